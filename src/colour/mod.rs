@@ -1,0 +1,34 @@
+//! Colour of a surface from its reflectance, by the CIE's rules and tables.
+//!
+//! A [`Spectrum`] is 36 samples of reflectance. A [`Viewing`] is a light and an observer; its
+//! [`TristimulusWeights`] turn a spectrum into XYZ and CIELAB. Colours are compared by
+//! [`delta_e_2000`] and [`delta_e_ab`], skin is placed by its [`SkinAngle`], and [`to_srgb`] shows a
+//! colour on a screen. This room knows nothing of pigments, photographs or files.
+
+mod data;
+mod difference;
+mod illuminant;
+mod observer;
+mod show;
+mod skin_angle;
+mod spectrum;
+mod tristimulus;
+
+pub use difference::{delta_e_2000, delta_e_ab};
+pub use illuminant::Illuminant;
+pub use observer::Observer;
+pub use show::to_srgb;
+pub use skin_angle::{SkinAngle, SkinClass};
+pub use spectrum::{SAMPLES, Spectrum};
+pub use tristimulus::{TristimulusWeights, Viewing};
+
+/// CIELAB under the [`Viewing`] that the value travels with.
+///
+/// L* runs from 0 to 100; a* and b* have no fixed range. The light and the observer are settings of a
+/// swatch book, so no type parameter can hold them; the white point is `Any`, with which `palette`
+/// refuses every conversion that would need to know them. The way to XYZ and back is
+/// [`TristimulusWeights`].
+pub type Lab = palette::Lab<palette::white_point::Any, f64>;
+
+/// CIE 1976 tristimulus values on the scale where a perfect white has Y = 100.
+pub type Xyz = palette::Xyz<palette::white_point::Any, f64>;

@@ -1,0 +1,214 @@
+//! The one public error: what kind it is, where it stands, what was found, and the mend.
+
+use std::fmt;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// `Result` with this library's [`Error`].
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// What went wrong, in one line that names the place, the finding and the mend.
+///
+/// The line reads `swatches.csv:14:6: thickness_mm is "2,1"; expected a number … (write 2.1)`: file,
+/// line and column (the column of the table, counted from 1) where they are known, lower case, no
+/// full stop, the mend in brackets.
+pub struct Error(Box<Inner>);
+
+struct Inner {
+    kind: Kind,
+    place: Place,
+    finding: String,
+    mend: Option<String>,
+    cause: Option<io::Error>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Input,
+    OutOfReach,
+    Machine,
+}
+
+#[derive(Default)]
+struct Place {
+    file: Option<PathBuf>,
+    line: Option<u64>,
+    column: Option<u64>,
+}
+
+impl Error {
+    /// Something that the user wrote can't be taken: a value, a name, a file's content.
+    pub fn input(finding: impl Into<String>) -> Self {
+        Self::new(Kind::Input, finding.into(), None)
+    }
+
+    /// The question is sound, but no recipe answers it.
+    pub fn out_of_reach(finding: impl Into<String>) -> Self {
+        Self::new(Kind::OutOfReach, finding.into(), None)
+    }
+
+    /// The machine failed at `action` (a phrase such as `write`) on `file`: disk, permissions, and so on.
+    pub fn machine(action: &str, file: &Path, cause: io::Error) -> Self {
+        let finding = format!("cannot {action} this file: {cause}");
+        Self::new(Kind::Machine, finding, Some(cause)).in_file(file)
+    }
+
+    /// A name that nothing bears: `kind` says of what (`pigment`), `known` are the names there are.
+    ///
+    /// The nearest known name is suggested where it is near enough to be a slip of the pen.
+    pub fn unknown_name<'a>(
+        kind: &str,
+        found: &str,
+        known: impl IntoIterator<Item = &'a str>,
+    ) -> Self {
+        let known: Vec<&str> = known.into_iter().collect();
+        let nearest = known
+            .iter()
+            .map(|name| {
+                (
+                    strsim::damerau_levenshtein(&found.to_lowercase(), &name.to_lowercase()),
+                    *name,
+                )
+            })
+            .min();
+        let near_enough = found.chars().count() / 3 + 1;
+        let mend = match nearest {
+            Some((distance, name)) if distance <= near_enough => format!("did you mean `{name}`?"),
+            Some(_) => format!("known here: {}", known.join(", ")),
+            None => format!("no {kind} is known here yet"),
+        };
+        Self::input(format!("no {kind} is called `{}`", found.escape_debug())).mend(mend)
+    }
+
+    fn new(kind: Kind, finding: String, cause: Option<io::Error>) -> Self {
+        Self(Box::new(Inner {
+            kind,
+            place: Place::default(),
+            finding,
+            mend: None,
+            cause,
+        }))
+    }
+
+    /// Adds the mend: what would be right.
+    #[must_use]
+    pub fn mend(mut self, mend: impl Into<String>) -> Self {
+        self.0.mend = Some(mend.into());
+        self
+    }
+
+    /// Adds the file, unless a place nearer to the fault named one already.
+    #[must_use]
+    pub fn in_file(mut self, file: impl AsRef<Path>) -> Self {
+        self.0
+            .place
+            .file
+            .get_or_insert_with(|| file.as_ref().to_owned());
+        self
+    }
+
+    /// Adds the line and, for a table, the column; both count from 1.
+    #[must_use]
+    pub fn at(mut self, line: u64, column: Option<u64>) -> Self {
+        let place = &mut self.0.place;
+        if place.line.is_none() {
+            place.line = Some(line);
+            place.column = column;
+        }
+        self
+    }
+
+    /// Puts `context` before the finding: `build 3: …`.
+    #[must_use]
+    pub fn within(mut self, context: impl fmt::Display) -> Self {
+        self.0.finding = format!("{context}: {}", self.0.finding);
+        self
+    }
+
+    /// Whether the user's input is at fault (exit code 2).
+    pub fn is_input(&self) -> bool {
+        self.0.kind == Kind::Input
+    }
+
+    /// Whether no recipe answers a sound question (exit code 1).
+    pub fn is_out_of_reach(&self) -> bool {
+        self.0.kind == Kind::OutOfReach
+    }
+
+    /// Whether the machine failed (exit code 3).
+    pub fn is_machine(&self) -> bool {
+        self.0.kind == Kind::Machine
+    }
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Place { file, line, column } = &self.0.place;
+        if let Some(file) = file {
+            write!(f, "{}", file.display())?;
+        }
+        if let Some(line) = line {
+            write!(f, "{}{line}", if file.is_some() { ":" } else { "line " })?;
+        }
+        if let Some(column) = column {
+            write!(f, ":{column}")?;
+        }
+        if file.is_some() || line.is_some() {
+            f.write_str(": ")?;
+        }
+        f.write_str(&self.0.finding)?;
+        match &self.0.mend {
+            Some(mend) => write!(f, " ({mend})"),
+            None => Ok(()),
+        }
+    }
+}
+
+impl fmt::Debug for Error {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Error({self})")
+    }
+}
+
+impl std::error::Error for Error {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        self.0.cause.as_ref().map(|cause| cause as _)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_names_place_finding_and_mend() {
+        let error = Error::input("thickness_mm is \"2,1\"; expected a number")
+            .mend("write 2.1")
+            .at(14, Some(6))
+            .in_file("swatches.csv");
+        let expected = "swatches.csv:14:6: thickness_mm is \"2,1\"; expected a number (write 2.1)";
+        assert_eq!(error.to_string(), expected, "the whole line");
+    }
+
+    #[test]
+    fn a_slip_of_the_pen_is_mended_and_a_strange_name_gets_the_list() {
+        let known = ["titanium white", "iron oxide red"];
+        let slip = Error::unknown_name("pigment", "iron oxid red", known).to_string();
+        assert!(slip.ends_with("(did you mean `iron oxide red`?)"), "{slip}");
+        let strange = Error::unknown_name("pigment", "gold", known).to_string();
+        assert!(
+            strange.ends_with("(known here: titanium white, iron oxide red)"),
+            "{strange}"
+        );
+    }
+
+    #[test]
+    fn the_nearest_place_is_kept() {
+        let error = Error::input("x")
+            .in_file("near.csv")
+            .in_file("far.csv")
+            .at(2, None)
+            .at(9, Some(1));
+        assert_eq!(error.to_string(), "near.csv:2: x", "first place wins");
+    }
+}

@@ -1,0 +1,4 @@
+//! dropwise
+pub mod colour;
+mod error;
+pub use error::{Error, Result};

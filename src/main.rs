@@ -1,0 +1,3 @@
+//! The `dropwise` command.
+
+fn main() {}
