@@ -1,4 +1,5 @@
 //! dropwise
 pub mod colour;
 mod error;
+pub mod optics;
 pub use error::{Error, Result};

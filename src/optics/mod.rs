@@ -1,0 +1,77 @@
+//! Light in layers: what a stack of coloured films on a backing sends back.
+//!
+//! A [`Layer`] has [`Coefficients`] K and S per millimetre and a thickness. A [`LayerModel`] says how a
+//! stack of layers, bonded to each other and to a diffuse backing, is read by an instrument through the
+//! air [`Surface`]. Today there is one model, [`KubelkaMunk`]; a model with directions takes its place
+//! behind the same two questions and the same K and S. [`Foam`] turns the coefficients of a solid into
+//! those of its foam.
+//!
+//! K and S here are those of Kubelka and Munk: of diffuse light, twice the absorption and three quarters
+//! of the reduced scattering coefficient that radiative transfer speaks of (K = 2 µa, S = ¾ µs′).
+
+mod foam;
+mod kubelka_munk;
+mod surface;
+
+use std::fmt;
+
+pub use foam::Foam;
+pub use kubelka_munk::{Film, KubelkaMunk, thick_reflectance};
+pub use surface::{
+    Specular, Surface, diffuse_reflectance_from_outside, diffuse_reflectance_from_within,
+};
+
+use crate::colour::Spectrum;
+
+/// Absorption K and scattering S, mm⁻¹ for a mix; mm⁻¹ per unit mass fraction for a pigment dispersion.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Coefficients {
+    /// Absorption K.
+    pub k: Spectrum,
+    /// Scattering S.
+    pub s: Spectrum,
+}
+
+impl Coefficients {
+    /// Neither absorption nor scattering.
+    pub const CLEAR: Self = Self {
+        k: Spectrum::constant(0.0),
+        s: Spectrum::constant(0.0),
+    };
+
+    /// Adds `factor` times `other` to both.
+    pub fn add_scaled(&mut self, factor: f64, other: &Self) {
+        self.k.add_scaled(factor, &other.k);
+        self.s.add_scaled(factor, &other.s);
+    }
+
+    /// Both times `factor`.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self {
+            k: self.k.map(|k| k * factor),
+            s: self.s.map(|s| s * factor),
+        }
+    }
+}
+
+/// One homogeneous layer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Layer {
+    /// K and S of the layer's mix, mm⁻¹.
+    pub coefficients: Coefficients,
+    /// Thickness, mm, not negative.
+    pub thickness_mm: f64,
+}
+
+/// How light passes through stacked layers: the one interface between recipes and optics.
+pub trait LayerModel: fmt::Debug + Send + Sync {
+    /// The reflectance (0–1) that an instrument reads of `layers`, the top one first, bonded to each other
+    /// and to a diffuse `backing` (reflectance 0–1, met from within), below the air `surface`.
+    ///
+    /// With no layers it reads the backing under that surface.
+    fn reading(&self, layers: &[Layer], backing: &Spectrum, surface: &Surface) -> Spectrum;
+
+    /// The diffuse reflectance (0–1), met from within, of material so thick that nothing behind it shows.
+    fn thick(&self, material: &Coefficients) -> Spectrum;
+}

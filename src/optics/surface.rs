@@ -1,0 +1,182 @@
+//! The surface between a casting and the air.
+
+use std::fmt;
+use std::str::FromStr;
+
+use crate::error::Error;
+
+/// Whether an instrument counts the light mirrored at the surface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Specular {
+    /// Counted, as in a sphere without gloss trap.
+    Included,
+    /// Left out, as at 45°/0° or with a gloss trap.
+    Excluded,
+}
+
+impl fmt::Display for Specular {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Included => "included",
+            Self::Excluded => "excluded",
+        })
+    }
+}
+
+impl FromStr for Specular {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self, Error> {
+        match text {
+            "included" => Ok(Self::Included),
+            "excluded" => Ok(Self::Excluded),
+            _ => Err(Error::unknown_name(
+                "specular convention",
+                text,
+                ["included", "excluded"],
+            )),
+        }
+    }
+}
+
+/// A smooth surface to air, read with the specular light included or excluded.
+///
+/// Source: J. L. Saunderson (1942), Journal of the Optical Society of America 32, 727–736.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Surface {
+    n: f64,
+    specular: Specular,
+    beam: f64,
+    within: f64,
+}
+
+impl Surface {
+    /// Smallest and largest refractive index that is taken.
+    pub const N_RANGE: (f64, f64) = (1.2, 2.0);
+
+    /// The surface of material of refractive index `n`, within [`N_RANGE`](Self::N_RANGE).
+    ///
+    /// # Errors
+    /// An index outside that range.
+    pub fn new(n: f64, specular: Specular) -> Result<Self, Error> {
+        let (low, high) = Self::N_RANGE;
+        if !(low..=high).contains(&n) {
+            return Err(Error::input(format!(
+                "a refractive index of {n}; expected {low} to {high}"
+            ))
+            .mend("cast urethane has about 1.5"));
+        }
+        let beam = ((n - 1.0) / (n + 1.0)).powi(2);
+        Ok(Self {
+            n,
+            specular,
+            beam,
+            within: diffuse_reflectance_from_within(n),
+        })
+    }
+
+    /// Refractive index of the material.
+    pub fn n(&self) -> f64 {
+        self.n
+    }
+
+    /// Specular convention of the readings.
+    pub fn specular(&self) -> Specular {
+        self.specular
+    }
+
+    /// Saunderson's k1: the share of a perpendicular beam that is mirrored from outside (0.04 at n = 1.5).
+    pub fn k1(&self) -> f64 {
+        self.beam
+    }
+
+    /// Saunderson's k2: the share of diffuse light that is mirrored back inside (0.596 at n = 1.5).
+    pub fn k2(&self) -> f64 {
+        self.within
+    }
+
+    /// The reading of a body whose diffuse reflectance, met from within, is `within` (0–1).
+    pub fn read(&self, within: f64) -> f64 {
+        let body = (1.0 - self.beam) * (1.0 - self.within) * within / (1.0 - self.within * within);
+        body + self.counted()
+    }
+
+    /// The diffuse reflectance, met from within, of a body that reads `reading`: the inverse of
+    /// [`read`](Self::read). Below zero where the reading is less than what the surface alone mirrors.
+    pub fn unread(&self, reading: f64) -> f64 {
+        let body = reading - self.counted();
+        body / ((1.0 - self.beam) * (1.0 - self.within) + self.within * body)
+    }
+
+    /// What a film lying dry on a backing of reflectance `backing` (0–1, as seen in air) meets from within:
+    /// its own lower surface, air, and the backing behind.
+    pub fn over_air_gap(&self, backing: f64) -> f64 {
+        let outside = diffuse_reflectance_from_outside(self.n);
+        self.within + (1.0 - self.within) * (1.0 - outside) * backing / (1.0 - outside * backing)
+    }
+
+    fn counted(&self) -> f64 {
+        match self.specular {
+            Specular::Included => self.beam,
+            Specular::Excluded => 0.0,
+        }
+    }
+}
+
+/// Share of diffuse light from air that a smooth surface of index `n` > 1 mirrors: 0.092 at n = 1.5.
+///
+/// Source: J. W. T. Walsh (1926), in D. B. Judd (1942), Journal of Research of the National Bureau of
+/// Standards 29, 329–332, equation 1; Fresnel's law averaged over the hemisphere, unpolarised.
+pub fn diffuse_reflectance_from_outside(n: f64) -> f64 {
+    let (n2, n4) = (n.powi(2), n.powi(4));
+    0.5 + (n - 1.0) * (3.0 * n + 1.0) / (6.0 * (n + 1.0).powi(2))
+        + n2 * (n2 - 1.0).powi(2) / (n2 + 1.0).powi(3) * ((n - 1.0) / (n + 1.0)).ln()
+        - 2.0 * n.powi(3) * (n2 + 2.0 * n - 1.0) / ((n2 + 1.0) * (n4 - 1.0))
+        + 8.0 * n4 * (n4 + 1.0) / ((n2 + 1.0) * (n4 - 1.0).powi(2)) * n.ln()
+}
+
+/// Share of diffuse light from within that a smooth surface of index `n` > 1 mirrors back: 0.596 at n = 1.5.
+///
+/// Follows from [`diffuse_reflectance_from_outside`], since what passes is alike both ways but for n².
+pub fn diffuse_reflectance_from_within(n: f64) -> f64 {
+    1.0 - (1.0 - diffuse_reflectance_from_outside(n)) / (n * n)
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+
+    #[test]
+    fn the_diffuse_shares_are_fresnel_averaged_over_the_hemisphere() {
+        for n in [1.2, 1.33, 1.5, 1.8] {
+            let steps = 20_000;
+            let from_outside: f64 = (0..steps)
+                .map(|step| {
+                    let mu = (f64::from(step) + 0.5) / f64::from(steps);
+                    let inside = (1.0 - (1.0 - mu * mu) / (n * n)).sqrt();
+                    let perpendicular = ((mu - n * inside) / (mu + n * inside)).powi(2);
+                    let parallel = ((n * mu - inside) / (n * mu + inside)).powi(2);
+                    (perpendicular + parallel) * mu / f64::from(steps)
+                })
+                .sum();
+            assert_abs_diff_eq!(
+                diffuse_reflectance_from_outside(n),
+                from_outside,
+                epsilon = 1e-6
+            );
+        }
+    }
+
+    #[test]
+    fn a_dry_backing_sends_back_less_when_white_and_more_when_black() {
+        let surface = Surface::new(1.5, Specular::Included).expect("1.5 is in range");
+        assert!(surface.over_air_gap(0.0) > 0.5, "the lower surface mirrors");
+        assert!(
+            surface.over_air_gap(0.5) > 0.5,
+            "a grey backing looks lighter from within"
+        );
+        assert_abs_diff_eq!(surface.over_air_gap(1.0), 1.0, epsilon = 1e-12);
+    }
+}
