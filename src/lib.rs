@@ -1,5 +1,6 @@
 //! dropwise
 pub mod colour;
 mod error;
+pub mod materials;
 pub mod optics;
 pub use error::{Error, Result};

@@ -1,0 +1,148 @@
+//! A mix poured into a base: masses, and from them K and S.
+
+use super::{Amount, Base, Colorant, Grams, Mix, Pigment, Shelf};
+use crate::error::{Error, Result};
+use crate::optics::Coefficients;
+
+/// One cup: a base and what was put into it.
+#[derive(Clone, Debug)]
+pub struct Cup<'shelf> {
+    /// The base.
+    pub base: &'shelf Base,
+    /// Mass of the mixed base (A + B) before pigment.
+    pub base_mass: Grams,
+    /// What was put in, in the mix's order.
+    pub portions: Vec<Portion<'shelf>>,
+}
+
+/// One colorant in a cup.
+#[derive(Clone, Debug)]
+pub struct Portion<'shelf> {
+    /// The pigment.
+    pub pigment: &'shelf Pigment,
+    /// Parts by mass that hold one part of dispersion; 1 for the bottle itself.
+    pub let_down: f64,
+    /// As the mix has it.
+    pub amount: Amount,
+    /// Mass of what goes into the cup, the clear part of a let-down included.
+    pub mass: Grams,
+}
+
+impl<'shelf> Portion<'shelf> {
+    /// `amount` of `colorant`, which `shelf` must hold.
+    ///
+    /// # Errors
+    /// A pigment that is not on the shelf; drops of what is only weighed.
+    pub fn new(shelf: &'shelf Shelf, colorant: &Colorant, amount: Amount) -> Result<Self> {
+        let pigment = shelf.pigment(&colorant.pigment)?;
+        let mass = match (amount, pigment.drop_mass) {
+            (Amount::Mass(mass), _) => mass,
+            (Amount::Drops(count), Some(drop)) => drop * count,
+            (Amount::Drops(count), None) => {
+                return Err(Error::input(format!("`{} {count}` counts drops", pigment.name)).mend(format!(
+                    "`{0}` has no drop mass and is weighed: write `{0} {count} g`, or enter drop_g",
+                    pigment.name
+                )));
+            }
+        };
+        Ok(Self {
+            pigment,
+            let_down: colorant.let_down,
+            amount,
+            mass,
+        })
+    }
+
+    /// Mass of the dispersion alone.
+    pub fn dispersion_mass(&self) -> Grams {
+        self.mass * (1.0 / self.let_down)
+    }
+
+    /// Mass of the clear base that a let-down brings along.
+    pub fn clear_mass(&self) -> Grams {
+        self.mass * (1.0 - 1.0 / self.let_down)
+    }
+
+    /// The colorant's name, with the ratio of a let-down.
+    pub fn colorant(&self) -> Colorant {
+        Colorant {
+            pigment: self.pigment.name.clone(),
+            let_down: self.let_down,
+        }
+    }
+}
+
+impl<'shelf> Cup<'shelf> {
+    /// `mix` in `base_mass` of the base called `base`.
+    ///
+    /// # Errors
+    /// Names that are not on the shelf; a base mass of zero; a pigment above its largest fraction.
+    pub fn pour(shelf: &'shelf Shelf, base: &str, base_mass: Grams, mix: &Mix) -> Result<Self> {
+        let base = shelf.base(base)?;
+        if base_mass.0 <= 0.0 {
+            return Err(Error::input(format!(
+                "{base_mass} of {}; expected more than none",
+                base.name
+            )));
+        }
+        let portions = mix
+            .entries()
+            .iter()
+            .map(|(colorant, amount)| Portion::new(shelf, colorant, *amount));
+        let cup = Self {
+            base,
+            base_mass,
+            portions: portions.collect::<Result<_>>()?,
+        };
+        cup.check_loads()?;
+        Ok(cup)
+    }
+
+    /// Mass of all that is in the cup.
+    pub fn mass(&self) -> Grams {
+        self.base_mass + self.portions.iter().map(|portion| portion.mass).sum()
+    }
+
+    /// The share of `pigment`'s dispersion in the cup's mass, let-downs counted by what they hold.
+    pub fn fraction(&self, pigment: &str) -> f64 {
+        let of_it = self
+            .portions
+            .iter()
+            .filter(|portion| portion.pigment.name == pigment);
+        of_it.map(Portion::dispersion_mass).sum::<Grams>().0 / self.mass().0
+    }
+
+    /// Refuses a cup that holds more of a pigment than cures well.
+    fn check_loads(&self) -> Result<()> {
+        for Portion { pigment, .. } in &self.portions {
+            let fraction = self.fraction(&pigment.name);
+            if fraction > pigment.max_fraction {
+                return Err(Error::input(format!(
+                    "`{}` would be {:.2} % of the cup, above its limit of {} % (more weakens or stops the cure)",
+                    pigment.name,
+                    100.0 * fraction,
+                    100.0 * pigment.max_fraction
+                ))
+                .mend("use less of it, or raise max_fraction in pigments.csv if its maker allows more"));
+            }
+        }
+        Ok(())
+    }
+
+    /// K and S (mm⁻¹) of what the cup sets to, before any foaming: each part's, weighted by its share of the
+    /// mass that stays. What evaporates from a paint is taken from its base alone.
+    ///
+    /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
+    /// 390–401.
+    pub fn coefficients(&self) -> Coefficients {
+        let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
+        let clear = clear * self.base.solids();
+        let mut sum = self.base.coefficients.scaled(clear.0);
+        let mut mass = clear;
+        for portion in &self.portions {
+            sum.add_scaled(portion.dispersion_mass().0, &portion.pigment.coefficients);
+            mass = mass + portion.dispersion_mass();
+        }
+        sum.scaled(1.0 / mass.0)
+    }
+}

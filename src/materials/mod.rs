@@ -1,0 +1,24 @@
+//! What stands on a maker's shelf, and what is made of it.
+//!
+//! A [`Shelf`] holds [`Base`]s, [`Pigment`]s (the fibre among them) and backings, with the [`Settings`] that
+//! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
+//! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
+//! card, perhaps under paint. A [`Swatch`] is one reading of one casting.
+
+mod base;
+mod build;
+mod cup;
+mod mix;
+mod pigment;
+mod shelf;
+mod swatch;
+mod units;
+
+pub use base::{Base, BaseKind, MixRatio, RatioBy};
+pub use build::{Build, Coat, Poured, Underlay};
+pub use cup::{Cup, Portion};
+pub use mix::{Amount, Colorant, Mix};
+pub use pigment::{CoefficientSpread, Pigment};
+pub use shelf::{Backing, Settings, Shelf};
+pub use swatch::{Contact, Swatch};
+pub use units::{Grams, Millimetres};

@@ -1,0 +1,49 @@
+//! A pigment dispersion, or the fibre, as the maker owns it.
+
+use super::Grams;
+use crate::colour::Spectrum;
+use crate::optics::Coefficients;
+
+/// A pigment dispersion as it leaves the bottle; the fibre thickener is one too, weighed and white.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pigment {
+    /// Its name on the shelf.
+    pub name: String,
+    /// Mean mass of one drop; `None` for what is weighed only.
+    pub drop_mass: Option<Grams>,
+    /// The largest share of the whole cup's mass that still cures well, above 0, up to 1.
+    pub max_fraction: f64,
+    /// The lot it came from; empty where unknown.
+    pub lot: String,
+    /// The pigment whose curves stand in until this one is calibrated; empty where none does.
+    pub like: String,
+    /// K and S per unit mass fraction, mm⁻¹.
+    pub coefficients: Coefficients,
+    /// How sure those are.
+    pub spread: CoefficientSpread,
+}
+
+/// Standard deviations of ln K and of ln S at each wavelength.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoefficientSpread {
+    /// Of ln K.
+    pub k_sd: Spectrum,
+    /// Of ln S.
+    pub s_sd: Spectrum,
+}
+
+impl CoefficientSpread {
+    /// Nothing left unknown.
+    pub const NONE: Self = Self {
+        k_sd: Spectrum::constant(0.0),
+        s_sd: Spectrum::constant(0.0),
+    };
+}
+
+impl Pigment {
+    /// Whether it is a white: from 430 nm on it scatters at least twenty times what it absorbs.
+    pub fn is_white(&self) -> bool {
+        let Coefficients { k, s } = &self.coefficients;
+        (5..crate::colour::SAMPLES).all(|place| s[place] >= 20.0 * k[place])
+    }
+}

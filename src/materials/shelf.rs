@@ -1,0 +1,99 @@
+//! All that a swatch book says of materials, and how its colours are read.
+
+use super::{Base, Grams, Millimetres, Pigment};
+use crate::colour::{Spectrum, Viewing};
+use crate::error::{Error, Result};
+use crate::optics::{KubelkaMunk, LayerModel, Surface};
+
+/// The materials at hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shelf {
+    /// How colours are read and predicted.
+    pub settings: Settings,
+    /// The clear bases.
+    pub bases: Vec<Base>,
+    /// The pigments, and the fibre.
+    pub pigments: Vec<Pigment>,
+    /// The cards and other backings.
+    pub backings: Vec<Backing>,
+}
+
+/// A backing of known reflectance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Backing {
+    /// Its name on the shelf.
+    pub name: String,
+    /// Its diffuse reflectance, 0–1.
+    pub reflectance: Spectrum,
+}
+
+/// How a book's colours are read, and how exactly its hands work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// The book's name.
+    pub name: String,
+    /// Light and observer of every CIELAB value in the book.
+    pub viewing: Viewing,
+    /// The castings' surface, and whether readings include the light it mirrors.
+    pub surface: Surface,
+    /// Relative standard deviation of the mass of one drop.
+    pub drop_sd: f64,
+    /// Standard deviation of a brushed skin's thickness.
+    pub thickness_sd: Millimetres,
+    /// The smallest step of the scale.
+    pub scale_resolution: Grams,
+}
+
+impl Settings {
+    /// The layer model that predicts this book's colours.
+    pub fn model(&self) -> &'static dyn LayerModel {
+        &KubelkaMunk
+    }
+}
+
+impl Shelf {
+    /// The card that contrast ratios are taken over, as `white card` in the book.
+    pub const WHITE_CARD: &str = "white card";
+    /// Its dark counterpart, as `black card` in the book.
+    pub const BLACK_CARD: &str = "black card";
+
+    /// The base called `name`.
+    ///
+    /// # Errors
+    /// No such base; the nearest name is suggested.
+    pub fn base(&self, name: &str) -> Result<&Base> {
+        named("base", name, &self.bases, |base| &base.name)
+    }
+
+    /// The pigment called `name`.
+    ///
+    /// # Errors
+    /// No such pigment; the nearest name is suggested.
+    pub fn pigment(&self, name: &str) -> Result<&Pigment> {
+        named("pigment", name, &self.pigments, |pigment| &pigment.name)
+    }
+
+    /// The backing called `name`.
+    ///
+    /// # Errors
+    /// No such backing; the nearest name is suggested.
+    pub fn backing(&self, name: &str) -> Result<&Backing> {
+        named("backing", name, &self.backings, |backing| &backing.name)
+    }
+}
+
+fn named<'a, T>(
+    kind: &str,
+    name: &str,
+    all: &'a [T],
+    name_of: impl Fn(&T) -> &String,
+) -> Result<&'a T> {
+    match all.iter().find(|thing| name_of(thing) == name) {
+        Some(found) => Ok(found),
+        None => Err(Error::unknown_name(
+            kind,
+            name,
+            all.iter().map(|thing| name_of(thing).as_str()),
+        )),
+    }
+}
