@@ -1,0 +1,28 @@
+//! Checks against published standards, tables and data: one source a file, its numbers in a CSV file of the
+//! same stem. README.md lists the sources, what is left out, and each difference.
+
+mod astm_e308;
+mod chardon_1991;
+mod cie_015;
+mod colour_science;
+mod cooksey_2017;
+mod sharma_2005;
+
+/// The rows of a CSV table with a header; lines that begin with `#` are remarks.
+fn rows<Row: serde::de::DeserializeOwned>(table: &str) -> Vec<Row> {
+    csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(table.as_bytes())
+        .deserialize()
+        .collect::<Result<_, _>>()
+        .expect("the table lies beside this file and is well formed")
+}
+
+/// Fails, naming `what`, where `found` lies further than `tolerance` from `published`.
+#[track_caller]
+fn assert_agrees(what: &str, found: f64, published: f64, tolerance: f64) {
+    assert!(
+        approx::abs_diff_eq!(found, published, epsilon = tolerance),
+        "{what}: found {found}, published {published}, tolerance {tolerance}"
+    );
+}
