@@ -52,8 +52,8 @@ impl std::fmt::Display for Viewing {
 /// and a light is held beyond its table, where the observer sees next to nothing.
 ///
 /// Source: ASTM E2022-11, Standard Practice for Calculation of Weighting Factors for Tristimulus
-/// Integration; ASTM E308-15, section 7 (section numbers from memory). Agrees with the tables of E308-15
-/// to 0.002 on the scale of Y = 100.
+/// Integration; ASTM E308-15, section 7 (section numbers from memory). Agrees with the table of E308-15
+/// for A and the 1964 observer to 0.0025 on the scale of Y = 100 (measured in `tests/published`).
 #[derive(Clone, Debug, PartialEq)]
 pub struct TristimulusWeights {
     viewing: Viewing,
