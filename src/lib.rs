@@ -3,4 +3,5 @@ pub mod colour;
 mod error;
 pub mod materials;
 pub mod optics;
+pub mod recipe;
 pub use error::{Error, Result};

@@ -44,8 +44,15 @@ mod tests {
     /// 1 / (median exp(2.5 ln² sd)).
     #[test]
     fn the_surface_of_a_gram_agrees_with_hatch_and_choate_1929() {
-        let sizes = LogNormal { median_um: 0.2, geometric_sd: 1.5 };
-        let mean_inverse: f64 = sizes.volume_shares().iter().map(|(d, share)| share / d).sum();
+        let sizes = LogNormal {
+            median_um: 0.2,
+            geometric_sd: 1.5,
+        };
+        let mean_inverse: f64 = sizes
+            .volume_shares()
+            .iter()
+            .map(|(d, share)| share / d)
+            .sum();
         let expected = 1.0 / (0.2 * (2.5 * 1.5_f64.ln().powi(2)).exp());
         assert_relative_eq!(mean_inverse, expected, max_relative = 1e-4);
     }

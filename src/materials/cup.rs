@@ -1,6 +1,6 @@
 //! A mix poured into a base: masses, and from them K and S.
 
-use super::{Amount, Base, Colorant, Grams, Mix, Pigment, Shelf};
+use super::{Amount, Base, CoefficientSpread, Colorant, Grams, Mix, Pigment, Shelf};
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
@@ -135,14 +135,37 @@ impl<'shelf> Cup<'shelf> {
     /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
     /// 390–401.
     pub fn coefficients(&self) -> Coefficients {
+        self.coefficients_with(&best_known)
+    }
+
+    /// The same, if one takes each material's K and S to be what `belief` says.
+    pub fn coefficients_with(&self, belief: Belief<'_>) -> Coefficients {
         let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
         let clear = clear * self.base.solids();
-        let mut sum = self.base.coefficients.scaled(clear.0);
+        let mut sum =
+            belief(&self.base.name, &self.base.coefficients, &self.base.spread).scaled(clear.0);
         let mut mass = clear;
         for portion in &self.portions {
-            sum.add_scaled(portion.dispersion_mass().0, &portion.pigment.coefficients);
+            let Pigment {
+                name,
+                coefficients,
+                spread,
+                ..
+            } = portion.pigment;
+            sum.add_scaled(
+                portion.dispersion_mass().0,
+                &belief(name, coefficients, spread),
+            );
             mass = mass + portion.dispersion_mass();
         }
         sum.scaled(1.0 / mass.0)
     }
+}
+
+/// What one takes a material's K and S to be, from its name, their best values and their spread.
+pub type Belief<'a> = &'a dyn Fn(&str, &Coefficients, &CoefficientSpread) -> Coefficients;
+
+/// The belief that a material's K and S are what is best known of them.
+pub fn best_known(_: &str, coefficients: &Coefficients, _: &CoefficientSpread) -> Coefficients {
+    *coefficients
 }

@@ -16,7 +16,7 @@ mod units;
 
 pub use base::{Base, BaseKind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
-pub use cup::{Cup, Portion};
+pub use cup::{Belief, Cup, Portion, best_known};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use shelf::{Backing, Settings, Shelf};

@@ -38,6 +38,18 @@ impl CoefficientSpread {
         k_sd: Spectrum::constant(0.0),
         s_sd: Spectrum::constant(0.0),
     };
+
+    /// `coefficients` with K moved by `k_sds` and S by `s_sds` of their standard deviations, at all
+    /// wavelengths together: what is unknown of a pigment is first of all its strength.
+    pub fn shift(&self, coefficients: &Coefficients, k_sds: f64, s_sds: f64) -> Coefficients {
+        let moved = |values: &Spectrum, sd: &Spectrum, sds: f64| {
+            Spectrum::from_fn(|place| values[place] * (sds * sd[place]).exp())
+        };
+        Coefficients {
+            k: moved(&coefficients.k, &self.k_sd, k_sds),
+            s: moved(&coefficients.s, &self.s_sd, s_sds),
+        }
+    }
 }
 
 impl Pigment {

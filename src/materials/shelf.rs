@@ -57,6 +57,18 @@ impl Shelf {
     /// Its dark counterpart, as `black card` in the book.
     pub const BLACK_CARD: &str = "black card";
 
+    /// Reflectance of the white card, 0–1; an ideal white where the shelf has none.
+    pub fn white_card(&self) -> Spectrum {
+        self.backing(Self::WHITE_CARD)
+            .map_or(Spectrum::constant(1.0), |card| card.reflectance)
+    }
+
+    /// Reflectance of the black card, 0–1; an ideal black where the shelf has none.
+    pub fn black_card(&self) -> Spectrum {
+        self.backing(Self::BLACK_CARD)
+            .map_or(Spectrum::constant(0.0), |card| card.reflectance)
+    }
+
     /// The base called `name`.
     ///
     /// # Errors

@@ -1,0 +1,221 @@
+//! The drops that a search chooses from, with what each adds to the cup.
+
+use super::question::Question;
+use crate::error::Result;
+use crate::materials::{Amount, Colorant, Cup, Portion};
+use crate::optics::Coefficients;
+
+/// A cup before any drop, and the drops at hand.
+#[derive(Clone, Debug)]
+pub(super) struct Bench {
+    /// Mass of the cup, g.
+    mass_g: f64,
+    /// Mass that stays, g, and K and S times that mass.
+    staying_g: f64,
+    sum: Coefficients,
+    /// Distinct pigments, in the order they were given.
+    pub(super) pigments: Vec<BenchPigment>,
+    pub(super) drops: Vec<BenchDrop>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct BenchPigment {
+    name: String,
+    max_fraction: f64,
+    /// Mass of its dispersion already in the cup, g.
+    fixed_g: f64,
+    /// Place of its strongest drop among the drops.
+    pub(super) strongest: usize,
+}
+
+/// One kind of drop.
+#[derive(Clone, Debug)]
+pub(super) struct BenchDrop {
+    pub(super) colorant: Colorant,
+    /// Place of its pigment.
+    pub(super) pigment: usize,
+    /// Mass of a drop, g; the dispersion in it, g; what of it stays, g, and K and S times that mass.
+    mass_g: f64,
+    dispersion_g: f64,
+    staying_g: f64,
+    sum: Coefficients,
+}
+
+impl Bench {
+    /// The bench of `question`, with `colorants` at hand.
+    pub(super) fn new(question: &Question<'_>, colorants: &[Colorant]) -> Result<Self> {
+        let empty = Cup {
+            base: question.base,
+            base_mass: question.base_mass,
+            portions: question.fixed.clone(),
+        };
+        let solids = question.base.solids();
+        let staying = |portions: &[Portion<'_>]| -> f64 {
+            portions
+                .iter()
+                .map(|p| p.dispersion_mass().0 + solids * p.clear_mass().0)
+                .sum()
+        };
+        let staying_g = solids * empty.base_mass.0 + staying(&empty.portions);
+        let mut bench = Self {
+            mass_g: empty.mass().0,
+            staying_g,
+            sum: empty.coefficients().scaled(staying_g),
+            pigments: Vec::new(),
+            drops: Vec::with_capacity(colorants.len()),
+        };
+        for colorant in colorants {
+            let portion = Portion::new(question.shelf, colorant, Amount::Drops(1.0))?;
+            let mut sum = portion
+                .pigment
+                .coefficients
+                .scaled(portion.dispersion_mass().0);
+            sum.add_scaled(solids * portion.clear_mass().0, &question.base.coefficients);
+            let pigment = bench.place_of(&portion, &empty);
+            let drop = BenchDrop {
+                colorant: colorant.clone(),
+                pigment,
+                mass_g: portion.mass.0,
+                dispersion_g: portion.dispersion_mass().0,
+                staying_g: staying(std::slice::from_ref(&portion)),
+                sum,
+            };
+            let strongest = bench.pigments[pigment].strongest;
+            if bench
+                .drops
+                .get(strongest)
+                .is_none_or(|old| old.dispersion_g < drop.dispersion_g)
+            {
+                bench.pigments[pigment].strongest = bench.drops.len();
+            }
+            bench.drops.push(drop);
+        }
+        Ok(bench)
+    }
+
+    fn place_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
+        let pigment = portion.pigment;
+        if let Some(place) = self
+            .pigments
+            .iter()
+            .position(|known| known.name == pigment.name)
+        {
+            return place;
+        }
+        self.pigments.push(BenchPigment {
+            name: pigment.name.clone(),
+            max_fraction: pigment.max_fraction,
+            fixed_g: empty.fraction(&pigment.name) * empty.mass().0,
+            strongest: self.drops.len(),
+        });
+        self.pigments.len() - 1
+    }
+
+    /// K and S of the cup with `amounts` of the drops, in their order.
+    pub(super) fn coefficients(&self, amounts: impl Iterator<Item = f64>) -> Coefficients {
+        let mut sum = self.sum;
+        let mut staying_g = self.staying_g;
+        for (drop, amount) in self.drops.iter().zip(amounts) {
+            if amount > 0.0 {
+                sum.add_scaled(amount, &drop.sum);
+                staying_g += amount * drop.staying_g;
+            }
+        }
+        sum.scaled(1.0 / staying_g)
+    }
+
+    /// Whether `counts` of the drops keep to the limits.
+    pub(super) fn allows(&self, counts: &[u32], question: &Question<'_>) -> bool {
+        let limits = &question.limits;
+        if counts.iter().any(|count| *count > limits.max_drops)
+            || counts.iter().sum::<u32>() > limits.max_total_drops
+        {
+            return false;
+        }
+        let added = |mass: fn(&BenchDrop) -> f64, of: &dyn Fn(&BenchDrop) -> bool| -> f64 {
+            let drops = self.drops.iter().zip(counts).filter(|(drop, _)| of(drop));
+            drops
+                .map(|(drop, count)| mass(drop) * f64::from(*count))
+                .sum()
+        };
+        let mass_g = self.mass_g + added(|drop| drop.mass_g, &|_| true);
+        let mut in_the_cup = 0;
+        for (place, pigment) in self.pigments.iter().enumerate() {
+            let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == place);
+            in_the_cup += usize::from(dispersion_g > 0.0);
+            if pigment.fixed_g + dispersion_g > pigment.max_fraction * mass_g {
+                return false;
+            }
+        }
+        in_the_cup <= limits.max_pigments
+    }
+
+    /// The largest amount of a pigment's strongest drop that the limits leave room for, others absent.
+    pub(super) fn room_for(&self, pigment: usize, question: &Question<'_>) -> f64 {
+        let BenchPigment {
+            max_fraction,
+            fixed_g,
+            strongest,
+            ..
+        } = self.pigments[pigment];
+        let drop = &self.drops[strongest];
+        let by_load = (max_fraction * self.mass_g - fixed_g).max(0.0)
+            / (drop.dispersion_g - max_fraction * drop.mass_g).max(f64::MIN_POSITIVE);
+        by_load.min(f64::from(
+            question
+                .limits
+                .max_drops
+                .min(question.limits.max_total_drops),
+        ))
+    }
+
+    /// The amount of a pigment's strongest drop that makes `fraction` of the empty cup's mass.
+    pub(super) fn amount_for(&self, pigment: usize, fraction: f64) -> f64 {
+        fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
+    }
+
+    /// The weaker drops of a pigment, with how many of each make its strongest.
+    pub(super) fn weaker(&self, pigment: usize) -> impl Iterator<Item = (usize, f64)> {
+        let strongest = self.pigments[pigment].strongest;
+        let strength = self.drops[strongest].dispersion_g;
+        let drops = self.drops.iter().enumerate();
+        drops
+            .filter(move |(place, drop)| drop.pigment == pigment && *place != strongest)
+            .map(move |(place, drop)| (place, strength / drop.dispersion_g))
+    }
+}
+
+/// Whole drops, and drops of a let-down of `parts` (10 for one in ten), that come nearest to `drops` of the
+/// dispersion (not negative).
+pub fn dose(drops: f64, parts: f64) -> (u32, u32) {
+    let whole = drops.floor();
+    let rest = ((drops - whole) * parts).round();
+    if rest >= parts {
+        (whole_number(whole + 1.0), 0)
+    } else {
+        (whole_number(whole), whole_number(rest))
+    }
+}
+
+/// A count from a whole number that is not negative; huge ones end at the largest count there is.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates"
+)]
+pub(super) fn whole_number(value: f64) -> u32 {
+    value as u32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dose_is_split_into_whole_drops_and_let_down() {
+        assert_eq!(dose(0.63, 10.0), (0, 6), "six tenths");
+        assert_eq!(dose(2.0, 10.0), (2, 0), "whole");
+        assert_eq!(dose(2.97, 10.0), (3, 0), "nearly whole");
+        assert_eq!(dose(0.0, 10.0), (0, 0), "nothing");
+    }
+}
