@@ -24,7 +24,10 @@ struct CastFilm<'shelf> {
     thickness_sd_mm: f64,
 }
 
-#[expect(clippy::large_enum_variant, reason = "there is one in a casting, and it is not moved about")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one in a casting, and it is not moved about"
+)]
 #[derive(Clone, Debug)]
 enum Beneath<'shelf> {
     Backing(Spectrum),

@@ -30,7 +30,10 @@ pub struct Question<'shelf> {
 }
 
 /// Where a cup's content ends up.
-#[expect(clippy::large_enum_variant, reason = "there is one in a question, and it is not moved about")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one in a question, and it is not moved about"
+)]
 #[derive(Clone, Debug, PartialEq)]
 pub enum Place {
     /// A film over other layers.
