@@ -119,4 +119,12 @@ impl Base {
             BaseKind::Skin | BaseKind::Foam(_) => 1.0,
         }
     }
+
+    /// K and S of the finished part, of what the cup holds: those of its foam, if the base rises.
+    pub fn risen(&self, liquid: &Coefficients) -> Coefficients {
+        match self.kind {
+            BaseKind::Foam(foam) => foam.of(liquid),
+            BaseKind::Skin | BaseKind::Paint { .. } => *liquid,
+        }
+    }
 }

@@ -129,17 +129,26 @@ impl<'shelf> Cup<'shelf> {
         Ok(())
     }
 
-    /// K and S (mm⁻¹) of what the cup sets to, before any foaming: each part's, weighted by its share of the
-    /// mass that stays. What evaporates from a paint is taken from its base alone.
-    ///
-    /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
-    /// 390–401.
+    /// K and S (mm⁻¹) of what the cup sets to, risen if its base is a foam.
     pub fn coefficients(&self) -> Coefficients {
         self.coefficients_with(&best_known)
     }
 
     /// The same, if one takes each material's K and S to be what `belief` says.
     pub fn coefficients_with(&self, belief: Belief<'_>) -> Coefficients {
+        self.base.risen(&self.before_rise_with(belief))
+    }
+
+    /// K and S (mm⁻¹) of the cup without any foaming: each part's, weighted by its share of the mass that
+    /// stays. What evaporates from a paint is taken from its base alone.
+    ///
+    /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
+    /// 390–401.
+    pub fn before_rise(&self) -> Coefficients {
+        self.before_rise_with(&best_known)
+    }
+
+    fn before_rise_with(&self, belief: Belief<'_>) -> Coefficients {
         let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
         let clear = clear * self.base.solids();
         let mut sum =

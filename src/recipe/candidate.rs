@@ -2,12 +2,13 @@
 
 use super::question::Question;
 use crate::error::Result;
-use crate::materials::{Amount, Colorant, Cup, Portion};
+use crate::materials::{Amount, Base, Colorant, Cup, Portion};
 use crate::optics::Coefficients;
 
 /// A cup before any drop, and the drops at hand.
 #[derive(Clone, Debug)]
-pub(super) struct Bench {
+pub(super) struct Bench<'shelf> {
+    base: &'shelf Base,
     /// Mass of the cup, g.
     mass_g: f64,
     /// Mass that stays, g, and K and S times that mass.
@@ -41,9 +42,9 @@ pub(super) struct BenchDrop {
     sum: Coefficients,
 }
 
-impl Bench {
+impl<'shelf> Bench<'shelf> {
     /// The bench of `question`, with `colorants` at hand.
-    pub(super) fn new(question: &Question<'_>, colorants: &[Colorant]) -> Result<Self> {
+    pub(super) fn new(question: &Question<'shelf>, colorants: &[Colorant]) -> Result<Self> {
         let empty = Cup {
             base: question.base,
             base_mass: question.base_mass,
@@ -58,9 +59,10 @@ impl Bench {
         };
         let staying_g = solids * empty.base_mass.0 + staying(&empty.portions);
         let mut bench = Self {
+            base: question.base,
             mass_g: empty.mass().0,
             staying_g,
-            sum: empty.coefficients().scaled(staying_g),
+            sum: empty.before_rise().scaled(staying_g),
             pigments: Vec::new(),
             drops: Vec::with_capacity(colorants.len()),
         };
@@ -111,7 +113,7 @@ impl Bench {
         self.pigments.len() - 1
     }
 
-    /// K and S of the cup with `amounts` of the drops, in their order.
+    /// K and S of what the cup sets to with `amounts` of the drops, in their order.
     pub(super) fn coefficients(&self, amounts: impl Iterator<Item = f64>) -> Coefficients {
         let mut sum = self.sum;
         let mut staying_g = self.staying_g;
@@ -121,7 +123,7 @@ impl Bench {
                 staying_g += amount * drop.staying_g;
             }
         }
-        sum.scaled(1.0 / staying_g)
+        self.base.risen(&sum.scaled(1.0 / staying_g))
     }
 
     /// Whether `counts` of the drops keep to the limits.
@@ -203,7 +205,7 @@ pub fn dose(drops: f64, parts: f64) -> (u32, u32) {
     clippy::cast_sign_loss,
     reason = "the cast saturates"
 )]
-pub(super) fn whole_number(value: f64) -> u32 {
+pub fn whole_number(value: f64) -> u32 {
     value as u32
 }
 

@@ -6,7 +6,7 @@ use crate::materials::{
     Amount, Base, BaseKind, Belief, Build, Contact, Cup, Grams, Portion, Poured, Settings, Shelf,
     Underlay, best_known,
 };
-use crate::optics::{Foam, Layer};
+use crate::optics::Layer;
 
 /// A build whose names have been looked up: cups, thicknesses, and what lies beneath.
 #[derive(Clone, Debug)]
@@ -31,7 +31,7 @@ struct CastFilm<'shelf> {
 #[derive(Clone, Debug)]
 enum Beneath<'shelf> {
     Backing(Spectrum),
-    Foam { cup: Cup<'shelf>, foam: Foam },
+    Foam(Cup<'shelf>),
 }
 
 /// What comes out of the mould, by the model.
@@ -128,16 +128,18 @@ impl<'shelf> Casting<'shelf> {
         }
     }
 
-    /// CIELAB of foam before it has risen, as thick as the foam: the dark cup that nobody should panic at.
-    /// `None` for a casting on a card.
-    pub fn foam_before_rise(&self, weights: &TristimulusWeights) -> Option<Lab> {
-        let Beneath::Foam { cup, .. } = &self.beneath else {
-            return None;
-        };
-        let Settings { surface, .. } = &self.shelf.settings;
-        let model = self.shelf.settings.model();
-        let solid = model.thick(&cup.coefficients());
-        Some(weights.lab(&model.reading(&[], &solid, surface)))
+    /// CIELAB of bare foam before it has risen, in a cup as deep: the dark colour that nobody should panic at.
+    /// `None` for a casting that is more than bare foam.
+    pub fn bare_before_rise(&self, weights: &TristimulusWeights) -> Option<Lab> {
+        match (&self.beneath, self.films.as_slice()) {
+            (Beneath::Foam(cup), []) => {
+                let Settings { surface, .. } = &self.shelf.settings;
+                let model = self.shelf.settings.model();
+                let liquid = model.thick(&cup.before_rise());
+                Some(weights.lab(&model.reading(&[], &liquid, surface)))
+            }
+            _ => None,
+        }
     }
 
     /// The diffuse reflectance of what lies under the films, met from within.
@@ -161,11 +163,11 @@ impl<'shelf> Casting<'shelf> {
     fn backing_with(&self, belief: Belief<'_>) -> Spectrum {
         match &self.beneath {
             Beneath::Backing(reflectance) => *reflectance,
-            Beneath::Foam { cup, foam } => self
+            Beneath::Foam(cup) => self
                 .shelf
                 .settings
                 .model()
-                .thick(&foam.of(&cup.coefficients_with(belief))),
+                .thick(&cup.coefficients_with(belief)),
         }
     }
 
@@ -254,7 +256,7 @@ impl<'shelf> Casting<'shelf> {
 
     fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
         let foam = match &self.beneath {
-            Beneath::Foam { cup, .. } => Some(cup),
+            Beneath::Foam(cup) => Some(cup),
             Beneath::Backing(_) => None,
         };
         self.films.iter().map(|film| &film.cup).chain(foam)
@@ -262,7 +264,7 @@ impl<'shelf> Casting<'shelf> {
 
     fn cups_mut(&mut self) -> Vec<&mut Cup<'shelf>> {
         let foam = match &mut self.beneath {
-            Beneath::Foam { cup, .. } => Some(cup),
+            Beneath::Foam(cup) => Some(cup),
             Beneath::Backing(_) => None,
         };
         self.films
@@ -307,7 +309,7 @@ fn mass_sd(portion: &Portion<'_>, settings: &Settings) -> Grams {
 
 fn foamed(cup: Cup<'_>) -> Result<Beneath<'_>> {
     match cup.base.kind {
-        BaseKind::Foam(foam) => Ok(Beneath::Foam { cup, foam }),
+        BaseKind::Foam(_) => Ok(Beneath::Foam(cup)),
         BaseKind::Skin | BaseKind::Paint { .. } => Err(wrong_kind(cup.base, "foam")),
     }
 }

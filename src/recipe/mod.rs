@@ -10,7 +10,7 @@ mod relaxed;
 mod search;
 mod tolerance;
 
-pub use candidate::dose;
+pub use candidate::{dose, whole_number};
 pub use casting::{Casting, Doubts, Prediction};
 pub use question::{Aim, Limits, Place, Question};
 pub use search::{Answer, Recipe};

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::materials::{Base, Colorant, Grams, Portion, Shelf};
-use crate::optics::{Coefficients, Foam, Layer};
+use crate::optics::{Coefficients, Layer};
 
 /// A search for the drops of one cup.
 #[derive(Clone, Debug)]
@@ -45,8 +45,8 @@ pub enum Place {
         /// The diffuse reflectance under all of them, met from within.
         backing: Spectrum,
     },
-    /// Foam, too thick to see through.
-    Foam(Foam),
+    /// A bed too thick to see through, such as foam.
+    Thick,
 }
 
 /// A colour aimed at, under the viewing of `weights`.
@@ -89,14 +89,12 @@ impl Default for Limits {
 }
 
 impl Question<'_> {
-    /// The reading of the casting when the cup has `coefficients` (mm⁻¹).
+    /// The reading of the casting when the cup sets to `coefficients` (mm⁻¹).
     pub(super) fn reading(&self, coefficients: &Coefficients) -> Spectrum {
         let settings = &self.shelf.settings;
         let model = settings.model();
         match &self.place {
-            Place::Foam(foam) => {
-                model.reading(&[], &model.thick(&foam.of(coefficients)), &settings.surface)
-            }
+            Place::Thick => model.reading(&[], &model.thick(coefficients), &settings.surface),
             Place::Film {
                 thickness_mm,
                 beneath,

@@ -23,7 +23,7 @@ const STARTS: [f64; 3] = [1e-6, 1e-5, 2e-4];
 
 /// The best real-valued recipes found: sets of one pigment, then of two by adding one to each of the best, and
 /// so on. Sorted by colour difference.
-pub(super) fn relax(question: &Question<'_>, bench: &Bench) -> Vec<Relaxed> {
+pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>) -> Vec<Relaxed> {
     let mut all: Vec<Relaxed> = Vec::new();
     let mut beam = vec![Relaxed {
         amounts: Vec::new(),
@@ -72,7 +72,7 @@ pub(super) fn relax(question: &Question<'_>, bench: &Bench) -> Vec<Relaxed> {
 
 /// Damped Gauss–Newton from `start` in the logarithms of the amounts, on the colour's distance from the aims in
 /// the weights that ΔE00 has at each aim.
-fn descend(question: &Question<'_>, bench: &Bench, start: Vec<(usize, f64)>) -> Relaxed {
+fn descend(question: &Question<'_>, bench: &Bench<'_>, start: Vec<(usize, f64)>) -> Relaxed {
     /// Smallest amount told apart from none, in strongest drops.
     const LEAST: f64 = 1e-4;
     const STEPS: usize = 20;

@@ -110,7 +110,7 @@ impl Question<'_> {
     }
 
     /// The colorants, and a let-down for each pigment whose drop is too coarse at the best real-valued recipe.
-    fn with_let_downs(&self, bench: &Bench, relaxed: &[Relaxed]) -> Vec<Colorant> {
+    fn with_let_downs(&self, bench: &Bench<'_>, relaxed: &[Relaxed]) -> Vec<Colorant> {
         let mut amounts = vec![0.0; bench.drops.len()];
         for (pigment, amount) in relaxed.first().map_or(&[][..], |best| &best.amounts) {
             amounts[bench.pigments[*pigment].strongest] = *amount;
@@ -139,13 +139,13 @@ impl Question<'_> {
 /// The best distinct recipes seen so far.
 struct Pool<'a> {
     question: &'a Question<'a>,
-    bench: &'a Bench,
+    bench: &'a Bench<'a>,
     size: usize,
     best: Vec<(f64, Vec<u32>)>,
 }
 
 impl<'a> Pool<'a> {
-    fn new(question: &'a Question<'a>, bench: &'a Bench, size: usize) -> Self {
+    fn new(question: &'a Question<'a>, bench: &'a Bench<'a>, size: usize) -> Self {
         Self {
             question,
             bench,
@@ -181,7 +181,7 @@ impl<'a> Pool<'a> {
 
 /// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are
 /// weaker drops, the rest made up of them; in all combinations.
-fn roundings(bench: &Bench, relaxed: &Relaxed) -> Vec<Vec<u32>> {
+fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
     let mut all = vec![vec![0; bench.drops.len()]];
     for (pigment, amount) in &relaxed.amounts {
         let strongest = bench.pigments[*pigment].strongest;
@@ -240,7 +240,7 @@ fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>, deadline: Option<Instant>)
 
 /// Neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
 /// of another; a drop exchanged for the weaker drops that make it, give or take two.
-fn moves(bench: &Bench) -> Vec<Vec<(usize, i32)>> {
+fn moves(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
     let kinds = bench.drops.len();
     let mut moves: Vec<Vec<(usize, i32)>> = Vec::new();
     for one in 0..kinds {

@@ -6,6 +6,9 @@ mod chardon_1991;
 mod cie_015;
 mod colour_science;
 mod cooksey_2017;
+mod kubelka_1948;
+mod kubelka_1954;
+mod saunderson_1942;
 mod sharma_2005;
 
 /// The rows of a CSV table with a header; lines that begin with `#` are remarks.
