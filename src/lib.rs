@@ -1,4 +1,5 @@
 //! dropwise
+pub mod book;
 pub mod colour;
 mod error;
 pub mod materials;

@@ -130,14 +130,18 @@ pub(crate) fn parse_number(text: &str) -> Result<f64, Error> {
         Ok(value) if value.is_finite() => Ok(value),
         _ => {
             let error = Error::input(format!("\"{}\" is not a number", text.escape_debug()));
-            let pointed = text.replacen(',', ".", 1);
-            Err(if pointed != text && pointed.parse::<f64>().is_ok() {
-                error.mend(format!("write {pointed}, with a point"))
-            } else {
-                error.mend("write digits with a point, such as 2.1")
-            })
+            Err(error.mend(match with_point(text) {
+                Some(pointed) => format!("write {pointed}, with a point"),
+                None => "write digits with a point, such as 2.1".to_owned(),
+            }))
         }
     }
+}
+
+/// `2.1` for `2,1`: a number whose decimal comma is the one thing wrong with it.
+pub(crate) fn with_point(text: &str) -> Option<String> {
+    let pointed = text.replacen(',', ".", 1);
+    (pointed != text && pointed.parse::<f64>().is_ok()).then_some(pointed)
 }
 
 #[cfg(test)]

@@ -1,0 +1,210 @@
+//! Castings in a table: the columns that a swatch and a build to predict have in common.
+
+use std::path::Path;
+
+use super::files;
+use super::number::Number;
+use super::table::{Columns, Row, Table};
+use crate::error::{Error, Result};
+use crate::materials::{
+    Build, Coat, Contact, Grams, Millimetres, Mix, Portion, Poured, Shelf, Underlay,
+};
+
+const BASE_G: Number = mass("base_g");
+const FOAM_G: Number = mass("foam_g");
+const PAINT_G: Number = mass("paint_g");
+const THICKNESS_MM: Number = Number {
+    name: "thickness_mm",
+    range: (0.05, 50.0),
+    example: "2.1",
+};
+const PAINT_MM: Number = Number {
+    name: "paint_mm",
+    range: (0.001, 5.0),
+    example: "0.03",
+};
+
+const fn mass(name: &'static str) -> Number {
+    Number {
+        name,
+        range: (0.01, 1_000_000.0),
+        example: "600",
+    }
+}
+
+/// The columns of one poured material.
+struct Pour {
+    base: &'static str,
+    mass: &'static Number,
+    mix: &'static str,
+    /// The kind that the base must be of, where only one will do.
+    kind: Option<&'static str>,
+}
+
+const SKIN: Pour = Pour {
+    base: "base",
+    mass: &BASE_G,
+    mix: "mix",
+    kind: None,
+};
+const FOAM: Pour = Pour {
+    base: "foam",
+    mass: &FOAM_G,
+    mix: "foam_mix",
+    kind: Some("foam"),
+};
+const PAINT: Pour = Pour {
+    base: "paint",
+    mass: &PAINT_G,
+    mix: "paint_mix",
+    kind: Some("paint"),
+};
+
+/// Reads a table of castings to predict: each with the name in its column `build`.
+///
+/// The columns are `build, base, base_g, mix, thickness_mm`, then `backing` (and `contact`, `bonded` if
+/// empty) or `foam, foam_g, foam_mix`, and perhaps `paint, paint_g, paint_mix, paint_mm`. A row that names a
+/// foam lies on that, whatever its `backing` says: foam counts as too thick to see through. Masses are in
+/// grams, thicknesses in millimetres.
+///
+/// # Errors
+/// No such file, or the first thing in it that is wrong, with its place: names are looked up on `shelf`, and
+/// no two builds have the same name.
+pub fn read_builds(path: &Path, shelf: &Shelf) -> Result<Vec<(String, Build)>> {
+    const COLUMNS: Columns = Columns {
+        required: &["build", "base", "base_g", "mix", "thickness_mm"],
+        optional: &[
+            "backing",
+            "contact",
+            "foam",
+            "foam_g",
+            "foam_mix",
+            "paint",
+            "paint_g",
+            "paint_mix",
+            "paint_mm",
+        ],
+    };
+    let table = Table::read(path, &files::named_text(path)?, &COLUMNS)?;
+    table.check_names("build")?;
+    let build = |row: Row<'_>| Ok((row.text("build").to_owned(), build(row, shelf)?));
+    table.rows().map(build).collect()
+}
+
+/// The casting that `row` describes.
+pub(super) fn build(row: Row<'_>, shelf: &Shelf) -> Result<Build> {
+    let skin = SKIN.read(row, shelf)?.ok_or_else(|| {
+        let error = Error::input("base is empty; expected the name of a base");
+        row.fault("base", error)
+    })?;
+    Ok(Build {
+        skin,
+        thickness: Millimetres(row.number(&THICKNESS_MM)?),
+        beneath: beneath(row, shelf)?,
+        paint: match PAINT.read(row, shelf)? {
+            None => {
+                PAINT.check_unused(row, PAINT_MM.name)?;
+                None
+            }
+            Some(paint) => Some(Coat {
+                paint,
+                dry_thickness: Millimetres(row.number(&PAINT_MM)?),
+            }),
+        },
+    })
+}
+
+fn beneath(row: Row<'_>, shelf: &Shelf) -> Result<Underlay> {
+    let backing = row.text("backing");
+    if !backing.is_empty() {
+        row.at("backing", shelf.backing(backing))?;
+    }
+    let contact = match row.text("contact") {
+        "" => Contact::default(),
+        word => row.at("contact", word.parse())?,
+    };
+    if let Some(foam) = FOAM.read(row, shelf)? {
+        return Ok(Underlay::Foam(foam));
+    }
+    FOAM.check_unused(row, FOAM.mix)?;
+    if backing.is_empty() {
+        let error =
+            Error::input("neither backing nor foam is named; expected one of them").mend(format!(
+                "what it lay on when it was read, such as {}",
+                Shelf::WHITE_CARD
+            ));
+        return Err(row.fault("backing", error));
+    }
+    Ok(Underlay::Backing {
+        name: backing.to_owned(),
+        contact,
+    })
+}
+
+impl Pour {
+    /// What was poured; `None` where no base is named.
+    fn read(&self, row: Row<'_>, shelf: &Shelf) -> Result<Option<Poured>> {
+        let name = row.text(self.base);
+        if name.is_empty() {
+            return Ok(None);
+        }
+        let base = row.at(self.base, shelf.base(name))?;
+        if let Some(kind) = self.kind.filter(|kind| *kind != base.kind.word()) {
+            let error = Error::input(format!(
+                "`{name}` is a {}; expected a {kind}",
+                base.kind.word()
+            ));
+            return Err(row.fault(self.base, error));
+        }
+        let mix: Mix = row.at(self.mix, row.text(self.mix).parse())?;
+        for (colorant, amount) in mix.entries() {
+            row.at(self.mix, Portion::new(shelf, colorant, *amount))?;
+        }
+        Ok(Some(Poured {
+            base: name.to_owned(),
+            base_mass: Grams(row.number(self.mass)?),
+            mix,
+        }))
+    }
+
+    /// Refuses amounts of a base that is not named: a name was forgotten.
+    fn check_unused(&self, row: Row<'_>, last: &str) -> Result<()> {
+        for column in [self.mass.name, self.mix, last] {
+            if !row.text(column).is_empty() {
+                let base = self.base;
+                let error = Error::input(format!("{column} is given, and {base} is empty"));
+                return Err(row.fault(column, error.mend(format!("name the {base}"))));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The cell of `column` in the row of `build`; `None` for a column that tells nothing of a build.
+pub(super) fn cell(build: &Build, column: &str) -> Option<String> {
+    let paint = build.paint.as_ref();
+    let (backing, contact, foam) = match &build.beneath {
+        Underlay::Backing { name, contact } => (name.clone(), contact.to_string(), None),
+        Underlay::Foam(foam) => (String::new(), String::new(), Some(foam)),
+    };
+    Some(match column {
+        "thickness_mm" => build.thickness.0.to_string(),
+        "backing" => backing,
+        "contact" => contact,
+        "paint_mm" => paint.map_or_else(String::new, |coat| coat.dry_thickness.0.to_string()),
+        _ => {
+            let pours = [
+                (SKIN, Some(&build.skin)),
+                (FOAM, foam),
+                (PAINT, paint.map(|coat| &coat.paint)),
+            ];
+            let named = |pour: &Pour| [pour.base, pour.mass.name, pour.mix].contains(&column);
+            let (pour, poured) = pours.into_iter().find(|(pour, _)| named(pour))?;
+            poured.map_or_else(String::new, |poured| match column {
+                _ if column == pour.base => poured.base.clone(),
+                _ if column == pour.mix => poured.mix.to_string(),
+                _ => poured.base_mass.0.to_string(),
+            })
+        }
+    })
+}

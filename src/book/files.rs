@@ -1,0 +1,123 @@
+//! Where a book's files come from: a folder, or the demo that the program carries.
+
+use std::fs;
+use std::io;
+use std::path::{Component, Path, PathBuf};
+
+use super::starter;
+use crate::error::{Error, Result};
+
+/// Where a book's files come from.
+#[derive(Clone, Debug)]
+pub(super) enum Files {
+    /// A folder on disk.
+    Folder(PathBuf),
+    /// The demo book inside the program.
+    Demo,
+}
+
+impl Files {
+    /// What messages call the file `name`.
+    pub(super) fn label(&self, name: &str) -> PathBuf {
+        match self {
+            Self::Folder(folder) if folder.as_os_str().is_empty() || folder == Path::new(".") => {
+                name.into()
+            }
+            Self::Folder(folder) => folder.join(name),
+            Self::Demo => Path::new("the demo book").join(name),
+        }
+    }
+
+    /// The text of the file `name`, a path with `/` from the book's folder; `None` if there is none.
+    ///
+    /// # Errors
+    /// A file that cannot be read or is not UTF-8.
+    pub(super) fn find(&self, name: &str) -> Result<Option<String>> {
+        let label = self.label(name);
+        let bytes = match self {
+            Self::Demo => starter::demo_file(name).map(<[u8]>::to_vec),
+            Self::Folder(_) => match fs::read(&label) {
+                Ok(bytes) => Some(bytes),
+                Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,
+                Err(cause) => return Err(Error::machine("read", &label, cause)),
+            },
+        };
+        bytes.map(|bytes| utf8(&label, bytes)).transpose()
+    }
+
+    /// The text of the file `name`, which every book has.
+    pub(super) fn text(&self, name: &str) -> Result<String> {
+        self.find(name)?.ok_or_else(|| {
+            Error::input("this file of the swatch book is missing")
+                .mend("bring it back from a copy; `dropwise new DIR` writes a fresh book to compare with")
+                .in_file(self.label(name))
+        })
+    }
+}
+
+/// Reads the whole of a text file that a user named.
+pub(super) fn named_text(path: &Path) -> Result<String> {
+    match fs::read(path) {
+        Ok(bytes) => utf8(path, bytes),
+        Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
+            Err(Error::input("there is no such file").in_file(path))
+        }
+        Err(cause) => Err(Error::machine("read", path, cause)),
+    }
+}
+
+fn utf8(label: &Path, bytes: Vec<u8>) -> Result<String> {
+    String::from_utf8(bytes).map_err(|error| {
+        let sound = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let line = 1 + sound.iter().filter(|byte| **byte == b'\n').count() as u64;
+        Error::input("this is not UTF-8 text")
+            .mend("save it again as UTF-8; a spreadsheet calls that CSV UTF-8")
+            .at(line, None)
+            .in_file(label)
+    })
+}
+
+/// Refuses a path that does not stay within the book.
+pub(super) fn check_within_book(name: &str) -> Result<()> {
+    let within = Path::new(name)
+        .components()
+        .all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
+    if within && !name.contains('\\') {
+        return Ok(());
+    }
+    Err(Error::input(format!(
+        "`{}` does not stay within the book's folder",
+        name.escape_debug()
+    ))
+    .mend("copy the file into the book and write its path from there with `/`, such as spectra/umber.csv"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_stays_within_the_book() {
+        for good in ["spectra/umber.csv", "a.csv", "./a.csv", "spectra/..a.csv"] {
+            assert!(check_within_book(good).is_ok(), "{good}");
+        }
+        for bad in [
+            "/etc/passwd",
+            "../a.csv",
+            "spectra/../../a.csv",
+            "spectra\\a.csv",
+        ] {
+            assert!(check_within_book(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn text_of_another_encoding_is_named_with_its_line() {
+        let error = utf8(Path::new("a.csv"), b"fine\nbr\xfbl\xe9\n".to_vec());
+        let line = error.expect_err("Latin-1").to_string();
+        assert_eq!(
+            line,
+            "a.csv:2: this is not UTF-8 text (save it again as UTF-8; a spreadsheet calls that CSV UTF-8)"
+        );
+    }
+}

@@ -1,0 +1,147 @@
+//! The swatch book: a folder of plain text that a spreadsheet opens and a version history compares.
+//!
+//! `book.toml` holds the settings; `bases.csv`, `pigments.csv` and `backings.csv` what stands on the shelf;
+//! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
+//! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
+//! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
+//! writer in at a time. This room knows no optics and no recipes.
+//!
+//! The demo book is carried by the program and is never written to; [`Book::create`] lays out a copy.
+//!
+//! ```
+//! use dropwise::book::Book;
+//!
+//! let book = Book::demo()?;
+//! assert!(book.shelf().pigment("iron oxide red").is_ok());
+//! # Ok::<(), dropwise::Error>(())
+//! ```
+
+mod builds;
+mod create;
+mod files;
+mod number;
+mod settings;
+mod shelf;
+mod spectra;
+mod starter;
+mod swatches;
+mod table;
+mod write;
+
+use std::path::Path;
+
+pub use builds::read_builds;
+pub use starter::Starter;
+pub use write::write_whole;
+
+use crate::error::{Error, Result};
+use crate::materials::{Shelf, Swatch};
+use files::Files;
+
+/// The file that makes a folder a swatch book.
+const SETTINGS: &str = "book.toml";
+
+/// A swatch book, read and checked.
+#[derive(Clone, Debug)]
+pub struct Book {
+    files: Files,
+    shelf: Shelf,
+    swatches: Vec<Swatch>,
+}
+
+impl Book {
+    /// Reads the book in the folder `dir`.
+    ///
+    /// # Errors
+    /// No book there, or the first thing in it that is wrong, with its place.
+    pub fn open(dir: &Path) -> Result<Self> {
+        if !holds_book(dir) {
+            let finding = format!("there is no swatch book here: {SETTINGS} is missing");
+            return Err(Error::input(finding)
+                .mend(format!("begin one with `dropwise new {}`", dir.display()))
+                .in_file(dir));
+        }
+        Self::read(Files::Folder(dir.to_owned()))
+    }
+
+    /// Reads the demo book that the program carries.
+    ///
+    /// # Errors
+    /// None that a released program can meet: its tests read the demo.
+    pub fn demo() -> Result<Self> {
+        Self::read(Files::Demo)
+    }
+
+    /// Reads the book in `dir`; where none is given, that in the current folder, or else the demo.
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open).
+    pub fn open_or_demo(dir: Option<&Path>) -> Result<Self> {
+        match dir {
+            Some(dir) => Self::open(dir),
+            None if holds_book(Path::new(".")) => Self::open(Path::new(".")),
+            None => Self::demo(),
+        }
+    }
+
+    /// Begins a book in the folder `dir`, which is made if need be, and reads it.
+    ///
+    /// # Errors
+    /// A folder that holds a book or anything else (files whose names begin with a point apart), which is
+    /// then left as it was; a failure of the machine, after which nothing of the new book is left.
+    pub fn create(dir: &Path, starter: Starter) -> Result<Self> {
+        create::create(dir, starter)?;
+        Self::open(dir)
+    }
+
+    fn read(files: Files) -> Result<Self> {
+        let settings = settings::read(&files.label(SETTINGS), &files.text(SETTINGS)?)?;
+        let shelf = shelf::read(&files, settings)?;
+        let swatches = swatches::read(&files, &shelf)?;
+        Ok(Self {
+            files,
+            shelf,
+            swatches,
+        })
+    }
+
+    /// The materials, and how colours are read.
+    pub fn shelf(&self) -> &Shelf {
+        &self.shelf
+    }
+
+    /// The readings, in the order of their rows.
+    pub fn swatches(&self) -> &[Swatch] {
+        &self.swatches
+    }
+
+    /// The folder that the book was read from; `None` for the demo.
+    pub fn folder(&self) -> Option<&Path> {
+        match &self.files {
+            Files::Folder(folder) => Some(folder),
+            Files::Demo => None,
+        }
+    }
+
+    /// Adds a reading to the end of `swatches.csv`, and its reflectance, if it has one, as a file in
+    /// `spectra/`; waits for its turn where others write. All that stood in the table stays, columns of the
+    /// user's own included, and so do rows that others have added since the book was read.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a swatch that could not be read back (a name that is not on the
+    /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
+    /// the machine. The table is then as it was.
+    pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
+        let Files::Folder(folder) = &self.files else {
+            return Err(Error::input("the demo book is never written to")
+                .mend("begin your own with `dropwise new DIR` and name it with --book DIR"));
+        };
+        let _lock = write::lock(folder)?;
+        self.swatches = swatches::add(folder, &self.shelf, swatch)?;
+        Ok(())
+    }
+}
+
+fn holds_book(dir: &Path) -> bool {
+    dir.join(SETTINGS).is_file()
+}

@@ -1,0 +1,302 @@
+//! The tables of what stands on the shelf: bases, pigments, backings.
+
+use super::files::Files;
+use super::number::Number;
+use super::table::{Columns, Row, Table};
+use super::{spectra, starter};
+use crate::colour::Spectrum;
+use crate::error::{Error, Result};
+use crate::materials::{
+    Amount, Backing, Base, BaseKind, CoefficientSpread, Colorant, Grams, Mix, MixRatio, Pigment,
+    Settings, Shelf,
+};
+use crate::optics::{Coefficients, Foam};
+
+/// Files of a book.
+pub(super) const BASES: &str = "bases.csv";
+pub(super) const PIGMENTS: &str = "pigments.csv";
+pub(super) const BACKINGS: &str = "backings.csv";
+
+const DENSITY_G_ML: Number = Number {
+    name: "density_g_ml",
+    range: (0.1, 10.0),
+    example: "1.05",
+};
+const PART_A: Number = Number {
+    name: "part_a",
+    range: (0.0, 10_000.0),
+    example: "1",
+};
+const PART_B: Number = Number {
+    name: "part_b",
+    range: (0.0, 10_000.0),
+    example: "1",
+};
+const POT_LIFE_MIN: Number = Number {
+    name: "pot_life_min",
+    range: (0.5, 10_000.0),
+    example: "4",
+};
+const GEL_MIN: Number = Number {
+    name: "gel_min",
+    range: (0.5, 10_000.0),
+    example: "8",
+};
+const DEMOLD_MIN: Number = Number {
+    name: "demold_min",
+    range: (0.5, 100_000.0),
+    example: "60",
+};
+const EXPANSION: Number = Number {
+    name: "expansion",
+    range: (1.0, 60.0),
+    example: "6",
+};
+const CELL_MM: Number = Number {
+    name: "cell_mm",
+    range: (0.01, 10.0),
+    example: "0.4",
+};
+const SOLIDS: Number = Number {
+    name: "solids",
+    range: (0.01, 1.0),
+    example: "0.35",
+};
+const DROP_G: Number = Number {
+    name: "drop_g",
+    range: (0.0005, 1.0),
+    example: "0.03",
+};
+const MAX_FRACTION: Number = Number {
+    name: "max_fraction",
+    range: (1e-6, 1.0),
+    example: "0.03",
+};
+
+/// A base that nobody has read: as good as clear, within a factor of about three. Our own choice, no source.
+const UNREAD_BASE: (Coefficients, CoefficientSpread) = grey(0.005, 0.01, 1.0);
+
+/// A dispersion that nobody has read and that is like none of the starter's: a grey of about their middle
+/// strength, within a factor of about five. Our own choice, no source.
+const UNREAD_PIGMENT: (Coefficients, CoefficientSpread) = grey(100.0, 100.0, 1.6);
+
+const fn grey(k: f64, s: f64, sd: f64) -> (Coefficients, CoefficientSpread) {
+    (
+        Coefficients {
+            k: Spectrum::constant(k),
+            s: Spectrum::constant(s),
+        },
+        CoefficientSpread {
+            k_sd: Spectrum::constant(sd),
+            s_sd: Spectrum::constant(sd),
+        },
+    )
+}
+
+/// Reads the three tables.
+///
+/// # Errors
+/// The first thing that is wrong, with its place.
+pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
+    Ok(Shelf {
+        settings,
+        bases: bases(files)?,
+        pigments: pigments(files)?,
+        backings: backings(files)?,
+    })
+}
+
+fn table(files: &Files, name: &str, columns: &Columns) -> Result<Table> {
+    let table = Table::read(&files.label(name), &files.text(name)?, columns)?;
+    table.check_names(columns.required[0])?;
+    Ok(table)
+}
+
+fn bases(files: &Files) -> Result<Vec<Base>> {
+    const COLUMNS: Columns = Columns {
+        required: &[
+            "base",
+            "kind",
+            "density_g_ml",
+            "part_a",
+            "part_b",
+            "ratio_by",
+        ],
+        optional: &[
+            "pot_life_min",
+            "gel_min",
+            "demold_min",
+            "expansion",
+            "cell_mm",
+            "solids",
+            "ks_file",
+        ],
+    };
+    let table = table(files, BASES, &COLUMNS)?;
+    table.rows().map(|row| base(files, row)).collect()
+}
+
+fn base(files: &Files, row: Row<'_>) -> Result<Base> {
+    let (coefficients, spread) =
+        spectra::coefficients(files, row, "ks_file")?.unwrap_or(UNREAD_BASE);
+    Ok(Base {
+        name: row.text("base").to_owned(),
+        kind: kind(row)?,
+        density_g_ml: row.number(&DENSITY_G_ML)?,
+        ratio: ratio(row)?,
+        pot_life_min: row.optional_number(&POT_LIFE_MIN)?,
+        gel_min: row.optional_number(&GEL_MIN)?,
+        demold_min: row.optional_number(&DEMOLD_MIN)?,
+        coefficients,
+        spread,
+    })
+}
+
+fn kind(row: Row<'_>) -> Result<BaseKind> {
+    let word = row.filled("kind", "skin, foam or paint")?;
+    let expansion = row.optional_number(&EXPANSION)?;
+    let cell_mm = row.optional_number(&CELL_MM)?;
+    let solids = row.optional_number(&SOLIDS)?;
+    let needed = |number: Option<f64>, column: &Number, mend: &str| {
+        number.ok_or_else(|| {
+            let finding = format!(
+                "{} is empty for a {word}; expected {}",
+                column.name,
+                column.expected()
+            );
+            row.fault(column.name, Error::input(finding).mend(mend))
+        })
+    };
+    let kind = match word {
+        "skin" => BaseKind::Skin,
+        "foam" => BaseKind::Foam(Foam {
+            expansion: needed(
+                expansion,
+                &EXPANSION,
+                "write the foam's volume over the liquid's: weigh a cup of known volume before and after",
+            )?,
+            cell_mm: needed(
+                cell_mm,
+                &CELL_MM,
+                "write the mean width of a cell: count those along 10 mm of a cut face under a loupe",
+            )?,
+        }),
+        "paint" => BaseKind::Paint {
+            solids: needed(
+                solids,
+                &SOLIDS,
+                "write the share of its mass that stays when it dries: weigh a film wet and dry",
+            )?,
+        },
+        other => {
+            let unknown = Error::unknown_name("kind of base", other, ["skin", "foam", "paint"]);
+            return Err(row.fault("kind", unknown));
+        }
+    };
+    let foreign = match kind {
+        BaseKind::Skin => [(expansion, &EXPANSION), (solids, &SOLIDS)],
+        BaseKind::Foam(_) => [(None, &EXPANSION), (solids, &SOLIDS)],
+        BaseKind::Paint { .. } => [(expansion, &EXPANSION), (None, &SOLIDS)],
+    };
+    for (number, column) in foreign {
+        if let Some(value) = number.filter(|value| *value != 1.0) {
+            let finding = format!(
+                "{} is {value} for a {word}; expected 1 or nothing",
+                column.name
+            );
+            let error = Error::input(finding).mend("is its kind right?");
+            return Err(row.fault(column.name, error));
+        }
+    }
+    Ok(kind)
+}
+
+fn ratio(row: Row<'_>) -> Result<MixRatio> {
+    let ratio = MixRatio {
+        part_a: row.number(&PART_A)?,
+        part_b: row.number(&PART_B)?,
+        by: row.at(
+            "ratio_by",
+            row.filled("ratio_by", "mass or volume")?.parse(),
+        )?,
+    };
+    if ratio.part_a + ratio.part_b == 0.0 {
+        let error = Error::input("part_a and part_b are both 0; expected parts to mix");
+        return Err(row.fault(
+            PART_A.name,
+            error.mend("a base that comes as one part has part_a 1 and part_b 0"),
+        ));
+    }
+    Ok(ratio)
+}
+
+fn pigments(files: &Files) -> Result<Vec<Pigment>> {
+    const COLUMNS: Columns = Columns {
+        required: &["pigment", "drop_g", "max_fraction"],
+        optional: &["lot", "like", "ks_file"],
+    };
+    let table = table(files, PIGMENTS, &COLUMNS)?;
+    table.rows().map(|row| pigment(files, row)).collect()
+}
+
+fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
+    let name = row.text("pigment");
+    row.at("pigment", check_stands_in_a_mix(name))?;
+    let like = row.text("like");
+    let first_guess = match like {
+        "" => None,
+        like => Some(row.at("like", starter::pigment_curves(like))?),
+    };
+    let (coefficients, spread) = spectra::coefficients(files, row, "ks_file")?
+        .or(first_guess)
+        .unwrap_or(UNREAD_PIGMENT);
+    Ok(Pigment {
+        name: name.to_owned(),
+        drop_mass: row.optional_number(&DROP_G)?.map(Grams),
+        max_fraction: row.number(&MAX_FRACTION)?,
+        lot: row.text("lot").to_owned(),
+        like: like.to_owned(),
+        coefficients,
+        spread,
+    })
+}
+
+/// Refuses a name that a mix would read as something else.
+fn check_stands_in_a_mix(name: &str) -> Result<()> {
+    let alone = Mix::new(vec![(Colorant::neat(name), Amount::Drops(1.0))])?;
+    match format!("{name} 1").parse::<Mix>() {
+        Ok(mix) if mix == alone => Ok(()),
+        _ => Err(Error::input(format!(
+            "`{}` cannot be told from other parts of a mix",
+            name.escape_debug()
+        ))
+        .mend("a pigment's name has no semicolon and does not end in a ratio such as 1:10")),
+    }
+}
+
+fn backings(files: &Files) -> Result<Vec<Backing>> {
+    const COLUMNS: Columns = Columns {
+        required: &["backing", "r_file"],
+        optional: &[],
+    };
+    let table = table(files, BACKINGS, &COLUMNS)?;
+    let backing = |row: Row<'_>| -> Result<Backing> {
+        let reflectance = spectra::reflectance(files, row, "r_file")?;
+        Ok(Backing {
+            name: row.text("backing").to_owned(),
+            reflectance: reflectance.ok_or_else(|| {
+                let error = Error::input("r_file is empty; expected the backing's reflectance");
+                row.fault("r_file", error.mend("name a file of wavelength_nm and r"))
+            })?,
+        })
+    };
+    let backings: Vec<Backing> = table.rows().map(backing).collect::<Result<_>>()?;
+    for card in [Shelf::WHITE_CARD, Shelf::BLACK_CARD] {
+        if !backings.iter().any(|backing| backing.name == card) {
+            let finding = format!("no backing is called `{card}`, over which contrast is taken");
+            let mend = format!("add a row for `{card}` with its r_file");
+            return Err(table.fault(Error::input(finding).mend(mend)));
+        }
+    }
+    Ok(backings)
+}

@@ -1,0 +1,143 @@
+//! Files of spectra: reflectance, or K and S.
+
+use super::files::{Files, check_within_book};
+use super::number::Number;
+use super::table::{Columns, Row, Table};
+use crate::colour::Spectrum;
+use crate::error::{Error, Result};
+use crate::materials::CoefficientSpread;
+use crate::optics::Coefficients;
+
+const WAVELENGTH_NM: Number = Number {
+    name: "wavelength_nm",
+    range: (200.0, 3000.0),
+    example: "380",
+};
+const R: Number = Number {
+    name: "r",
+    range: (0.0, 1.0),
+    example: "0.42",
+};
+const K: Number = Number {
+    name: "k",
+    range: (0.0, 1e6),
+    example: "150",
+};
+const S: Number = Number {
+    name: "s",
+    range: (0.0, 1e6),
+    example: "200",
+};
+const K_SD: Number = Number {
+    name: "k_sd",
+    range: (0.0, 10.0),
+    example: "0.3",
+};
+const S_SD: Number = Number {
+    name: "s_sd",
+    range: (0.0, 10.0),
+    example: "0.3",
+};
+
+/// Standard deviation of ln K and ln S of a file that states none: right within a third, two times in three.
+/// Our own choice, no source.
+const UNSTATED_SD: f64 = 0.3;
+
+/// The reflectance in the file that `column` of `row` names; `None` where the cell is empty.
+pub(super) fn reflectance(files: &Files, row: Row<'_>, column: &str) -> Result<Option<Spectrum>> {
+    const COLUMNS: Columns = Columns {
+        required: &["wavelength_nm", "r"],
+        optional: &[],
+    };
+    let Some(table) = named_table(files, row, column, &COLUMNS)? else {
+        return Ok(None);
+    };
+    spectrum(&table, &R).map(Some)
+}
+
+/// K and S and their spread in the file that `column` of `row` names; `None` where the cell is empty.
+pub(super) fn coefficients(
+    files: &Files,
+    row: Row<'_>,
+    column: &str,
+) -> Result<Option<(Coefficients, CoefficientSpread)>> {
+    const COLUMNS: Columns = Columns {
+        required: &["wavelength_nm", "k", "s"],
+        optional: &["k_sd", "s_sd"],
+    };
+    let Some(table) = named_table(files, row, column, &COLUMNS)? else {
+        return Ok(None);
+    };
+    let spread = |column: &Number| {
+        if table.has(column.name) {
+            spectrum(&table, column)
+        } else {
+            Ok(Spectrum::constant(UNSTATED_SD))
+        }
+    };
+    Ok(Some((
+        Coefficients {
+            k: spectrum(&table, &K)?,
+            s: spectrum(&table, &S)?,
+        },
+        CoefficientSpread {
+            k_sd: spread(&K_SD)?,
+            s_sd: spread(&S_SD)?,
+        },
+    )))
+}
+
+/// The text of a file that holds `reflectance`.
+pub(super) fn reflectance_text(reflectance: &Spectrum) -> String {
+    let rows = Spectrum::wavelengths_nm().zip(reflectance.values());
+    let rows = rows.map(|(nm, r)| format!("{nm},{r}\n"));
+    std::iter::once("wavelength_nm,r\n".to_owned())
+        .chain(rows)
+        .collect()
+}
+
+fn named_table(
+    files: &Files,
+    row: Row<'_>,
+    column: &str,
+    columns: &Columns,
+) -> Result<Option<Table>> {
+    let name = row.text(column);
+    if name.is_empty() {
+        return Ok(None);
+    }
+    row.at(column, check_within_book(name))?;
+    let text = files.find(name)?.ok_or_else(|| {
+        let finding = format!(
+            "{column} names `{}`, which is not there",
+            name.escape_debug()
+        );
+        let mend = "write the file's path from the book's folder, such as spectra/umber.csv";
+        row.fault(column, Error::input(finding).mend(mend))
+    })?;
+    Table::read(&files.label(name), &text, columns).map(Some)
+}
+
+fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
+    let mut pairs: Vec<(f64, f64)> = Vec::new();
+    for row in table.rows() {
+        let nm = row.number(&WAVELENGTH_NM)?;
+        if let Some((before, _)) = pairs.last().filter(|(before, _)| *before >= nm) {
+            let finding = format!("wavelength_nm is {nm} after {before}; expected it to rise");
+            return Err(row.fault(WAVELENGTH_NM.name, Error::input(finding)));
+        }
+        pairs.push((nm, row.number(column)?));
+    }
+    Spectrum::resample(&pairs).ok_or_else(|| {
+        let found = match (pairs.first(), pairs.last()) {
+            (Some((first, _)), Some((last, _))) => format!("{first} to {last} nm"),
+            _ => "no wavelength".to_owned(),
+        };
+        table.fault(
+            Error::input(format!(
+                "the table holds {found}; expected all of 400 to 700 nm in steps of 20 nm or less"
+            ))
+            .mend("export the reading over the whole visible range"),
+        )
+    })
+}

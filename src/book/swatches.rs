@@ -1,0 +1,306 @@
+//! `swatches.csv`: one row a reading of one chip, read and added to.
+
+use std::collections::HashMap;
+use std::fs;
+use std::path::Path;
+
+use super::files::Files;
+use super::number::Number;
+use super::table::{Columns, Row, Table, text_cell};
+use super::{builds, spectra, write};
+use crate::colour::Lab;
+use crate::error::{Error, Result};
+use crate::materials::{Build, Contact, Shelf, Swatch, Underlay};
+
+/// The file of a book that holds its swatches.
+pub(super) const SWATCHES: &str = "swatches.csv";
+
+const COLUMNS: Columns = Columns {
+    required: &["swatch", "date", "base", "base_g", "mix", "thickness_mm"],
+    optional: &[
+        "backing",
+        "contact",
+        "foam",
+        "foam_g",
+        "foam_mix",
+        "paint",
+        "paint_g",
+        "paint_mix",
+        "paint_mm",
+        "L",
+        "a",
+        "b",
+        "r_file",
+        "batch",
+        "note",
+    ],
+};
+
+const L: Number = Number {
+    name: "L",
+    range: (0.0, 100.0),
+    example: "62.4",
+};
+const A: Number = Number {
+    name: "a",
+    range: (-150.0, 150.0),
+    example: "14.2",
+};
+const B: Number = Number {
+    name: "b",
+    range: (-150.0, 150.0),
+    example: "17.9",
+};
+
+/// The header of a book that has no swatches yet.
+pub(super) fn header() -> String {
+    [COLUMNS.required, COLUMNS.optional].concat().join(",") + "\n"
+}
+
+/// Reads the swatches of a book.
+///
+/// # Errors
+/// The first thing that is wrong, with its place.
+pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<Swatch>> {
+    parse(files, shelf, &files.text(SWATCHES)?)
+}
+
+fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
+    let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
+    let mut swatches: Vec<Swatch> = Vec::new();
+    let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
+    for row in table.rows() {
+        let swatch = swatch(files, shelf, row)?;
+        let here = (swatches.len(), row.line());
+        let (first, line) = *first_of_chip.entry(row.text("swatch")).or_insert(here);
+        let first = swatches.get(first).unwrap_or(&swatch);
+        if let Some(difference) = difference(&first.build, &swatch.build) {
+            let error = Error::input(format!(
+                "swatch `{}` has another {difference} than on line {line}; rows of one chip differ in what it lay \
+                 on and in how it read",
+                swatch.id.escape_debug()
+            ));
+            let mend = "give another chip its own name";
+            return Err(row.fault("swatch", error.mend(mend)));
+        }
+        swatches.push(swatch);
+    }
+    Ok(swatches)
+}
+
+fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
+    let id = row.filled("swatch", "the chip's name")?;
+    let build = builds::build(row, shelf)?;
+    let (lab, reflectance) = (lab(row)?, spectra::reflectance(files, row, "r_file")?);
+    if lab.is_none() && reflectance.is_none() {
+        let error = Error::input("the row has no reading; expected L, a and b, or an r_file");
+        return Err(row.fault(L.name, error));
+    }
+    let date = row.text("date");
+    Ok(Swatch {
+        id: id.to_owned(),
+        date: date.parse().map_err(|_| {
+            let found = date.escape_debug();
+            let error = Error::input(format!("date is \"{found}\"; expected a day"));
+            row.fault(
+                "date",
+                error.mend("write year, month, day as in 2026-03-09"),
+            )
+        })?,
+        build,
+        lab,
+        reflectance,
+        batch: row.text("batch").to_owned(),
+        note: row.text("note").to_owned(),
+    })
+}
+
+fn lab(row: Row<'_>) -> Result<Option<Lab>> {
+    let [l, a, b] = [&L, &A, &B].map(|column| row.optional_number(column));
+    match (l?, a?, b?) {
+        (Some(l), Some(a), Some(b)) => Ok(Some(Lab::new(l, a, b))),
+        (None, None, None) => Ok(None),
+        (l, a, _) => {
+            let missing = match (l, a) {
+                (None, _) => L.name,
+                (_, None) => A.name,
+                _ => B.name,
+            };
+            let error = Error::input(format!("{missing} is empty, and the reading goes on"))
+                .mend("give all of L, a and b, or none and an r_file");
+            Err(row.fault(missing, error))
+        }
+    }
+}
+
+/// What tells two builds apart that cannot be one chip; a chip may lie on one card and then on another.
+fn difference(one: &Build, other: &Build) -> Option<&'static str> {
+    let foams_differ = match (&one.beneath, &other.beneath) {
+        (Underlay::Foam(one), Underlay::Foam(other)) => one != other,
+        (Underlay::Backing { .. }, Underlay::Backing { .. }) => false,
+        _ => true,
+    };
+    [
+        (one.skin.base != other.skin.base, "base"),
+        (one.skin.base_mass != other.skin.base_mass, "base_g"),
+        (one.skin.mix != other.skin.mix, "mix"),
+        (one.thickness != other.thickness, "thickness_mm"),
+        (foams_differ, "foam"),
+        (one.paint != other.paint, "paint"),
+    ]
+    .into_iter()
+    .find_map(|(differs, what)| differs.then_some(what))
+}
+
+/// Adds `swatch` to the book in `folder`, whose lock is held, and returns all its swatches.
+///
+/// The rows that were there stay byte for byte, save that a column which the new row needs and the table
+/// lacks is put at the end of each. The reflectance goes to a file of its own. What is written has been
+/// read back before it takes the old table's place.
+///
+/// # Errors
+/// The table as it stands is not sound; the new row would not be; the machine fails. The table is then as
+/// it was.
+pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<Swatch>> {
+    let files = Files::Folder(folder.to_owned());
+    let text = files.text(SWATCHES)?;
+    let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
+    let r_file = match &swatch.reflectance {
+        Some(_) => free_spectrum_name(folder, &swatch.id),
+        None => String::new(),
+    };
+    let added = (|| {
+        if let Some(reflectance) = &swatch.reflectance {
+            let path = folder.join(&r_file);
+            fs::create_dir_all(folder.join("spectra"))
+                .map_err(|cause| Error::machine("make the folder of", &path, cause))?;
+            let text = spectra::reflectance_text(reflectance);
+            write::write_whole(&path, text.as_bytes())?;
+        }
+        let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
+        let swatches = parse(&files, shelf, &longer).map_err(|error| {
+            // A fault of an old row is told as such.
+            let of_old_rows = parse(&files, shelf, &text).err();
+            of_old_rows.unwrap_or_else(|| error.within("the new swatch"))
+        })?;
+        write::write_whole(&folder.join(SWATCHES), longer.as_bytes())?;
+        Ok(swatches)
+    })();
+    if added.is_err() && !r_file.is_empty() {
+        // It may not have come to be; the error that counts is the first.
+        let _ = fs::remove_file(folder.join(&r_file));
+    }
+    added
+}
+
+/// `spectra/<id>-<n>.csv`, with the first number that no file has, and only signs that every disk takes.
+fn free_spectrum_name(folder: &Path, id: &str) -> String {
+    let sign = |c: char| {
+        if c.is_alphanumeric() || c == '_' {
+            c
+        } else {
+            '-'
+        }
+    };
+    let id: String = id.chars().map(sign).collect();
+    let mut number = 1;
+    loop {
+        let name = format!("spectra/{id}-{number}.csv");
+        if fs::symlink_metadata(folder.join(&name)).is_err() {
+            return name;
+        }
+        number += 1;
+    }
+}
+
+/// What `swatch` has in `column`; empty for a column of the user's own.
+fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
+    let reading = |value: fn(&Lab) -> f64| {
+        let lab = swatch.lab.as_ref();
+        lab.map_or_else(String::new, |lab| value(lab).to_string())
+    };
+    let typed = |text: &str| text_cell(text).into_owned();
+    match column {
+        "swatch" => typed(&swatch.id),
+        "date" => swatch.date.to_string(),
+        "L" => reading(|lab| lab.l),
+        "a" => reading(|lab| lab.a),
+        "b" => reading(|lab| lab.b),
+        "r_file" => r_file.to_owned(),
+        "batch" => typed(&swatch.batch),
+        "note" => typed(&swatch.note),
+        "base" | "mix" | "backing" | "foam" | "foam_mix" | "paint" | "paint_mix" => {
+            typed(&builds::cell(&swatch.build, column).unwrap_or_default())
+        }
+        _ => builds::cell(&swatch.build, column).unwrap_or_default(),
+    }
+}
+
+/// `text`, which is `table`, with one more row, and with the columns that this row fills and the table lacks.
+fn with_row(text: &str, table: &Table, cell: impl Fn(&str) -> String) -> String {
+    let usual_contact = Contact::default().to_string();
+    let says_something = |column: &str| match cell(column) {
+        empty if empty.is_empty() => false,
+        // A table without this column says it of every row.
+        contact if column == "contact" => contact != usual_contact,
+        _ => true,
+    };
+    let lacking: Vec<&str> = COLUMNS
+        .optional
+        .iter()
+        .copied()
+        .filter(|column| !table.has(column) && says_something(column))
+        .collect();
+    let mut longer = String::new();
+    let mut copied = 0;
+    for (row, end) in table.row_ends().enumerate() {
+        longer += &text[copied..end];
+        for column in &lacking {
+            longer.push(',');
+            longer += if row == 0 { column } else { "" };
+        }
+        copied = end;
+    }
+    longer += &text[copied..];
+    let crlf = table
+        .row_ends()
+        .next()
+        .is_some_and(|end| text[end..].starts_with("\r\n"));
+    if !longer.ends_with('\n') {
+        longer += if crlf { "\r\n" } else { "\n" };
+    }
+    let columns = table.header().iter().map(String::as_str).chain(lacking);
+    longer + &row_text(columns.map(cell), crlf)
+}
+
+/// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
+fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
+    let line_end = if crlf {
+        csv::Terminator::CRLF
+    } else {
+        csv::Terminator::Any(b'\n')
+    };
+    let mut writer = csv::WriterBuilder::new()
+        .terminator(line_end)
+        .from_writer(Vec::new());
+    let written = writer.write_record(cells.collect::<Vec<_>>());
+    written.expect("a Vec takes every byte");
+    let bytes = writer.into_inner().expect("a Vec takes every byte");
+    String::from_utf8(bytes).expect("cells and separators are UTF-8")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: Y. Shafranovich (2005), RFC 4180, section 2, the examples of rules 6 and 7.
+    #[test]
+    fn a_row_is_quoted_as_rfc_4180_says_and_no_more() {
+        let row = |cells: [&str; 3]| row_text(cells.map(str::to_owned).into_iter(), true);
+        let expected = "aaa,\"b\r\nbb\",ccc\r\n";
+        assert_eq!(row(["aaa", "b\r\nbb", "ccc"]), expected, "rule 6");
+        let expected = "aaa,\"b\"\"bb\",ccc\r\n";
+        assert_eq!(row(["aaa", "b\"bb", "ccc"]), expected, "rule 7");
+        assert_eq!(row(["a,b", "-2.5", ""]), "\"a,b\",-2.5,\r\n", "a comma");
+    }
+}

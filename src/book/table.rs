@@ -1,0 +1,487 @@
+//! A table of the book as typed cells, each of which knows its place.
+//!
+//! The tables are RFC 4180 CSV in UTF-8, parted by commas, the first row naming the columns in any order.
+//! A byte-order mark, CR LF, blank lines and space around a cell are put up with. A row whose only filled
+//! cell begins with `#` is a comment.
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+
+use super::number::Number;
+use crate::error::{Error, Result};
+
+/// The columns that a kind of table has; others are kept and not looked at.
+pub(super) struct Columns {
+    /// Those that must be there.
+    pub(super) required: &'static [&'static str],
+    /// Those that may be left out, as if all their cells were empty.
+    pub(super) optional: &'static [&'static str],
+}
+
+/// A table whose rows all have as many cells as the header.
+pub(super) struct Table {
+    file: PathBuf,
+    header: Record,
+    rows: Vec<Record>,
+}
+
+struct Record {
+    line: u64,
+    /// Where it stands in the text, without the line's end.
+    span: Range<usize>,
+    cells: Vec<String>,
+}
+
+/// One row of a [`Table`].
+#[derive(Clone, Copy)]
+pub(super) struct Row<'table> {
+    table: &'table Table,
+    record: &'table Record,
+}
+
+/// How a spreadsheet knows a formula.
+const FORMULA_STARTS: [char; 4] = ['=', '+', '-', '@'];
+
+/// What a user typed, as a cell that a spreadsheet takes for text: behind an apostrophe where it would
+/// else be run as a formula.
+pub(super) fn text_cell(typed: &str) -> Cow<'_, str> {
+    let typed = typed.trim();
+    if typed.trim_start_matches('\'').starts_with(FORMULA_STARTS) {
+        format!("'{typed}").into()
+    } else {
+        typed.into()
+    }
+}
+
+/// What was typed into a cell; undoes [`text_cell`].
+fn typed_text(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.trim_start_matches('\'').starts_with(FORMULA_STARTS) => rest,
+        _ => cell,
+    }
+}
+
+impl Table {
+    /// Reads `text`, the whole of `file`.
+    ///
+    /// # Errors
+    /// Each names the line: no header, another separator than the comma, a column that is missing or stands
+    /// twice, a row with too few or too many fields, a quote that never closes.
+    pub(super) fn read(file: &Path, text: &str, columns: &Columns) -> Result<Self> {
+        Self::parse(file, text, columns).map_err(|error| error.in_file(file))
+    }
+
+    fn parse(file: &Path, text: &str, columns: &Columns) -> Result<Self> {
+        let mut records = records(text)?
+            .into_iter()
+            .filter(|record| !record.is_remark());
+        let header = records.next().ok_or_else(|| {
+            Error::input("nothing stands in this table")
+                .mend(format!(
+                    "its first row names the columns: {}",
+                    columns.required.join(", ")
+                ))
+                .at(1, None)
+        })?;
+        check_header(&header, columns).map_err(|error| error.at(header.line, None))?;
+        let rows: Vec<Record> = records.collect();
+        for row in &rows {
+            check_length(&header, row).map_err(|error| error.at(row.line, None))?;
+        }
+        Ok(Self {
+            file: file.to_owned(),
+            header,
+            rows,
+        })
+    }
+
+    /// The rows in order.
+    pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+        self.rows.iter().map(|record| Row {
+            table: self,
+            record,
+        })
+    }
+
+    /// The columns' names in order.
+    pub(super) fn header(&self) -> &[String] {
+        &self.header.cells
+    }
+
+    /// Whether the table has a column called `name`.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.header.cells.iter().any(|cell| cell == name)
+    }
+
+    /// Where each row, the header first, ends in the text, before the line's end.
+    pub(super) fn row_ends(&self) -> impl Iterator<Item = usize> {
+        let rows = std::iter::once(&self.header).chain(&self.rows);
+        rows.map(|record| record.span.end)
+    }
+
+    /// `error` of the table as a whole.
+    pub(super) fn fault(&self, error: Error) -> Error {
+        error.in_file(&self.file)
+    }
+
+    /// Refuses a table with no rows, or in which a cell of `column` is empty or stands twice.
+    pub(super) fn check_names(&self, column: &str) -> Result<()> {
+        if self.rows.is_empty() {
+            return Err(self.fault(Error::input(format!(
+                "the table names no {column}; expected at least one row below the header"
+            ))));
+        }
+        let mut lines = HashMap::new();
+        for row in self.rows() {
+            let name = row.filled(column, "a name")?;
+            if let Some(line) = lines.insert(name, row.record.line) {
+                return Err(row.fault(
+                    column,
+                    Error::input(format!(
+                        "{column} `{}` stands on line {line} already",
+                        name.escape_debug()
+                    ))
+                    .mend("give each its own name"),
+                ));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl<'table> Row<'table> {
+    /// The row's line in its file.
+    pub(super) fn line(&self) -> u64 {
+        self.record.line
+    }
+
+    /// The cell in `column`, which may be empty or absent.
+    pub(super) fn text(&self, column: &str) -> &'table str {
+        self.place(column)
+            .map_or("", |place| typed_text(&self.record.cells[place]))
+    }
+
+    /// The cell in `column`, which must hold something; `expected` says what.
+    pub(super) fn filled(&self, column: &str, expected: &str) -> Result<&'table str> {
+        match self.text(column) {
+            "" => Err(self.fault(
+                column,
+                Error::input(format!("{column} is empty; expected {expected}")),
+            )),
+            text => Ok(text),
+        }
+    }
+
+    /// The number in `column`, which must be there.
+    pub(super) fn number(&self, column: &Number) -> Result<f64> {
+        self.optional_number(column)?.ok_or_else(|| {
+            let finding = format!("{} is empty; expected {}", column.name, column.expected());
+            self.fault(column.name, Error::input(finding).mend(column.advice()))
+        })
+    }
+
+    /// The number in `column`, if one is there.
+    pub(super) fn optional_number(&self, column: &Number) -> Result<Option<f64>> {
+        match self.text(column.name) {
+            "" => Ok(None),
+            text => self.at(column.name, column.read(text)).map(Some),
+        }
+    }
+
+    /// `outcome` of the cell in `column`, its error with the cell's place.
+    pub(super) fn at<T>(&self, column: &str, outcome: Result<T>) -> Result<T> {
+        outcome.map_err(|error| self.fault(column, error))
+    }
+
+    /// `error` with the place of the cell in `column`.
+    pub(super) fn fault(&self, column: &str, error: Error) -> Error {
+        let column = self.place(column).map(|place| place as u64 + 1);
+        error.in_file(&self.table.file).at(self.record.line, column)
+    }
+
+    fn place(&self, column: &str) -> Option<usize> {
+        self.table.header().iter().position(|name| name == column)
+    }
+}
+
+impl Record {
+    /// Whether it is blank or a comment.
+    fn is_remark(&self) -> bool {
+        let mut filled = self.cells.iter().filter(|cell| !cell.is_empty());
+        match (filled.next(), filled.next()) {
+            (None, _) => true,
+            (Some(only), None) => only.starts_with('#'),
+            _ => false,
+        }
+    }
+}
+
+/// Every record of `text`, with its place.
+fn records(text: &str) -> Result<Vec<Record>> {
+    let mark = text.len() - text.trim_start_matches('\u{feff}').len();
+    let reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(&text.as_bytes()[mark..]);
+    let mut found: Vec<(usize, csv::StringRecord)> = Vec::new();
+    for record in reader.into_records() {
+        let record = record.map_err(|error| Error::input(format!("no table: {error}")))?;
+        let byte = record.position().map_or(0, csv::Position::byte);
+        found.push((mark + usize::try_from(byte).unwrap_or(usize::MAX), record));
+    }
+    let starts: Vec<usize> = found.iter().map(|(start, _)| *start).collect();
+    let (mut line, mut counted) = (1, 0);
+    let mut records = Vec::new();
+    for (place, (start, record)) in found.into_iter().enumerate() {
+        // The reader counts the ends of earlier lines, blank ones too, into the record after them.
+        let raw = &text[start..starts.get(place + 1).copied().unwrap_or(text.len())];
+        let start = start + raw.len() - raw.trim_start_matches(['\r', '\n']).len();
+        let raw = raw.trim_matches(['\r', '\n']);
+        line += newlines(&text[counted..start]);
+        counted = start;
+        if raw.contains('\n') && raw.matches('"').count() % 2 == 1 {
+            return Err(Error::input("a quote opens in this row and never closes")
+                .mend("put a quote at both ends of the cell, and write a quote inside it twice")
+                .at(line, None));
+        }
+        records.push(Record {
+            line,
+            span: start..start + raw.len(),
+            cells: record.iter().map(|cell| cell.trim().to_owned()).collect(),
+        });
+    }
+    Ok(records)
+}
+
+fn newlines(text: &str) -> u64 {
+    text.matches('\n').count() as u64
+}
+
+fn check_header(header: &Record, columns: &Columns) -> Result<()> {
+    if let [only] = header.cells.as_slice() {
+        for (mark, name) in [(';', "semicolons"), ('\t', "tabs")] {
+            if only.contains(mark) {
+                return Err(Error::input(format!(
+                    "the columns are parted by {name}; expected commas"
+                ))
+                .mend("export the table again as CSV with commas, and numbers with a point"));
+            }
+        }
+    }
+    let known = || columns.required.iter().chain(columns.optional);
+    for name in known() {
+        if header.cells.iter().filter(|cell| cell == name).count() > 1 {
+            return Err(
+                Error::input(format!("the column {name} stands twice in the header"))
+                    .mend("keep one of the two"),
+            );
+        }
+    }
+    for name in columns.required {
+        if !header.cells.iter().any(|cell| cell == name) {
+            let strangers: Vec<&str> = header
+                .cells
+                .iter()
+                .map(String::as_str)
+                .filter(|cell| !cell.is_empty() && !known().any(|name| name == cell))
+                .collect();
+            return Err(if strangers.is_empty() {
+                Error::input(format!("the column {name} is missing"))
+                    .mend("the first row names the columns")
+            } else {
+                Error::unknown_name("column", name, strangers)
+            });
+        }
+    }
+    Ok(())
+}
+
+fn check_length(header: &Record, row: &Record) -> Result<()> {
+    let (found, expected) = (row.cells.len(), header.cells.len());
+    if found < expected {
+        return Err(Error::input(format!(
+            "{found} fields in a row of {expected}; {} is the first that is missing",
+            header.cells[found]
+        ))
+        .mend("an empty cell keeps its comma"));
+    }
+    if found > expected {
+        return Err(
+            Error::input(format!("{found} fields in a row of {expected}"))
+                .mend("write 2.1, not 2,1; put text that holds a comma in quotes"),
+        );
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const COLUMNS: Columns = Columns {
+        required: &["name", "depth_mm"],
+        optional: &["note"],
+    };
+    const DEPTH_MM: Number = Number {
+        name: "depth_mm",
+        range: (0.5, 10.0),
+        example: "2.1",
+    };
+
+    fn read(text: &str) -> Result<Table> {
+        Table::read(Path::new("t.csv"), text, &COLUMNS)
+    }
+
+    fn refusal(text: &str) -> String {
+        match read(text) {
+            Ok(_) => panic!("taken: {text:?}"),
+            Err(error) => error.to_string(),
+        }
+    }
+
+    fn cells(text: &str) -> Vec<Vec<String>> {
+        let records = records(text).unwrap_or_else(|error| panic!("{text:?}: {error}"));
+        records.into_iter().map(|record| record.cells).collect()
+    }
+
+    /// Source: Y. Shafranovich (2005), RFC 4180, section 2, the examples of rules 1 to 7.
+    #[test]
+    fn the_examples_of_rfc_4180_are_read_as_it_says() {
+        let two = vec![vec!["aaa", "bbb", "ccc"], vec!["zzz", "yyy", "xxx"]];
+        assert_eq!(cells("aaa,bbb,ccc\r\nzzz,yyy,xxx\r\n"), two, "rule 1");
+        assert_eq!(cells("aaa,bbb,ccc\r\nzzz,yyy,xxx"), two, "rule 2");
+        assert_eq!(
+            cells("\"aaa\",\"bbb\",\"ccc\"\r\nzzz,yyy,xxx"),
+            two,
+            "rule 5"
+        );
+        let broken = vec![vec!["aaa", "b\r\nbb", "ccc"], vec!["zzz", "yyy", "xxx"]];
+        assert_eq!(
+            cells("\"aaa\",\"b\r\nbb\",\"ccc\"\r\nzzz,yyy,xxx"),
+            broken,
+            "rule 6"
+        );
+        assert_eq!(
+            cells("\"aaa\",\"b\"\"bb\",\"ccc\""),
+            [["aaa", "b\"bb", "ccc"]],
+            "rule 7"
+        );
+    }
+
+    #[test]
+    fn lines_are_counted_through_blanks_comments_line_ends_and_quoted_breaks() {
+        for end in ["\n", "\r\n"] {
+            let text = [
+                "\u{feff}name,depth_mm,note",
+                "",
+                "# a comment,,",
+                "a,1,\"one",
+                "two\"",
+                "   ",
+                "",
+                "b,2,",
+            ]
+            .join(end);
+            let table = read(&text).expect("a loose but sound table");
+            let lines: Vec<u64> = table.rows().map(|row| row.line()).collect();
+            assert_eq!(lines, [4, 8], "with line end {end:?}");
+            let ends: Vec<&str> = table.row_ends().map(|end| &text[..end]).collect();
+            assert!(ends[0].ends_with("note"), "the header's end");
+            assert!(ends[1].ends_with("two\""), "the end of a row of two lines");
+            assert!(ends[2].ends_with("b,2,"), "the end of the last row");
+        }
+    }
+
+    #[test]
+    fn a_table_of_another_shape_is_refused_in_one_line() {
+        let cases = [
+            (
+                "",
+                "t.csv:1: nothing stands in this table (its first row names the columns: name, depth_mm)",
+            ),
+            (
+                "name;depth_mm\na;2,1\n",
+                "t.csv:1: the columns are parted by semicolons; expected commas (export the table again as CSV with commas, and numbers with a point)",
+            ),
+            (
+                "name,depth\na,1\n",
+                "t.csv:1: no column is called `depth_mm` (did you mean `depth`?)",
+            ),
+            (
+                "name,note\na,1\n",
+                "t.csv:1: the column depth_mm is missing (the first row names the columns)",
+            ),
+            (
+                "name,depth_mm,name\n",
+                "t.csv:1: the column name stands twice in the header (keep one of the two)",
+            ),
+            (
+                "name,depth_mm\n\na,2,1\n",
+                "t.csv:3: 3 fields in a row of 2 (write 2.1, not 2,1; put text that holds a comma in quotes)",
+            ),
+            (
+                "name,depth_mm,note\na,2\n",
+                "t.csv:2: 2 fields in a row of 3; note is the first that is missing (an empty cell keeps its comma)",
+            ),
+            (
+                "name,depth_mm,note\na,2,\"open\nb,3,\n",
+                "t.csv:2: a quote opens in this row and never closes (put a quote at both ends of the cell, and write a quote inside it twice)",
+            ),
+        ];
+        for (text, line) in cases {
+            assert_eq!(refusal(text), line, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_number_out_of_place_is_mended() {
+        let line = |cell: &str| {
+            let text = format!("name,depth_mm\na,{cell}\n");
+            let table = read(&text).expect("its shape is sound");
+            let row = table.rows().next().expect("one row");
+            row.number(&DEPTH_MM).expect_err(cell).to_string()
+        };
+        let expected = "expected a number from 0.5 to 10";
+        let cases = [
+            (
+                "\"2,1\"",
+                format!("t.csv:2:2: depth_mm is \"2,1\"; {expected} with a point (write 2.1)"),
+            ),
+            (
+                "two",
+                format!(
+                    "t.csv:2:2: depth_mm is \"two\"; {expected} with a point (write digits, such as 2.1)"
+                ),
+            ),
+            (
+                "NaN",
+                format!(
+                    "t.csv:2:2: depth_mm is \"NaN\"; {expected} with a point (write digits, such as 2.1)"
+                ),
+            ),
+            ("500", format!("t.csv:2:2: depth_mm is \"500\"; {expected}")),
+            (
+                "",
+                format!("t.csv:2:2: depth_mm is empty; {expected} (write digits, such as 2.1)"),
+            ),
+        ];
+        for (cell, expected) in cases {
+            assert_eq!(line(cell), expected, "{cell:?}");
+        }
+    }
+
+    #[test]
+    fn typed_text_comes_back_and_is_no_formula_to_a_spreadsheet() {
+        for typed in [
+            "=1+1", "-3 °C", "+", "@all", "'=quoted", "'tis", "3-4", "", "#12",
+        ] {
+            let cell = text_cell(typed);
+            assert!(!cell.starts_with(FORMULA_STARTS), "{cell} would be run");
+            assert_eq!(typed_text(&cell), typed, "there and back");
+        }
+        assert_eq!(text_cell("=1+1"), "'=1+1", "marked as text");
+        assert_eq!(text_cell("plain"), "plain", "left alone");
+    }
+}

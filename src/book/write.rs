@@ -1,0 +1,133 @@
+//! Files that change whole or not at all, and one writer at a time.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Write as _};
+use std::path::Path;
+
+use crate::error::{Error, Result};
+
+/// The lock's file in a book; it is empty, stays where it is, and says nothing by being there.
+const LOCK: &str = ".lock";
+
+/// Writes `contents` to the file at `path`, new or in place of the old one.
+///
+/// They go to a temporary file in the same folder, onto the disk, and are then renamed, so that at every
+/// moment `path` holds all of the old or all of the new. The old file's permissions are kept, and a
+/// symbolic link goes on pointing at its file.
+///
+/// # Errors
+/// The folder or the disk refuses, or the old file is marked read-only; the old file is then as it was.
+pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
+    replace(path, |file| file.write_all(contents))
+        .map_err(|cause| Error::machine("write", path, cause))
+}
+
+fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
+    let linked = path.canonicalize();
+    let path = linked.as_deref().unwrap_or(path);
+    let old = fs::metadata(path).ok().map(|old| old.permissions());
+    if old.as_ref().is_some_and(fs::Permissions::readonly) {
+        let finding = "it is marked read-only";
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, finding));
+    }
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".unfinished-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        // What any new file gets; the process's umask takes its part away.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut unfinished = builder.tempfile_in(folder)?;
+    fill(unfinished.as_file_mut())?;
+    if let Some(old) = old {
+        unfinished.as_file().set_permissions(old)?;
+    }
+    unfinished.as_file().sync_all()?;
+    unfinished.persist(path).map_err(|error| error.error)?;
+    // The new file is in place; that its name outlives a power cut can only be asked for.
+    #[cfg(unix)]
+    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    Ok(())
+}
+
+/// Waits until no one else writes to the book in `folder`, and keeps others waiting until dropped.
+pub(super) fn lock(folder: &Path) -> Result<File> {
+    let path = folder.join(LOCK);
+    let file = OpenOptions::new()
+        .create(true)
+        .truncate(false)
+        .write(true)
+        .open(&path);
+    file.and_then(|file| file.lock().map(|()| file))
+        .map_err(|cause| Error::machine("lock", &path, cause))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let entries = fs::read_dir(folder).expect("a folder");
+        let names = entries.map(|entry| entry.expect("an entry").file_name());
+        names.map(|name| name.to_string_lossy().into()).collect()
+    }
+
+    #[test]
+    fn a_write_that_fails_half_way_leaves_the_old_file_whole_and_nothing_else() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("swatches.csv");
+        write_whole(&path, b"old").expect("written");
+        let full_disk = replace(&path, |file| {
+            file.write_all(b"half")?;
+            Err(io::Error::from(io::ErrorKind::StorageFull))
+        });
+        assert!(full_disk.is_err(), "the failure is told");
+        assert_eq!(fs::read(&path).expect("still there"), b"old", "untouched");
+        assert_eq!(names(folder.path()), ["swatches.csv"], "nothing left over");
+    }
+
+    #[test]
+    fn what_must_not_be_replaced_is_not() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let taken = folder.path().join("taken");
+        fs::create_dir(&taken).expect("a folder in the file's place");
+        let error = write_whole(&taken, b"new").expect_err("a folder");
+        assert!(error.is_machine(), "{error}");
+        let path = folder.path().join("fixed.csv");
+        write_whole(&path, b"old").expect("written");
+        let mut fixed = fs::metadata(&path).expect("there").permissions();
+        fixed.set_readonly(true);
+        fs::set_permissions(&path, fixed).expect("marked");
+        let error = write_whole(&path, b"new")
+            .expect_err("read-only")
+            .to_string();
+        let end = "fixed.csv: cannot write this file: it is marked read-only";
+        assert!(error.ends_with(end), "{error}");
+        assert_eq!(fs::read(&path).expect("still there"), b"old", "untouched");
+        assert_eq!(names(folder.path()).len(), 2, "nothing left over");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn permissions_and_links_are_kept() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().expect("a folder");
+        let (path, link) = (
+            folder.path().join("real.csv"),
+            folder.path().join("link.csv"),
+        );
+        write_whole(&path, b"old").expect("written");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("set");
+        std::os::unix::fs::symlink(&path, &link).expect("linked");
+        write_whole(&link, b"new").expect("written through the link");
+        assert_eq!(fs::read(&path).expect("there"), b"new", "the linked file");
+        assert!(link.is_symlink(), "the link is still one");
+        let mode = fs::metadata(&path).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o640, "as it was");
+    }
+}
