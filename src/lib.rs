@@ -5,4 +5,5 @@ mod error;
 pub mod materials;
 pub mod optics;
 pub mod recipe;
+pub mod target;
 pub use error::{Error, Result};

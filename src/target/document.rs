@@ -1,0 +1,374 @@
+//! A target as JSON: what is printed, and what is read back from a file.
+
+use std::fs;
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value, json};
+
+use super::{SpectrumSource, Target, Tone, ToneRole, cannot_read, surface_spectrum};
+use crate::colour::{Illuminant, Lab, Spectrum, Viewing, delta_e_2000};
+use crate::error::{Error, Result};
+
+/// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
+/// decimals makes, less than an edit by hand.
+const SPECTRUM_MISMATCH: f64 = 0.25;
+
+/// A [`Target`] in the form of its JSON document.
+///
+/// Only `L`, `a` and `b` must be there when a document is read; unknown keys are passed over. What is
+/// derived (`skin_angle`, `skin_class`, `under`) is written for the reader and worked out anew on reading.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TargetDocument {
+    /// L*.
+    #[serde(rename = "L")]
+    pub l: f64,
+    /// a*.
+    pub a: f64,
+    /// b*.
+    pub b: f64,
+    /// Standard deviation of L*.
+    #[serde(rename = "L_sd", default)]
+    pub l_sd: f64,
+    /// Standard deviation of a*.
+    #[serde(default)]
+    pub a_sd: f64,
+    /// Standard deviation of b*.
+    #[serde(default)]
+    pub b_sd: f64,
+    /// CIE name of the light that all the document's colours are for.
+    #[serde(default = "usual_illuminant")]
+    pub illuminant: String,
+    /// The observer's field, `2` or `10` degrees.
+    #[serde(default = "usual_observer")]
+    pub observer: String,
+    /// Skin-tone angle, degrees; `null` where it has no meaning.
+    #[serde(default)]
+    pub skin_angle: Option<f64>,
+    /// Class of the skin-tone angle; `null` where there is no angle.
+    #[serde(default)]
+    pub skin_class: Option<String>,
+    /// The tones, the base first.
+    #[serde(default)]
+    pub tones: Vec<ToneDocument>,
+    /// Reflectance, 380–730 nm by 10, 0–1.
+    #[serde(default)]
+    pub r: Option<Spectrum>,
+    /// Where the reflectance comes from.
+    #[serde(default)]
+    pub r_from: SpectrumSource,
+    /// `[L*, a*, b*]` under other lights, by the light's CIE name.
+    #[serde(default)]
+    pub under: Map<String, Value>,
+    /// What the user must know.
+    #[serde(default)]
+    pub notes: Vec<String>,
+}
+
+/// A [`Tone`] in the form of its JSON document.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ToneDocument {
+    /// L*.
+    #[serde(rename = "L")]
+    pub l: f64,
+    /// a*.
+    pub a: f64,
+    /// b*.
+    pub b: f64,
+    /// Share of the pixels that were read, 0–1.
+    #[serde(default)]
+    pub share: f64,
+    /// What the tone is on a body.
+    #[serde(default)]
+    pub role: ToneRole,
+}
+
+fn usual_illuminant() -> String {
+    Viewing::D65_10.illuminant.to_string()
+}
+
+fn usual_observer() -> String {
+    Viewing::D65_10.observer.to_string()
+}
+
+impl TargetDocument {
+    /// The document of `target`, with its colour under each of `illuminants` beside it.
+    pub fn new(target: &Target, illuminants: &[Illuminant]) -> Self {
+        let angle = target.skin_angle();
+        let under = illuminants.iter().map(|light| {
+            let Lab { l, a, b, .. } = target.under(*light);
+            (light.to_string(), json!([l, a, b]))
+        });
+        Self {
+            l: target.lab.l,
+            a: target.lab.a,
+            b: target.lab.b,
+            l_sd: target.spread[0],
+            a_sd: target.spread[1],
+            b_sd: target.spread[2],
+            illuminant: target.viewing.illuminant.to_string(),
+            observer: target.viewing.observer.to_string(),
+            skin_angle: angle.map(|angle| angle.degrees()),
+            skin_class: angle.map(|angle| angle.class().to_string()),
+            tones: target.tones.iter().map(ToneDocument::new).collect(),
+            r: Some(target.spectrum),
+            r_from: target.spectrum_from,
+            under: under.collect(),
+            notes: target.notes.clone(),
+        }
+    }
+
+    /// The target that this document holds.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the key: a colour out of range or of no real surface, a spread or a share
+    /// that can't be, an unknown light or observer, an `r` that does not have the colour.
+    pub fn into_target(self) -> Result<Target> {
+        let viewing = Viewing {
+            illuminant: self.illuminant.parse()?,
+            observer: self.observer.parse()?,
+        };
+        let lab = Lab::new(self.l, self.a, self.b);
+        let spread = [self.l_sd, self.a_sd, self.b_sd];
+        for (key, value) in ["L_sd", "a_sd", "b_sd"].into_iter().zip(spread) {
+            if !(value.is_finite() && value >= 0.0) {
+                let finding = format!("{key} is {value}; expected a number from 0 up");
+                return Err(Error::input(finding));
+            }
+        }
+        let guessed = surface_spectrum(lab, viewing)?;
+        let (spectrum, spectrum_from) = match self.r {
+            None => guessed,
+            Some(spectrum) => {
+                check_spectrum(&spectrum, lab, viewing)?;
+                (spectrum, self.r_from)
+            }
+        };
+        let mut tones = Vec::with_capacity(self.tones.len() + 1);
+        for (place, tone) in self.tones.iter().enumerate() {
+            let tone = tone
+                .tone(viewing)
+                .map_err(|error| error.within(format!("tones[{place}]")))?;
+            tones.push(tone);
+        }
+        if !tones.iter().any(|tone| tone.role == ToneRole::Base) {
+            let named: f64 = tones.iter().map(|tone| tone.share).sum();
+            let base = Tone {
+                role: ToneRole::Base,
+                lab,
+                share: (1.0 - named).max(0.0),
+            };
+            tones.insert(0, base);
+        }
+        Ok(Target {
+            lab,
+            spread,
+            viewing,
+            tones,
+            spectrum,
+            spectrum_from,
+            notes: self.notes,
+        })
+    }
+}
+
+impl ToneDocument {
+    fn new(tone: &Tone) -> Self {
+        Self {
+            l: tone.lab.l,
+            a: tone.lab.a,
+            b: tone.lab.b,
+            share: tone.share,
+            role: tone.role,
+        }
+    }
+
+    fn tone(&self, viewing: Viewing) -> Result<Tone> {
+        let lab = Lab::new(self.l, self.a, self.b);
+        surface_spectrum(lab, viewing)?;
+        if !(0.0..=1.0).contains(&self.share) {
+            let finding = format!("share is {}; expected a number from 0 to 1", self.share);
+            return Err(Error::input(finding));
+        }
+        Ok(Tone {
+            role: self.role,
+            lab,
+            share: self.share,
+        })
+    }
+}
+
+fn check_spectrum(spectrum: &Spectrum, lab: Lab, viewing: Viewing) -> Result<()> {
+    if !(spectrum.min() >= 0.0 && spectrum.max() <= 1.0) {
+        return Err(Error::input("r holds a value outside 0 to 1")
+            .mend("reflectance is a fraction here, not percent"));
+    }
+    let miss = delta_e_2000(viewing.weights().lab(spectrum), lab);
+    if miss > SPECTRUM_MISMATCH {
+        return Err(Error::input(format!(
+            "r has another colour than L, a, b: they are {miss:.1} ΔE00 apart under {viewing}"
+        ))
+        .mend("after changing L, a or b take the key r out, and it is worked out anew"));
+    }
+    Ok(())
+}
+
+impl Target {
+    /// Reads a target from `text`, the JSON of a [`TargetDocument`].
+    ///
+    /// # Errors
+    ///
+    /// An input error with line and column where the text is not such a document; as
+    /// [`TargetDocument::into_target`] otherwise.
+    pub fn from_json(text: &str) -> Result<Self> {
+        let document: TargetDocument = serde_json::from_str(text).map_err(|error| {
+            let (line, column) = (error.line(), error.column());
+            let said = error.to_string();
+            let place = format!(" at line {line} column {column}");
+            Error::input(format!(
+                "this is not a target: {}",
+                said.strip_suffix(&place).unwrap_or(&said)
+            ))
+            .at(line as u64, Some(column as u64))
+            .mend("a target is the JSON that `target --json` prints; it needs at least L, a and b")
+        })?;
+        document.into_target()
+    }
+
+    /// Reads a target from a file that holds the JSON of a [`TargetDocument`].
+    ///
+    /// # Errors
+    ///
+    /// As [`from_json`](Self::from_json), with the file named; an input error where there is no such file;
+    /// the machine's where it can't be read.
+    pub fn read(path: &Path) -> Result<Self> {
+        let bytes = fs::read(path).map_err(|cause| cannot_read(path, cause))?;
+        let text = std::str::from_utf8(&bytes)
+            .map_err(|_| Error::input("this is not UTF-8 text; expected JSON").in_file(path))?;
+        Self::from_json(text).map_err(|error| error.in_file(path))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// JSON numbers are read back to the last digit or its neighbour.
+    const LAST_DIGIT: f64 = 1e-12;
+
+    fn flesh() -> Target {
+        let mut target = Target::from_lab(Lab::new(64.2, 13.1, 17.9), Viewing::D65_10)
+            .and_then(|target| target.with_flush(Lab::new(57.0, 20.5, 18.5)))
+            .expect("a colour of skin");
+        target.spread = [2.0, 1.5, 1.7];
+        target.notes.push("a \"quoted\" note, with °".to_owned());
+        target
+    }
+
+    fn json(target: &Target) -> String {
+        let document = TargetDocument::new(target, &[Illuminant::A, Illuminant::LedB1]);
+        serde_json::to_string(&document).expect("plain data")
+    }
+
+    #[test]
+    fn a_target_comes_back_from_its_json() {
+        let target = flesh();
+        let back = Target::from_json(&json(&target)).expect("what was written");
+        approx::assert_abs_diff_eq!(back.lab.l, target.lab.l, epsilon = LAST_DIGIT);
+        approx::assert_abs_diff_eq!(back.lab.a, target.lab.a, epsilon = LAST_DIGIT);
+        approx::assert_abs_diff_eq!(back.lab.b, target.lab.b, epsilon = LAST_DIGIT);
+        for (one, other) in back.spectrum.values().iter().zip(target.spectrum.values()) {
+            approx::assert_abs_diff_eq!(one, other, epsilon = LAST_DIGIT);
+        }
+        assert_eq!(back.spread, target.spread, "spread");
+        assert_eq!(back.viewing, target.viewing, "viewing");
+        assert_eq!(back.tones, target.tones, "tones");
+        assert_eq!(back.notes, target.notes, "notes");
+    }
+
+    #[test]
+    fn the_document_has_the_keys_that_are_agreed_and_the_lights_asked_for() {
+        let value: Value = serde_json::from_str(&json(&flesh())).expect("JSON");
+        for key in [
+            "L",
+            "a",
+            "b",
+            "L_sd",
+            "a_sd",
+            "b_sd",
+            "tones",
+            "r",
+            "r_from",
+            "under",
+            "illuminant",
+            "observer",
+            "skin_angle",
+            "skin_class",
+            "notes",
+        ] {
+            assert!(value.get(key).is_some(), "{key} is missing");
+        }
+        assert_eq!(value["r"].as_array().map(Vec::len), Some(36), "samples");
+        assert_eq!(value["r_from"], "skin", "where r comes from");
+        assert_eq!(value["tones"][1]["role"], "flush", "role");
+        let lights: Vec<&String> = value["under"].as_object().expect("map").keys().collect();
+        assert_eq!(lights, ["A", "LED-B1"], "in the order asked for");
+        assert_eq!(value["skin_class"], "intermediate", "angle of 38 degrees");
+    }
+
+    #[test]
+    fn a_grey_has_no_skin_angle() {
+        let grey = Target::from_lab(Lab::new(50.0, 0.0, -1.0), Viewing::D65_10).expect("grey");
+        let value: Value = serde_json::from_str(&json(&grey)).expect("JSON");
+        assert!(value["skin_angle"].is_null(), "no angle");
+        assert!(value["skin_class"].is_null(), "no class");
+    }
+
+    #[test]
+    fn three_numbers_are_a_target() {
+        let target = Target::from_json(r#"{"L": 65, "a": 12, "b": 17}"#).expect("enough");
+        assert_eq!(target.viewing, Viewing::D65_10, "the usual viewing");
+        assert!(target.tone(ToneRole::Base).is_some(), "a base tone");
+    }
+
+    #[test]
+    fn a_broken_file_is_named_with_line_and_column() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("face.json");
+        fs::write(&path, "{\n  \"L\": 65,\n  \"a\": \"red\"\n}").expect("written");
+        let error = Target::read(&path).expect_err("a word for a number");
+        let line = error.to_string();
+        assert!(error.is_input(), "{line}");
+        assert!(
+            line.contains("face.json:3:12: this is not a target"),
+            "{line}"
+        );
+        assert!(!line.contains("at line"), "the place stands once: {line}");
+
+        let missing = Target::read(&folder.path().join("none.json")).expect_err("missing");
+        assert!(missing.is_input(), "exit code 2");
+        assert!(missing.to_string().contains("none.json"), "{missing}");
+    }
+
+    #[test]
+    fn what_can_not_be_is_refused_with_its_key() {
+        let refused = |text: &str, word: &str| {
+            let line = Target::from_json(text).expect_err(text).to_string();
+            assert!(line.contains(word), "{line}");
+        };
+        refused(r#"{"L": 165, "a": 12, "b": 17}"#, "L* is 165");
+        refused(r#"{"L": 65, "a": 12, "b": 17, "a_sd": -1}"#, "a_sd is -1");
+        refused(
+            r#"{"L": 65, "a": 12, "b": 17, "illuminant": "D64"}"#,
+            "`D65`",
+        );
+        refused(r#"{"L": 65, "a": 12, "b": 17, "r": [0.5]}"#, "36 samples");
+        refused(
+            r#"{"L": 65, "a": 12, "b": 17, "tones": [{"L": 300, "a": 0, "b": 0}]}"#,
+            "tones[0]",
+        );
+        let edited = json(&flesh()).replace("\"L\":64.2", "\"L\":70.2");
+        refused(&edited, "take the key r out");
+    }
+}

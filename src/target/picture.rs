@@ -1,0 +1,342 @@
+//! A photograph, decoded, upright, and turned into colour by its own profile.
+//!
+//! The picture stays as its samples; only the pixels that are asked for become colour, relative
+//! colorimetrically, in the profile connection space: XYZ relative to D50, 2° observer, white at Y = 1.
+//! Nothing is clipped on the way: the profile's RGB is taken to linear light in primaries that hold every
+//! real colour, and from there to XYZ. A picture without a profile is taken as sRGB.
+//!
+//! Source: ICC.1:2022, annex F; the primaries AP0 of SMPTE ST 2065-1:2021.
+
+use std::fs::File;
+use std::io::{BufReader, Cursor, Read, Seek};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use image::codecs::jpeg::JpegDecoder;
+use image::codecs::png::PngDecoder;
+use image::codecs::tiff::TiffDecoder;
+use image::codecs::webp::WebPDecoder;
+use image::metadata::Orientation;
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageFormat, Limits};
+use moxcms::{
+    ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
+};
+
+use super::{Region, cannot_read, format, jpeg};
+use crate::error::{Error, Result};
+
+/// Largest picture that is decoded, pixels: above what cameras and phones give.
+const MOST_PIXELS: u64 = 200_000_000;
+/// Memory that a decoder may take, bytes: the largest picture at 16 bits with alpha fits.
+const MOST_MEMORY: u64 = 2 << 30;
+
+/// A decoded photograph.
+pub(super) struct Picture {
+    path: PathBuf,
+    /// Width and height as stored, before the picture is turned upright.
+    stored_size: [u32; 2],
+    orientation: Orientation,
+    channels: usize,
+    samples: Samples,
+    to_linear: Arc<TransformF64Executor>,
+    linear_to_xyz: [[f64; 3]; 3],
+    /// Whether the picture carries a profile of its own.
+    pub(super) has_profile: bool,
+}
+
+enum Samples {
+    Eight(Vec<u8>),
+    Sixteen(Vec<u16>),
+}
+
+/// One pixel that was asked for.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pixel {
+    /// The picture's own red, green and blue, 0–1, as they were stored.
+    pub(super) encoded: [f64; 3],
+    /// X, Y, Z of the profile connection space (D50, 2°), white at Y = 1.
+    pub(super) xyz: [f64; 3],
+    /// Whether the pixel is opaque.
+    pub(super) opaque: bool,
+}
+
+impl Picture {
+    /// Reads and decodes the picture at `path`.
+    ///
+    /// # Errors
+    ///
+    /// An input error that says what to do where the file is missing, is no JPEG, PNG, TIFF or WebP, is
+    /// grey, in inks, animated, cut short or too large, or has a profile that can't be used; the machine's
+    /// where the file can't be read.
+    pub(super) fn open(path: &Path) -> Result<Self> {
+        Self::decode(path).map_err(|error| error.in_file(path))
+    }
+
+    fn decode(path: &Path) -> Result<Self> {
+        let machine = |cause| cannot_read(path, cause);
+        let mut file = BufReader::new(File::open(path).map_err(machine)?);
+        let mut head = Vec::new();
+        file.by_ref()
+            .take(format::HEAD_BYTES)
+            .read_to_end(&mut head)
+            .map_err(machine)?;
+        file.rewind().map_err(machine)?;
+        let refused = |error| decoding_error(path, error);
+        match format::recognise(path, &head)? {
+            ImageFormat::Jpeg => {
+                let mut bytes = Vec::new();
+                file.read_to_end(&mut bytes).map_err(machine)?;
+                check_jpeg(&bytes)?;
+                let decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(refused)?;
+                Self::from_decoder(path, decoder)
+            }
+            ImageFormat::Png => {
+                let decoder = PngDecoder::with_limits(file, limits()).map_err(refused)?;
+                if decoder.is_apng().map_err(refused)? {
+                    return Err(animated());
+                }
+                Self::from_decoder(path, decoder)
+            }
+            ImageFormat::WebP => {
+                let decoder = WebPDecoder::new(file).map_err(refused)?;
+                if decoder.has_animation() {
+                    return Err(animated());
+                }
+                Self::from_decoder(path, decoder)
+            }
+            _ => Self::from_decoder(path, TiffDecoder::new(file).map_err(refused)?),
+        }
+    }
+
+    fn from_decoder(path: &Path, mut decoder: impl ImageDecoder) -> Result<Self> {
+        let refused = |error| decoding_error(path, error);
+        let (width, height) = decoder.dimensions();
+        let pixels = u64::from(width) * u64::from(height);
+        if pixels > MOST_PIXELS {
+            let millions = pixels / 1_000_000;
+            return Err(Error::input(format!(
+                "the picture has {millions} million pixels; at most {} million are read",
+                MOST_PIXELS / 1_000_000
+            ))
+            .mend("crop it or save it smaller"));
+        }
+        check_colour_type(decoder.original_color_type())?;
+        decoder.set_limits(limits()).map_err(refused)?;
+        let embedded = decoder.icc_profile().map_err(refused)?;
+        let orientation = decoder.orientation().map_err(refused)?;
+        let profile = match &embedded {
+            Some(bytes) => rgb_profile(bytes)?,
+            None => ColorProfile::new_srgb(),
+        };
+
+        let linear = ColorProfile::new_aces_aces_2065_1_linear();
+        let image = DynamicImage::from_decoder(decoder).map_err(refused)?;
+        let channels = usize::from(image.color().channel_count());
+        let samples = match image {
+            DynamicImage::ImageRgb8(pixels) => Samples::Eight(pixels.into_raw()),
+            DynamicImage::ImageRgba8(pixels) => Samples::Eight(pixels.into_raw()),
+            DynamicImage::ImageRgb16(pixels) => Samples::Sixteen(pixels.into_raw()),
+            DynamicImage::ImageRgba16(pixels) => Samples::Sixteen(pixels.into_raw()),
+            other => return Err(unread_samples(&format!("{:?}", other.color()))),
+        };
+        let options = TransformOptions {
+            rendering_intent: RenderingIntent::RelativeColorimetric,
+            ..TransformOptions::default()
+        };
+        let to_linear = profile
+            .create_transform_f64(Layout::Rgb, &linear, Layout::Rgb, options)
+            .map_err(|error| unusable_profile(&error.to_string()))?;
+        Ok(Self {
+            path: path.to_owned(),
+            stored_size: [width, height],
+            orientation,
+            channels,
+            samples,
+            to_linear,
+            linear_to_xyz: linear.rgb_to_xyz_matrix().v,
+            has_profile: embedded.is_some(),
+        })
+    }
+
+    /// Width and height of the upright picture.
+    pub(super) fn size(&self) -> [u32; 2] {
+        let [width, height] = self.stored_size;
+        match self.orientation {
+            Orientation::NoTransforms
+            | Orientation::Rotate180
+            | Orientation::FlipHorizontal
+            | Orientation::FlipVertical => [width, height],
+            Orientation::Rotate90
+            | Orientation::Rotate270
+            | Orientation::Rotate90FlipH
+            | Orientation::Rotate270FlipH => [height, width],
+        }
+    }
+
+    /// At most about `at_most` pixels of `region`, row by row of the upright picture: every so many columns
+    /// and rows, always the same ones.
+    ///
+    /// # Errors
+    ///
+    /// An input error where the region is not in the picture.
+    pub(super) fn pixels(&self, region: Region, at_most: u32) -> Result<Vec<Pixel>> {
+        region
+            .check(self.size())
+            .map_err(|error| error.in_file(&self.path))?;
+        let stride = (1..)
+            .find(|stride| {
+                let kept = |count: u32| u64::from(count.div_ceil(*stride));
+                kept(region.width) * kept(region.height) <= u64::from(at_most.max(1))
+            })
+            .unwrap_or(1);
+        let mut encoded = Vec::new();
+        let mut opaque = Vec::new();
+        for row in (0..region.height).step_by(stride as usize) {
+            for column in (0..region.width).step_by(stride as usize) {
+                let stored = self.stored_place(region.left + column, region.top + row);
+                let [red, green, blue, alpha] = self.sample(stored);
+                encoded.extend([red, green, blue]);
+                opaque.push(alpha >= 1.0);
+            }
+        }
+        let mut linear = vec![0.0; encoded.len()];
+        self.to_linear
+            .transform(&encoded, &mut linear)
+            .map_err(|error| unusable_profile(&error.to_string()).in_file(&self.path))?;
+        let pixels = encoded.chunks_exact(3).zip(linear.chunks_exact(3));
+        Ok(pixels
+            .zip(opaque)
+            .map(|((encoded, linear), opaque)| Pixel {
+                encoded: std::array::from_fn(|i| encoded[i]),
+                xyz: self
+                    .linear_to_xyz
+                    .map(|row| row.iter().zip(linear).map(|(a, b)| a * b).sum()),
+                opaque,
+            })
+            .collect())
+    }
+
+    /// Column and row, as stored, of a pixel of the upright picture.
+    fn stored_place(&self, x: u32, y: u32) -> [u32; 2] {
+        let [right, bottom] = self.stored_size.map(|count| count - 1);
+        match self.orientation {
+            Orientation::NoTransforms => [x, y],
+            Orientation::FlipHorizontal => [right - x, y],
+            Orientation::Rotate180 => [right - x, bottom - y],
+            Orientation::FlipVertical => [x, bottom - y],
+            Orientation::Rotate90 => [y, bottom - x],
+            Orientation::Rotate270 => [right - y, x],
+            Orientation::Rotate90FlipH => [y, x],
+            Orientation::Rotate270FlipH => [right - y, bottom - x],
+        }
+    }
+
+    /// Red, green, blue and alpha, 0–1, of a pixel by its place as stored.
+    fn sample(&self, [x, y]: [u32; 2]) -> [f64; 4] {
+        let pixel = y as usize * self.stored_size[0] as usize + x as usize;
+        let place = |channel: usize| pixel * self.channels + channel;
+        std::array::from_fn(|channel| match &self.samples {
+            _ if channel >= self.channels => 1.0,
+            Samples::Eight(samples) => f64::from(samples[place(channel)]) / 255.0,
+            Samples::Sixteen(samples) => f64::from(samples[place(channel)]) / 65535.0,
+        })
+    }
+}
+
+fn limits() -> Limits {
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(MOST_MEMORY);
+    limits
+}
+
+fn check_jpeg(bytes: &[u8]) -> Result<()> {
+    let outline = jpeg::outline(bytes);
+    if !outline.complete {
+        return Err(cut_short());
+    }
+    match outline.components {
+        1 => Err(grey()),
+        4 => Err(inks()),
+        _ => Ok(()),
+    }
+}
+
+fn check_colour_type(stored: ExtendedColorType) -> Result<()> {
+    use ExtendedColorType as Type;
+    match stored {
+        Type::Cmyk8 | Type::Cmyk16 => Err(inks()),
+        Type::A8
+        | Type::L1
+        | Type::L2
+        | Type::L4
+        | Type::L8
+        | Type::L16
+        | Type::La1
+        | Type::La2
+        | Type::La4
+        | Type::La8
+        | Type::La16 => Err(grey()),
+        Type::Rgb32F | Type::Rgba32F => Err(unread_samples("floating-point")),
+        _ => Ok(()),
+    }
+}
+
+fn rgb_profile(bytes: &[u8]) -> Result<ColorProfile> {
+    let profile = ColorProfile::new_from_slice(bytes)
+        .map_err(|error| unusable_profile(&error.to_string()))?;
+    if profile.color_space == DataColorSpace::Rgb {
+        Ok(profile)
+    } else {
+        let space = format!("it is for {:?}, not for RGB", profile.color_space);
+        Err(unusable_profile(&space))
+    }
+}
+
+fn unusable_profile(why: &str) -> Error {
+    Error::input(format!("the picture's colour profile can't be used: {why}"))
+        .mend("convert the picture to sRGB in a photo program and save it again")
+}
+
+fn unread_samples(kind: &str) -> Error {
+    Error::input(format!(
+        "the picture has {kind} samples, which are not read here"
+    ))
+    .mend("save it with 8 or 16 bits a channel")
+}
+
+fn grey() -> Error {
+    Error::input("this is a grey picture, which has no colour to match").mend("give a colour photo")
+}
+
+fn inks() -> Error {
+    Error::input("this picture is in printing inks (CMYK), not in RGB")
+        .mend("convert it to sRGB in a photo program, or export it as RGB from the original")
+}
+
+fn animated() -> Error {
+    Error::input("this is an animated picture; expected one photo").mend("export one frame of it")
+}
+
+fn cut_short() -> Error {
+    Error::input("the picture is cut short: its end is missing")
+        .mend("copy it from the camera again, or open it in a photo program and save it anew")
+}
+
+/// What a decoder's error means for the user.
+fn decoding_error(path: &Path, error: ImageError) -> Error {
+    match error {
+        ImageError::IoError(cause) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
+            cut_short()
+        }
+        ImageError::IoError(cause) if cause.raw_os_error().is_some() => cannot_read(path, cause),
+        ImageError::Limits(_) => {
+            Error::input("the picture is too large to decode").mend("crop it or save it smaller")
+        }
+        ImageError::Unsupported(what) => {
+            Error::input(format!("this kind of picture is not read here: {what}"))
+                .mend("export it as an 8-bit or 16-bit RGB picture")
+        }
+        other => Error::input(format!("the picture is damaged: {other}"))
+            .mend("copy it from the camera again, or open it in a photo program and save it anew"),
+    }
+}

@@ -1,0 +1,288 @@
+//! The smoothest reflectance spectrum that has a given colour.
+//!
+//! Of the many spectra that share one colour, the one is taken whose hyperbolic-tangent-transformed curve
+//! has the least slope: with z the inverse hyperbolic tangent of 2r − 1, the sum of squared steps of z is
+//! least while the three tristimulus values are met exactly. The transform keeps 0 < r < 1. The Lagrange
+//! conditions, 36 samples and three multipliers, are solved by Newton's method with halved steps; where
+//! the full way fails, the colour is approached from the grey of its lightness in steps. No randomness.
+//!
+//! The result is a guess: the real surface's spectrum is smooth too, but has features of its own. Where a
+//! curve of the same kind is known, the slope of the departure from it is what is made least.
+//!
+//! Source: S. A. Burns (2020), Color Research and Application 45(1), 8–21, "Numerical methods for smoothest
+//! reflectance reconstruction" (least hyperbolic tangent slope squared; equation numbers not to hand).
+
+use nalgebra::{DMatrix, DVector};
+
+use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
+
+/// How near to 0 or 1 the luminous reflectance may come: there the transform runs off to infinity.
+const NEAREST_TO_LIMIT: f64 = 1e-9;
+/// Samples and multipliers.
+const UNKNOWNS: usize = SAMPLES + 3;
+/// Largest residual of the conditions, on the scale where white has Y = 1.
+const TOLERANCE: f64 = 1e-11;
+/// Newton steps before an attempt is given up; from a near start six or so are enough.
+const NEWTON_STEPS: usize = 40;
+/// Shortest part of the way from grey to the colour that is tried before it counts as out of range.
+const SHORTEST_STRIDE: f64 = 1.0 / 256.0;
+
+/// The smoothest reflectance, each sample between 0 and 1, whose colour under `weights` is `lab`.
+///
+/// `None` where no such reflectance is found: the colour lies outside those of real surfaces, or within a
+/// hair of their limit (perfect white and perfect black among them).
+pub fn smooth_spectrum(lab: Lab, weights: &TristimulusWeights) -> Option<Spectrum> {
+    least_departure(lab, weights, &Spectrum::constant(0.5))
+}
+
+/// The reflectance, each sample between 0 and 1, that departs from `reference` with the least slope and whose
+/// colour under `weights` is `lab`: least slope of the difference of the two transformed curves.
+///
+/// `reference` is a reflectance, each sample between 0 and 1 as well; a flat one gives the smoothest
+/// reflectance. `None` as for [`smooth_spectrum`].
+pub(super) fn least_departure(
+    lab: Lab,
+    weights: &TristimulusWeights,
+    reference: &Spectrum,
+) -> Option<Spectrum> {
+    let xyz = weights.xyz_of_lab(lab);
+    let goal = [xyz.x, xyz.y, xyz.z].map(|value| value / 100.0);
+    let apart_from_limits = NEAREST_TO_LIMIT..=1.0 - NEAREST_TO_LIMIT;
+    if !(goal.iter().all(|value| value.is_finite()) && apart_from_limits.contains(&goal[1])) {
+        return None;
+    }
+    let conditions = Conditions::new(weights, reference);
+    // The reference, shifted to about the lightness, solves the conditions of its own colour: the same
+    // departure everywhere, multipliers nought.
+    let shift = transformed(goal[1]) - transformed(weights.xyz(reference).y / 100.0);
+    let mut state = DVector::zeros(UNKNOWNS);
+    for place in 0..SAMPLES {
+        state[place] = conditions.reference[place] + shift;
+    }
+    let start = conditions.xyz(&state);
+
+    let (mut reached, mut stride) = (0.0, 1.0_f64);
+    while reached < 1.0 {
+        // The colours of real surfaces are a convex body in XYZ, so the straight way stays inside it.
+        let part = (reached + stride).min(1.0);
+        let aim: [f64; 3] = std::array::from_fn(|i| start[i] + part * (goal[i] - start[i]));
+        match conditions.solve(&state, aim) {
+            Some(solved) => {
+                state = solved;
+                reached = part;
+            }
+            None if stride > SHORTEST_STRIDE => stride /= 2.0,
+            None => return None,
+        }
+    }
+    Some(Spectrum::from_fn(|place| reflectance(state[place])))
+}
+
+fn transformed(reflectance: f64) -> f64 {
+    (2.0 * reflectance - 1.0).atanh()
+}
+
+fn reflectance(z: f64) -> f64 {
+    f64::midpoint(z.tanh(), 1.0)
+}
+
+/// The Lagrange conditions of least slope, for one set of weights.
+struct Conditions {
+    /// Weighting factors on the scale where white has Y = 1.
+    factors: [[f64; SAMPLES]; 3],
+    /// The transformed curve from which the departure is measured.
+    reference: [f64; SAMPLES],
+}
+
+impl Conditions {
+    fn new(weights: &TristimulusWeights, reference: &Spectrum) -> Self {
+        Self {
+            factors: weights
+                .factors()
+                .map(|row| row.map(|factor| factor / 100.0)),
+            reference: reference.values().map(transformed),
+        }
+    }
+
+    /// Newton's method from `start` toward the tristimulus values `aim`.
+    fn solve(&self, start: &DVector<f64>, aim: [f64; 3]) -> Option<DVector<f64>> {
+        let mut state = start.clone();
+        let mut residual = self.residual(&state, aim);
+        for _ in 0..NEWTON_STEPS {
+            if residual.amax() < TOLERANCE {
+                return Some(state);
+            }
+            let step = self.jacobian(&state).lu().solve(&residual)?;
+            let (next, next_residual) = (0..12)
+                .map(|halvings| &state - &step * 0.5_f64.powi(halvings))
+                .map(|next| {
+                    let next_residual = self.residual(&next, aim);
+                    (next, next_residual)
+                })
+                .find(|(_, next_residual)| next_residual.norm() < residual.norm())?;
+            state = next;
+            residual = next_residual;
+        }
+        None
+    }
+
+    fn residual(&self, state: &DVector<f64>, aim: [f64; 3]) -> DVector<f64> {
+        let mut residual = DVector::zeros(UNKNOWNS);
+        let departure = |place: usize| state[place] - self.reference[place];
+        for place in 0..SAMPLES - 1 {
+            let step = 2.0 * (departure(place + 1) - departure(place));
+            residual[place] -= step;
+            residual[place + 1] += step;
+        }
+        for place in 0..SAMPLES {
+            residual[place] += slope(state[place]) * self.pull(state, place);
+        }
+        for (row, met) in self.xyz(state).into_iter().enumerate() {
+            residual[SAMPLES + row] = met - aim[row];
+        }
+        residual
+    }
+
+    fn xyz(&self, state: &DVector<f64>) -> [f64; 3] {
+        self.factors.map(|row| {
+            (0..SAMPLES)
+                .map(|place| row[place] * reflectance(state[place]))
+                .sum()
+        })
+    }
+
+    fn jacobian(&self, state: &DVector<f64>) -> DMatrix<f64> {
+        let mut jacobian = DMatrix::zeros(UNKNOWNS, UNKNOWNS);
+        for place in 0..SAMPLES - 1 {
+            jacobian[(place, place)] += 2.0;
+            jacobian[(place + 1, place + 1)] += 2.0;
+            jacobian[(place, place + 1)] -= 2.0;
+            jacobian[(place + 1, place)] -= 2.0;
+        }
+        for place in 0..SAMPLES {
+            let z = state[place];
+            // The derivative of the slope is −2 tanh z times the slope.
+            jacobian[(place, place)] -= 2.0 * z.tanh() * slope(z) * self.pull(state, place);
+            for (row, factors) in self.factors.iter().enumerate() {
+                jacobian[(place, SAMPLES + row)] = slope(z) * factors[place];
+                jacobian[(SAMPLES + row, place)] = slope(z) * factors[place];
+            }
+        }
+        jacobian
+    }
+
+    /// What the multipliers pull at one sample.
+    fn pull(&self, state: &DVector<f64>, place: usize) -> f64 {
+        (0..3)
+            .map(|row| self.factors[row][place] * state[SAMPLES + row])
+            .sum()
+    }
+}
+
+/// Derivative of [`reflectance`].
+fn slope(z: f64) -> f64 {
+    0.5 / z.cosh().powi(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::colour::{Illuminant, Observer, Viewing};
+
+    /// How near the colour of the spectrum must come to the colour asked for.
+    const LAB_TOLERANCE: f64 = 1e-6;
+
+    fn viewings() -> [Viewing; 3] {
+        let d50_2 = Viewing {
+            illuminant: Illuminant::D50,
+            observer: Observer::Cie1931,
+        };
+        [Viewing::D65_10, d50_2, Viewing::D65_10.under(Illuminant::A)]
+    }
+
+    #[test]
+    fn the_spectrum_has_the_colour_and_stays_between_0_and_1() {
+        let colours = [
+            Lab::new(65.0, 12.0, 17.0),
+            Lab::new(30.0, 14.0, 18.0),
+            Lab::new(90.0, -3.0, 8.0),
+            Lab::new(50.0, 65.0, 40.0),
+            Lab::new(35.0, 15.0, -50.0),
+            Lab::new(60.0, -50.0, 30.0),
+            Lab::new(85.0, 5.0, 90.0),
+            Lab::new(2.0, 0.5, 0.5),
+            Lab::new(99.0, 0.0, 0.0),
+        ];
+        for weights in viewings().map(Viewing::weights) {
+            for lab in colours {
+                let spectrum = smooth_spectrum(lab, &weights).expect("a colour of real surfaces");
+                let back = weights.lab(&spectrum);
+                assert_abs_diff_eq!(back.l, lab.l, epsilon = LAB_TOLERANCE);
+                assert_abs_diff_eq!(back.a, lab.a, epsilon = LAB_TOLERANCE);
+                assert_abs_diff_eq!(back.b, lab.b, epsilon = LAB_TOLERANCE);
+                assert!(
+                    spectrum.min() > 0.0 && spectrum.max() < 1.0,
+                    "{lab:?} has a reflectance outside 0-1"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_grey_has_a_flat_spectrum() {
+        let weights = Viewing::D65_10.weights();
+        let grey = Spectrum::constant(0.18);
+        let spectrum = smooth_spectrum(weights.lab(&grey), &weights).expect("a grey");
+        for value in spectrum.values() {
+            assert_abs_diff_eq!(*value, 0.18, epsilon = 1e-9);
+        }
+    }
+
+    #[test]
+    fn no_curve_of_the_same_colour_is_smoother() {
+        // Steps of z along any direction that leaves XYZ as it is can't lower the sum of squared steps:
+        // compared with a bumped spectrum, brought back to the same colour by the solver's own conditions.
+        let weights = Viewing::D65_10.weights();
+        let lab = Lab::new(60.0, 15.0, 20.0);
+        let spectrum = smooth_spectrum(lab, &weights).expect("a skin colour");
+        let roughness = |spectrum: &Spectrum| -> f64 {
+            let z = spectrum.map(|r| (2.0 * r - 1.0).atanh());
+            z.values()
+                .windows(2)
+                .map(|two| (two[1] - two[0]).powi(2))
+                .sum()
+        };
+        let factors = DMatrix::from_fn(3, SAMPLES, |row, place| weights.factors()[row][place]);
+        let inverse = (&factors * factors.transpose())
+            .try_inverse()
+            .expect("three independent weights");
+        for bumped in 0..SAMPLES {
+            let bump = DVector::from_fn(SAMPLES, |place, _| f64::from(place == bumped));
+            // The part of the bump that no observer sees.
+            let unseen = &bump - factors.transpose() * (&inverse * (&factors * &bump));
+            for size in [1e-3, -1e-3] {
+                let other = Spectrum::from_fn(|place| spectrum[place] + size * unseen[place]);
+                assert!(
+                    roughness(&other) > roughness(&spectrum),
+                    "sample {bumped} moved by {size} gives a smoother curve"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn colours_beyond_real_surfaces_have_no_spectrum() {
+        let weights = Viewing::D65_10.weights();
+        for lab in [
+            Lab::new(95.0, 60.0, 60.0),
+            Lab::new(20.0, 0.0, 100.0),
+            Lab::new(100.0, 0.0, 0.0),
+            Lab::new(0.0, 0.0, 0.0),
+            Lab::new(50.0, f64::NAN, 0.0),
+        ] {
+            assert!(smooth_spectrum(lab, &weights).is_none(), "{lab:?}");
+        }
+    }
+}
