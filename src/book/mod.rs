@@ -31,6 +31,7 @@ mod write;
 use std::path::Path;
 
 pub use builds::read_builds;
+pub use spectra::read_reflectance;
 pub use starter::Starter;
 pub use write::write_whole;
 
