@@ -127,4 +127,13 @@ impl Base {
             BaseKind::Skin | BaseKind::Paint { .. } => *liquid,
         }
     }
+
+    /// The error that this base is of the wrong kind: not `wanted` (`foam`, say).
+    pub(crate) fn not_a(&self, wanted: &str) -> Error {
+        Error::input(format!(
+            "`{}` is a {}, not a {wanted}",
+            self.name,
+            self.kind.word()
+        ))
+    }
 }

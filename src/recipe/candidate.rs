@@ -35,6 +35,8 @@ pub(super) struct BenchDrop {
     pub(super) colorant: Colorant,
     /// Place of its pigment.
     pub(super) pigment: usize,
+    /// Most of them in a cup.
+    most: u32,
     /// Mass of a drop, g; the dispersion in it, g; what of it stays, g, and K and S times that mass.
     mass_g: f64,
     dispersion_g: f64,
@@ -77,6 +79,7 @@ impl<'shelf> Bench<'shelf> {
             let drop = BenchDrop {
                 colorant: colorant.clone(),
                 pigment,
+                most: question.most_drops(colorant),
                 mass_g: portion.mass.0,
                 dispersion_g: portion.dispersion_mass().0,
                 staying_g: staying(std::slice::from_ref(&portion)),
@@ -129,7 +132,11 @@ impl<'shelf> Bench<'shelf> {
     /// Whether `counts` of the drops keep to the limits.
     pub(super) fn allows(&self, counts: &[u32], question: &Question<'_>) -> bool {
         let limits = &question.limits;
-        if counts.iter().any(|count| *count > limits.max_drops)
+        if self
+            .drops
+            .iter()
+            .zip(counts)
+            .any(|(drop, count)| *count > drop.most)
             || counts.iter().sum::<u32>() > limits.max_total_drops
         {
             return false;

@@ -1,9 +1,9 @@
 //! The colour of a casting, and how sure it is.
 
 use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::materials::{
-    Amount, Base, BaseKind, Belief, Build, Contact, Cup, Grams, Portion, Poured, Settings, Shelf,
+    Amount, BaseKind, Belief, Build, Contact, Cup, Grams, Portion, Poured, Settings, Shelf,
     Underlay, best_known,
 };
 use crate::optics::Layer;
@@ -71,7 +71,7 @@ impl<'shelf> Casting<'shelf> {
         if let Some(coat) = &build.paint {
             let cup = pour(&coat.paint)?;
             if !matches!(cup.base.kind, BaseKind::Paint { .. }) {
-                return Err(wrong_kind(cup.base, "paint"));
+                return Err(cup.base.not_a("paint"));
             }
             let dry = coat.dry_thickness.0;
             films.push(CastFilm {
@@ -310,16 +310,8 @@ fn mass_sd(portion: &Portion<'_>, settings: &Settings) -> Grams {
 fn foamed(cup: Cup<'_>) -> Result<Beneath<'_>> {
     match cup.base.kind {
         BaseKind::Foam(_) => Ok(Beneath::Foam(cup)),
-        BaseKind::Skin | BaseKind::Paint { .. } => Err(wrong_kind(cup.base, "foam")),
+        BaseKind::Skin | BaseKind::Paint { .. } => Err(cup.base.not_a("foam")),
     }
-}
-
-fn wrong_kind(base: &Base, wanted: &str) -> Error {
-    Error::input(format!(
-        "`{}` is a {}, not a {wanted}",
-        base.name,
-        base.kind.word()
-    ))
 }
 
 impl Prediction {

@@ -9,9 +9,11 @@ mod question;
 mod relaxed;
 mod search;
 mod tolerance;
+mod whole;
 
 pub use candidate::{dose, whole_number};
 pub use casting::{Casting, Doubts, Prediction};
 pub use question::{Aim, Limits, Place, Question};
 pub use search::{Answer, Recipe};
 pub use tolerance::tolerance;
+pub use whole::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, WholeRecipe};

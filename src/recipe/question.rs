@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use super::candidate::whole_number;
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::materials::{Base, Colorant, Grams, Portion, Shelf};
 use crate::optics::{Coefficients, Layer};
@@ -115,6 +116,17 @@ impl Question<'_> {
                     }
                 }
             }
+        }
+    }
+
+    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make two drops
+    /// from the bottle: nobody counts more where a coarser drop stands beside it.
+    pub(super) fn most_drops(&self, colorant: &Colorant) -> u32 {
+        let most = self.limits.max_drops;
+        if self.let_downs && colorant.let_down > 1.0 {
+            most.min(whole_number(2.0 * colorant.let_down) - 1)
+        } else {
+            most
         }
     }
 
