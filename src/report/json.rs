@@ -1,0 +1,244 @@
+//! JSON documents, one a command; numbers in full.
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use super::part::steps;
+use super::{Logged, PartReport, PouredRecipe};
+use crate::batch::Pour;
+use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::materials::Colorant;
+use crate::recipe::Prediction;
+use crate::target::TargetDocument;
+
+/// A document on one line, with a line end.
+fn document(value: &impl Serialize) -> String {
+    let text = serde_json::to_string(value).unwrap_or_else(|error| {
+        unreachable!("a document of numbers, names and lists always serialises: {error}")
+    });
+    text + "\n"
+}
+
+#[derive(Serialize)]
+struct Predicted {
+    #[serde(rename = "L")]
+    l: f64,
+    a: f64,
+    b: f64,
+    #[serde(rename = "L_sd")]
+    l_sd: f64,
+    a_sd: f64,
+    b_sd: f64,
+    contrast_ratio: f64,
+    r: Spectrum,
+    under: Map<String, Value>,
+}
+
+impl Predicted {
+    fn new(prediction: &Prediction, weights: &TristimulusWeights, lights: &[Illuminant]) -> Self {
+        let Prediction {
+            lab,
+            spread: [l_sd, a_sd, b_sd],
+            contrast_ratio,
+            reflectance,
+        } = *prediction;
+        let under = lights.iter().map(|light| {
+            (
+                light.name().to_owned(),
+                triple(prediction.under(weights, *light)),
+            )
+        });
+        Self {
+            l: lab.l,
+            a: lab.a,
+            b: lab.b,
+            l_sd,
+            a_sd,
+            b_sd,
+            contrast_ratio,
+            r: reflectance,
+            under: under.collect(),
+        }
+    }
+}
+
+fn triple(lab: Lab) -> Value {
+    Value::from(vec![lab.l, lab.a, lab.b])
+}
+
+/// The answer of `predict`: `{"builds": […]}`.
+pub fn predictions(
+    builds: &[(String, Prediction)],
+    weights: &TristimulusWeights,
+    lights: &[Illuminant],
+) -> String {
+    #[derive(Serialize)]
+    struct Built<'a> {
+        build: &'a str,
+        #[serde(flatten)]
+        predicted: Predicted,
+    }
+    #[derive(Serialize)]
+    struct Document<'a> {
+        builds: Vec<Built<'a>>,
+    }
+    let built = builds.iter().map(|(build, prediction)| Built {
+        build,
+        predicted: Predicted::new(prediction, weights, lights),
+    });
+    document(&Document {
+        builds: built.collect(),
+    })
+}
+
+/// A target, as `target --json` prints it and `match --target FILE` reads it.
+pub fn target(document_: &TargetDocument) -> String {
+    document(document_)
+}
+
+#[derive(Serialize)]
+struct CupJson<'a> {
+    base: &'a str,
+    base_g: f64,
+    mix: String,
+    aim: Value,
+    proven: bool,
+    gap: f64,
+    recipes: Vec<RecipeJson>,
+    pour: &'a Pour,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before_rise: Option<Value>,
+}
+
+#[derive(Serialize)]
+struct RecipeJson {
+    drops: Map<String, Value>,
+    delta_e: f64,
+    #[serde(rename = "delta_L")]
+    delta_l: f64,
+    delta_a: f64,
+    delta_b: f64,
+    #[serde(flatten)]
+    predicted: Predicted,
+}
+
+fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
+    counted
+        .iter()
+        .map(|(colorant, count)| (colorant.to_string(), Value::from(*count)))
+        .collect()
+}
+
+impl<'a> CupJson<'a> {
+    fn new(cup: &'a PouredRecipe, weights: &TristimulusWeights, lights: &[Illuminant]) -> Self {
+        let PouredRecipe {
+            recipe: cup, pour, ..
+        } = cup;
+        let best = cup.best();
+        let recipes = cup.choices.iter().map(|choice| {
+            let [delta_l, delta_a, delta_b] = steps(cup.aim, choice.prediction.lab);
+            RecipeJson {
+                drops: drops(&choice.drops),
+                delta_e: choice.delta_e,
+                delta_l,
+                delta_a,
+                delta_b,
+                predicted: Predicted::new(&choice.prediction, weights, lights),
+            }
+        });
+        Self {
+            base: &best.poured.base,
+            base_g: best.poured.base_mass.0,
+            mix: best.poured.mix.to_string(),
+            aim: triple(cup.aim),
+            proven: cup.proven,
+            gap: cup.gap,
+            recipes: recipes.collect(),
+            pour,
+            before_rise: best.before_rise.map(triple),
+        }
+    }
+}
+
+/// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
+pub fn part(
+    report: &PartReport<'_>,
+    weights: &TristimulusWeights,
+    lights: &[Illuminant],
+    elapsed_s: f64,
+) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        title: &'a str,
+        date: &'a str,
+        elapsed_s: f64,
+        tolerance: f64,
+        passes: bool,
+        #[serde(flatten)]
+        skin: CupJson<'a>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        foam: Option<CupJson<'a>>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        paint: Option<CupJson<'a>>,
+        target: TargetDocument,
+        notes: &'a [String],
+    }
+    let cup = |recipe| CupJson::new(recipe, weights, lights);
+    document(&Document {
+        title: report.title,
+        date: report.date,
+        elapsed_s,
+        tolerance: report.tolerance,
+        passes: report.passes(),
+        skin: cup(&report.skin),
+        foam: report.foam.as_ref().map(cup),
+        paint: report.paint.as_ref().map(cup),
+        target: TargetDocument::new(report.target, lights),
+        notes: &report.notes,
+    })
+}
+
+/// The answer of `batch`.
+pub fn batch(pour: &Pour) -> String {
+    document(pour)
+}
+
+/// A swatch beside its prediction.
+#[derive(Serialize)]
+struct Row<'a> {
+    swatch: &'a str,
+    date: String,
+    mix: String,
+    measured: Value,
+    predicted: Value,
+    delta_e: f64,
+    #[serde(rename = "delta_L")]
+    delta_l: f64,
+    delta_a: f64,
+    delta_b: f64,
+}
+
+/// The answer of `swatch list` and `swatch add`: `{"swatches": […]}`.
+pub fn swatches(logged: &[Logged<'_>]) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        swatches: Vec<Row<'a>>,
+    }
+    let rows = logged.iter().map(|logged| {
+        let [delta_l, delta_a, delta_b] = steps(logged.predicted, logged.measured);
+        Row {
+            swatch: &logged.swatch.id,
+            date: logged.swatch.date.to_string(),
+            mix: logged.swatch.build.skin.mix.to_string(),
+            measured: triple(logged.measured),
+            predicted: triple(logged.predicted),
+            delta_e: delta_e_2000(logged.measured, logged.predicted),
+            delta_l,
+            delta_a,
+            delta_b,
+        }
+    });
+    document(&Document {
+        swatches: rows.collect(),
+    })
+}

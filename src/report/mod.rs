@@ -1,0 +1,13 @@
+//! What people and programs read: terminal, JSON, and the mix sheet.
+//!
+//! Every function returns text; printing and writing are the caller's.
+
+mod cautions;
+pub mod json;
+mod part;
+#[cfg(feature = "page")]
+pub mod sheet;
+pub mod terminal;
+
+pub use cautions::{Caution, cautions};
+pub use part::{Logged, PartReport, PouredRecipe};
