@@ -1,0 +1,51 @@
+//! `dropwise batch`: scale a recipe.
+
+use super::{Everywhere, Outcome};
+use crate::batch::{Scale, pour};
+use crate::error::Result;
+use crate::materials::{Cup, Grams, Mix};
+use crate::report::{json, terminal};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Options {
+    /// Name of the base
+    #[arg(long, value_name = "NAME")]
+    base: String,
+    /// Mass of the mixed base (A + B) that the recipe is for
+    #[arg(long, value_name = "MASS")]
+    base_g: Grams,
+    /// The recipe, as in "iron oxide red 3; fibre 12.5 g"
+    #[arg(long, value_name = "MIX", default_value = "")]
+    mix: Mix,
+    /// Mass of the mixed base that is wanted
+    #[arg(long, value_name = "MASS", conflicts_with = "times")]
+    to: Option<Grams>,
+    /// How many times the recipe is wanted
+    #[arg(long, value_name = "N", default_value_t = 1.0)]
+    times: f64,
+    /// The largest pot that you can use up within the pot life; more is split into pots alike
+    #[arg(long, value_name = "MASS")]
+    largest_pot: Option<Grams>,
+}
+
+pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
+    let book = everywhere.open_book()?;
+    let shelf = book.shelf();
+    let cup = Cup::pour(shelf, &options.base, options.base_g, &options.mix)?;
+    let factor = options
+        .to
+        .map_or(options.times, |wanted| wanted.0 / options.base_g.0);
+    let pour = pour(
+        &cup,
+        Scale {
+            factor,
+            largest_pot: options.largest_pot,
+        },
+        &shelf.settings,
+    )?;
+    Ok(Outcome::done(if everywhere.json {
+        json::batch(&pour)
+    } else {
+        terminal::batch(&pour)
+    }))
+}

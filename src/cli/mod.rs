@@ -1,0 +1,141 @@
+//! The command line: one file a command, each of which parses, calls and reports.
+
+mod batch;
+mod input;
+mod matching;
+mod new;
+mod predict;
+mod swatch;
+mod target;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+use crate::book::Book;
+use crate::error::Result;
+
+/// From a skin tone to cups: whole-drop tint recipes for cast urethane skin, foam and paint.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 100, after_help = AFTER_HELP)]
+struct Arguments {
+    #[command(flatten)]
+    everywhere: Everywhere,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// What every command takes.
+#[derive(Debug, clap::Args)]
+struct Everywhere {
+    /// The swatch book: a folder [default: the current folder if it holds one, else the built-in demo]
+    #[arg(long, global = true, value_name = "DIR")]
+    book: Option<PathBuf>,
+    /// Print one JSON document and nothing else
+    #[arg(long, global = true)]
+    json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Begin a swatch book with generic starter materials
+    New(new::Options),
+    /// Read a skin tone: from a photograph or from a L*,a*,b* reading
+    Target(target::Options),
+    /// Find whole-drop recipes for skin, foam and paint from one target
+    Match(Box<matching::Options>),
+    /// Predict the colours of the builds in a CSV file
+    Predict(predict::Options),
+    /// Log what came out of the mould, and see it beside the prediction
+    Swatch(swatch::Options),
+    /// Scale a recipe: masses of A and B, drops or grams, pots, the clock
+    Batch(batch::Options),
+}
+
+const AFTER_HELP: &str = "\
+Masses take g (the default), kg, oz and lb, as in 600, 0.6kg or 8oz; L*,a*,b* are under the book's light and \
+observer (D65/10° in a new book).
+
+Exit codes: 0 done; 1 no recipe within tolerance; 2 bad input; 3 the machine failed.
+
+Urethanes hold isocyanates, heat up as they set and burn; paint mist harms lungs. The safety data sheet of each \
+material and the local code have the last word. Recipes are for props, not for wear on a body.";
+
+/// What a command has to say.
+struct Outcome {
+    /// For standard output; colours included, which the caller strips where they are not wanted.
+    text: String,
+    /// The exit code, 0 or 1.
+    code: u8,
+}
+
+impl Outcome {
+    fn done(text: String) -> Self {
+        Self { text, code: 0 }
+    }
+}
+
+impl Everywhere {
+    fn open_book(&self) -> Result<Book> {
+        Book::open_or_demo(self.book.as_deref())
+    }
+}
+
+/// Runs one command with `arguments` (the program's name first) and returns its exit code.
+///
+/// The answer goes to `out` and errors, one line each, to `err`; a closed pipe is not an error.
+pub fn run(
+    arguments: impl IntoIterator<Item = OsString>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    let said = match Arguments::try_parse_from(arguments) {
+        Ok(Arguments {
+            everywhere,
+            command,
+        }) => match command.run(&everywhere) {
+            Ok(Outcome { text, code }) => out
+                .write_all(text.as_bytes())
+                .and_then(|()| out.flush())
+                .map(|()| code),
+            Err(error) => {
+                let code = if error.is_out_of_reach() {
+                    1
+                } else if error.is_machine() {
+                    3
+                } else {
+                    2
+                };
+                writeln!(err, "error: {error}").map(|()| code)
+            }
+        },
+        Err(usage) => {
+            let text = usage.render().ansi().to_string();
+            let to: &mut dyn Write = if usage.use_stderr() { err } else { out };
+            to.write_all(text.as_bytes())
+                .map(|()| if usage.use_stderr() { 2 } else { 0 })
+        }
+    };
+    said.unwrap_or_else(|failed| {
+        if failed.kind() == io::ErrorKind::BrokenPipe {
+            0
+        } else {
+            3
+        }
+    })
+}
+
+impl Command {
+    fn run(self, everywhere: &Everywhere) -> Result<Outcome> {
+        match self {
+            Self::New(options) => new::run(&options, everywhere),
+            Self::Target(options) => target::run(&options, everywhere),
+            Self::Match(options) => matching::run(&options, everywhere),
+            Self::Predict(options) => predict::run(&options, everywhere),
+            Self::Swatch(options) => swatch::run(options, everywhere),
+            Self::Batch(options) => batch::run(&options, everywhere),
+        }
+    }
+}

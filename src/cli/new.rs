@@ -1,0 +1,36 @@
+//! `dropwise new`: begin a swatch book.
+
+use std::path::PathBuf;
+
+use super::{Everywhere, Outcome};
+use crate::book::{Book, Starter};
+use crate::error::Result;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Options {
+    /// The folder of the new book; it is made, or must be empty
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+    /// Lay out the demo, with its invented swatches and photograph, instead of an empty log
+    #[arg(long)]
+    demo: bool,
+}
+
+pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
+    let starter = if options.demo {
+        Starter::Demo
+    } else {
+        Starter::Materials
+    };
+    Book::create(&options.folder, starter)?;
+    let folder = options.folder.display();
+    Ok(Outcome::done(if everywhere.json {
+        serde_json::json!({ "book": folder.to_string() }).to_string() + "\n"
+    } else {
+        format!(
+            "a swatch book stands in {folder}\n\
+             its pigment curves are generic: enter the drop mass of your bottles in pigments.csv, \
+             and log what you cast\n"
+        )
+    }))
+}

@@ -1,0 +1,51 @@
+//! `dropwise predict`: the colours of many builds.
+
+use std::path::PathBuf;
+
+use super::{Everywhere, Outcome};
+use crate::book::read_builds;
+use crate::colour::Illuminant;
+use crate::error::Result;
+use crate::recipe::{Casting, Doubts};
+use crate::report::{json, terminal};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Options {
+    /// CSV with the columns build, base, base_g, mix, thickness_mm, then backing or foam, foam_g, foam_mix;
+    /// and paint, paint_g, paint_mix, paint_mm where there is paint
+    #[arg(long, value_name = "FILE")]
+    builds: PathBuf,
+    /// Show each build under these lights too, such as A,FL11,LED-B3
+    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
+    illuminants: Vec<Illuminant>,
+    /// Leave the scatter of drops, weighing and thickness out of the spread
+    #[arg(long)]
+    calibration_only: bool,
+}
+
+pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
+    let book = everywhere.open_book()?;
+    let shelf = book.shelf();
+    let weights = shelf.settings.viewing.weights();
+    let doubts = if options.calibration_only {
+        Doubts::Calibration
+    } else {
+        Doubts::All
+    };
+    let predicted = read_builds(&options.builds, shelf)?
+        .into_iter()
+        .map(|(name, build)| {
+            let casting = Casting::new(shelf, &build).map_err(|error| {
+                error
+                    .within(format_args!("build `{name}`"))
+                    .in_file(&options.builds)
+            })?;
+            Ok((name, casting.predict(&weights, doubts)))
+        });
+    let predicted: Vec<_> = predicted.collect::<Result<_>>()?;
+    Ok(Outcome::done(if everywhere.json {
+        json::predictions(&predicted, &weights, &options.illuminants)
+    } else {
+        terminal::predictions(&predicted, &weights, &options.illuminants)
+    }))
+}

@@ -1,0 +1,230 @@
+//! `dropwise swatch`: the log of what came out of the mould.
+
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+
+use super::input::TypedLab;
+use super::{Everywhere, Outcome};
+use crate::book::{Book, read_reflectance};
+use crate::error::{Error, Result};
+use crate::materials::{Build, Coat, Contact, Grams, Millimetres, Mix, Poured, Swatch, Underlay};
+use crate::recipe::{Casting, Doubts};
+use crate::report::{Logged, json, terminal};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Options {
+    #[command(subcommand)]
+    action: Action,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum Action {
+    /// Log a reading of a chip or part, and show it beside the prediction
+    Add(Box<Reading>),
+    /// Show every logged reading beside its prediction
+    List,
+}
+
+#[derive(Debug, clap::Args)]
+struct Reading {
+    /// Name of the chip; the same name again is a second reading of it [default: the next number]
+    #[arg(long, value_name = "NAME")]
+    swatch: Option<String>,
+    /// The day of the reading [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    date: Option<Date>,
+
+    /// The skin's base, or that of a one-layer chip
+    #[arg(long, value_name = "NAME", help_heading = "What was cast")]
+    base: String,
+    /// Mass of its mixed base (A + B)
+    #[arg(long, value_name = "MASS", help_heading = "What was cast")]
+    base_g: Grams,
+    /// What went in, as in "iron oxide red 3; fibre 12.5 g"
+    #[arg(
+        long,
+        value_name = "MIX",
+        default_value = "",
+        help_heading = "What was cast"
+    )]
+    mix: Mix,
+    /// Its thickness, measured
+    #[arg(long, value_name = "MM", help_heading = "What was cast")]
+    thickness_mm: Millimetres,
+    /// The card or backing behind it
+    #[arg(
+        long,
+        value_name = "NAME",
+        help_heading = "What was cast",
+        required_unless_present = "foam",
+        conflicts_with = "foam"
+    )]
+    backing: Option<String>,
+    /// bonded: cast on the backing or wetted to it; dry: laid on it, with air between
+    #[arg(long, value_name = "bonded|dry", default_value_t = Contact::Bonded, requires = "backing", help_heading = "What was cast")]
+    contact: Contact,
+    /// The foam behind it
+    #[arg(
+        long,
+        value_name = "NAME",
+        requires = "foam_g",
+        help_heading = "What was cast"
+    )]
+    foam: Option<String>,
+    /// Mass of the mixed foam
+    #[arg(
+        long,
+        value_name = "MASS",
+        requires = "foam",
+        help_heading = "What was cast"
+    )]
+    foam_g: Option<Grams>,
+    /// What went into the foam
+    #[arg(
+        long,
+        value_name = "MIX",
+        default_value = "",
+        help_heading = "What was cast"
+    )]
+    foam_mix: Mix,
+    /// The paint over it
+    #[arg(long, value_name = "NAME", requires_all = ["paint_g", "paint_mm"], help_heading = "What was cast")]
+    paint: Option<String>,
+    /// Mass of the paint's clear base
+    #[arg(
+        long,
+        value_name = "MASS",
+        requires = "paint",
+        help_heading = "What was cast"
+    )]
+    paint_g: Option<Grams>,
+    /// What went into the paint
+    #[arg(
+        long,
+        value_name = "MIX",
+        default_value = "",
+        help_heading = "What was cast"
+    )]
+    paint_mix: Mix,
+    /// Dry thickness of all its coats
+    #[arg(
+        long,
+        value_name = "MM",
+        requires = "paint",
+        help_heading = "What was cast"
+    )]
+    paint_mm: Option<Millimetres>,
+
+    /// The reading, under the book's light and observer
+    #[arg(
+        long,
+        value_name = "L,a,b",
+        allow_hyphen_values = true,
+        required_unless_present = "r_file",
+        help_heading = "What was read"
+    )]
+    lab: Option<TypedLab>,
+    /// The reading as a spectrum: a CSV file with wavelength_nm,r
+    #[arg(long, value_name = "FILE", help_heading = "What was read")]
+    r_file: Option<PathBuf>,
+    /// The batch that it came from
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        help_heading = "What was read"
+    )]
+    batch: String,
+    /// Anything worth keeping
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        help_heading = "What was read"
+    )]
+    note: String,
+}
+
+pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
+    let mut book = everywhere.open_book()?;
+    let first = match options.action {
+        Action::List => 0,
+        Action::Add(reading) => {
+            let swatch = reading.into_swatch(&book)?;
+            book.add_swatch(&swatch)?;
+            book.swatches().len().saturating_sub(1)
+        }
+    };
+    let logged = beside_predictions(&book, first)?;
+    Ok(Outcome::done(if everywhere.json {
+        json::swatches(&logged)
+    } else {
+        terminal::swatches(&logged)
+    }))
+}
+
+impl Reading {
+    fn into_swatch(self, book: &Book) -> Result<Swatch> {
+        let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
+            base,
+            // The arguments' rules ask for a mass wherever a base is named.
+            base_mass: base_mass.unwrap_or_default(),
+            mix,
+        };
+        let beneath = match (self.foam, self.backing) {
+            (Some(foam), _) => Underlay::Foam(poured(foam, self.foam_g, self.foam_mix)),
+            (None, Some(name)) => Underlay::Backing {
+                name,
+                contact: self.contact,
+            },
+            (None, None) => {
+                return Err(Error::input("nothing lies beneath the skin")
+                    .mend("name a --backing or a --foam"));
+            }
+        };
+        let paint = self.paint.map(|paint| Coat {
+            paint: poured(paint, self.paint_g, self.paint_mix),
+            dry_thickness: self.paint_mm.unwrap_or_default(),
+        });
+        Ok(Swatch {
+            id: self.swatch.unwrap_or_else(|| next_id(book)),
+            date: self.date.unwrap_or_else(|| jiff::Zoned::now().date()),
+            build: Build {
+                skin: poured(self.base, Some(self.base_g), self.mix),
+                thickness: self.thickness_mm,
+                beneath,
+                paint,
+            },
+            lab: self.lab.map(|TypedLab(lab)| lab),
+            reflectance: self.r_file.as_deref().map(read_reflectance).transpose()?,
+            batch: self.batch,
+            note: self.note,
+        })
+    }
+}
+
+/// `S001` and on: the first number above all in use.
+fn next_id(book: &Book) -> String {
+    let numbers = book
+        .swatches()
+        .iter()
+        .filter_map(|swatch| swatch.id.strip_prefix('S')?.parse::<u32>().ok());
+    format!("S{:03}", numbers.max().unwrap_or(0).saturating_add(1))
+}
+
+fn beside_predictions(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
+    let weights = book.shelf().settings.viewing.weights();
+    let logged = book.swatches()[first..].iter().map(|swatch| {
+        let casting = Casting::new(book.shelf(), &swatch.build)
+            .map_err(|error| error.within(format_args!("swatch `{}`", swatch.id)))?;
+        let predicted = casting.predict(&weights, Doubts::All).lab;
+        // A reading without colour does not pass the book's reading.
+        Ok(Logged {
+            swatch,
+            measured: swatch.measured(&weights).unwrap_or(predicted),
+            predicted,
+        })
+    });
+    logged.collect()
+}
