@@ -43,7 +43,7 @@ const JPEG_QUALITY: u8 = 88;
 type Rectangle = [usize; 4];
 
 /// Wholly on the arm: base tone, flush and shade.
-const REGION: Rectangle = [600, 645, 620, 160];
+const REGION: Rectangle = [640, 690, 760, 120];
 /// Wholly on the card.
 const CARD: Rectangle = [310, 240, 330, 160];
 

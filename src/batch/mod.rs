@@ -1,8 +1,8 @@
 //! From a recipe to what hands do: masses of A and B, drops or grams, pots, and the clock.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
-use crate::error::{Error, Result};
+use crate::error::Error;
 use crate::materials::{Amount, Base, Colorant, Cup, Grams, Portion, Settings};
 use crate::recipe::{dose, whole_number};
 
@@ -55,12 +55,17 @@ pub enum Part {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Dose {
     /// The pigment, with the ratio of a let-down.
-    pub colorant: String,
+    #[serde(serialize_with = "written")]
+    pub colorant: Colorant,
     /// How much, in the way it is measured.
     #[serde(flatten)]
     pub measure: Measure,
     /// By how much what is measured is off what the recipe wants, relative.
     pub rounding: f64,
+}
+
+fn written<S: Serializer>(colorant: &Colorant, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(colorant)
 }
 
 /// Counted or weighed.
@@ -103,7 +108,7 @@ impl Scale {
 ///
 /// # Errors
 /// A factor that is not above zero; pots below a gram.
-pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> Result<Pour> {
+pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> crate::Result<Pour> {
     if !(scale.factor > 0.0 && scale.factor.is_finite()) {
         return Err(Error::input(format!(
             "a batch of {} times the recipe; expected more than none",
@@ -164,17 +169,13 @@ fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Vec<Dose> {
                     .collect();
                 doses.extend(dropped(&of_it, drop, factor, step));
             }
-            _ => doses.push(weighed(
-                portion.colorant().to_string(),
-                portion.mass * factor,
-                step,
-            )),
+            _ => doses.push(weighed(portion.colorant(), portion.mass * factor, step)),
         }
     }
     doses
 }
 
-fn weighed(colorant: String, wanted: Grams, step: Grams) -> Dose {
+fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {
     let mass = wanted.rounded_to(step);
     let rounding = if wanted.0 > 0.0 {
         mass.0 / wanted.0 - 1.0
@@ -191,7 +192,7 @@ fn weighed(colorant: String, wanted: Grams, step: Grams) -> Dose {
 /// The handiest way to measure `factor` times the drops of one pigment: the recipe's own counts, whole drops,
 /// drops and let-down drops, or the scale.
 fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> Vec<Dose> {
-    let neat = portions[0].pigment.name.clone();
+    let neat = portions[0].pigment.name.as_str();
     let wanted = portions
         .iter()
         .map(|portion| portion.dispersion_mass())
@@ -219,10 +220,9 @@ fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> 
                 kinds
                     .map(|(parts, count)| Dose {
                         colorant: Colorant {
-                            pigment: neat.clone(),
+                            pigment: neat.to_owned(),
                             let_down: *parts,
-                        }
-                        .to_string(),
+                        },
                         measure: Measure::Drops(whole_number(*count)),
                         rounding,
                     })
@@ -238,7 +238,7 @@ fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> 
         counted(as_written.collect()),
         counted(vec![(1.0, wanted_drops.round())]),
         counted(vec![(1.0, f64::from(whole)), (parts, f64::from(rest))]),
-        Some(vec![weighed(neat.clone(), wanted, step)]),
+        Some(vec![weighed(Colorant::neat(neat), wanted, step)]),
     ];
     let off = |way: &Vec<Dose>| match way.first() {
         Some(dose) => dose.rounding.abs(),
@@ -336,7 +336,7 @@ mod tests {
         let pour = poured((1.0, 1.0), mass, mix, scale);
         pour.doses
             .into_iter()
-            .map(|dose| (dose.colorant, dose.measure))
+            .map(|dose| (dose.colorant.to_string(), dose.measure))
             .collect()
     }
 

@@ -155,6 +155,9 @@ pub(super) struct Options {
     sheet: Option<PathBuf>,
 }
 
+/// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
+const GUESS_L_SD: f64 = 1.0;
+
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
     let book = everywhere.open_book()?;
@@ -169,6 +172,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let recipe = options.order(shelf, &lights)?.search(&target)?;
 
     let mut notes = Vec::new();
+    let [l_sd, ..] = recipe.skin.best().prediction.spread;
+    if l_sd > GUESS_L_SD {
+        notes.push(format!(
+            "the curves in this book leave L* uncertain by ±{l_sd:.1}: cast a small test piece of the skin before the \
+             part, read it and log it"
+        ));
+    }
     if options.paint_g.is_some() && recipe.paint.is_none() {
         notes.push(
             "no paint recipe: the target has no flush tone (add one with --flush L,a,b)".to_owned(),
@@ -194,7 +204,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         log_command: log_command(finished, book.folder()),
         foam: recipe
             .foam
-            .map(|foam| poured(foam, "the base tone, seen bare"))
+            .map(|foam| {
+                let aims_at = foam_aims_at(&foam, &target);
+                poured(foam, aims_at)
+            })
             .transpose()?,
         skin: poured(recipe.skin, "the base tone")?,
         paint: recipe
@@ -292,6 +305,14 @@ impl Options {
                 time_limit,
             },
         })
+    }
+}
+
+fn foam_aims_at(foam: &CupRecipe, target: &Target) -> &'static str {
+    if foam.aim.l > target.lab.l {
+        "the base tone but lighter, seen bare, since no skin over foam of the very tone comes out right"
+    } else {
+        "the base tone, seen bare"
     }
 }
 

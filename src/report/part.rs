@@ -54,12 +54,21 @@ pub struct Logged<'a> {
 }
 
 impl PartReport<'_> {
-    /// The cups, in the order of the work.
+    /// The cups, in the order of the work: the skin goes into the mould first, the foam behind it, the paint on
+    /// what comes out.
     pub fn cups(&self) -> impl Iterator<Item = &PouredRecipe> {
-        self.foam
-            .iter()
-            .chain(std::iter::once(&self.skin))
+        std::iter::once(&self.skin)
+            .chain(&self.foam)
             .chain(&self.paint)
+    }
+
+    /// How to make the let-downs that the cups call for; `None` where none does.
+    pub(super) fn let_down_advice(&self) -> Option<&'static str> {
+        let mut doses = self.cups().flat_map(|cup| &cup.pour.doses);
+        doses.any(|dose| dose.colorant.let_down > 1.0).then_some(
+            "1:10 is a let-down: 1 g of the dispersion stirred into 9 g of the same base (its part B), dropped \
+             with the same dropper. Make it fresh; stir before use.",
+        )
     }
 
     /// Whether the finished skin, which shows most, is within tolerance.
@@ -71,4 +80,9 @@ impl PartReport<'_> {
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
     [made.l - aim.l, made.a - aim.a, made.b - aim.b]
+}
+
+/// `+1.2`, `-0.4`, `+0.0`: to one digit, without a minus before nothing.
+pub(super) fn signed(value: f64) -> String {
+    format!("{:+.1}", (value * 10.0).round() / 10.0 + 0.0)
 }

@@ -6,7 +6,7 @@ use std::fmt::{self, Write as _};
 
 use anstyle::{RgbColor, Style};
 
-use super::part::steps;
+use super::part::{signed, steps};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Part, Pour};
 use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
@@ -34,6 +34,16 @@ impl fmt::Display for Numbers {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Lab { l, a, b, .. } = self.0;
         write!(f, "L* {l:5.1}  a* {a:5.1}  b* {b:5.1}")
+    }
+}
+
+/// `ΔL* +0.4  Δa* -1.2  Δb* +0.0`
+struct Steps([f64; 3]);
+
+impl fmt::Display for Steps {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [l, a, b] = self.0.map(signed);
+        write!(f, "ΔL* {l}  Δa* {a}  Δb* {b}")
     }
 }
 
@@ -117,6 +127,9 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         "The skin is {verdict} tolerance: ΔE00 {delta_e:.2}, limit {:.2}.",
         report.tolerance
     )?;
+    if let Some(advice) = report.let_down_advice() {
+        writeln!(out, "  {advice}")?;
+    }
     write_notes(out, &report.notes)?;
     let dangers: Vec<String> = cautions(report.cups().map(|cup| cup.pour.kind))
         .iter()
@@ -185,7 +198,6 @@ fn write_prediction(
         contrast_ratio,
         ..
     } = prediction;
-    let [dl, da, db] = steps(aim, *lab);
     writeln!(
         out,
         "  comes out       {}  {}{}  (right half: the aim)",
@@ -199,7 +211,8 @@ fn write_prediction(
     )?;
     writeln!(
         out,
-        "  ΔE00 {delta_e:.2}   ΔL* {dl:+.1}  Δa* {da:+.1}  Δb* {db:+.1}   contrast ratio {contrast_ratio:.2}"
+        "  ΔE00 {delta_e:.2}   {}   contrast ratio {contrast_ratio:.2}",
+        Steps(steps(aim, *lab))
     )
 }
 
@@ -330,7 +343,7 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
         predicted,
     } in logged
     {
-        let [dl, da, db] = steps(*predicted, *measured);
+        let steps = steps(*predicted, *measured);
         let delta_e = delta_e_2000(*measured, *predicted);
         let mix = &swatch.build.skin.mix;
         let mix = if mix.is_empty() {
@@ -357,8 +370,9 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
         )?;
         writeln!(
             out,
-            "  the reading is off by ΔE00 {delta_e:.2}: {}   ΔL* {dl:+.1}  Δa* {da:+.1}  Δb* {db:+.1}",
-            in_words([dl, da, db])
+            "  the reading is off by ΔE00 {delta_e:.2}: {}   {}",
+            in_words(steps),
+            Steps(steps)
         )?;
     }
     Ok(())
