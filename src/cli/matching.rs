@@ -1,6 +1,8 @@
 //! `dropwise match`: from a target to cups.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
+#[cfg(any(feature = "photo", feature = "page"))]
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use super::input::TypedLab;

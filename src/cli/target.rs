@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use super::input::TypedLab;
 use super::{Everywhere, Outcome};
 use crate::book::write_whole;
-use crate::colour::{Illuminant, Viewing};
+use crate::colour::Illuminant;
+#[cfg(feature = "photo")]
+use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::report::{json, terminal};
 #[cfg(feature = "photo")]
