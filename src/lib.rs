@@ -1,4 +1,77 @@
-//! dropwise
+//! dropwise turns a skin tone (a reference photo, a colour reading, an earlier part) into cups for a maker who
+//! casts realistic body parts: how many drops of which pigment go into how many grams of translucent urethane
+//! skin, of flexible foam behind it, and of clear paint over it. It predicts what comes out of the mould, with
+//! its colour difference, translucency and uncertainty, keeps a book of what did come out, scales a recipe to
+//! any batch, and says when it can't know.
+//!
+//! # The job, in types
+//!
+//! ```
+//! use dropwise::book::Book;
+//! use dropwise::colour::{Illuminant, Lab, Viewing};
+//! use dropwise::materials::{Grams, Millimetres, Mix};
+//! use dropwise::recipe::{Limits, Order, OrderedCup, OrderedUnderlay};
+//! use dropwise::target::Target;
+//!
+//! let book = Book::demo()?;
+//! let target = Target::from_lab(Lab::new(66.0, 11.3, 13.4), Viewing::D65_10)?;
+//! let cup = |base: &str, grams| OrderedCup { base: base.to_owned(), base_mass: Grams(grams) };
+//! let order = Order {
+//!     shelf: book.shelf(),
+//!     skin: cup("clear skin", 600.0),
+//!     thickness: Millimetres(2.0),
+//!     beneath: OrderedUnderlay::Foam(cup("flexible foam", 300.0)),
+//!     paint: None,
+//!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
+//!     colorants: None,
+//!     lights: vec![Illuminant::D65],
+//!     limits: Limits::default(),
+//! };
+//! let part = order.search(&target)?;
+//! let skin = part.skin.best();
+//! println!("{} comes out at ΔE00 {:.2}", skin.poured.mix, skin.delta_e);
+//! # assert!(skin.delta_e < 0.72);
+//! # Ok::<(), dropwise::Error>(())
+//! ```
+//!
+//! # The house
+//!
+//! | room | what it is for |
+//! |---|---|
+//! | [`colour`] | spectra, observers, lights, CIELAB, ΔE00, the skin angle |
+//! | [`optics`] | a layer, layers on layers, the air surface, foam |
+//! | [`materials`] | pigments, bases, mixes, cups, castings, swatches |
+//! | [`target`] | the tone to match, from a photograph or a reading |
+//! | [`recipe`] | the colour of a casting; whole-drop recipes for a colour |
+//! | [`batch`] | masses of A and B, drops or grams, pots, the clock |
+//! | [`book`] | the swatch book: a folder of plain files |
+//! | [`report`] | terminal, JSON, the mix sheet |
+//! | [`cli`] | the `dropwise` command |
+//!
+//! A room imports those above it, never those below; DEVELOPERS.md has the exact table, and a test checks it.
+//!
+//! # Units and conventions
+//!
+//! Wavelengths are in nm, from 380 to 730 by 10. K and S are in mm⁻¹ for a mix, and in mm⁻¹ per unit mass
+//! fraction for a pigment dispersion as it leaves the bottle. Thicknesses are in mm, masses in g, reflectances
+//! from 0 to 1. CIELAB is for the light and observer of the swatch book, D65 and 10° unless it says otherwise.
+//!
+//! # Simplifications
+//!
+//! Two diffuse fluxes stand for light in a layer ([`optics::KubelkaMunk`]). Foam is a first guess that no
+//! measured foam has checked. The starter pigments are computed or generic, not measured; their spread says so.
+//! The search is good but proves nothing beyond ΔE00 ≥ 0, and says so. Spreads are first order.
+//!
+//! # Out of scope
+//!
+//! Gloss, texture and veins; fluorescence; how a colour ages; anything worn on a body. The library never prints
+//! and never fetches. Safety sheets, local codes and licensed practice stand above every number here.
+//!
+//! # Features
+//!
+//! `photo` reads photographs (on by default); `page` writes HTML (on by default). Without them the core builds
+//! with no image and no web crate.
+
 pub mod batch;
 pub mod book;
 pub mod cli;
@@ -9,4 +82,5 @@ pub mod optics;
 pub mod recipe;
 pub mod report;
 pub mod target;
+
 pub use error::{Error, Result};

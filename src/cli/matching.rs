@@ -312,7 +312,7 @@ impl Options {
 
 fn foam_aims_at(foam: &CupRecipe, target: &Target) -> &'static str {
     if foam.aim.l > target.lab.l {
-        "the base tone but lighter, seen bare, since no skin over foam of the very tone comes out right"
+        "the base tone, seen bare, lightened so that the skin has room"
     } else {
         "the base tone, seen bare"
     }
@@ -332,7 +332,7 @@ fn base_name(shelf: &Shelf, name: Option<&str>, kind: &str) -> Result<String> {
 /// The `swatch add` that logs a reading of `build`.
 fn log_command(build: &Build, book: Option<&Path>) -> String {
     let mut words = vec!["dropwise swatch add".to_owned()];
-    if let Some(folder) = book {
+    if let Some(folder) = book.filter(|folder| *folder != Path::new(".")) {
         words.push(format!("--book \"{}\"", folder.display()));
     }
     let Build {

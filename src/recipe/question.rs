@@ -119,12 +119,12 @@ impl Question<'_> {
         }
     }
 
-    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make two drops
-    /// from the bottle: nobody counts more where a coarser drop stands beside it.
+    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make a drop from
+    /// the bottle, which stands beside it.
     pub(super) fn most_drops(&self, colorant: &Colorant) -> u32 {
         let most = self.limits.max_drops;
         if self.let_downs && colorant.let_down > 1.0 {
-            most.min(whole_number(2.0 * colorant.let_down) - 1)
+            most.min(whole_number(colorant.let_down.ceil()) - 1)
         } else {
             most
         }

@@ -200,7 +200,7 @@ fn write_prediction(
     } = prediction;
     writeln!(
         out,
-        "  comes out       {}  {}{}  (right half: the aim)",
+        "  comes out       {}  {}{}",
         Numbers(*lab),
         Patch(*lab),
         Patch(aim)
