@@ -1,0 +1,99 @@
+//! What a prediction and a search cost: compare the rows of one run, since machines differ.
+
+use std::hint::black_box;
+
+use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
+use dropwise::book::Book;
+use dropwise::colour::{Illuminant, Lab, Viewing, delta_e_2000};
+use dropwise::materials::{Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Underlay};
+use dropwise::recipe::{Casting, Doubts, Limits, Order, OrderedCup, OrderedUnderlay};
+use dropwise::target::Target;
+
+fn layer(c: &mut Criterion) {
+    let book = Book::demo().expect("the demo reads");
+    let settings = &book.shelf().settings;
+    let weights = settings.viewing.weights();
+    let mix: Mix = "iron oxide red 2; titanium white 6; fibre 12 g"
+        .parse()
+        .expect("a mix");
+    let build = Build {
+        skin: Poured {
+            base: "clear skin".to_owned(),
+            base_mass: Grams(600.0),
+            mix,
+        },
+        thickness: Millimetres(2.0),
+        beneath: Underlay::Backing {
+            name: "white card".to_owned(),
+            contact: Contact::Bonded,
+        },
+        paint: None,
+    };
+    let casting = Casting::new(book.shelf(), &build).expect("a sound build");
+    let (layers, backing) = (casting.layers(), casting.backing());
+    c.bench_function("a layer's reading", |b| {
+        b.iter(|| {
+            settings
+                .model()
+                .reading(black_box(&layers), &backing, &settings.surface)
+        });
+    });
+    let reading = settings
+        .model()
+        .reading(&layers, &backing, &settings.surface);
+    c.bench_function("a reading's CIELAB", |b| {
+        b.iter(|| weights.lab(black_box(&reading)))
+    });
+    let (one, other) = (Lab::new(65.0, 12.0, 15.0), weights.lab(&reading));
+    c.bench_function("a colour difference", |b| {
+        b.iter(|| delta_e_2000(black_box(one), other))
+    });
+    c.bench_function("a prediction with its spread", |b| {
+        b.iter(|| black_box(&casting).predict(&weights, Doubts::All));
+    });
+}
+
+fn search(c: &mut Criterion) {
+    let book = Book::demo().expect("the demo reads");
+    let target = Target::from_lab(Lab::new(62.0, 12.0, 16.0), Viewing::D65_10).expect("a skin");
+    let names: Vec<&str> = book
+        .shelf()
+        .pigments
+        .iter()
+        .filter(|pigment| pigment.drop_mass.is_some())
+        .map(|pigment| pigment.name.as_str())
+        .collect();
+    let mut group = c.benchmark_group("a search");
+    group.sample_size(10);
+    for count in 3..=names.len() {
+        let order = Order {
+            shelf: book.shelf(),
+            skin: OrderedCup {
+                base: "clear skin".to_owned(),
+                base_mass: Grams(600.0),
+            },
+            thickness: Millimetres(2.0),
+            beneath: OrderedUnderlay::Backing {
+                name: "white card".to_owned(),
+                contact: Contact::Bonded,
+            },
+            paint: None,
+            in_the_skin: Mix::default(),
+            colorants: Some(
+                names[..count]
+                    .iter()
+                    .map(|name| Colorant::neat(*name))
+                    .collect(),
+            ),
+            lights: vec![Illuminant::D65],
+            limits: Limits::default(),
+        };
+        group.bench_with_input(BenchmarkId::new("pigments", count), &order, |b, order| {
+            b.iter(|| order.search(black_box(&target)).expect("an answer"));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, layer, search);
+criterion_main!(benches);
