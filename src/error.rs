@@ -53,6 +53,19 @@ impl Error {
         Self::new(Kind::Machine, finding, Some(cause)).in_file(file)
     }
 
+    /// The file can't be read: the user's fault where it isn't there or is a folder, the machine's otherwise.
+    pub(crate) fn unreadable(file: &Path, cause: io::Error) -> Self {
+        match cause.kind() {
+            io::ErrorKind::NotFound => Self::input("there is no such file")
+                .mend("check the name and the folder")
+                .in_file(file),
+            io::ErrorKind::IsADirectory => {
+                Self::input("this is a folder; expected a file").in_file(file)
+            }
+            _ => Self::machine("read", file, cause),
+        }
+    }
+
     /// A name that nothing bears: `kind` says of what (`pigment`), `known` are the names there are.
     ///
     /// The nearest known name is suggested where it is near enough to be a slip of the pen.
@@ -71,7 +84,9 @@ impl Error {
                 )
             })
             .min();
-        let near_enough = found.chars().count() / 3 + 1;
+        let length = found.chars().count();
+        // A name of which no letter is right is no slip.
+        let near_enough = (length / 3 + 1).min(length.saturating_sub(1));
         let mend = match nearest {
             Some((distance, name)) if distance <= near_enough => format!("did you mean `{name}`?"),
             Some(_) => format!("known here: {}", known.join(", ")),

@@ -3,7 +3,7 @@
 use serde::{Serialize, Serializer};
 
 use crate::error::Error;
-use crate::materials::{Amount, Base, Colorant, Cup, Grams, Portion, Settings};
+use crate::materials::{Amount, Base, Colorant, Cup, Grams, Portion, Settings, check_range};
 use crate::recipe::{dose, whole_number};
 
 /// Most drops that a hand counts without losing count; more are weighed. Common practice, no source.
@@ -107,7 +107,7 @@ impl Scale {
 /// Works out the pots for `cup`, scaled.
 ///
 /// # Errors
-/// A factor that is not above zero; pots below a gram.
+/// A factor that is not above zero; a batch of less or more than a cup can be; pots below a gram.
 pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> crate::Result<Pour> {
     if !(scale.factor > 0.0 && scale.factor.is_finite()) {
         return Err(Error::input(format!(
@@ -116,6 +116,7 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> crate::Result<P
         )));
     }
     let total = cup.base_mass * scale.factor;
+    check_range("the mass of the batch", total.0, Cup::BASE_MASS_G, "g")?;
     let pots = match scale.largest_pot {
         Some(largest) if largest.0 < LEAST_POT_G => {
             return Err(Error::input(format!(

@@ -7,7 +7,7 @@ use super::number::Number;
 use super::table::{Columns, Row, Table};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Build, Coat, Contact, Grams, Millimetres, Mix, Portion, Poured, Shelf, Underlay,
+    Build, Coat, Contact, Cup, Grams, Millimetres, Mix, Portion, Poured, Shelf, Underlay,
 };
 
 const BASE_G: Number = mass("base_g");
@@ -15,19 +15,19 @@ const FOAM_G: Number = mass("foam_g");
 const PAINT_G: Number = mass("paint_g");
 const THICKNESS_MM: Number = Number {
     name: "thickness_mm",
-    range: (0.05, 50.0),
+    range: Build::THICKNESS_MM,
     example: "2.1",
 };
 const PAINT_MM: Number = Number {
     name: "paint_mm",
-    range: (0.001, 5.0),
+    range: Coat::DRY_THICKNESS_MM,
     example: "0.03",
 };
 
 const fn mass(name: &'static str) -> Number {
     Number {
         name,
-        range: (0.01, 1_000_000.0),
+        range: Cup::BASE_MASS_G,
         example: "600",
     }
 }

@@ -39,7 +39,7 @@ impl Files {
             Self::Folder(_) => match fs::read(&label) {
                 Ok(bytes) => Some(bytes),
                 Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,
-                Err(cause) => return Err(Error::machine("read", &label, cause)),
+                Err(cause) => return Err(Error::unreadable(&label, cause)),
             },
         };
         bytes.map(|bytes| utf8(&label, bytes)).transpose()
@@ -57,13 +57,8 @@ impl Files {
 
 /// Reads the whole of a text file that a user named.
 pub(super) fn named_text(path: &Path) -> Result<String> {
-    match fs::read(path) {
-        Ok(bytes) => utf8(path, bytes),
-        Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
-            Err(Error::input("there is no such file").in_file(path))
-        }
-        Err(cause) => Err(Error::machine("read", path, cause)),
-    }
+    let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+    utf8(path, bytes)
 }
 
 fn utf8(label: &Path, bytes: Vec<u8>) -> Result<String> {

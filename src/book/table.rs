@@ -287,7 +287,14 @@ fn check_header(header: &Record, columns: &Columns) -> Result<()> {
                 .map(String::as_str)
                 .filter(|cell| !cell.is_empty() && !known().any(|name| name == cell))
                 .collect();
-            return Err(if strangers.is_empty() {
+            let no_known_column = !header
+                .cells
+                .iter()
+                .any(|cell| known().any(|name| name == cell));
+            return Err(if no_known_column {
+                Error::input("the first row names no column of this table")
+                    .mend(format!("it must name {}", columns.required.join(", ")))
+            } else if strangers.is_empty() {
                 Error::input(format!("the column {name} is missing"))
                     .mend("the first row names the columns")
             } else {

@@ -13,13 +13,39 @@ const LOCK: &str = ".lock";
 ///
 /// They go to a temporary file in the same folder, onto the disk, and are then renamed, so that at every
 /// moment `path` holds all of the old or all of the new. The old file's permissions are kept, and a
-/// symbolic link goes on pointing at its file.
+/// symbolic link goes on pointing at its file. A pipe or a device, which has nothing to lose, is written to.
 ///
 /// # Errors
-/// The folder or the disk refuses, or the old file is marked read-only; the old file is then as it was.
+/// A folder that isn't there, or one in the file's place; the folder or the disk refuses, or the old file is
+/// marked read-only. The old file is then as it was.
 pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
-    replace(path, |file| file.write_all(contents))
-        .map_err(|cause| Error::machine("write", path, cause))
+    let old = fs::metadata(path).ok();
+    if old.as_ref().is_some_and(fs::Metadata::is_dir) {
+        return Err(Error::input("this is a folder; expected the name of a file").in_file(path));
+    }
+    let folder = folder_of(path);
+    if !folder.is_dir() {
+        let finding = format!("there is no folder `{}` to write to", folder.display());
+        return Err(Error::input(finding)
+            .mend("make it first, or check the name")
+            .in_file(path));
+    }
+    let written = match old {
+        Some(old) if !old.is_file() => {
+            let opened = OpenOptions::new().write(true).open(path);
+            opened.and_then(|mut stream| stream.write_all(contents))
+        }
+        _ => replace(path, |file| file.write_all(contents)),
+    };
+    written.map_err(|cause| Error::machine("write", path, cause))
+}
+
+/// The folder that the file at `path` lies in.
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    }
 }
 
 fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
@@ -30,10 +56,7 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
         let finding = "it is marked read-only";
         return Err(io::Error::new(io::ErrorKind::PermissionDenied, finding));
     }
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
+    let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".unfinished-");
     #[cfg(unix)]
@@ -42,7 +65,10 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
         // What any new file gets; the process's umask takes its part away.
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut unfinished = builder.tempfile_in(folder)?;
+    // Without the temporary name, which says nothing to the user.
+    let mut unfinished = builder
+        .tempfile_in(folder)
+        .map_err(|cause| io::Error::from(cause.kind()))?;
     fill(unfinished.as_file_mut())?;
     if let Some(old) = old {
         unfinished.as_file().set_permissions(old)?;
@@ -97,7 +123,9 @@ mod tests {
         let taken = folder.path().join("taken");
         fs::create_dir(&taken).expect("a folder in the file's place");
         let error = write_whole(&taken, b"new").expect_err("a folder");
-        assert!(error.is_machine(), "{error}");
+        assert!(error.is_input(), "{error}");
+        let error = write_whole(&folder.path().join("none/x.csv"), b"new").expect_err("no folder");
+        assert!(error.is_input(), "{error}");
         let path = folder.path().join("fixed.csv");
         write_whole(&path, b"old").expect("written");
         let mut fixed = fs::metadata(&path).expect("there").permissions();

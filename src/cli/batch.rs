@@ -1,5 +1,6 @@
 //! `dropwise batch`: scale a recipe.
 
+use super::input::not_negative;
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
@@ -15,13 +16,18 @@ pub(super) struct Options {
     #[arg(long, value_name = "MASS")]
     base_g: Grams,
     /// The recipe, as in "iron oxide red 3; fibre 12.5 g"
-    #[arg(long, value_name = "MIX", default_value = "")]
+    #[arg(
+        long,
+        value_name = "MIX",
+        default_value = "",
+        hide_default_value = true
+    )]
     mix: Mix,
     /// Mass of the mixed base that is wanted
     #[arg(long, value_name = "MASS", conflicts_with = "times")]
     to: Option<Grams>,
     /// How many times the recipe is wanted
-    #[arg(long, value_name = "N", default_value_t = 1.0)]
+    #[arg(long, value_name = "N", value_parser = not_negative, default_value_t = 1.0)]
     times: f64,
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]

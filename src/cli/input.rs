@@ -3,7 +3,8 @@
 use std::str::FromStr;
 
 use crate::colour::Lab;
-use crate::error::Error;
+use crate::error::{Error, Result};
+use crate::materials::parse_number;
 
 /// A colour typed as `L,a,b`.
 #[derive(Clone, Copy, Debug)]
@@ -12,7 +13,7 @@ pub(super) struct TypedLab(pub(super) Lab);
 impl FromStr for TypedLab {
     type Err = Error;
 
-    fn from_str(text: &str) -> Result<Self, Error> {
+    fn from_str(text: &str) -> Result<Self> {
         let numbers: Option<Vec<f64>> = text
             .split(',')
             .map(|number| {
@@ -32,4 +33,31 @@ impl FromStr for TypedLab {
             ),
         }
     }
+}
+
+/// A number from 0 up.
+pub(super) fn not_negative(text: &str) -> Result<f64> {
+    let value = parse_number(text)?;
+    if value < 0.0 {
+        return Err(Error::input("a number below zero; expected 0 or more"));
+    }
+    Ok(value)
+}
+
+/// A reader of whole numbers from 1 to `most`.
+pub(super) fn count_to<T: TryFrom<u32>>(most: u32) -> impl Fn(&str) -> Result<T> + Clone {
+    move |text| {
+        let count = text.trim().parse().ok();
+        let count = count.filter(|count| (1..=most).contains(count));
+        count
+            .and_then(|count| T::try_from(count).ok())
+            .ok_or_else(|| Error::input(format!("expected a whole number from 1 to {most}")))
+    }
+}
+
+/// A day.
+pub(super) fn day(text: &str) -> Result<jiff::civil::Date> {
+    text.parse().map_err(|_| {
+        Error::input("no such day").mend("write year, month and day, as in 2026-03-14")
+    })
 }

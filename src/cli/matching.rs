@@ -5,7 +5,7 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-use super::input::TypedLab;
+use super::input::{TypedLab, count_to, not_negative};
 use super::target::Reading;
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
@@ -13,7 +13,7 @@ use crate::book::Book;
 use crate::colour::Illuminant;
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Build, Colorant, Contact, Cup, Grams, Millimetres, Mix, Shelf, Underlay,
+    Amount, Build, Colorant, Contact, Cup, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
 use crate::recipe::{CupRecipe, Limits, Order, OrderedCup, OrderedUnderlay, tolerance};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
@@ -23,10 +23,7 @@ use crate::target::Target;
 pub(super) struct Options {
     /// The tone to match: L*,a*,b* under the book's light and observer, or a file kept by `target --save`
     #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
-    #[cfg_attr(
-        feature = "photo",
-        arg(required_unless_present = "photo", conflicts_with = "photo")
-    )]
+    #[cfg_attr(feature = "photo", arg(conflicts_with = "photo"))]
     #[cfg_attr(not(feature = "photo"), arg(required = true))]
     target: Option<String>,
     /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP
@@ -63,7 +60,6 @@ pub(super) struct Options {
         long,
         value_name = "MASS",
         help_heading = "The part",
-        required_unless_present = "backing",
         conflicts_with = "backing"
     )]
     foam_g: Option<Grams>,
@@ -94,6 +90,7 @@ pub(super) struct Options {
         long,
         value_name = "MM",
         default_value = "0.03",
+        requires = "paint_g",
         help_heading = "The part"
     )]
     paint_mm: Millimetres,
@@ -106,8 +103,8 @@ pub(super) struct Options {
     )]
     title: String,
 
-    /// Exactly these colorants, let-downs as `name 1:10` [default: all that are dropped, and 1:10 of those
-    /// whose drop is too coarse]
+    /// Only these pigments, let-downs as `name 1:10` [default: all that are dropped, and a let-down of those
+    /// of which one drop is too much]
     #[arg(
         long,
         value_name = "NAME,…",
@@ -115,14 +112,14 @@ pub(super) struct Options {
         help_heading = "The search"
     )]
     pigments: Option<Vec<Colorant>>,
-    /// Most drops of one colorant in a cup
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_drops, help_heading = "The search")]
+    /// Most drops of one pigment in a cup; a foam takes as many times more as it rises
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), default_value_t = Limits::default().max_drops, help_heading = "The search")]
     max_drops: u32,
-    /// Most drops in a cup
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_total_drops, help_heading = "The search")]
+    /// Most drops in a cup; in a foam, the same
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), default_value_t = Limits::default().max_total_drops, help_heading = "The search")]
     max_total_drops: u32,
     /// Most different pigments in a cup
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pigments, help_heading = "The search")]
+    #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments, help_heading = "The search")]
     max_pigments: usize,
     /// Match under these lights at once: the mean ΔE00 is made least [default: the book's light]
     #[arg(
@@ -136,19 +133,20 @@ pub(super) struct Options {
     #[arg(
         long,
         value_name = "N",
+        value_parser = count_to::<usize>(1000),
         default_value_t = 1,
         help_heading = "The search"
     )]
     top: usize,
-    /// Call an answer proven when no recipe can be better by more than this ΔE00; this search knows only
-    /// that no ΔE00 is below 0
-    #[arg(long, value_name = "GAP", default_value_t = Limits::default().within, help_heading = "The search")]
+    /// Call a recipe proven when no other can be nearer by more than this ΔE00; so far that is known only
+    /// of a recipe whose own ΔE00 is no more
+    #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within, help_heading = "The search")]
     within: f64,
     /// Give the best found after this many seconds; the answer then depends on the machine
-    #[arg(long, value_name = "S", help_heading = "The search")]
+    #[arg(long, value_name = "S", value_parser = not_negative, help_heading = "The search")]
     time_limit: Option<f64>,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
-    #[arg(long, value_name = "ΔE00", help_heading = "The search")]
+    #[arg(long, value_name = "ΔE00", value_parser = not_negative, help_heading = "The search")]
     tolerance: Option<f64>,
 
     /// Write a mix sheet to print: one HTML file, A5
@@ -246,13 +244,13 @@ impl Options {
         if let Some(photo) = &self.photo {
             return self.reading.with_flush(self.reading.photo(photo, viewing)?);
         }
-        let typed = self.target.as_deref().unwrap_or_default();
-        // Three parts are a colour, perhaps a faulty one; anything else names a file.
+        let Some(typed) = &self.target else {
+            return Err(nothing_to_match());
+        };
         let target = match typed.parse() {
             Ok(TypedLab(lab)) => Target::from_lab(lab, viewing)?,
-            Err(faulty) if typed.split(',').count() >= 3 && !Path::new(typed).exists() => {
-                return Err(faulty);
-            }
+            // With a comma it is a faulty colour rather than the name of a missing file.
+            Err(faulty) if typed.contains(',') && !Path::new(typed).exists() => return Err(faulty),
             Err(_) => Target::read(Path::new(typed))?,
         };
         self.reading.with_flush(target)
@@ -282,6 +280,13 @@ impl Options {
             }
             _ => Vec::new(),
         };
+        for Colorant { pigment, .. } in self.pigments.iter().flatten() {
+            if shelf.pigment(pigment)?.drop_mass.is_none() {
+                let finding = format!("`{pigment}` is weighed, and a search counts drops");
+                return Err(Error::input(finding)
+                    .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
+            }
+        }
         let time_limit = self.time_limit.map(Duration::try_from_secs_f64).transpose();
         let time_limit = time_limit.map_err(|_| {
             Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
@@ -310,6 +315,14 @@ impl Options {
     }
 }
 
+fn nothing_to_match() -> Error {
+    Error::input("nothing to match").mend(if cfg!(feature = "photo") {
+        "give a colour or a saved target with --target, or a photograph with --photo"
+    } else {
+        "give a colour or a saved target with --target"
+    })
+}
+
 fn foam_aims_at(foam: &CupRecipe, target: &Target) -> &'static str {
     if foam.aim.l > target.lab.l {
         "the base tone, seen bare, lightened so that the skin has room"
@@ -329,37 +342,44 @@ fn base_name(shelf: &Shelf, name: Option<&str>, kind: &str) -> Result<String> {
     })
 }
 
-/// The `swatch add` that logs a reading of `build`.
+/// The `swatch add` that logs a reading of `build`, but for what is written in capitals.
 fn log_command(build: &Build, book: Option<&Path>) -> String {
-    let mut words = vec!["dropwise swatch add".to_owned()];
-    if let Some(folder) = book.filter(|folder| *folder != Path::new(".")) {
-        words.push(format!("--book \"{}\"", folder.display()));
-    }
-    let Build {
-        skin,
-        thickness,
-        beneath,
-        paint,
-    } = build;
-    words.push(format!(
-        "--base \"{}\" --base-g {} --mix \"{}\" --thickness-mm {}",
-        skin.base, skin.base_mass.0, skin.mix, thickness.0
-    ));
-    words.push(match beneath {
-        Underlay::Foam(foam) => {
-            format!(
-                "--foam \"{}\" --foam-g {} --foam-mix \"{}\"",
-                foam.base, foam.base_mass.0, foam.mix
-            )
+    let poured = |option: &str, poured: &Poured| {
+        let [base, mix] = [&poured.base, &poured.mix.to_string()].map(|text| quoted(text));
+        let mass = poured.base_mass.0;
+        match option {
+            "base" => format!("--base {base} --base-g {mass} --mix {mix}"),
+            _ => format!("--{option} {base} --{option}-g {mass} --{option}-mix {mix}"),
         }
-        Underlay::Backing { name, .. } => format!("--backing \"{name}\""),
-    });
-    if let Some(coat) = paint {
-        words.push(format!(
-            "--paint \"{}\" --paint-g {} --paint-mix \"{}\" --paint-mm {}",
-            coat.paint.base, coat.paint.base_mass.0, coat.paint.mix, coat.dry_thickness.0
-        ));
+    };
+    let book = match book {
+        // The demo is never written to.
+        None => " --book DIR".to_owned(),
+        Some(here) if here == Path::new(".") => String::new(),
+        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
+    };
+    let mut words = vec![
+        format!("dropwise swatch add{book}"),
+        poured("base", &build.skin),
+        format!("--thickness-mm {}", build.thickness.0),
+        match &build.beneath {
+            Underlay::Foam(foam) => poured("foam", foam),
+            Underlay::Backing { name, .. } => format!("--backing {}", quoted(name)),
+        },
+    ];
+    if let Some(coat) = &build.paint {
+        words.push(poured("paint", &coat.paint));
+        words.push(format!("--paint-mm {}", coat.dry_thickness.0));
     }
     words.push("--lab L,a,b".to_owned());
     words.join(" ")
+}
+
+/// `text` as one word of a shell's.
+fn quoted(text: &str) -> String {
+    let escaped = text.chars().flat_map(|letter| {
+        let escape = "\\\"$`".contains(letter).then_some('\\');
+        escape.into_iter().chain([letter])
+    });
+    format!("\"{}\"", escaped.collect::<String>())
 }

@@ -12,7 +12,8 @@ use std::ffi::OsString;
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::error::ErrorKind;
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::book::Book;
 use crate::error::Result;
@@ -31,10 +32,10 @@ struct Arguments {
 #[derive(Debug, clap::Args)]
 struct Everywhere {
     /// The swatch book: a folder [default: the current folder if it holds one, else the built-in demo]
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR", help_heading = "Any command")]
     book: Option<PathBuf>,
-    /// Print one JSON document and nothing else
-    #[arg(long, global = true)]
+    /// Print one JSON document, for other programs, and nothing else
+    #[arg(long, global = true, help_heading = "Any command")]
     json: bool,
 }
 
@@ -55,8 +56,12 @@ enum Command {
 }
 
 const AFTER_HELP: &str = "\
-Masses take g (the default), kg, oz and lb, as in 600, 0.6kg or 8oz; L*,a*,b* are under the book's light and \
-observer (D65/10° in a new book).
+To begin: dropwise match --target 66,12,17 --base-g 600 --foam-g 300 --fibre-g 12
+
+L*,a*,b* are a colour: how light, how red, how yellow; under the book's light and observer (D65/10° in a new \
+book). ΔE00 is how far two colours lie apart: below about 1 it is hard to see. `iron oxide red 1:10` is a let-down: \
+one part of the pigment in ten, the rest clear base. Masses take g (the default), kg, oz and lb, as in 600, 0.6kg \
+or 8oz.
 
 Exit codes: 0 done; 1 no recipe within tolerance; 2 bad input; 3 the machine failed.
 
@@ -91,7 +96,7 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> u8 {
-    let said = match Arguments::try_parse_from(arguments) {
+    let said = match parse(arguments) {
         Ok(Arguments {
             everywhere,
             command,
@@ -111,20 +116,54 @@ pub fn run(
                 writeln!(err, "error: {error}").map(|()| code)
             }
         },
-        Err(usage) => {
-            let text = usage.render().ansi().to_string();
-            let to: &mut dyn Write = if usage.use_stderr() { err } else { out };
-            to.write_all(text.as_bytes())
-                .map(|()| if usage.use_stderr() { 2 } else { 0 })
-        }
+        Err(asked) => match asked.kind() {
+            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+                write!(out, "{}", asked.render().ansi()).map(|()| 0)
+            }
+            ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+                write!(err, "{}", asked.render().ansi()).map(|()| 2)
+            }
+            _ => writeln!(err, "{}", usage_line(&asked)).map(|()| 2),
+        },
     };
     said.unwrap_or_else(|failed| {
         if failed.kind() == io::ErrorKind::BrokenPipe {
-            0
-        } else {
-            3
+            return 0;
         }
+        // Where not even this can be told, the exit code tells it.
+        let _ = writeln!(err, "error: cannot write the answer: {failed}");
+        3
     })
+}
+
+fn parse(arguments: impl IntoIterator<Item = OsString>) -> clap::error::Result<Arguments> {
+    let matches = taking_negatives(Arguments::command()).try_get_matches_from(arguments)?;
+    Arguments::from_arg_matches(&matches)
+}
+
+/// Lets every argument read a number below zero, which it then refuses in its own words.
+fn taking_negatives(command: clap::Command) -> clap::Command {
+    command
+        .mut_args(|arg| {
+            let takes_value = arg.get_action().takes_values();
+            arg.allow_negative_numbers(takes_value)
+        })
+        .mut_subcommands(taking_negatives)
+}
+
+/// An error of usage on one line, as all others are: what is wrong, then the mend in brackets.
+fn usage_line(error: &clap::Error) -> String {
+    let text = error.render().to_string();
+    let mut paragraphs = text.split("\n\n").map(|paragraph| {
+        let words: Vec<&str> = paragraph.split_whitespace().collect();
+        words.join(" ")
+    });
+    let finding = paragraphs.next().unwrap_or_default();
+    if finding.ends_with(')') {
+        return finding;
+    }
+    let tip = paragraphs.find_map(|paragraph| Some(paragraph.strip_prefix("tip: ")?.to_owned()));
+    format!("{finding} ({})", tip.as_deref().unwrap_or("see --help"))
 }
 
 impl Command {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use jiff::civil::Date;
 
-use super::input::TypedLab;
+use super::input::{TypedLab, day};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, read_reflectance};
 use crate::error::{Error, Result};
@@ -32,7 +32,7 @@ struct Reading {
     #[arg(long, value_name = "NAME")]
     swatch: Option<String>,
     /// The day of the reading [default: today]
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
 
     /// The skin's base, or that of a one-layer chip
@@ -46,6 +46,7 @@ struct Reading {
         long,
         value_name = "MIX",
         default_value = "",
+        hide_default_value = true,
         help_heading = "What was cast"
     )]
     mix: Mix,
@@ -57,7 +58,6 @@ struct Reading {
         long,
         value_name = "NAME",
         help_heading = "What was cast",
-        required_unless_present = "foam",
         conflicts_with = "foam"
     )]
     backing: Option<String>,
@@ -84,7 +84,9 @@ struct Reading {
     #[arg(
         long,
         value_name = "MIX",
+        requires = "foam",
         default_value = "",
+        hide_default_value = true,
         help_heading = "What was cast"
     )]
     foam_mix: Mix,
@@ -103,7 +105,9 @@ struct Reading {
     #[arg(
         long,
         value_name = "MIX",
+        requires = "paint",
         default_value = "",
+        hide_default_value = true,
         help_heading = "What was cast"
     )]
     paint_mix: Mix,
@@ -119,9 +123,9 @@ struct Reading {
     /// The reading, under the book's light and observer
     #[arg(
         long,
+        required_unless_present = "r_file",
         value_name = "L,a,b",
         allow_hyphen_values = true,
-        required_unless_present = "r_file",
         help_heading = "What was read"
     )]
     lab: Option<TypedLab>,
@@ -133,6 +137,7 @@ struct Reading {
         long,
         value_name = "WORDS",
         default_value = "",
+        hide_default_value = true,
         help_heading = "What was read"
     )]
     batch: String,
@@ -141,6 +146,7 @@ struct Reading {
         long,
         value_name = "WORDS",
         default_value = "",
+        hide_default_value = true,
         help_heading = "What was read"
     )]
     note: String,
@@ -152,6 +158,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         Action::List => 0,
         Action::Add(reading) => {
             let swatch = reading.into_swatch(&book)?;
+            // What can't be cast is not logged either: the log could then not be compared with the model.
+            Casting::new(book.shelf(), &swatch.build)?;
             book.add_swatch(&swatch)?;
             book.swatches().len().saturating_sub(1)
         }

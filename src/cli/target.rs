@@ -18,14 +18,15 @@ use crate::target::{Target, TargetDocument};
 pub(super) struct Options {
     /// A photograph: JPEG, PNG, TIFF or WebP
     #[cfg(feature = "photo")]
-    #[arg(
-        value_name = "PHOTO",
-        required_unless_present = "lab",
-        conflicts_with = "lab"
-    )]
+    #[arg(value_name = "PHOTO", conflicts_with = "target")]
     photo: Option<PathBuf>,
     /// A reading, under the book's light and observer, instead of a photograph
-    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
+    #[arg(
+        id = "target",
+        long = "lab",
+        value_name = "L,a,b",
+        allow_hyphen_values = true
+    )]
     #[cfg_attr(not(feature = "photo"), arg(required = true))]
     lab: Option<TypedLab>,
     #[command(flatten)]
@@ -38,24 +39,35 @@ pub(super) struct Options {
     save: Option<PathBuf>,
 }
 
-/// How a tone is read off a photograph, and what is added by hand.
+/// How a tone is read off a photograph, and what is added by hand; beside an argument `target`, by which the
+/// tone is typed instead.
 #[derive(Debug, clap::Args)]
 pub(super) struct Reading {
     /// Where the skin is: pixels from the top left of the upright picture [default: the whole]
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "X,Y,W,H")]
+    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "target")]
     region: Option<Region>,
     /// Where a white or grey card lies in the shot
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "X,Y,W,H", requires = "card_lab")]
+    #[arg(
+        long,
+        value_name = "X,Y,W,H",
+        requires = "card_lab",
+        conflicts_with = "target"
+    )]
     card: Option<Region>,
     /// Which card it is: grey (18 %), white, or its own L*,a*,b* under D50/2°
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "grey|white|L,a,b", requires = "card")]
+    #[arg(
+        long,
+        value_name = "grey|white|L,a,b",
+        requires = "card",
+        conflicts_with = "target"
+    )]
     card_lab: Option<Card>,
     /// How many tones to part the region into, 1 to 8
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "K", default_value_t = crate::target::DEFAULT_TONES)]
+    #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = crate::target::DEFAULT_TONES)]
     tones: usize,
     /// The flush tone, by hand: what the paint is tinted to
     #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]

@@ -1,6 +1,7 @@
 //! A casting from front to back: paint, skin, and what lies beneath.
 
-use super::{Contact, Grams, Millimetres, Mix};
+use super::{Contact, Grams, Millimetres, Mix, check_range};
+use crate::error::Result;
 
 /// A base with its mix, by the names of the shelf.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +25,33 @@ pub struct Build {
     pub beneath: Underlay,
     /// What was sprayed over all.
     pub paint: Option<Coat>,
+}
+
+impl Build {
+    /// Thinnest and thickest skin, mm.
+    pub const THICKNESS_MM: (f64, f64) = (0.05, 50.0);
+
+    /// Refuses a thickness that no skin and no paint has.
+    pub(crate) fn check_thicknesses(&self) -> Result<()> {
+        let Millimetres(thickness) = self.thickness;
+        check_range("the skin's thickness", thickness, Self::THICKNESS_MM, "mm")?;
+        self.paint.as_ref().map_or(Ok(()), Coat::check_thickness)
+    }
+}
+
+impl Coat {
+    /// Thinnest and thickest dry paint, mm.
+    pub const DRY_THICKNESS_MM: (f64, f64) = (0.001, 5.0);
+
+    fn check_thickness(&self) -> Result<()> {
+        let Millimetres(thickness) = self.dry_thickness;
+        check_range(
+            "the paint's dry thickness",
+            thickness,
+            Self::DRY_THICKNESS_MM,
+            "mm",
+        )
+    }
 }
 
 /// What lies beneath the skin.

@@ -1,6 +1,6 @@
 //! A mix poured into a base: masses, and from them K and S.
 
-use super::{Amount, Base, CoefficientSpread, Colorant, Grams, Mix, Pigment, Shelf};
+use super::{Amount, Base, CoefficientSpread, Colorant, Grams, Mix, Pigment, Shelf, check_range};
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
@@ -73,18 +73,17 @@ impl<'shelf> Portion<'shelf> {
 }
 
 impl<'shelf> Cup<'shelf> {
+    /// Least and greatest mass of the mixed base, g.
+    pub const BASE_MASS_G: (f64, f64) = (0.01, 1_000_000.0);
+
     /// `mix` in `base_mass` of the base called `base`.
     ///
     /// # Errors
-    /// Names that are not on the shelf; a base mass of zero; a pigment above its largest fraction.
+    /// Names that are not on the shelf; a base mass out of range; a pigment above its largest fraction.
     pub fn pour(shelf: &'shelf Shelf, base: &str, base_mass: Grams, mix: &Mix) -> Result<Self> {
         let base = shelf.base(base)?;
-        if base_mass.0 <= 0.0 {
-            return Err(Error::input(format!(
-                "{base_mass} of {}; expected more than none",
-                base.name
-            )));
-        }
+        let what = format!("the mass of {}", base.name);
+        check_range(&what, base_mass.0, Self::BASE_MASS_G, "g")?;
         let portions = mix
             .entries()
             .iter()
@@ -118,7 +117,7 @@ impl<'shelf> Cup<'shelf> {
             let fraction = self.fraction(&pigment.name);
             if fraction > pigment.max_fraction {
                 return Err(Error::input(format!(
-                    "`{}` would be {:.2} % of the cup, above its limit of {} % (more weakens or stops the cure)",
+                    "`{}` would be {:.2} % of the cup; more than {} % weakens or stops the cure",
                     pigment.name,
                     100.0 * fraction,
                     100.0 * pigment.max_fraction

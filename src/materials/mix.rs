@@ -81,9 +81,7 @@ impl FromStr for Colorant {
             _ => (text, None),
         };
         if name.is_empty() {
-            return Err(
-                Error::input("a pigment's name is missing").mend("write, say, iron oxide red 3")
-            );
+            return Err(Error::input("a pigment's name is missing").mend("such as iron oxide red"));
         }
         let let_down = match parts {
             None => 1.0,

@@ -21,5 +21,5 @@ pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use shelf::{Backing, Settings, Shelf};
 pub use swatch::{Contact, Swatch};
-pub(crate) use units::with_point;
 pub use units::{Grams, Millimetres};
+pub(crate) use units::{check_range, parse_number, with_point};

@@ -81,15 +81,14 @@ impl FromStr for Grams {
     /// Reads `600`, `600 g`, `0.6 kg`, `8 oz` or `2 lb`; the bare number is grams.
     fn from_str(text: &str) -> Result<Self, Error> {
         let text = text.trim();
-        let digits_end = text
-            .find(|c: char| !(c.is_ascii_digit() || ".,-+".contains(c)))
-            .unwrap_or(text.len());
-        let (number, unit) = text.split_at(digits_end);
-        let factor = match unit.trim() {
+        let number = text.trim_end_matches(char::is_alphabetic);
+        let factor = match &text[number.len()..] {
             "" | "g" => 1.0,
             "kg" => 1000.0,
             "oz" => OUNCE_G,
             "lb" => 16.0 * OUNCE_G,
+            // A word such as NaN or inf, and no number.
+            _ if number.is_empty() => return parse_number(text).map(Self),
             unit => {
                 return Err(
                     Error::input(format!("`{}` is no unit of mass", unit.escape_debug()))
@@ -121,6 +120,27 @@ impl FromStr for Millimetres {
         }
         Ok(Self(value))
     }
+}
+
+/// Refuses a `value` of `what` outside `range`, both in `unit`.
+pub(crate) fn check_range(
+    what: &str,
+    value: f64,
+    range: (f64, f64),
+    unit: &str,
+) -> Result<(), Error> {
+    let (least, most) = range;
+    if (least..=most).contains(&value) {
+        return Ok(());
+    }
+    let found = if value < 1e7 {
+        value.to_string()
+    } else {
+        format!("{value:e}")
+    };
+    Err(Error::input(format!(
+        "{what} is {found} {unit}; expected from {least} to {most} {unit}"
+    )))
 }
 
 /// A finite number with a point; a comma is pointed out with the mend.

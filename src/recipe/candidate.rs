@@ -1,7 +1,7 @@
 //! The drops that a search chooses from, with what each adds to the cup.
 
 use super::question::Question;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::materials::{Amount, Base, Colorant, Cup, Portion};
 use crate::optics::Coefficients;
 
@@ -69,6 +69,10 @@ impl<'shelf> Bench<'shelf> {
             drops: Vec::with_capacity(colorants.len()),
         };
         for colorant in colorants {
+            if bench.drops.iter().any(|drop| drop.colorant == *colorant) {
+                let finding = format!("`{colorant}` is named twice among the pigments");
+                return Err(Error::input(finding).mend("name each once"));
+            }
             let portion = Portion::new(question.shelf, colorant, Amount::Drops(1.0))?;
             let mut sum = portion
                 .pigment

@@ -64,8 +64,10 @@ impl<'shelf> Casting<'shelf> {
     /// Looks up `build` on `shelf`.
     ///
     /// # Errors
-    /// Names that are not on the shelf, a base of the wrong kind for its place, a load above its limit.
+    /// Names that are not on the shelf, a base of the wrong kind for its place, a load above its limit, a mass
+    /// or a thickness out of range.
     pub fn new(shelf: &'shelf Shelf, build: &Build) -> Result<Self> {
+        build.check_thicknesses()?;
         let pour = |poured: &Poured| Cup::pour(shelf, &poured.base, poured.base_mass, &poured.mix);
         let mut films = Vec::with_capacity(2);
         if let Some(coat) = &build.paint {

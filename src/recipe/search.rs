@@ -59,7 +59,7 @@ impl Question<'_> {
     /// Finds whole-drop recipes.
     ///
     /// # Errors
-    /// No colorant at hand; a colorant that is not on the shelf or is not counted in drops.
+    /// No colorant at hand; a colorant that is not on the shelf, is not counted in drops, or is named twice.
     pub fn search(&self) -> Result<Answer> {
         if self.colorants.is_empty() {
             return Err(
@@ -82,7 +82,7 @@ impl Question<'_> {
                 pool.offer(&counts);
             }
         }
-        for (_, counts) in pool.best.clone() {
+        for (_, counts) in pool.best.clone().into_iter().take(DESCENTS) {
             improve(&mut pool, counts, deadline);
         }
 

@@ -276,6 +276,19 @@ impl Order<'_> {
         build: &Build,
         flush: Lab,
     ) -> Result<CupRecipe> {
+        let painted = |paint: &Poured| {
+            let coat = Coat {
+                paint: paint.clone(),
+                dry_thickness,
+            };
+            let build = Build {
+                paint: Some(coat),
+                ..build.clone()
+            };
+            Casting::new(self.shelf, &build)
+        };
+        // What can't be painted is refused before the search.
+        painted(&cup.with(Mix::default()))?;
         let part = Casting::new(self.shelf, build)?;
         let place = Place::Film {
             thickness_mm: dry_thickness.0,
@@ -294,19 +307,7 @@ impl Order<'_> {
             aims,
             self.limits,
         )?;
-        self.recipe(cup, &Mix::default(), flush, answer, |poured| {
-            let coat = Coat {
-                paint: poured.clone(),
-                dry_thickness,
-            };
-            Casting::new(
-                self.shelf,
-                &Build {
-                    paint: Some(coat),
-                    ..build.clone()
-                },
-            )
-        })
+        self.recipe(cup, &Mix::default(), flush, answer, painted)
     }
 
     fn colorants(&self) -> Vec<Colorant> {

@@ -62,19 +62,21 @@ impl PartReport<'_> {
             .chain(&self.paint)
     }
 
-    /// How to make the let-downs that the cups call for; `None` where none does.
-    pub(super) fn let_down_advice(&self) -> Option<&'static str> {
-        let mut doses = self.cups().flat_map(|cup| &cup.pour.doses);
-        doses.any(|dose| dose.colorant.let_down > 1.0).then_some(
-            "1:10 is a let-down: 1 g of the dispersion stirred into 9 g of the same base (its part B), dropped \
-             with the same dropper. Make it fresh; stir before use.",
-        )
-    }
-
     /// Whether the finished skin, which shows most, is within tolerance.
     pub fn passes(&self) -> bool {
         self.skin.recipe.best().delta_e <= self.tolerance
     }
+}
+
+/// How to make the let-downs that `pours` call for; `None` where none does.
+pub(super) fn let_down_advice<'a>(
+    pours: impl IntoIterator<Item = &'a Pour>,
+) -> Option<&'static str> {
+    let mut doses = pours.into_iter().flat_map(|pour| &pour.doses);
+    doses.any(|dose| dose.colorant.let_down > 1.0).then_some(
+        "1:10 is a let-down: 1 g of the dispersion stirred into 9 g of the same base (its part B), dropped with \
+         the same dropper. Make it fresh; stir before use.",
+    )
 }
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.

@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::part::{signed, steps};
+use super::part::{let_down_advice, signed, steps};
 use super::{PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Part};
 use crate::colour::{Lab, to_srgb};
@@ -49,7 +49,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                     }
                 }
                 @for (place, cup) in report.cups().enumerate() { (ticket(place + 1, cup)) }
-                @if let Some(advice) = report.let_down_advice() { p { (advice) } }
+                @if let Some(advice) = let_down_advice(report.cups().map(|cup| &cup.pour)) { p { (advice) } }
                 @for note in &report.notes { p.note { (note) } }
                 section.after {
                     h2 { "Out of the mould" }

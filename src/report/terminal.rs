@@ -6,7 +6,7 @@ use std::fmt::{self, Write as _};
 
 use anstyle::{RgbColor, Style};
 
-use super::part::{signed, steps};
+use super::part::{let_down_advice, signed, steps};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Part, Pour};
 use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
@@ -127,19 +127,11 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         "The skin is {verdict} tolerance: ΔE00 {delta_e:.2}, limit {:.2}.",
         report.tolerance
     )?;
-    if let Some(advice) = report.let_down_advice() {
+    if let Some(advice) = let_down_advice(report.cups().map(|cup| &cup.pour)) {
         writeln!(out, "  {advice}")?;
     }
     write_notes(out, &report.notes)?;
-    let dangers: Vec<String> = cautions(report.cups().map(|cup| cup.pour.kind))
-        .iter()
-        .map(|caution| caution.danger.to_lowercase())
-        .collect();
-    writeln!(
-        out,
-        "  care: {}; the mix sheet says more, each material's safety sheet has the last word",
-        dangers.join(", ")
-    )?;
+    write_care(out, report.cups().map(|cup| cup.pour.kind))?;
     writeln!(
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
@@ -200,10 +192,11 @@ fn write_prediction(
     } = prediction;
     writeln!(
         out,
-        "  comes out       {}  {}{}",
+        "  aim             {}  {}\n  comes out       {}  {}",
+        Numbers(aim),
+        Patch(aim),
         Numbers(*lab),
-        Patch(*lab),
-        Patch(aim)
+        Patch(*lab)
     )?;
     writeln!(
         out,
@@ -234,13 +227,20 @@ fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     for moment in &pour.timeline {
         writeln!(out, "  {:>6} min  {}", moment.minutes, moment.what)?;
     }
-    let dangers: Vec<String> = cautions([pour.kind])
+    if let Some(advice) = let_down_advice([pour]) {
+        writeln!(out, "  {advice}")?;
+    }
+    write_care(out, [pour.kind])
+}
+
+fn write_care(out: &mut String, kinds: impl IntoIterator<Item = &'static str>) -> fmt::Result {
+    let dangers: Vec<&str> = cautions(kinds)
         .iter()
-        .map(|caution| caution.danger.to_lowercase())
+        .map(|caution| caution.danger)
         .collect();
     writeln!(
         out,
-        "  care: {}; each material's safety sheet has the last word",
+        "  care: {}; a mix sheet says more, each material's safety sheet has the last word",
         dangers.join(", ")
     )
 }

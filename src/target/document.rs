@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
-use super::{SpectrumSource, Target, Tone, ToneRole, cannot_read, surface_spectrum};
+use super::{SpectrumSource, Target, Tone, ToneRole, surface_spectrum};
 use crate::colour::{Illuminant, Lab, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 
@@ -243,7 +243,7 @@ impl Target {
     /// As [`from_json`](Self::from_json), with the file named; an input error where there is no such file;
     /// the machine's where it can't be read.
     pub fn read(path: &Path) -> Result<Self> {
-        let bytes = fs::read(path).map_err(|cause| cannot_read(path, cause))?;
+        let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
         let text = std::str::from_utf8(&bytes)
             .map_err(|_| Error::input("this is not UTF-8 text; expected JSON").in_file(path))?;
         Self::from_json(text).map_err(|error| error.in_file(path))

@@ -25,9 +25,6 @@ mod smooth;
 #[cfg(feature = "photo")]
 mod tones;
 
-use std::io;
-use std::path::Path;
-
 use serde::{Deserialize, Serialize};
 
 use crate::colour::{Illuminant, Lab, SkinAngle, Spectrum, TristimulusWeights, Viewing};
@@ -205,19 +202,6 @@ fn surface_spectrum(lab: Lab, viewing: Viewing) -> Result<(Spectrum, SpectrumSou
         ))
         .mend("check the numbers, their order L*,a*,b*, and the light that they were read for")
     })
-}
-
-/// The error of a file that can't be read: the user's where it isn't there, the machine's otherwise.
-fn cannot_read(path: &Path, cause: io::Error) -> Error {
-    match cause.kind() {
-        io::ErrorKind::NotFound => Error::input("there is no such file")
-            .mend("check the name and the folder")
-            .in_file(path),
-        io::ErrorKind::IsADirectory => {
-            Error::input("this is a folder; expected a file").in_file(path)
-        }
-        _ => Error::machine("read", path, cause),
-    }
 }
 
 #[cfg(test)]

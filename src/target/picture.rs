@@ -22,7 +22,7 @@ use moxcms::{
     ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
 };
 
-use super::{Region, cannot_read, format, jpeg};
+use super::{Region, format, jpeg};
 use crate::error::{Error, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
@@ -73,7 +73,7 @@ impl Picture {
     }
 
     fn decode(path: &Path) -> Result<Self> {
-        let machine = |cause| cannot_read(path, cause);
+        let machine = |cause| Error::unreadable(path, cause);
         let mut file = BufReader::new(File::open(path).map_err(machine)?);
         let mut head = Vec::new();
         file.by_ref()
@@ -328,7 +328,9 @@ fn decoding_error(path: &Path, error: ImageError) -> Error {
         ImageError::IoError(cause) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
             cut_short()
         }
-        ImageError::IoError(cause) if cause.raw_os_error().is_some() => cannot_read(path, cause),
+        ImageError::IoError(cause) if cause.raw_os_error().is_some() => {
+            Error::unreadable(path, cause)
+        }
         ImageError::Limits(_) => {
             Error::input("the picture is too large to decode").mend("crop it or save it smaller")
         }
