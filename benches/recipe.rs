@@ -30,17 +30,15 @@ fn layer(c: &mut Criterion) {
         paint: None,
     };
     let casting = Casting::new(book.shelf(), &build).expect("a sound build");
-    let (layers, backing) = (casting.layers(), casting.backing());
+    let (layers, beneath) = (casting.layers(), casting.beneath());
     c.bench_function("a layer's reading", |b| {
         b.iter(|| {
             settings
-                .model()
-                .reading(black_box(&layers), &backing, &settings.surface)
+                .model
+                .reading(black_box(&layers), &beneath, &settings.surface)
         });
     });
-    let reading = settings
-        .model()
-        .reading(&layers, &backing, &settings.surface);
+    let reading = settings.model.reading(&layers, &beneath, &settings.surface);
     c.bench_function("a reading's CIELAB", |b| {
         b.iter(|| weights.lab(black_box(&reading)))
     });
@@ -86,6 +84,7 @@ fn search(c: &mut Criterion) {
                     .collect(),
             ),
             lights: vec![Illuminant::D65],
+            tolerance: 0.7,
             limits: Limits::default(),
         };
         group.bench_with_input(BenchmarkId::new("pigments", count), &order, |b, order| {

@@ -25,12 +25,13 @@
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
 //!     lights: vec![Illuminant::D65],
+//!     tolerance: 0.7,
 //!     limits: Limits::default(),
 //! };
 //! let part = order.search(&target)?;
 //! let skin = part.skin.best();
 //! println!("{} comes out at ΔE00 {:.2}", skin.poured.mix, skin.delta_e);
-//! # assert!(skin.delta_e < 0.72);
+//! # assert!(skin.delta_e < 0.7);
 //! # Ok::<(), dropwise::Error>(())
 //! ```
 //!

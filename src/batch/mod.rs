@@ -1,71 +1,81 @@
 //! From a recipe to what hands do: masses of A and B, drops or grams, pots, and the clock.
 
-use serde::{Serialize, Serializer};
+mod measure;
 
-use crate::error::Error;
-use crate::materials::{Amount, Base, Colorant, Cup, Grams, Portion, Settings, check_range};
-use crate::recipe::{dose, whole_number};
+use serde::Serialize;
 
-/// Most drops that a hand counts without losing count; more are weighed. Common practice, no source.
-const MOST_DROPS: f64 = 20.0;
-
-/// The handiest way to measure is taken if it is this near to what the scaled recipe wants (relative).
-const NEAR_ENOUGH: f64 = 0.02;
-
-/// Parts of the let-down that is offered where whole drops are too coarse and the recipe names none.
-const LET_DOWN_PARTS: f64 = 10.0;
+use crate::error::{Error, Result};
+use crate::materials::{
+    Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings,
+};
+use measure::{dropped, weighed};
 
 /// Smallest pot, g.
 const LEAST_POT_G: f64 = 1.0;
+
+/// Most pots of one batch.
+const MOST_POTS: f64 = 1000.0;
+
+/// A pot above this mass of a base with a pot life is warned of, g: it is hard to mix and spread in time, and its
+/// heat has nowhere to go. Common practice, no source.
+const LARGE_POT_G: f64 = 1000.0;
 
 /// One cup, ready to be mixed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Pour {
     /// Name of the base.
     pub base: String,
-    /// Word for the kind of base: `skin`, `foam` or `paint`.
-    pub kind: &'static str,
+    /// What it is for.
+    pub kind: Kind,
     /// How many pots of this size, one after the other.
     pub pots: u32,
     /// Mass of the mixed base in one pot, g.
     pub base_g: f64,
-    /// Part A in one pot, g.
-    pub part_a_g: f64,
-    /// Part B in one pot, g; 0 for a base of one part.
-    pub part_b_g: f64,
-    /// The part that the pigment is stirred into before A and B meet.
-    pub pigment_goes_into: Part,
+    /// The parts of the base in one pot.
+    #[serde(flatten)]
+    pub parts: Parts,
     /// What goes into one pot besides the base.
     pub doses: Vec<Dose>,
     /// When to do what, from the moment A meets B.
     pub timeline: Vec<Moment>,
+    /// What to think of before mixing this, a sentence each.
+    pub warnings: Vec<String>,
 }
 
-/// A part of a base.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub enum Part {
-    /// Part B: the side without isocyanate, which bears the moisture that a dispersion may bring along. Common
-    /// practice, no source.
-    B,
-    /// The only part of a base that comes as one.
-    Only,
+/// The parts of a base, as they are measured.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Parts {
+    /// Two parts, weighed, g.
+    Weighed {
+        /// Part A.
+        part_a_g: f64,
+        /// Part B.
+        part_b_g: f64,
+    },
+    /// Two parts, measured by volume, ml.
+    ByVolume {
+        /// Part A.
+        part_a_ml: f64,
+        /// Part B.
+        part_b_ml: f64,
+    },
+    /// One part, weighed: the whole base.
+    Single {},
 }
 
 /// One colorant in a pot.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Dose {
     /// The pigment, with the ratio of a let-down.
-    #[serde(serialize_with = "written")]
     pub colorant: Colorant,
     /// How much, in the way it is measured.
     #[serde(flatten)]
     pub measure: Measure,
+    /// What that weighs, g.
+    pub weighs_g: f64,
     /// By how much what is measured is off what the recipe wants, relative.
     pub rounding: f64,
-}
-
-fn written<S: Serializer>(colorant: &Colorant, to: S) -> Result<S::Ok, S::Error> {
-    to.collect_str(colorant)
 }
 
 /// Counted or weighed.
@@ -79,7 +89,7 @@ pub enum Measure {
 }
 
 /// A moment on the clock.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Moment {
     /// Minutes since A met B.
     pub minutes: f64,
@@ -96,180 +106,184 @@ pub struct Scale {
     pub largest_pot: Option<Grams>,
 }
 
-impl Scale {
-    /// The cup as it is, in one pot.
-    pub const ONE: Self = Self {
-        factor: 1.0,
-        largest_pot: None,
-    };
-}
-
 /// Works out the pots for `cup`, scaled.
 ///
 /// # Errors
-/// A factor that is not above zero; a batch of less or more than a cup can be; pots below a gram.
-pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> crate::Result<Pour> {
+/// A factor that is not above zero; pots below a gram, or more than a thousand; a portion that neither drop nor
+/// let-down nor scale can measure.
+pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> Result<Pour> {
     if !(scale.factor > 0.0 && scale.factor.is_finite()) {
-        return Err(Error::input(format!(
-            "a batch of {} times the recipe; expected more than none",
-            scale.factor
-        )));
+        let finding = format!("a batch of {} times the recipe", scale.factor);
+        return Err(Error::input(finding).mend("expected more than none of it"));
     }
-    let total = cup.base_mass * scale.factor;
-    check_range("the mass of the batch", total.0, Cup::BASE_MASS_G, "g")?;
-    let pots = match scale.largest_pot {
-        Some(largest) if largest.0 < LEAST_POT_G => {
-            return Err(Error::input(format!(
-                "pots of {largest}; expected at least {LEAST_POT_G} g"
-            )));
-        }
-        // The slack keeps ten pots of 60 g from becoming eleven by rounding.
-        Some(largest) => (total.0 / largest.0 - 1e-9).ceil().max(1.0),
-        None => 1.0,
-    };
+    let pots = pots(cup.base_mass * scale.factor, scale.largest_pot)?;
     let in_one = scale.factor / pots;
     let base_mass = cup.base_mass * in_one;
-    let (part_a, part_b) = cup.base.ratio.split(base_mass);
     let step = settings.scale_resolution;
     Ok(Pour {
         base: cup.base.name.clone(),
-        kind: cup.base.kind.word(),
-        pots: whole_number(pots),
+        kind: cup.base.kind.kind(),
+        pots: crate::recipe::whole_number(pots),
         base_g: base_mass.rounded_to(step).0,
-        part_a_g: part_a.rounded_to(step).0,
-        part_b_g: part_b.rounded_to(step).0,
-        pigment_goes_into: if cup.base.ratio.part_b > 0.0 {
-            Part::B
-        } else {
-            Part::Only
-        },
-        doses: doses(cup, in_one, step),
-        timeline: timeline(cup.base),
+        parts: parts(&cup.base, base_mass, step),
+        doses: doses(cup, in_one, step)?,
+        timeline: timeline(&cup.base),
+        warnings: warnings(cup, base_mass),
     })
+}
+
+impl Pour {
+    /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.
+    ///
+    /// # Errors
+    /// None that [`pour`] leaves room for: it names each colorant once.
+    pub fn mix(&self) -> Result<Mix> {
+        let entries = self.doses.iter().map(|dose| {
+            let amount = match dose.measure {
+                Measure::Drops(count) => Amount::Drops(count.into()),
+                Measure::MassG(mass) => Amount::Mass(Grams(mass)),
+            };
+            (dose.colorant.clone(), amount)
+        });
+        Mix::new(entries.collect())
+    }
+}
+
+/// How many pots alike `total` makes.
+fn pots(total: Grams, largest: Option<Grams>) -> Result<f64> {
+    let Some(largest) = largest else {
+        return Ok(1.0);
+    };
+    if largest.0 < LEAST_POT_G {
+        let finding = format!("pots of {largest}; expected at least {LEAST_POT_G} g");
+        return Err(Error::input(finding));
+    }
+    // The slack keeps ten pots of 60 g from becoming eleven by rounding.
+    let pots = (total.0 / largest.0 - 1e-9).ceil().max(1.0);
+    if pots > MOST_POTS {
+        let finding = format!("{pots} pots of {largest}; expected at most {MOST_POTS}");
+        return Err(Error::input(finding).mend("allow a larger pot"));
+    }
+    Ok(pots)
+}
+
+/// The parts of `base_mass` of the base. A ratio by volume is measured by volume, with the density of the mix, since
+/// that of A and of B alone is not known.
+fn parts(base: &Base, base_mass: Grams, step: Grams) -> Parts {
+    if base.ratio.is_single() {
+        return Parts::Single {};
+    }
+    match base.ratio.by {
+        RatioBy::Mass => {
+            let part_a = (base_mass * base.ratio.share_a()).rounded_to(step);
+            // The rest, so that the two make up the whole to the scale's step.
+            let part_b = Grams(base_mass.rounded_to(step).0 - part_a.0).rounded_to(step);
+            Parts::Weighed {
+                part_a_g: part_a.0,
+                part_b_g: part_b.0,
+            }
+        }
+        RatioBy::Volume => {
+            let total_ml = base_mass.0 / base.density_g_ml;
+            let part_a_ml = (total_ml * base.ratio.share_a() * 2.0).round() / 2.0;
+            let part_b_ml = (total_ml * (1.0 - base.ratio.share_a()) * 2.0).round() / 2.0;
+            Parts::ByVolume {
+                part_a_ml,
+                part_b_ml,
+            }
+        }
+    }
 }
 
 /// What goes into one pot of `factor` times the cup.
 ///
 /// Each pigment's drops, neat and let down, are taken together and counted anew; what the recipe weighs is
 /// weighed.
-fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Vec<Dose> {
+fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Result<Vec<Dose>> {
+    let is_dropped = |portion: &Portion<'_>| matches!(portion.amount, Amount::Drops(_));
     let mut doses = Vec::new();
     let mut done: Vec<&str> = Vec::new();
     for portion in &cup.portions {
-        let name = portion.pigment.name.as_str();
-        match (portion.amount, portion.pigment.drop_mass) {
-            (Amount::Drops(_), Some(_)) if done.contains(&name) => {}
-            (Amount::Drops(_), Some(drop)) => {
+        let Pigment {
+            name, drop_mass, ..
+        } = &*portion.pigment;
+        match drop_mass.filter(|_| is_dropped(portion)) {
+            None => doses.push(weighed(portion.colorant(), portion.mass * factor, step)?),
+            Some(_) if done.contains(&name.as_str()) => {}
+            Some(drop) => {
                 done.push(name);
-                let of_it: Vec<&Portion<'_>> = cup
-                    .portions
-                    .iter()
-                    .filter(|other| {
-                        other.pigment.name == name && matches!(other.amount, Amount::Drops(_))
-                    })
-                    .collect();
-                doses.extend(dropped(&of_it, drop, factor, step));
-            }
-            _ => doses.push(weighed(portion.colorant(), portion.mass * factor, step)),
-        }
-    }
-    doses
-}
-
-fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {
-    let mass = wanted.rounded_to(step);
-    let rounding = if wanted.0 > 0.0 {
-        mass.0 / wanted.0 - 1.0
-    } else {
-        0.0
-    };
-    Dose {
-        colorant,
-        measure: Measure::MassG(mass.0),
-        rounding,
-    }
-}
-
-/// The handiest way to measure `factor` times the drops of one pigment: the recipe's own counts, whole drops,
-/// drops and let-down drops, or the scale.
-fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> Vec<Dose> {
-    let neat = portions[0].pigment.name.as_str();
-    let wanted = portions
-        .iter()
-        .map(|portion| portion.dispersion_mass())
-        .sum::<Grams>()
-        * factor;
-    let wanted_drops = wanted.0 / drop.0;
-    let parts = portions
-        .iter()
-        .map(|portion| portion.let_down)
-        .fold(1.0, f64::max);
-    let parts = if parts > 1.0 { parts } else { LET_DOWN_PARTS };
-
-    let counted = |counts: Vec<(f64, f64)>| -> Option<Vec<Dose>> {
-        let given: f64 = counts.iter().map(|(parts, count)| count / parts).sum();
-        let rounding = if wanted_drops > 0.0 {
-            given / wanted_drops - 1.0
-        } else {
-            0.0
-        };
-        counts
-            .iter()
-            .all(|(_, count)| *count <= MOST_DROPS && count.fract() == 0.0)
-            .then(|| {
-                let kinds = counts.iter().filter(|(_, count)| *count > 0.0);
-                kinds
-                    .map(|(parts, count)| Dose {
-                        colorant: Colorant {
-                            pigment: neat.to_owned(),
-                            let_down: *parts,
-                        },
-                        measure: Measure::Drops(whole_number(*count)),
-                        rounding,
-                    })
-                    .collect()
-            })
-    };
-    let as_written = portions.iter().map(|portion| match portion.amount {
-        Amount::Drops(count) => (portion.let_down, count * factor),
-        Amount::Mass(_) => (portion.let_down, f64::NAN),
-    });
-    let (whole, rest) = dose(wanted_drops, parts);
-    let ways = [
-        counted(as_written.collect()),
-        counted(vec![(1.0, wanted_drops.round())]),
-        counted(vec![(1.0, f64::from(whole)), (parts, f64::from(rest))]),
-        Some(vec![weighed(Colorant::neat(neat), wanted, step)]),
-    ];
-    let off = |way: &Vec<Dose>| match way.first() {
-        Some(dose) => dose.rounding.abs(),
-        // Nothing at all goes in: right only if nothing is wanted.
-        None => {
-            if wanted_drops > 0.0 {
-                1.0
-            } else {
-                0.0
+                let of_it = cup.portions.iter();
+                let of_it = of_it.filter(|other| other.pigment.name == *name && is_dropped(other));
+                doses.extend(dropped(&of_it.collect::<Vec<_>>(), drop, factor, step)?);
             }
         }
-    };
-    let ways: Vec<Vec<Dose>> = ways.into_iter().flatten().collect();
-    let handiest = ways.iter().find(|way| off(way) <= NEAR_ENOUGH);
-    let nearest = ways
-        .iter()
-        .min_by(|one, other| off(one).total_cmp(&off(other)));
-    handiest.or(nearest).cloned().unwrap_or_default()
+    }
+    Ok(doses)
 }
 
 /// What the clock says after A meets B.
 fn timeline(base: &Base) -> Vec<Moment> {
+    let [pot_life, gel, demold] = match base.kind.kind() {
+        Kind::Skin => [
+            "pot life ends: all of it must be in the mould",
+            "it gels: what goes behind it may go on now",
+            "it may leave the mould, with what is behind it set too",
+        ],
+        Kind::Foam => [
+            "pot life ends: it must be poured before it rises",
+            "it gels: leave it alone",
+            "it may leave the mould",
+        ],
+        Kind::Paint => [
+            "pot life ends: clean the airbrush before",
+            "it no longer levels",
+            "it may be handled",
+        ],
+    };
     [
-        (base.pot_life_min, "pot life ends: it must be in the mould"),
-        (base.gel_min, "it gels: don't touch it"),
-        (base.demold_min, "it may leave the mould"),
+        (base.pot_life_min, pot_life),
+        (base.gel_min, gel),
+        (base.demold_min, demold),
     ]
     .into_iter()
     .filter_map(|(minutes, what)| minutes.map(|minutes| Moment { minutes, what }))
     .collect()
+}
+
+fn warnings(cup: &Cup<'_>, base_mass: Grams) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if let Some(minutes) = cup.base.pot_life_min
+        && base_mass.0 > LARGE_POT_G
+    {
+        warnings.push(format!(
+            "{base_mass:.0} of {} in one pot is hard to use up in {minutes} min and may overheat: split it with \
+             --largest-pot",
+            cup.base.name
+        ));
+    }
+    // Each limit is for that pigment alone; of several together each uses up its share.
+    let mut pigments: Vec<&Pigment> = cup
+        .portions
+        .iter()
+        .map(|portion| &*portion.pigment)
+        .collect();
+    pigments.retain(|pigment| pigment.drop_mass.is_some());
+    pigments.sort_by(|one, other| one.name.cmp(&other.name));
+    pigments.dedup_by(|one, other| one.name == other.name);
+    let fraction = |pigment: &&Pigment| cup.fraction(&pigment.name);
+    let used_up: f64 = pigments
+        .iter()
+        .map(|pigment| fraction(pigment) / pigment.max_fraction)
+        .sum();
+    if used_up > 1.0 {
+        let together: f64 = pigments.iter().map(fraction).sum();
+        warnings.push(format!(
+            "the dispersions together are {:.1} % of {}, more than their limits allow in sum: try whether it cures",
+            100.0 * together,
+            cup.base.name
+        ));
+    }
+    warnings
 }
 
 #[cfg(test)]
@@ -277,145 +291,186 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::colour::Viewing;
-    use crate::materials::{
-        BaseKind, CoefficientSpread, Millimetres, MixRatio, Pigment, RatioBy, Shelf,
-    };
-    use crate::optics::{Coefficients, Specular, Surface};
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{Poured, Shelf};
 
-    fn shelf(part_a: f64, part_b: f64) -> Shelf {
-        let pigment = |name: &str, drop_mass| Pigment {
-            name: name.to_owned(),
-            drop_mass,
-            max_fraction: 0.1,
-            lot: String::new(),
-            like: String::new(),
-            coefficients: Coefficients::CLEAR,
-            spread: CoefficientSpread::NONE,
-        };
-        Shelf {
-            settings: Settings {
-                name: String::new(),
-                viewing: Viewing::D65_10,
-                surface: Surface::new(1.5, Specular::Included).expect("in range"),
-                drop_sd: 0.08,
-                thickness_sd: Millimetres(0.1),
-                scale_resolution: Grams(0.01),
-            },
-            bases: vec![Base {
-                name: "clear skin".to_owned(),
-                kind: BaseKind::Skin,
-                density_g_ml: 1.05,
-                ratio: MixRatio {
-                    part_a,
-                    part_b,
-                    by: RatioBy::Mass,
-                },
-                pot_life_min: Some(4.0),
-                gel_min: None,
-                demold_min: Some(60.0),
-                coefficients: Coefficients::CLEAR,
-                spread: CoefficientSpread::NONE,
-            }],
-            pigments: vec![pigment("red", Some(Grams(0.03))), pigment("fibre", None)],
-            backings: Vec::new(),
-        }
-    }
-
-    fn poured(parts: (f64, f64), mass: f64, mix: &str, scale: Scale) -> Pour {
-        let shelf = shelf(parts.0, parts.1);
+    fn cup<'a>(shelf: &'a Shelf, base: &str, mass: f64, mix: &str) -> Cup<'a> {
         let mix = mix.parse().expect(mix);
-        let cup = Cup::pour(&shelf, "clear skin", Grams(mass), &mix).expect("a sound cup");
-        pour(&cup, scale, &shelf.settings).expect("a sound batch")
+        let poured = Poured {
+            base: base.to_owned(),
+            base_mass: Grams(mass),
+            mix,
+        };
+        Cup::pour(shelf, &poured).expect("a sound cup")
     }
 
-    fn doses_of(mass: f64, mix: &str, factor: f64) -> Vec<(String, Measure)> {
+    fn scaled(base: &str, mass: f64, mix: &str, factor: f64) -> Result<Pour> {
+        let shelf = shelf();
         let scale = Scale {
             factor,
             largest_pot: None,
         };
-        let pour = poured((1.0, 1.0), mass, mix, scale);
-        pour.doses
-            .into_iter()
-            .map(|dose| (dose.colorant.to_string(), dose.measure))
-            .collect()
+        pour(&cup(&shelf, base, mass, mix), scale, &shelf.settings)
+    }
+
+    fn doses_of(mass: f64, mix: &str, factor: f64) -> String {
+        scaled("skin", mass, mix, factor)
+            .and_then(|pour| pour.mix())
+            .expect("a batch")
+            .to_string()
     }
 
     #[test]
     fn the_common_ratios_split_as_by_hand() {
         // Common practice, no source: skins go 1:1, foams 100 B to 50 A, both by mass.
-        let skin = poured((1.0, 1.0), 227.0, "", Scale::ONE);
-        assert_eq!((skin.part_a_g, skin.part_b_g), (113.5, 113.5), "1:1");
-        let foam = poured((50.0, 100.0), 300.0, "", Scale::ONE);
+        let skin = scaled("skin", 227.0, "", 1.0).expect("a batch").parts;
         assert_eq!(
-            (foam.part_a_g, foam.part_b_g),
-            (100.0, 200.0),
-            "50 A to 100 B, 2:1"
+            skin,
+            Parts::Weighed {
+                part_a_g: 113.5,
+                part_b_g: 113.5
+            },
+            "1:1"
+        );
+        let foam = scaled("foam", 300.0, "", 1.0).expect("a batch").parts;
+        assert_eq!(
+            foam,
+            Parts::Weighed {
+                part_a_g: 100.0,
+                part_b_g: 200.0
+            },
+            "2:1"
+        );
+        let paint = scaled("paint", 60.0, "", 1.0).expect("a batch").parts;
+        assert_eq!(paint, Parts::Single {}, "one part");
+    }
+
+    #[test]
+    fn a_ratio_by_volume_is_measured_by_volume() {
+        let mut shelf = shelf();
+        shelf.bases[0].ratio = crate::materials::MixRatio {
+            part_a: 1.0,
+            part_b: 2.0,
+            by: RatioBy::Volume,
+        };
+        shelf.bases[0].density_g_ml = 1.25;
+        let pour = pour(
+            &cup(&shelf, "skin", 375.0, ""),
+            Scale {
+                factor: 1.0,
+                largest_pot: None,
+            },
+            &shelf.settings,
+        );
+        let parts = pour.expect("a batch").parts;
+        assert_eq!(
+            parts,
+            Parts::ByVolume {
+                part_a_ml: 100.0,
+                part_b_ml: 200.0
+            },
+            "300 ml in all"
         );
     }
 
     #[test]
     fn ten_times_the_batch_counts_let_downs_as_drops_and_weighs_the_rest() {
         let ten = doses_of(600.0, "red 1:10 7; fibre 12.5 g", 10.0);
+        assert_eq!(ten, "red 7; fibre 125 g", "seventy tenths are seven drops");
         assert_eq!(
-            ten[0],
-            ("red".to_owned(), Measure::Drops(7)),
-            "seventy tenths are seven drops"
-        );
-        assert_eq!(
-            ten[1],
-            ("fibre".to_owned(), Measure::MassG(125.0)),
-            "weighed"
-        );
-        let many = doses_of(600.0, "red 3", 10.0);
-        assert_eq!(
-            many[0],
-            ("red".to_owned(), Measure::MassG(0.9)),
+            doses_of(600.0, "red 3", 10.0),
+            "red 0.9 g",
             "thirty drops are weighed"
         );
     }
 
     #[test]
-    fn a_small_batch_falls_back_on_a_let_down() {
-        let patch = doses_of(600.0, "red 3", 0.1);
+    fn a_small_batch_falls_back_on_let_downs_and_never_on_nothing() {
         assert_eq!(
-            patch,
-            [("red 1:10".to_owned(), Measure::Drops(3))],
+            doses_of(600.0, "red 3", 0.1),
+            "red 1:10 3",
             "three tenths of a drop"
         );
+        assert_eq!(
+            doses_of(600.0, "red 1", 1.0 / 30.0),
+            "red 1:100 3",
+            "a thirtieth of a drop"
+        );
+        let nothing = scaled("skin", 600.0, "red 1", 1e-4).expect_err("a ten-thousandth of a drop");
+        assert!(
+            nothing.to_string().contains("can't be measured"),
+            "{nothing}"
+        );
+        let dust =
+            scaled("skin", 600.0, "fibre 1 g", 1e-3).expect_err("a milligram on a 10 mg scale");
+        assert!(dust.to_string().contains("can't be weighed"), "{dust}");
     }
 
     #[test]
     fn a_cup_as_it_is_keeps_the_counts_of_its_recipe() {
-        let same = doses_of(600.0, "red 1; red 1:10 13", 1.0);
+        let mix = "red 1; red 1:10 13";
+        assert_eq!(doses_of(600.0, mix, 1.0), mix, "not counted anew");
+        // 21 drops are 0.63 g, which the scale of 0.01 g shows; of 0.1 g it would be off by 5 %.
         assert_eq!(
-            same[1],
-            ("red 1:10".to_owned(), Measure::Drops(13)),
-            "not counted anew"
+            doses_of(600.0, "red 21", 1.0),
+            "red 0.63 g",
+            "weighed where the scale is fine"
         );
+        let mut shelf = shelf();
+        shelf.settings.scale_resolution = Grams(0.1);
+        let scale = Scale {
+            factor: 1.0,
+            largest_pot: None,
+        };
+        let coarse = pour(
+            &cup(&shelf, "skin", 600.0, "red 21"),
+            scale,
+            &shelf.settings,
+        );
+        let coarse = coarse
+            .and_then(|pour| pour.mix())
+            .expect("a batch")
+            .to_string();
+        assert_eq!(coarse, "red 21", "counted where it is coarse");
     }
 
     #[test]
     fn pots_are_alike_and_none_is_too_large() {
-        let scale = Scale {
-            factor: 10.0,
-            largest_pot: Some(Grams(250.0)),
+        let shelf = shelf();
+        let cup = cup(&shelf, "skin", 60.0, "red 1");
+        let scale = |factor, largest| Scale {
+            factor,
+            largest_pot: Some(Grams(largest)),
         };
-        let pour = poured((1.0, 1.0), 60.0, "red 1", scale);
-        assert_eq!(pour.pots, 3, "600 g in pots of at most 250 g");
-        assert_abs_diff_eq!(pour.base_g, 200.0, epsilon = 1e-9);
+        let three = pour(&cup, scale(10.0, 250.0), &shelf.settings).expect("a batch");
+        assert_eq!(three.pots, 3, "600 g in pots of at most 250 g");
+        assert_abs_diff_eq!(three.base_g, 200.0, epsilon = 1e-9);
+        let ten = pour(&cup, scale(10.0, 60.0), &shelf.settings).expect("a batch");
+        assert_eq!(ten.pots, 10, "no eleventh by rounding");
+        assert!(
+            pour(&cup, scale(1e6, 60.0), &shelf.settings).is_err(),
+            "a million pots"
+        );
+    }
+
+    #[test]
+    fn a_large_pot_and_a_heavy_load_are_warned_of() {
+        let large = scaled("skin", 600.0, "", 5.0).expect("a batch").warnings;
+        assert!(large[0].contains("may overheat"), "{large:?}");
+        let loaded = scaled("skin", 60.0, "red 120; white 90", 1.0)
+            .expect("a batch")
+            .warnings;
+        assert!(loaded[0].contains("dispersions together"), "{loaded:?}");
+        let usual = scaled("skin", 600.0, "red 3", 1.0)
+            .expect("a batch")
+            .warnings;
+        assert!(usual.is_empty(), "{usual:?}");
     }
 
     #[test]
     fn nonsense_is_refused() {
-        let shelf = shelf(1.0, 1.0);
-        let cup = Cup::pour(
-            &shelf,
-            "clear skin",
-            Grams(60.0),
-            &"".parse().expect("empty"),
-        )
-        .expect("sound");
+        let shelf = shelf();
+        let cup = cup(&shelf, "skin", 60.0, "");
         for scale in [
             Scale {
                 factor: 0.0,

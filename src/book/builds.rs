@@ -7,7 +7,7 @@ use super::number::Number;
 use super::table::{Columns, Row, Table};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Build, Coat, Contact, Cup, Grams, Millimetres, Mix, Portion, Poured, Shelf, Underlay,
+    Build, Coat, Contact, Cup, Grams, Kind, Millimetres, Mix, Portion, Poured, Shelf, Underlay,
 };
 
 const BASE_G: Number = mass("base_g");
@@ -38,7 +38,7 @@ struct Pour {
     mass: &'static Number,
     mix: &'static str,
     /// The kind that the base must be of, where only one will do.
-    kind: Option<&'static str>,
+    kind: Option<Kind>,
 }
 
 const SKIN: Pour = Pour {
@@ -51,13 +51,13 @@ const FOAM: Pour = Pour {
     base: "foam",
     mass: &FOAM_G,
     mix: "foam_mix",
-    kind: Some("foam"),
+    kind: Some(Kind::Foam),
 };
 const PAINT: Pour = Pour {
     base: "paint",
     mass: &PAINT_G,
     mix: "paint_mix",
-    kind: Some("paint"),
+    kind: Some(Kind::Paint),
 };
 
 /// Reads a table of castings to predict: each with the name in its column `build`.
@@ -149,12 +149,8 @@ impl Pour {
             return Ok(None);
         }
         let base = row.at(self.base, shelf.base(name))?;
-        if let Some(kind) = self.kind.filter(|kind| *kind != base.kind.word()) {
-            let error = Error::input(format!(
-                "`{name}` is a {}; expected a {kind}",
-                base.kind.word()
-            ));
-            return Err(row.fault(self.base, error));
+        if let Some(kind) = self.kind.filter(|kind| *kind != base.kind.kind()) {
+            return Err(row.fault(self.base, base.not_a(kind)));
         }
         let mix: Mix = row.at(self.mix, row.text(self.mix).parse())?;
         for (colorant, amount) in mix.entries() {

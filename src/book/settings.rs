@@ -10,13 +10,10 @@ use super::number::Number;
 use crate::colour::{Illuminant, Observer, Viewing};
 use crate::error::{Error, Result};
 use crate::materials::{Grams, Millimetres, Settings};
-use crate::optics::{Specular, Surface};
+use crate::optics::{Model, Specular, Surface};
 
 /// The format of books that this version writes, and the newest that it reads.
 const FORMAT: i64 = 1;
-
-/// The layer model that this version knows.
-const MODEL: &str = "kubelka-munk";
 
 const SURFACE_N: Number = Number {
     name: "surface_n",
@@ -59,17 +56,6 @@ fn parse(text: &str) -> Result<Settings> {
     let document = Document::parse(text).map_err(|error| syntax(text, &error))?;
     let keys = Keys { text, document };
     keys.check_format()?;
-    let model = keys.word("model", MODEL)?;
-    if model != MODEL {
-        return Err(keys.fault(
-            "model",
-            Error::input(format!(
-                "model is \"{}\"; expected \"{MODEL}\", the one that this version of dropwise knows",
-                model.escape_debug()
-            ))
-            .mend(format!("write model = \"{MODEL}\", or update dropwise")),
-        ));
-    }
     let name = keys.word("name", "")?.trim();
     if name.is_empty() {
         return Err(keys.fault(
@@ -87,6 +73,7 @@ fn parse(text: &str) -> Result<Settings> {
             illuminant: keys.choice("illuminant", Illuminant::D65)?,
             observer: keys.choice("observer", Observer::Cie1964)?,
         },
+        model: keys.choice("model", Model::KubelkaMunk)?,
         surface: surface.map_err(|error| keys.fault(SURFACE_N.name, error))?,
         drop_sd: keys.number(&DROP_SD, DEFAULT_DROP_SD)?,
         thickness_sd: Millimetres(keys.number(&THICKNESS_SD_MM, DEFAULT_THICKNESS_SD_MM)?),
@@ -259,7 +246,7 @@ mod tests {
             ),
             (
                 "name = \"x\"\nmodel = \"transport\"\n",
-                "book.toml:2:9: model is \"transport\"; expected \"kubelka-munk\", the one that this version of dropwise knows (write model = \"kubelka-munk\", or update dropwise)",
+                "book.toml:2:9: no layer model is called `transport` (known here: kubelka-munk)",
             ),
             (
                 "name = \"x\"\nobserver = 10\n",

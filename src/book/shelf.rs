@@ -220,8 +220,8 @@ fn ratio(row: Row<'_>) -> Result<MixRatio> {
             row.filled("ratio_by", "mass or volume")?.parse(),
         )?,
     };
-    if ratio.part_a + ratio.part_b == 0.0 {
-        let error = Error::input("part_a and part_b are both 0; expected parts to mix");
+    if ratio.part_a == 0.0 {
+        let error = Error::input("part_a is 0; expected the parts of A to mix");
         return Err(row.fault(
             PART_A.name,
             error.mend("a base that comes as one part has part_a 1 and part_b 0"),

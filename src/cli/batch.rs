@@ -4,7 +4,7 @@ use super::input::not_negative;
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
-use crate::materials::{Cup, Grams, Mix};
+use crate::materials::{Cup, Grams, Mix, Poured};
 use crate::report::{json, terminal};
 
 #[derive(Debug, clap::Args)]
@@ -37,7 +37,13 @@ pub(super) struct Options {
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
     let shelf = book.shelf();
-    let cup = Cup::pour(shelf, &options.base, options.base_g, &options.mix)?;
+    let poured = Poured {
+        base: options.base.clone(),
+        base_mass: options.base_g,
+        mix: options.mix.clone(),
+    };
+    let cup = Cup::pour(shelf, &poured)?;
+    cup.check_loads()?;
     let factor = options
         .to
         .map_or(options.times, |wanted| wanted.0 / options.base_g.0);

@@ -8,14 +8,16 @@ use std::time::{Duration, Instant};
 use super::input::{TypedLab, count_to, not_negative};
 use super::target::Reading;
 use super::{Everywhere, Outcome};
-use crate::batch::{Scale, pour};
+use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Illuminant;
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Build, Colorant, Contact, Cup, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
+    Amount, Base, BaseKind, Build, Colorant, Contact, Cup, Grams, Kind, Millimetres, Mix, Shelf,
+    Underlay,
 };
-use crate::recipe::{CupRecipe, Limits, Order, OrderedCup, OrderedUnderlay, tolerance};
+use crate::optics::Foam;
+use crate::recipe::{CupRecipe, Limits, Order, OrderedCup, OrderedUnderlay, PartRecipe, tolerance};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::Target;
 
@@ -94,6 +96,9 @@ pub(super) struct Options {
         help_heading = "The part"
     )]
     paint_mm: Millimetres,
+    /// The largest pot that you can use up within the pot life; more is split into pots alike
+    #[arg(long, value_name = "MASS", help_heading = "The part")]
+    largest_pot: Option<Grams>,
     /// What the part is called, on its sheet
     #[arg(
         long,
@@ -112,12 +117,12 @@ pub(super) struct Options {
         help_heading = "The search"
     )]
     pigments: Option<Vec<Colorant>>,
-    /// Most drops of one pigment in a cup; a foam takes as many times more as it rises
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), default_value_t = Limits::default().max_drops, help_heading = "The search")]
-    max_drops: u32,
-    /// Most drops in a cup; in a foam, the same
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), default_value_t = Limits::default().max_total_drops, help_heading = "The search")]
-    max_total_drops: u32,
+    /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), help_heading = "The search")]
+    max_drops: Option<u32>,
+    /// Most drops in a cup [default: 60, and more in a cup above 600 g or in a foam]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), help_heading = "The search")]
+    max_total_drops: Option<u32>,
     /// Most different pigments in a cup
     #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments, help_heading = "The search")]
     max_pigments: usize,
@@ -158,65 +163,70 @@ pub(super) struct Options {
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
 const GUESS_L_SD: f64 = 1.0;
 
+/// Contrast ratio below which a skin is as good as clear.
+const CLEAR_SKIN: f64 = 0.15;
+
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
     let book = everywhere.open_book()?;
     let shelf = book.shelf();
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
-    let lights = if options.illuminants.is_empty() {
-        vec![viewing.illuminant]
-    } else {
-        options.illuminants.clone()
+    let lights = match options.illuminants.as_slice() {
+        [] => vec![viewing.illuminant],
+        lights => lights.to_vec(),
     };
-    let recipe = options.order(shelf, &lights)?.search(&target)?;
+    let order = options.order(shelf, &target, &lights)?;
+    let recipe = order.search(&target)?;
 
-    let mut notes = Vec::new();
-    let [l_sd, ..] = recipe.skin.best().prediction.spread;
-    if l_sd > GUESS_L_SD {
-        notes.push(format!(
-            "the curves in this book leave L* uncertain by ±{l_sd:.1}: cast a small test piece of the skin before the \
-             part, read it and log it"
-        ));
-    }
-    if options.paint_g.is_some() && recipe.paint.is_none() {
-        notes.push(
-            "no paint recipe: the target has no flush tone (add one with --flush L,a,b)".to_owned(),
-        );
-    }
+    let notes = notes(options, &book, &recipe);
     let poured = |recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
-        let best = &recipe.best().poured;
-        let cup = Cup::pour(shelf, &best.base, best.base_mass, &best.mix)?;
-        let pour = pour(&cup, Scale::ONE, &shelf.settings)?;
+        let cup = Cup::pour(shelf, &recipe.best().poured)?;
+        let scale = Scale {
+            factor: 1.0,
+            largest_pot: options.largest_pot,
+        };
+        let pour = pour(&cup, scale, &shelf.settings)?;
+        let apply = apply(&cup.base, options);
         Ok(PouredRecipe {
             recipe,
             pour,
             aims_at,
+            apply,
         })
     };
     let date = jiff::Zoned::now().date().to_string();
-    let finished = recipe.painted.as_ref().unwrap_or(&recipe.build);
-    let report = PartReport {
+    let foam_aims_at = |foam: &CupRecipe| {
+        if foam.aim.l > target.lab.l {
+            "the base tone, seen bare, lightened so that the skin has room; its own difference matters little, since \
+             the skin is worked out over what comes out"
+        } else {
+            "the base tone, seen bare; its own difference matters little, since the skin is worked out over what \
+             comes out"
+        }
+    };
+    let mut report = PartReport {
         title: &options.title,
         date: &date,
         book: &shelf.settings.name,
         target: &target,
-        log_command: log_command(finished, book.folder()),
-        foam: recipe
-            .foam
-            .map(|foam| {
-                let aims_at = foam_aims_at(&foam, &target);
-                poured(foam, aims_at)
-            })
-            .transpose()?,
         skin: poured(recipe.skin, "the base tone")?,
-        paint: recipe
-            .paint
-            .map(|paint| poured(paint, "the flush tone, over the finished skin"))
-            .transpose()?,
-        tolerance: options.tolerance.unwrap_or_else(|| tolerance(target.lab)),
+        foam: match recipe.foam {
+            Some(foam) => {
+                let aims_at = foam_aims_at(&foam);
+                Some(poured(foam, aims_at)?)
+            }
+            None => None,
+        },
+        paint: match recipe.paint {
+            Some(paint) => Some(poured(paint, "the flush tone, over the finished skin")?),
+            None => None,
+        },
+        tolerance: order.tolerance,
         notes,
+        log_command: String::new(),
     };
+    report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_whole(file, crate::report::sheet::part(&report).as_bytes())?;
@@ -235,6 +245,54 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         text,
         code: u8::from(!report.passes()),
     })
+}
+
+/// What the maker should know of this match beside its numbers.
+fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
+    let mut notes = Vec::new();
+    let skin = recipe.skin.best();
+    let [l_sd, ..] = skin.prediction.spread();
+    if l_sd > GUESS_L_SD {
+        notes.push(format!(
+            "what this book knows leaves L* uncertain by ±{l_sd:.1}: cast a small test piece of the skin before the \
+             part, read it and log it"
+        ));
+    }
+    if skin.prediction.contrast_ratio < CLEAR_SKIN {
+        let underlay = if recipe.foam.is_some() {
+            "foam"
+        } else {
+            "backing"
+        };
+        notes.push(format!(
+            "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
+        ));
+    }
+    if options.paint_g.is_some() && recipe.paint.is_none() {
+        notes.push(
+            "no paint recipe: the target has no flush tone (add one with --flush L,a,b)".to_owned(),
+        );
+    }
+    if book.folder().is_none() {
+        notes.push("from the built-in demo book, whose materials are invented: begin your own with `dropwise new DIR`".to_owned());
+    }
+    notes
+}
+
+/// How a cup of `base` is put on.
+fn apply(base: &Base, options: &Options) -> String {
+    match base.kind {
+        BaseKind::Skin => format!("brush it {} thick", options.thickness_mm),
+        BaseKind::Foam(Foam { expansion, .. }) => {
+            format!("pour it behind the skin; it rises to {expansion} times its volume")
+        }
+        BaseKind::Paint { solids } => {
+            let Millimetres(dry_mm) = options.paint_mm;
+            // 100 cm² of a film 1 mm thick are 10 ml; the dried film is taken as dense as the paint.
+            let wet_g = dry_mm * 10.0 * base.density_g_ml / solids;
+            format!("spray thin coats, {dry_mm} mm dry in all: about {wet_g:.1} g on 100 cm²")
+        }
+    }
 }
 
 impl Options {
@@ -256,15 +314,20 @@ impl Options {
         self.reading.with_flush(target)
     }
 
-    fn order<'shelf>(&self, shelf: &'shelf Shelf, lights: &[Illuminant]) -> Result<Order<'shelf>> {
-        let cup = |name: &Option<String>, kind: &str, base_mass| {
+    fn order<'shelf>(
+        &self,
+        shelf: &'shelf Shelf,
+        target: &Target,
+        lights: &[Illuminant],
+    ) -> Result<Order<'shelf>> {
+        let cup = |name: &Option<String>, kind: Kind, base_mass| {
             Ok(OrderedCup {
                 base: base_name(shelf, name.as_deref(), kind)?,
                 base_mass,
             })
         };
         let beneath = match (self.foam_g, &self.backing) {
-            (Some(mass), _) => OrderedUnderlay::Foam(cup(&self.foam, "foam", mass)?),
+            (Some(mass), _) => OrderedUnderlay::Foam(cup(&self.foam, Kind::Foam, mass)?),
             (None, Some(name)) => OrderedUnderlay::Backing {
                 name: name.clone(),
                 contact: Contact::Bonded,
@@ -293,16 +356,17 @@ impl Options {
         })?;
         Ok(Order {
             shelf,
-            skin: cup(&self.base, "skin", self.base_g)?,
+            skin: cup(&self.base, Kind::Skin, self.base_g)?,
             thickness: self.thickness_mm,
             beneath,
             paint: match self.paint_g {
-                Some(mass) => Some((cup(&self.paint, "paint", mass)?, self.paint_mm)),
+                Some(mass) => Some((cup(&self.paint, Kind::Paint, mass)?, self.paint_mm)),
                 None => None,
             },
             in_the_skin: Mix::new(fibre)?,
             colorants: self.pigments.clone(),
             lights: lights.to_vec(),
+            tolerance: self.tolerance.unwrap_or_else(|| tolerance(target.lab)),
             limits: Limits {
                 max_drops: self.max_drops,
                 max_total_drops: self.max_total_drops,
@@ -323,34 +387,31 @@ fn nothing_to_match() -> Error {
     })
 }
 
-fn foam_aims_at(foam: &CupRecipe, target: &Target) -> &'static str {
-    if foam.aim.l > target.lab.l {
-        "the base tone, seen bare, lightened so that the skin has room"
-    } else {
-        "the base tone, seen bare"
-    }
-}
-
 /// The base called `name`, or the shelf's first of that kind.
-fn base_name(shelf: &Shelf, name: Option<&str>, kind: &str) -> Result<String> {
+fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
     if let Some(name) = name {
         return Ok(shelf.base(name)?.name.clone());
     }
-    let first = shelf.bases.iter().find(|base| base.kind.word() == kind);
+    let first = shelf.bases.iter().find(|base| base.kind.kind() == kind);
     first.map(|base| base.name.clone()).ok_or_else(|| {
         Error::input(format!("this book has no {kind} base")).mend("add one to bases.csv")
     })
 }
 
-/// The `swatch add` that logs a reading of `build`, but for what is written in capitals.
-fn log_command(build: &Build, book: Option<&Path>) -> String {
-    let poured = |option: &str, poured: &Poured| {
-        let [base, mix] = [&poured.base, &poured.mix.to_string()].map(|text| quoted(text));
-        let mass = poured.base_mass.0;
-        match option {
-            "base" => format!("--base {base} --base-g {mass} --mix {mix}"),
-            _ => format!("--{option} {base} --{option}-g {mass} --{option}-mix {mix}"),
-        }
+/// The `swatch add` that logs a reading of what was poured for `report`, but for what is written in capitals.
+fn log_command(
+    report: &PartReport<'_>,
+    build: &Build,
+    options: &Options,
+    book: Option<&Path>,
+) -> Result<String> {
+    let poured = |option: &str, cup: &PouredRecipe| -> Result<String> {
+        let Pour { base, base_g, .. } = &cup.pour;
+        let [base, mix] = [base, &cup.pour.mix()?.to_string()].map(|text| quoted(text));
+        Ok(match option {
+            "base" => format!("--base {base} --base-g {base_g} --mix {mix}"),
+            _ => format!("--{option} {base} --{option}-g {base_g} --{option}-mix {mix}"),
+        })
     };
     let book = match book {
         // The demo is never written to.
@@ -360,19 +421,20 @@ fn log_command(build: &Build, book: Option<&Path>) -> String {
     };
     let mut words = vec![
         format!("dropwise swatch add{book}"),
-        poured("base", &build.skin),
-        format!("--thickness-mm {}", build.thickness.0),
-        match &build.beneath {
-            Underlay::Foam(foam) => poured("foam", foam),
-            Underlay::Backing { name, .. } => format!("--backing {}", quoted(name)),
-        },
+        poured("base", &report.skin)?,
+        format!("--thickness-mm {}", options.thickness_mm.0),
     ];
-    if let Some(coat) = &build.paint {
-        words.push(poured("paint", &coat.paint));
-        words.push(format!("--paint-mm {}", coat.dry_thickness.0));
+    match (&report.foam, &build.beneath) {
+        (Some(foam), _) => words.push(poured("foam", foam)?),
+        (None, Underlay::Backing { name, .. }) => words.push(format!("--backing {}", quoted(name))),
+        (None, Underlay::Foam(_)) => {}
+    }
+    if let Some(paint) = &report.paint {
+        words.push(poured("paint", paint)?);
+        words.push(format!("--paint-mm {}", options.paint_mm.0));
     }
     words.push("--lab L,a,b".to_owned());
-    words.join(" ")
+    Ok(words.join(" "))
 }
 
 /// `text` as one word of a shell's.

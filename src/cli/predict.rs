@@ -32,16 +32,17 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     } else {
         Doubts::All
     };
-    let predicted = read_builds(&options.builds, shelf)?
-        .into_iter()
-        .map(|(name, build)| {
-            let casting = Casting::new(shelf, &build).map_err(|error| {
-                error
-                    .within(format_args!("build `{name}`"))
-                    .in_file(&options.builds)
-            })?;
-            Ok((name, casting.predict(&weights, doubts)))
-        });
+    let builds = read_builds(&options.builds, shelf)?.into_iter();
+    let predicted = builds.map(|(name, build)| {
+        let casting = Casting::new(shelf, &build);
+        let casting = casting.and_then(|casting| casting.check_loads().map(|()| casting));
+        match casting {
+            Ok(casting) => Ok((name, casting.predict(&weights, doubts))),
+            Err(error) => Err(error
+                .within(format_args!("build `{name}`"))
+                .in_file(&options.builds)),
+        }
+    });
     let predicted: Vec<_> = predicted.collect::<Result<_>>()?;
     Ok(Outcome::done(if everywhere.json {
         json::predictions(&predicted, &weights, &options.illuminants)

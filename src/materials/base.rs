@@ -3,7 +3,9 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::{CoefficientSpread, Grams};
+use serde::Serialize;
+
+use super::CoefficientSpread;
 use crate::error::{Error, Result};
 use crate::optics::{Coefficients, Foam};
 
@@ -45,13 +47,35 @@ pub enum BaseKind {
 }
 
 impl BaseKind {
-    /// The kind's word in `bases.csv`.
-    pub fn word(&self) -> &'static str {
+    /// What kind it is, without what only that kind has.
+    pub fn kind(&self) -> Kind {
         match self {
-            Self::Skin => "skin",
-            Self::Foam(_) => "foam",
-            Self::Paint { .. } => "paint",
+            Self::Skin => Kind::Skin,
+            Self::Foam(_) => Kind::Foam,
+            Self::Paint { .. } => Kind::Paint,
         }
+    }
+}
+
+/// The kinds of base.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// A cast or brushed skin.
+    Skin,
+    /// A foam backing.
+    Foam,
+    /// A sprayed coat.
+    Paint,
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Skin => "skin",
+            Self::Foam => "foam",
+            Self::Paint => "paint",
+        })
     }
 }
 
@@ -101,13 +125,14 @@ impl FromStr for RatioBy {
 }
 
 impl MixRatio {
-    /// The masses of A and of B in `total` of the mixed base.
-    ///
-    /// Parts by volume are taken as parts by mass, that is, A and B as equally dense; where the makers of a
-    /// base give both ratios, the one by mass is to be preferred.
-    pub fn split(&self, total: Grams) -> (Grams, Grams) {
-        let share_a = self.part_a / (self.part_a + self.part_b);
-        (total * share_a, total * (1.0 - share_a))
+    /// Part A's share of the whole, 0–1, by what the ratio is measured in.
+    pub fn share_a(&self) -> f64 {
+        self.part_a / (self.part_a + self.part_b)
+    }
+
+    /// Whether the base comes as one part.
+    pub fn is_single(&self) -> bool {
+        self.part_b == 0.0
     }
 }
 
@@ -128,12 +153,12 @@ impl Base {
         }
     }
 
-    /// The error that this base is of the wrong kind: not `wanted` (`foam`, say).
-    pub(crate) fn not_a(&self, wanted: &str) -> Error {
+    /// The error that this base is of the wrong kind: not `wanted`.
+    pub(crate) fn not_a(&self, wanted: Kind) -> Error {
         Error::input(format!(
-            "`{}` is a {}, not a {wanted}",
+            "`{}` is a {}; expected a {wanted}",
             self.name,
-            self.kind.word()
+            self.kind.kind()
         ))
     }
 }

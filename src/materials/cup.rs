@@ -1,14 +1,16 @@
 //! A mix poured into a base: masses, and from them K and S.
 
-use super::{Amount, Base, CoefficientSpread, Colorant, Grams, Mix, Pigment, Shelf, check_range};
+use std::borrow::Cow;
+
+use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Shelf, check_range};
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
 /// One cup: a base and what was put into it.
 #[derive(Clone, Debug)]
 pub struct Cup<'shelf> {
-    /// The base.
-    pub base: &'shelf Base,
+    /// The base: the shelf's, or what one supposes it to be.
+    pub base: Cow<'shelf, Base>,
     /// Mass of the mixed base (A + B) before pigment.
     pub base_mass: Grams,
     /// What was put in, in the mix's order.
@@ -18,8 +20,8 @@ pub struct Cup<'shelf> {
 /// One colorant in a cup.
 #[derive(Clone, Debug)]
 pub struct Portion<'shelf> {
-    /// The pigment.
-    pub pigment: &'shelf Pigment,
+    /// The pigment: the shelf's, or what one supposes it to be.
+    pub pigment: Cow<'shelf, Pigment>,
     /// Parts by mass that hold one part of dispersion; 1 for the bottle itself.
     pub let_down: f64,
     /// As the mix has it.
@@ -46,7 +48,7 @@ impl<'shelf> Portion<'shelf> {
             }
         };
         Ok(Self {
-            pigment,
+            pigment: Cow::Borrowed(pigment),
             let_down: colorant.let_down,
             amount,
             mass,
@@ -76,25 +78,21 @@ impl<'shelf> Cup<'shelf> {
     /// Least and greatest mass of the mixed base, g.
     pub const BASE_MASS_G: (f64, f64) = (0.01, 1_000_000.0);
 
-    /// `mix` in `base_mass` of the base called `base`.
+    /// What `poured` says, looked up on `shelf`. Loads are not checked: see [`check_loads`](Self::check_loads).
     ///
     /// # Errors
-    /// Names that are not on the shelf; a base mass out of range; a pigment above its largest fraction.
-    pub fn pour(shelf: &'shelf Shelf, base: &str, base_mass: Grams, mix: &Mix) -> Result<Self> {
-        let base = shelf.base(base)?;
+    /// Names that are not on the shelf; a base mass out of range; drops of what is only weighed.
+    pub fn pour(shelf: &'shelf Shelf, poured: &Poured) -> Result<Self> {
+        let base = shelf.base(&poured.base)?;
         let what = format!("the mass of {}", base.name);
-        check_range(&what, base_mass.0, Self::BASE_MASS_G, "g")?;
-        let portions = mix
-            .entries()
-            .iter()
-            .map(|(colorant, amount)| Portion::new(shelf, colorant, *amount));
-        let cup = Self {
-            base,
-            base_mass,
+        check_range(&what, poured.base_mass.0, Self::BASE_MASS_G, "g")?;
+        let portions = poured.mix.entries().iter();
+        let portions = portions.map(|(colorant, amount)| Portion::new(shelf, colorant, *amount));
+        Ok(Self {
+            base: Cow::Borrowed(base),
+            base_mass: poured.base_mass,
             portions: portions.collect::<Result<_>>()?,
-        };
-        cup.check_loads()?;
-        Ok(cup)
+        })
     }
 
     /// Mass of all that is in the cup.
@@ -111,8 +109,12 @@ impl<'shelf> Cup<'shelf> {
         of_it.map(Portion::dispersion_mass).sum::<Grams>().0 / self.mass().0
     }
 
-    /// Refuses a cup that holds more of a pigment than cures well.
-    fn check_loads(&self) -> Result<()> {
+    /// Refuses a cup that holds more of a pigment than cures well: it is not to be mixed, though what was cast
+    /// of it can be told.
+    ///
+    /// # Errors
+    /// The first pigment above its largest fraction.
+    pub fn check_loads(&self) -> Result<()> {
         for Portion { pigment, .. } in &self.portions {
             let fraction = self.fraction(&pigment.name);
             if fraction > pigment.max_fraction {
@@ -130,12 +132,7 @@ impl<'shelf> Cup<'shelf> {
 
     /// K and S (mm⁻¹) of what the cup sets to, risen if its base is a foam.
     pub fn coefficients(&self) -> Coefficients {
-        self.coefficients_with(&best_known)
-    }
-
-    /// The same, if one takes each material's K and S to be what `belief` says.
-    pub fn coefficients_with(&self, belief: Belief<'_>) -> Coefficients {
-        self.base.risen(&self.before_rise_with(belief))
+        self.base.risen(&self.before_rise())
     }
 
     /// K and S (mm⁻¹) of the cup without any foaming: each part's, weighted by its share of the mass that
@@ -144,36 +141,14 @@ impl<'shelf> Cup<'shelf> {
     /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
     /// 390–401.
     pub fn before_rise(&self) -> Coefficients {
-        self.before_rise_with(&best_known)
-    }
-
-    fn before_rise_with(&self, belief: Belief<'_>) -> Coefficients {
         let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
         let clear = clear * self.base.solids();
-        let mut sum =
-            belief(&self.base.name, &self.base.coefficients, &self.base.spread).scaled(clear.0);
+        let mut sum = self.base.coefficients.scaled(clear.0);
         let mut mass = clear;
         for portion in &self.portions {
-            let Pigment {
-                name,
-                coefficients,
-                spread,
-                ..
-            } = portion.pigment;
-            sum.add_scaled(
-                portion.dispersion_mass().0,
-                &belief(name, coefficients, spread),
-            );
+            sum.add_scaled(portion.dispersion_mass().0, &portion.pigment.coefficients);
             mass = mass + portion.dispersion_mass();
         }
         sum.scaled(1.0 / mass.0)
     }
-}
-
-/// What one takes a material's K and S to be, from its name, their best values and their spread.
-pub type Belief<'a> = &'a dyn Fn(&str, &Coefficients, &CoefficientSpread) -> Coefficients;
-
-/// The belief that a material's K and S are what is best known of them.
-pub fn best_known(_: &str, coefficients: &Coefficients, _: &CoefficientSpread) -> Coefficients {
-    *coefficients
 }

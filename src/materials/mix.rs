@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Serialize, Serializer};
+
 use super::units::{Grams, parse_number};
 use crate::error::{Error, Result};
 
@@ -109,6 +111,13 @@ impl fmt::Display for Colorant {
         } else {
             Ok(())
         }
+    }
+}
+
+impl Serialize for Colorant {
+    /// As it is written in a mix.
+    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
+        to.collect_str(self)
     }
 }
 

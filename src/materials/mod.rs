@@ -8,15 +8,17 @@
 mod base;
 mod build;
 mod cup;
+#[cfg(test)]
+pub(crate) mod fixtures;
 mod mix;
 mod pigment;
 mod shelf;
 mod swatch;
 mod units;
 
-pub use base::{Base, BaseKind, MixRatio, RatioBy};
+pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
-pub use cup::{Belief, Cup, Portion, best_known};
+pub use cup::{Cup, Portion};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use shelf::{Backing, Settings, Shelf};

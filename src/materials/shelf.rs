@@ -3,7 +3,7 @@
 use super::{Base, Grams, Millimetres, Pigment};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
-use crate::optics::{KubelkaMunk, LayerModel, Surface};
+use crate::optics::{Model, Surface};
 
 /// The materials at hand.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +23,9 @@ pub struct Shelf {
 pub struct Backing {
     /// Its name on the shelf.
     pub name: String,
-    /// Its diffuse reflectance, 0–1.
+    /// Its diffuse reflectance, 0–1: what a casting bonded to it meets from within. For an uncoated, matt card
+    /// that is about what an instrument reads of it; a glossy one is better read through a clear chip wetted to
+    /// it. A casting laid on it dry meets its own lower surface and air first.
     pub reflectance: Spectrum,
 }
 
@@ -34,6 +36,8 @@ pub struct Settings {
     pub name: String,
     /// Light and observer of every CIELAB value in the book.
     pub viewing: Viewing,
+    /// The layer model that predicts this book's colours.
+    pub model: Model,
     /// The castings' surface, and whether readings include the light it mirrors.
     pub surface: Surface,
     /// Relative standard deviation of the mass of one drop.
@@ -42,13 +46,6 @@ pub struct Settings {
     pub thickness_sd: Millimetres,
     /// The smallest step of the scale.
     pub scale_resolution: Grams,
-}
-
-impl Settings {
-    /// The layer model that predicts this book's colours.
-    pub fn model(&self) -> &'static dyn LayerModel {
-        &KubelkaMunk
-    }
 }
 
 impl Shelf {

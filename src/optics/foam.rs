@@ -18,16 +18,19 @@ impl Foam {
     /// K and S (mm⁻¹) of the foam whose unfoamed mix has `solid`.
     ///
     /// The material's own K and S are thinned by the expansion. The cell walls add a grey scattering of
-    /// transport length l* = D (0.14 E + 1.5), which is S = ¾ / l*; they are the foam's white.
+    /// transport length l* = D (0.14 E + 1.5), which is S = ¾ / l*; they are the foam's white. Below E = 3, the
+    /// wettest foam of the source, walls come in evenly from none at E = 1.
     ///
     /// Source: that l* is linear in cell size and in the inverse solid fraction, M. U. Vera, A. Saint-Jalmes,
-    /// D. J. Durian (2001), Applied Optics 40, 4210–4214; the two numbers are from memory. That a foam absorbs
-    /// about by its solid fraction, A. S. Gittings, R. Bandyopadhyay, D. J. Durian (2004), Europhysics
-    /// Letters 65, 414–419; they find somewhat more at middle densities, which is left out here.
+    /// D. J. Durian (2001), Applied Optics 40, 4210–4214, on aqueous foam of index 1.33; the two numbers are
+    /// from memory. That a foam absorbs about by its solid fraction, A. S. Gittings, R. Bandyopadhyay,
+    /// D. J. Durian (2004), Europhysics Letters 65, 414–419; they find somewhat more at middle densities, which
+    /// is left out here.
     pub fn of(&self, solid: &Coefficients) -> Coefficients {
         let transport_length_mm = self.cell_mm * (0.14 * self.expansion + 1.5);
+        let walls = 0.75 / transport_length_mm * ((self.expansion - 1.0) / 2.0).clamp(0.0, 1.0);
         let mut foamed = solid.scaled(1.0 / self.expansion);
-        foamed.s = foamed.s.map(|s| s + 0.75 / transport_length_mm);
+        foamed.s = foamed.s.map(|s| s + walls);
         foamed
     }
 }
@@ -54,5 +57,19 @@ mod tests {
         };
         assert!(light(0.8) > thick_reflectance(0.5, 0.2), "rising lightens");
         assert!(light(0.3) > light(0.8), "fine cells scatter more");
+    }
+
+    #[test]
+    fn foam_that_has_not_risen_is_its_solid() {
+        let solid = Coefficients {
+            k: Spectrum::constant(0.5),
+            s: Spectrum::constant(0.2),
+        };
+        let unrisen = Foam {
+            expansion: 1.0,
+            cell_mm: 0.4,
+        }
+        .of(&solid);
+        assert_eq!(unrisen, solid, "no cells yet");
     }
 }

@@ -1,9 +1,9 @@
 //! Light in layers: what a stack of coloured films on a backing sends back.
 //!
 //! A [`Layer`] has [`Coefficients`] K and S per millimetre and a thickness. A [`LayerModel`] says how a
-//! stack of layers, bonded to each other and to a diffuse backing, is read by an instrument through the
-//! air [`Surface`]. Today there is one model, [`KubelkaMunk`]; a model with directions takes its place
-//! behind the same two questions and the same K and S. [`Foam`] turns the coefficients of a solid into
+//! stack of layers, bonded to each other and to what lies [`Beneath`], is read by an instrument through
+//! the air [`Surface`]. Today there is one model, [`KubelkaMunk`]; a model with directions takes its place
+//! behind the same question and the same K and S. [`Foam`] turns the coefficients of a solid into
 //! those of its foam.
 //!
 //! K and S here are those of Kubelka and Munk: of diffuse light, twice the absorption and three quarters
@@ -22,6 +22,7 @@ pub use surface::{
 };
 
 use crate::colour::Spectrum;
+use crate::error::{Error, Result};
 
 /// Absorption K and scattering S, mm⁻¹ for a mix; mm⁻¹ per unit mass fraction for a pigment dispersion.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,14 +65,63 @@ pub struct Layer {
     pub thickness_mm: f64,
 }
 
+/// What lies under the lowest layer.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one in a stack, and it is not moved about"
+)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Beneath {
+    /// A diffuse backing of this reflectance (0–1), met from within.
+    Backing(Spectrum),
+    /// A bed of material with this K and S (mm⁻¹), so thick that nothing behind it shows.
+    Bed(Coefficients),
+}
+
 /// How light passes through stacked layers: the one interface between recipes and optics.
 pub trait LayerModel: fmt::Debug + Send + Sync {
     /// The reflectance (0–1) that an instrument reads of `layers`, the top one first, bonded to each other
-    /// and to a diffuse `backing` (reflectance 0–1, met from within), below the air `surface`.
-    ///
-    /// With no layers it reads the backing under that surface.
-    fn reading(&self, layers: &[Layer], backing: &Spectrum, surface: &Surface) -> Spectrum;
+    /// and to what lies `beneath`, below the air `surface`. With no layers it reads what lies beneath under
+    /// that surface.
+    fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum;
 
-    /// The diffuse reflectance (0–1), met from within, of material so thick that nothing behind it shows.
-    fn thick(&self, material: &Coefficients) -> Spectrum;
+    /// Standard deviation of L*, a* and b* that is the model's own: what it errs by on skin-like castings
+    /// when every coefficient is right.
+    fn own_spread(&self) -> [f64; 3];
+}
+
+/// A layer model, by its word in a swatch book.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Model {
+    /// [`KubelkaMunk`], `kubelka-munk`.
+    KubelkaMunk,
+}
+
+impl std::ops::Deref for Model {
+    type Target = dyn LayerModel;
+
+    fn deref(&self) -> &Self::Target {
+        match self {
+            Self::KubelkaMunk => &KubelkaMunk,
+        }
+    }
+}
+
+impl fmt::Display for Model {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::KubelkaMunk => "kubelka-munk",
+        })
+    }
+}
+
+impl std::str::FromStr for Model {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        match text {
+            "kubelka-munk" => Ok(Self::KubelkaMunk),
+            _ => Err(Error::unknown_name("layer model", text, ["kubelka-munk"])),
+        }
+    }
 }

@@ -170,7 +170,7 @@ mod tests {
     }
 
     #[test]
-    fn a_dry_backing_sends_back_less_when_white_and_more_when_black() {
+    fn any_backing_looks_lighter_from_within_through_an_air_gap() {
         let surface = Surface::new(1.5, Specular::Included).expect("1.5 is in range");
         assert!(surface.over_air_gap(0.0) > 0.5, "the lower surface mirrors");
         assert!(

@@ -7,8 +7,8 @@ use crate::optics::Coefficients;
 
 /// A cup before any drop, and the drops at hand.
 #[derive(Clone, Debug)]
-pub(super) struct Bench<'shelf> {
-    base: &'shelf Base,
+pub(super) struct Bench<'a> {
+    base: &'a Base,
     /// Mass of the cup, g.
     mass_g: f64,
     /// Mass that stays, g, and K and S times that mass.
@@ -44,24 +44,18 @@ pub(super) struct BenchDrop {
     sum: Coefficients,
 }
 
-impl<'shelf> Bench<'shelf> {
+impl<'a> Bench<'a> {
     /// The bench of `question`, with `colorants` at hand.
-    pub(super) fn new(question: &Question<'shelf>, colorants: &[Colorant]) -> Result<Self> {
-        let empty = Cup {
-            base: question.base,
-            base_mass: question.base_mass,
-            portions: question.fixed.clone(),
-        };
-        let solids = question.base.solids();
+    pub(super) fn new(question: &'a Question<'_>, colorants: &[Colorant]) -> Result<Self> {
+        let empty = &question.cup;
+        let solids = empty.base.solids();
         let staying = |portions: &[Portion<'_>]| -> f64 {
-            portions
-                .iter()
-                .map(|p| p.dispersion_mass().0 + solids * p.clear_mass().0)
-                .sum()
+            let stays = |p: &Portion<'_>| p.dispersion_mass().0 + solids * p.clear_mass().0;
+            portions.iter().map(stays).sum()
         };
         let staying_g = solids * empty.base_mass.0 + staying(&empty.portions);
         let mut bench = Self {
-            base: question.base,
+            base: &question.cup.base,
             mass_g: empty.mass().0,
             staying_g,
             sum: empty.before_rise().scaled(staying_g),
@@ -78,8 +72,8 @@ impl<'shelf> Bench<'shelf> {
                 .pigment
                 .coefficients
                 .scaled(portion.dispersion_mass().0);
-            sum.add_scaled(solids * portion.clear_mass().0, &question.base.coefficients);
-            let pigment = bench.place_of(&portion, &empty);
+            sum.add_scaled(solids * portion.clear_mass().0, &empty.base.coefficients);
+            let pigment = bench.place_of(&portion, empty);
             let drop = BenchDrop {
                 colorant: colorant.clone(),
                 pigment,
@@ -103,7 +97,7 @@ impl<'shelf> Bench<'shelf> {
     }
 
     fn place_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
-        let pigment = portion.pigment;
+        let pigment = &portion.pigment;
         if let Some(place) = self
             .pigments
             .iter()
@@ -198,37 +192,72 @@ impl<'shelf> Bench<'shelf> {
     }
 }
 
-/// Whole drops, and drops of a let-down of `parts` (10 for one in ten), that come nearest to `drops` of the
-/// dispersion (not negative).
-pub fn dose(drops: f64, parts: f64) -> (u32, u32) {
-    let whole = drops.floor();
-    let rest = ((drops - whole) * parts).round();
-    if rest >= parts {
-        (whole_number(whole + 1.0), 0)
-    } else {
-        (whole_number(whole), whole_number(rest))
-    }
-}
-
-/// A count from a whole number that is not negative; huge ones end at the largest count there is.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates"
-)]
-pub fn whole_number(value: f64) -> u32 {
-    value as u32
-}
-
 #[cfg(test)]
 mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::super::question::{CupLimits, Place};
     use super::*;
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{BaseKind, Grams, Poured, Shelf};
+
+    /// Counts, in a fixed but unruly order, of each kind of drop.
+    fn unruly(seed: u32) -> impl Iterator<Item = u32> {
+        (1..).map(move |place: u32| {
+            (seed.wrapping_mul(2_654_435_761) ^ place.wrapping_mul(40_503)) % 14
+        })
+    }
 
     #[test]
-    fn a_dose_is_split_into_whole_drops_and_let_down() {
-        assert_eq!(dose(0.63, 10.0), (0, 6), "six tenths");
-        assert_eq!(dose(2.0, 10.0), (2, 0), "whole");
-        assert_eq!(dose(2.97, 10.0), (3, 0), "nearly whole");
-        assert_eq!(dose(0.0, 10.0), (0, 0), "nothing");
+    fn a_bench_and_a_cup_agree_on_what_drops_make() {
+        let shelf: Shelf = shelf();
+        let colorants = ["red", "red 1:10", "white", "white 1:5"]
+            .map(|name| name.parse::<Colorant>().expect(name));
+        for base in &shelf.bases {
+            let fixed = if matches!(base.kind, BaseKind::Skin) {
+                "fibre 3.5 g"
+            } else {
+                ""
+            };
+            let pour = |mix: &str| {
+                let mix = mix.parse().expect(mix);
+                let poured = Poured {
+                    base: base.name.clone(),
+                    base_mass: Grams(75.0),
+                    mix,
+                };
+                Cup::pour(&shelf, &poured).expect("a sound cup")
+            };
+            let question = Question {
+                shelf: &shelf,
+                cup: pour(fixed),
+                place: Place::Bed,
+                aims: Vec::new(),
+                colorants: colorants.to_vec(),
+                let_downs: false,
+                limits: CupLimits {
+                    max_drops: 40,
+                    max_total_drops: 60,
+                    max_pigments: 4,
+                    top: 1,
+                    within: 0.0,
+                },
+                deadline: None,
+            };
+            let bench = Bench::new(&question, &colorants).expect("all are dropped");
+            for seed in 0..200 {
+                let counts: Vec<u32> = unruly(seed).take(colorants.len()).collect();
+                let drops = colorants
+                    .iter()
+                    .zip(&counts)
+                    .map(|(name, count)| format!("{name} {count}; "));
+                let cup = pour(&(drops.collect::<String>() + fixed)).coefficients();
+                let found = bench.coefficients(counts.iter().map(|count| f64::from(*count)));
+                for place in 0..crate::colour::SAMPLES {
+                    assert_abs_diff_eq!(found.k[place], cup.k[place], epsilon = 1e-12);
+                    assert_abs_diff_eq!(found.s[place], cup.s[place], epsilon = 1e-12);
+                }
+            }
+        }
     }
 }

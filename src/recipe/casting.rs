@@ -1,27 +1,31 @@
-//! The colour of a casting, and how sure it is.
+//! A casting: the cups it was poured from, how thick, on what; and what an instrument reads of it.
 
-use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights};
+use super::doubt::Doubt;
+use super::prediction::Prediction;
+use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::error::Result;
 use crate::materials::{
-    Amount, BaseKind, Belief, Build, Contact, Cup, Grams, Portion, Poured, Settings, Shelf,
-    Underlay, best_known,
+    BaseKind, Build, Contact, Cup, Kind, Millimetres, Poured, Settings, Shelf, Underlay,
 };
-use crate::optics::Layer;
+use crate::optics::{Beneath, Layer};
 
-/// A build whose names have been looked up: cups, thicknesses, and what lies beneath.
+/// A build whose names have been looked up.
 #[derive(Clone, Debug)]
 pub struct Casting<'shelf> {
-    shelf: &'shelf Shelf,
-    films: Vec<CastFilm<'shelf>>,
-    beneath: Beneath<'shelf>,
+    pub(super) settings: &'shelf Settings,
+    white_card: Spectrum,
+    black_card: Spectrum,
+    /// The films, top first.
+    pub(super) films: Vec<CastFilm<'shelf>>,
+    pub(super) underlay: CastUnderlay<'shelf>,
 }
 
 /// One film of a casting.
 #[derive(Clone, Debug)]
-struct CastFilm<'shelf> {
-    cup: Cup<'shelf>,
-    thickness_mm: f64,
-    thickness_sd_mm: f64,
+pub(super) struct CastFilm<'shelf> {
+    pub(super) cup: Cup<'shelf>,
+    pub(super) thickness: Millimetres,
+    pub(super) thickness_sd: Millimetres,
 }
 
 #[expect(
@@ -29,79 +33,62 @@ struct CastFilm<'shelf> {
     reason = "there is one in a casting, and it is not moved about"
 )]
 #[derive(Clone, Debug)]
-enum Beneath<'shelf> {
+pub(super) enum CastUnderlay<'shelf> {
     Backing(Spectrum),
     Foam(Cup<'shelf>),
-}
-
-/// What comes out of the mould, by the model.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Prediction {
-    /// Reflectance as the book's instrument would read it, 0–1.
-    pub reflectance: Spectrum,
-    /// CIELAB under the book's viewing.
-    pub lab: Lab,
-    /// Standard deviations of L*, a* and b*.
-    pub spread: [f64; 3],
-    /// Y over the black card by Y over the white card, 0–1; 1 hides all.
-    pub contrast_ratio: f64,
 }
 
 /// Which doubts the spread of a prediction holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Doubts {
-    /// What the book does not know of its materials, and what hands do: drops, weighing, thickness.
+    /// What the book does not know of its materials, and what hands do: drops, weighing, thickness, rise.
     All,
     /// What the book does not know of its materials.
     Calibration,
 }
 
-/// Relative standard deviation of a drop's mean mass, on top of the scatter from drop to drop: the bottle is
-/// fuller, warmer or held otherwise than when its drops were weighed. Common practice, no source.
-const DROP_MASS_SD: f64 = 0.05;
+/// Relative standard deviation of the thickness of a sprayed coat. Common practice, no source.
+const COAT_SD: f64 = 0.25;
 
 impl<'shelf> Casting<'shelf> {
     /// Looks up `build` on `shelf`.
     ///
+    /// Loads are not checked here, since what was cast was cast: see [`check_loads`](Self::check_loads).
+    ///
     /// # Errors
-    /// Names that are not on the shelf, a base of the wrong kind for its place, a load above its limit, a mass
-    /// or a thickness out of range.
+    /// Names that are not on the shelf, a base of the wrong kind for its place, a mass or a thickness out of
+    /// range.
     pub fn new(shelf: &'shelf Shelf, build: &Build) -> Result<Self> {
         build.check_thicknesses()?;
-        let pour = |poured: &Poured| Cup::pour(shelf, &poured.base, poured.base_mass, &poured.mix);
+        let pour = |poured: &Poured| Cup::pour(shelf, poured);
         let mut films = Vec::with_capacity(2);
         if let Some(coat) = &build.paint {
             let cup = pour(&coat.paint)?;
             if !matches!(cup.base.kind, BaseKind::Paint { .. }) {
-                return Err(cup.base.not_a("paint"));
+                return Err(cup.base.not_a(Kind::Paint));
             }
-            let dry = coat.dry_thickness.0;
             films.push(CastFilm {
                 cup,
-                thickness_mm: dry,
-                thickness_sd_mm: COAT_SD * dry,
+                thickness: coat.dry_thickness,
+                thickness_sd: Millimetres(COAT_SD * coat.dry_thickness.0),
             });
         }
         films.push(CastFilm {
             cup: pour(&build.skin)?,
-            thickness_mm: build.thickness.0,
-            thickness_sd_mm: shelf.settings.thickness_sd.0,
+            thickness: build.thickness,
+            thickness_sd: shelf.settings.thickness_sd,
         });
-        let beneath = match &build.beneath {
-            Underlay::Foam(poured) => foamed(pour(poured)?)?,
+        let underlay = match &build.beneath {
+            Underlay::Foam(poured) => foam(pour(poured)?)?,
             Underlay::Backing { name, contact } => {
                 let card = shelf.backing(name)?.reflectance;
-                Beneath::Backing(match contact {
+                CastUnderlay::Backing(match contact {
                     Contact::Bonded => card,
                     Contact::Dry => card.map(|r| shelf.settings.surface.over_air_gap(r)),
                 })
             }
         };
-        Ok(Self {
-            shelf,
-            films,
-            beneath,
-        })
+        Ok(Self::of(shelf, films, underlay))
     }
 
     /// Foam alone, too thick to see through.
@@ -109,220 +96,150 @@ impl<'shelf> Casting<'shelf> {
     /// # Errors
     /// As [`new`](Self::new).
     pub fn bare_foam(shelf: &'shelf Shelf, poured: &Poured) -> Result<Self> {
-        let cup = Cup::pour(shelf, &poured.base, poured.base_mass, &poured.mix)?;
-        Ok(Self {
+        Ok(Self::of(
             shelf,
-            films: Vec::new(),
-            beneath: foamed(cup)?,
-        })
+            Vec::new(),
+            foam(Cup::pour(shelf, poured)?)?,
+        ))
+    }
+
+    fn of(
+        shelf: &'shelf Shelf,
+        films: Vec<CastFilm<'shelf>>,
+        underlay: CastUnderlay<'shelf>,
+    ) -> Self {
+        let (white_card, black_card) = (shelf.white_card(), shelf.black_card());
+        Self {
+            settings: &shelf.settings,
+            white_card,
+            black_card,
+            films,
+            underlay,
+        }
+    }
+
+    /// Refuses a casting of which a cup holds more of a pigment than cures well.
+    ///
+    /// # Errors
+    /// The first pigment above its largest fraction.
+    pub fn check_loads(&self) -> Result<()> {
+        self.cups().try_for_each(Cup::check_loads)
     }
 
     /// Predicts the reading of the casting; `weights` are those of the book's viewing.
     pub fn predict(&self, weights: &TristimulusWeights, doubts: Doubts) -> Prediction {
-        let reflectance = self.reading(&best_known);
-        let lab = weights.lab(&reflectance);
-        let spread = self.spread(lab, weights, doubts);
+        let reflectance = self.reading();
+        let seen = |casting: &Self| weights.lab(&casting.reading());
+        let moves = self.doubts().into_iter();
+        let moves = moves.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
+        // Central differences: twice the work of one-sided ones, and right to a few per cent where those err by
+        // ten, since a doubt of half its value is common.
+        let moves = moves.map(|doubt| {
+            let [up, down] = [1.0, -1.0].map(|sds| seen(&doubt.applied(self, sds)));
+            [up.l - down.l, up.a - down.a, up.b - down.b].map(|step| step / 2.0)
+        });
+        let [l, a, b] = self.settings.model.own_spread();
+        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]];
         Prediction {
             reflectance,
-            lab,
-            spread,
+            lab: weights.lab(&reflectance),
             contrast_ratio: self.contrast_ratio(weights),
+            moves: moves.chain(own).collect(),
         }
     }
 
     /// CIELAB of bare foam before it has risen, in a cup as deep: the dark colour that nobody should panic at.
     /// `None` for a casting that is more than bare foam.
     pub fn bare_before_rise(&self, weights: &TristimulusWeights) -> Option<Lab> {
-        match (&self.beneath, self.films.as_slice()) {
-            (Beneath::Foam(cup), []) => {
-                let Settings { surface, .. } = &self.shelf.settings;
-                let model = self.shelf.settings.model();
-                let liquid = model.thick(&cup.before_rise());
+        match (&self.underlay, self.films.as_slice()) {
+            (CastUnderlay::Foam(cup), []) => {
+                let liquid = Beneath::Bed(cup.before_rise());
+                let Settings { model, surface, .. } = self.settings;
                 Some(weights.lab(&model.reading(&[], &liquid, surface)))
             }
             _ => None,
         }
     }
 
-    /// The diffuse reflectance of what lies under the films, met from within.
-    pub fn backing(&self) -> Spectrum {
-        self.backing_with(&best_known)
-    }
-
-    /// The films, top first.
+    /// The films as optics takes them, top first.
     pub fn layers(&self) -> Vec<Layer> {
-        self.layers_with(&best_known)
-    }
-
-    fn layers_with(&self, belief: Belief<'_>) -> Vec<Layer> {
         let layer = |film: &CastFilm<'_>| Layer {
-            coefficients: film.cup.coefficients_with(belief),
-            thickness_mm: film.thickness_mm,
+            coefficients: film.cup.coefficients(),
+            thickness_mm: film.thickness.0,
         };
         self.films.iter().map(layer).collect()
     }
 
-    fn backing_with(&self, belief: Belief<'_>) -> Spectrum {
-        match &self.beneath {
-            Beneath::Backing(reflectance) => *reflectance,
-            Beneath::Foam(cup) => self
-                .shelf
-                .settings
-                .model()
-                .thick(&cup.coefficients_with(belief)),
+    /// What lies under the films.
+    pub fn beneath(&self) -> Beneath {
+        match &self.underlay {
+            CastUnderlay::Backing(reflectance) => Beneath::Backing(*reflectance),
+            CastUnderlay::Foam(cup) => Beneath::Bed(cup.coefficients()),
         }
     }
 
-    fn reading(&self, belief: Belief<'_>) -> Spectrum {
-        let Settings { surface, .. } = &self.shelf.settings;
-        self.shelf.settings.model().reading(
-            &self.layers_with(belief),
-            &self.backing_with(belief),
-            surface,
-        )
+    fn reading(&self) -> Spectrum {
+        let Settings { model, surface, .. } = self.settings;
+        model.reading(&self.layers(), &self.beneath(), surface)
     }
 
     /// Y over the black card by Y over the white card.
     ///
-    /// Source: the definition of the contrast ratio in ISO 6504-3:2019, over this book's cards.
+    /// Source: the definition of the contrast ratio in ISO 6504-3, over this book's cards.
     fn contrast_ratio(&self, weights: &TristimulusWeights) -> f64 {
         if self.films.is_empty() {
             return 1.0;
         }
+        let Settings { model, surface, .. } = self.settings;
         let layers = self.layers();
-        let luminance = |card: &Spectrum| {
+        let [black, white] = [self.black_card, self.white_card].map(|card| {
             weights
-                .xyz(&self.shelf.settings.model().reading(
-                    &layers,
-                    card,
-                    &self.shelf.settings.surface,
-                ))
+                .xyz(&model.reading(&layers, &Beneath::Backing(card), surface))
                 .y
-        };
-        luminance(&self.shelf.black_card()) / luminance(&self.shelf.white_card())
+        });
+        black / white
     }
 
-    /// Standard deviations of L*, a*, b*, to first order: each doubt in turn moves the colour by its own
-    /// standard deviation, and the moves add in quadrature.
-    fn spread(&self, lab: Lab, weights: &TristimulusWeights, doubts: Doubts) -> [f64; 3] {
-        let mut variance = [0.0; 3];
-        let mut doubt = |reflectance: Spectrum| {
-            let moved = weights.lab(&reflectance);
-            for (sum, step) in
-                variance
-                    .iter_mut()
-                    .zip([moved.l - lab.l, moved.a - lab.a, moved.b - lab.b])
-            {
-                *sum += step * step;
-            }
-        };
-        for material in self.materials() {
-            for (k_sds, s_sds) in [(1.0, 0.0), (0.0, 1.0)] {
-                doubt(self.reading(&|name, coefficients, spread| {
-                    if name == material {
-                        spread.shift(coefficients, k_sds, s_sds)
-                    } else {
-                        *coefficients
-                    }
-                }));
+    /// All that is not known of the casting, one independent thing at a time.
+    fn doubts(&self) -> Vec<Doubt> {
+        let mut doubts = Vec::new();
+        for (place, cup) in self.cups().enumerate() {
+            doubts.extend(Doubt::of_base(&cup.base));
+            for (portion, poured) in cup.portions.iter().enumerate() {
+                doubts.extend(Doubt::of_pigment(&poured.pigment, poured.amount));
+                doubts.push(Doubt::Portion {
+                    cup: place,
+                    portion,
+                });
             }
         }
-        if doubts == Doubts::All {
-            for slip in self.slips() {
-                doubt(slip.reading(&best_known));
-            }
-        }
-        variance.map(f64::sqrt)
+        // A material in two cups is one doubt.
+        doubts.sort();
+        doubts.dedup();
+        doubts.extend((0..self.films.len()).map(Doubt::Thickness));
+        doubts
     }
 
-    /// The castings that come out when, of all that hands do, one thing at a time is off by one standard
-    /// deviation.
-    fn slips(&self) -> Vec<Self> {
-        let mut slips = Vec::new();
-        let portions: Vec<usize> = self.cups().map(|cup| cup.portions.len()).collect();
-        for (cup, count) in portions.into_iter().enumerate() {
-            for portion in 0..count {
-                let mut slip = self.clone();
-                let portion = &mut slip.cups_mut().swap_remove(cup).portions[portion];
-                portion.mass = portion.mass + mass_sd(portion, &self.shelf.settings);
-                slips.push(slip);
-            }
-        }
-        for film in 0..self.films.len() {
-            let mut slip = self.clone();
-            slip.films[film].thickness_mm += self.films[film].thickness_sd_mm;
-            slips.push(slip);
-        }
-        slips
-    }
-
-    fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
-        let foam = match &self.beneath {
-            Beneath::Foam(cup) => Some(cup),
-            Beneath::Backing(_) => None,
+    pub(super) fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
+        let foam = match &self.underlay {
+            CastUnderlay::Foam(cup) => Some(cup),
+            CastUnderlay::Backing(_) => None,
         };
         self.films.iter().map(|film| &film.cup).chain(foam)
     }
 
-    fn cups_mut(&mut self) -> Vec<&mut Cup<'shelf>> {
-        let foam = match &mut self.beneath {
-            Beneath::Foam(cup) => Some(cup),
-            Beneath::Backing(_) => None,
+    pub(super) fn cups_mut(&mut self) -> impl Iterator<Item = &mut Cup<'shelf>> {
+        let foam = match &mut self.underlay {
+            CastUnderlay::Foam(cup) => Some(cup),
+            CastUnderlay::Backing(_) => None,
         };
-        self.films
-            .iter_mut()
-            .map(|film| &mut film.cup)
-            .chain(foam)
-            .collect()
-    }
-
-    /// Names of every base and pigment in it, once each.
-    fn materials(&self) -> Vec<&'shelf str> {
-        let mut names: Vec<&str> = self
-            .cups()
-            .flat_map(|cup| {
-                let pigments = cup
-                    .portions
-                    .iter()
-                    .map(|portion| portion.pigment.name.as_str());
-                std::iter::once(cup.base.name.as_str()).chain(pigments)
-            })
-            .collect();
-        names.sort_unstable();
-        names.dedup();
-        names
+        self.films.iter_mut().map(|film| &mut film.cup).chain(foam)
     }
 }
 
-/// Relative standard deviation of the thickness of a sprayed coat. Common practice, no source.
-const COAT_SD: f64 = 0.25;
-
-/// Standard deviation of the mass of one portion.
-fn mass_sd(portion: &Portion<'_>, settings: &Settings) -> Grams {
-    match portion.amount {
-        Amount::Drops(0.0) => Grams(0.0),
-        Amount::Drops(count) => {
-            portion.mass * (settings.drop_sd.powi(2) / count + DROP_MASS_SD.powi(2)).sqrt()
-        }
-        // A scale that shows steps of d rounds with a standard deviation of d / √12.
-        Amount::Mass(_) => settings.scale_resolution * (1.0 / 12.0_f64.sqrt()),
-    }
-}
-
-fn foamed(cup: Cup<'_>) -> Result<Beneath<'_>> {
+fn foam(cup: Cup<'_>) -> Result<CastUnderlay<'_>> {
     match cup.base.kind {
-        BaseKind::Foam(_) => Ok(Beneath::Foam(cup)),
-        BaseKind::Skin | BaseKind::Paint { .. } => Err(cup.base.not_a("foam")),
-    }
-}
-
-impl Prediction {
-    /// CIELAB of the casting under another light, for the same observer.
-    pub fn under(&self, weights: &TristimulusWeights, light: Illuminant) -> Lab {
-        weights
-            .viewing()
-            .under(light)
-            .weights()
-            .lab(&self.reflectance)
+        BaseKind::Foam(_) => Ok(CastUnderlay::Foam(cup)),
+        BaseKind::Skin | BaseKind::Paint { .. } => Err(cup.base.not_a(Kind::Foam)),
     }
 }

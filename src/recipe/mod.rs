@@ -1,19 +1,22 @@
 //! What comes out of the mould, and what to put into the cup.
 //!
-//! [`Casting`] predicts a build. [`search`](Question::search) finds whole-drop recipes for one cup; [`Order`]
-//! asks for a whole part from one target: foam, then skin over that foam, then paint over that skin.
+//! [`Casting`] predicts a build: its colour, its spread, the chance that it passes. [`Order`] asks for a part from
+//! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
 mod candidate;
 mod casting;
+mod dose;
+mod doubt;
+mod order;
+mod prediction;
 mod question;
 mod relaxed;
 mod search;
 mod tolerance;
-mod whole;
 
-pub use candidate::{dose, whole_number};
-pub use casting::{Casting, Doubts, Prediction};
-pub use question::{Aim, Limits, Place, Question};
-pub use search::{Answer, Recipe};
+pub use casting::{Casting, Doubts};
+pub use dose::{LET_DOWN_PARTS, dose, whole_number};
+pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
+pub use prediction::Prediction;
+pub use question::Limits;
 pub use tolerance::tolerance;
-pub use whole::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, WholeRecipe};

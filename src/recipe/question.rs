@@ -1,33 +1,30 @@
 //! What is asked of the search: one cup, where it ends up, the colours aimed at, the drops at hand.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
-use super::candidate::whole_number;
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
-use crate::materials::{Base, Colorant, Grams, Portion, Shelf};
-use crate::optics::{Coefficients, Layer};
+use crate::materials::{Colorant, Cup, Shelf};
+use crate::optics::{Beneath, Coefficients, Layer};
 
 /// A search for the drops of one cup.
 #[derive(Clone, Debug)]
-pub struct Question<'shelf> {
+pub(super) struct Question<'shelf> {
     /// Where names are looked up, and how colours are read.
-    pub shelf: &'shelf Shelf,
-    /// The cup's base.
-    pub base: &'shelf Base,
-    /// Mass of the mixed base before pigment.
-    pub base_mass: Grams,
-    /// What is in the cup whatever the search finds, such as weighed fibre.
-    pub fixed: Vec<Portion<'shelf>>,
+    pub(super) shelf: &'shelf Shelf,
+    /// The cup before any drop: its base, and what is in it whatever the search finds, such as weighed fibre.
+    pub(super) cup: Cup<'shelf>,
     /// Where the cup ends up.
-    pub place: Place,
+    pub(super) place: Place,
     /// The colour aimed at, under each light; at least one.
-    pub aims: Vec<Aim>,
-    /// What may be dropped in.
-    pub colorants: Vec<Colorant>,
-    /// Whether a let-down of one in ten joins the colorants for each pigment whose drop is too coarse.
-    pub let_downs: bool,
-    /// How much may go in, and how long to look.
-    pub limits: Limits,
+    pub(super) aims: Vec<Aim>,
+    /// What may be dropped in; at least one.
+    pub(super) colorants: Vec<Colorant>,
+    /// Whether a let-down joins the colorants for each pigment whose drop is too coarse.
+    pub(super) let_downs: bool,
+    /// How much may go in.
+    pub(super) limits: CupLimits,
+    /// When to give the best found so far.
+    pub(super) deadline: Option<Instant>,
 }
 
 /// Where a cup's content ends up.
@@ -35,52 +32,61 @@ pub struct Question<'shelf> {
     clippy::large_enum_variant,
     reason = "there is one in a question, and it is not moved about"
 )]
-#[derive(Clone, Debug, PartialEq)]
-pub enum Place {
+#[derive(Clone, Debug)]
+pub(super) enum Place {
     /// A film over other layers.
     Film {
         /// Its thickness, mm.
         thickness_mm: f64,
         /// The layers under it, the upper first.
-        beneath: Vec<Layer>,
-        /// The diffuse reflectance under all of them, met from within.
-        backing: Spectrum,
+        over: Vec<Layer>,
+        /// What lies under all of them.
+        beneath: Beneath,
     },
     /// A bed too thick to see through, such as foam.
-    Thick,
+    Bed,
 }
 
 /// A colour aimed at, under the viewing of `weights`.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Aim {
+#[derive(Clone, Debug)]
+pub(super) struct Aim {
     /// The light and observer.
-    pub weights: TristimulusWeights,
+    pub(super) weights: TristimulusWeights,
     /// The colour.
-    pub lab: Lab,
+    pub(super) lab: Lab,
 }
 
 /// Bounds of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits {
-    /// Most drops of one colorant.
-    pub max_drops: u32,
-    /// Most drops of all colorants together.
-    pub max_total_drops: u32,
-    /// Most different pigments in the cup.
+    /// Most drops of one colorant in each cup; where `None`, [`MAX_DROPS`](Self::MAX_DROPS), and more in a cup
+    /// above 600 g or of a foam, as they take more.
+    pub max_drops: Option<u32>,
+    /// Most drops of all colorants together, likewise; [`MAX_TOTAL_DROPS`](Self::MAX_TOTAL_DROPS) where `None`.
+    pub max_total_drops: Option<u32>,
+    /// Most different pigments that are dropped into one cup.
     pub max_pigments: usize,
-    /// How many recipes to give, the best first.
+    /// How many recipes to give, the best first; at least one is given.
     pub top: usize,
     /// Distance from the best, in ΔE00, at which an answer counts as proven.
     pub within: f64,
-    /// When to give the best found so far; the answer then depends on the machine.
+    /// How long the whole search may take, after which it gives the best found so far; the answer then depends
+    /// on the machine.
     pub time_limit: Option<Duration>,
+}
+
+impl Limits {
+    /// Most drops of one colorant in a cup of up to 600 g of skin, if nothing else is asked for.
+    pub const MAX_DROPS: u32 = 40;
+    /// Most drops in such a cup.
+    pub const MAX_TOTAL_DROPS: u32 = 60;
 }
 
 impl Default for Limits {
     fn default() -> Self {
         Self {
-            max_drops: 40,
-            max_total_drops: 60,
+            max_drops: None,
+            max_total_drops: None,
             max_pigments: 4,
             top: 1,
             within: 0.05,
@@ -89,44 +95,44 @@ impl Default for Limits {
     }
 }
 
+/// Bounds of one cup's search: those of [`Limits`], settled.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct CupLimits {
+    pub(super) max_drops: u32,
+    pub(super) max_total_drops: u32,
+    pub(super) max_pigments: usize,
+    pub(super) top: usize,
+    pub(super) within: f64,
+}
+
 impl Question<'_> {
     /// The reading of the casting when the cup sets to `coefficients` (mm⁻¹).
     pub(super) fn reading(&self, coefficients: &Coefficients) -> Spectrum {
         let settings = &self.shelf.settings;
-        let model = settings.model();
+        let read =
+            |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
         match &self.place {
-            Place::Thick => model.reading(&[], &model.thick(coefficients), &settings.surface),
+            Place::Bed => read(&[], &Beneath::Bed(*coefficients)),
             Place::Film {
                 thickness_mm,
+                over,
                 beneath,
-                backing,
             } => {
                 let film = Layer {
                     coefficients: *coefficients,
                     thickness_mm: *thickness_mm,
                 };
-                // At most paint on skin: two layers, on the stack.
-                match beneath.as_slice() {
-                    [] => model.reading(&[film], backing, &settings.surface),
-                    [under] => model.reading(&[film, *under], backing, &settings.surface),
+                match over.as_slice() {
+                    // The inner loop of a search: on the stack for skin, and for paint on skin.
+                    [] => read(&[film], beneath),
+                    [under] => read(&[film, *under], beneath),
                     more => {
-                        let layers: Vec<Layer> =
+                        let all: Vec<Layer> =
                             std::iter::once(film).chain(more.iter().copied()).collect();
-                        model.reading(&layers, backing, &settings.surface)
+                        read(&all, beneath)
                     }
                 }
             }
-        }
-    }
-
-    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make a drop from
-    /// the bottle, which stands beside it.
-    pub(super) fn most_drops(&self, colorant: &Colorant) -> u32 {
-        let most = self.limits.max_drops;
-        if self.let_downs && colorant.let_down > 1.0 {
-            most.min(whole_number(colorant.let_down.ceil()) - 1)
-        } else {
-            most
         }
     }
 
@@ -138,5 +144,22 @@ impl Question<'_> {
             .map(|aim| delta_e_2000(aim.lab, aim.weights.lab(reflectance)))
             .sum();
         sum / self.aims.len() as f64
+    }
+
+    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make a drop from
+    /// the bottle, which stands beside it.
+    pub(super) fn most_drops(&self, colorant: &Colorant) -> u32 {
+        let most = self.limits.max_drops;
+        if self.let_downs && colorant.let_down > 1.0 {
+            most.min(super::whole_number(colorant.let_down.ceil()) - 1)
+        } else {
+            most
+        }
+    }
+
+    /// Whether the time is over.
+    pub(super) fn is_over(&self) -> bool {
+        self.deadline
+            .is_some_and(|deadline| Instant::now() >= deadline)
     }
 }

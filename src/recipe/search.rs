@@ -3,9 +3,8 @@
 //! It finds good recipes fast but proves next to nothing: the only bound it knows is that no colour difference
 //! is below zero. An [`Answer`] says so by its gap.
 
-use std::time::Instant;
-
-use super::candidate::{Bench, dose, whole_number};
+use super::candidate::Bench;
+use super::dose::{LET_DOWN_PARTS, dose, whole_number};
 use super::question::Question;
 use super::relaxed::{Relaxed, relax};
 use crate::colour::delta_e_2000;
@@ -14,22 +13,22 @@ use crate::materials::{Amount, Colorant, Mix};
 
 /// What a search found.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Answer {
+pub(super) struct Answer {
     /// Recipes, the best first; at least one.
-    pub recipes: Vec<Recipe>,
+    pub(super) recipes: Vec<Recipe>,
     /// How far the best recipe may be from the best there is, in ΔE00.
-    pub gap: f64,
+    pub(super) gap: f64,
     /// Whether that gap is at most what was asked for.
-    pub proven: bool,
+    pub(super) proven: bool,
 }
 
 /// Drops for one cup.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Recipe {
+pub(super) struct Recipe {
     /// Whole drops, none of them zero, in the order of the shelf.
-    pub drops: Vec<(Colorant, u32)>,
+    pub(super) drops: Vec<(Colorant, u32)>,
     /// Mean ΔE00 from the aims.
-    pub delta_e: f64,
+    pub(super) delta_e: f64,
 }
 
 impl Recipe {
@@ -37,7 +36,7 @@ impl Recipe {
     ///
     /// # Errors
     /// A drop of what is in `fixed` already.
-    pub fn mix(&self, fixed: &Mix) -> Result<Mix> {
+    pub(super) fn mix(&self, fixed: &Mix) -> Result<Mix> {
         let drops = self
             .drops
             .iter()
@@ -46,13 +45,12 @@ impl Recipe {
     }
 }
 
-/// A drop that moves the colour by more than this (ΔE00) is too coarse to be the finest there is.
+/// A drop that moves the colour by more than this (ΔE00) is too coarse to be the finest there is: rounding to the
+/// nearest then costs up to half of it, about what the eye lets pass on light skin with a few pigments in the cup.
 const COARSE_DROP: f64 = 0.5;
 
-/// Parts of the let-down that joins in where a drop is too coarse.
-const LET_DOWN_PARTS: f64 = 10.0;
-
-/// How many rounded starts are improved drop by drop.
+/// How many rounded starts are improved drop by drop: with sixteen, the best recipe was found in all of this project's
+/// trials against brute force on three pigments.
 const DESCENTS: usize = 16;
 
 impl Question<'_> {
@@ -60,13 +58,12 @@ impl Question<'_> {
     ///
     /// # Errors
     /// No colorant at hand; a colorant that is not on the shelf, is not counted in drops, or is named twice.
-    pub fn search(&self) -> Result<Answer> {
+    pub(super) fn search(&self) -> Result<Answer> {
         if self.colorants.is_empty() {
             return Err(
                 Error::input("no pigment to choose from").mend("name at least one that is dropped")
             );
         }
-        let deadline = self.limits.time_limit.map(|limit| Instant::now() + limit);
         let neat = Bench::new(self, &self.colorants)?;
         let relaxed = relax(self, &neat);
         let bench = if self.let_downs {
@@ -83,7 +80,7 @@ impl Question<'_> {
             }
         }
         for (_, counts) in pool.best.clone().into_iter().take(DESCENTS) {
-            improve(&mut pool, counts, deadline);
+            improve(&mut pool, counts);
         }
 
         let recipes: Vec<Recipe> = pool
@@ -209,8 +206,8 @@ fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
     all
 }
 
-/// Walks from `counts` to better neighbours until there is none, or until `deadline`.
-fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>, deadline: Option<Instant>) {
+/// Walks from `counts` to better neighbours until there is none, or the time is over.
+fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
     let moves = moves(pool.bench);
     let Some(mut best) = pool.offer(&counts) else {
         return;
@@ -219,6 +216,9 @@ fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>, deadline: Option<Instant>)
     loop {
         let before = best;
         for steps in &moves {
+            if pool.question.is_over() {
+                return;
+            }
             next.copy_from_slice(&counts);
             let possible = steps.iter().all(|(place, step)| {
                 let moved = next[*place].checked_add_signed(*step);
@@ -232,7 +232,7 @@ fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>, deadline: Option<Instant>)
                 counts.copy_from_slice(&next);
             }
         }
-        if best >= before || deadline.is_some_and(|deadline| Instant::now() >= deadline) {
+        if best >= before {
             return;
         }
     }

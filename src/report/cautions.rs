@@ -1,5 +1,8 @@
 //! The usual cautions of this work, by what is on the bench. They replace no safety sheet.
 
+use crate::batch::{Measure, Parts, Pour};
+use crate::materials::Kind;
+
 /// A danger, and what is usually done about it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Caution {
@@ -15,9 +18,9 @@ const FIRST: Caution = Caution {
             licensed professional says otherwise than this page, they are right.",
 };
 const ISOCYANATE: Caution = Caution {
-    danger: "isocyanates (part A)",
-    usual: "Can make you allergic for life through lungs and skin. Ventilate, wear gloves and goggles, keep part \
-            A off the skin and dry; whoever is sensitised stays away.",
+    danger: "isocyanates",
+    usual: "Usually in part A; the label says. They can make you allergic for life through lungs and skin. Ventilate, wear gloves and goggles, keep it \
+            off the skin and dry; whoever is sensitised stays away.",
 };
 const SKIN: Caution = Caution {
     danger: "skin contact",
@@ -49,20 +52,35 @@ const BODY: Caution = Caution {
             medical device.",
 };
 
-/// The cautions for a bench with bases of these `kinds` (`skin`, `foam`, `paint`).
-pub fn cautions<'a>(kinds: impl IntoIterator<Item = &'a str>) -> Vec<Caution> {
-    let kinds: Vec<&str> = kinds.into_iter().collect();
-    let has = |kind: &str| kinds.contains(&kind);
-    let mut all = vec![FIRST];
-    if has("skin") || has("foam") {
-        all.extend([ISOCYANATE, EXOTHERM]);
-    }
-    if has("foam") {
-        all.push(RISE);
-    }
-    if has("paint") {
-        all.push(SPRAY);
-    }
-    all.extend([SKIN, FLAME, BODY]);
-    all
+const DUST: Caution = Caution {
+    danger: "dust",
+    usual: "Fibre and dry thickener float. Weigh them out of the draught, with a dust mask.",
+};
+
+/// The cautions for a bench on which `pours` are mixed.
+pub fn cautions<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Caution> {
+    let pours: Vec<&Pour> = pours.into_iter().collect();
+    let has = |kind: Kind| pours.iter().any(|pour| pour.kind == kind);
+    let two_parts = pours.iter().any(|pour| pour.parts != Parts::Single {});
+    let weighs = |pour: &&Pour| {
+        pour.doses
+            .iter()
+            .any(|dose| matches!(dose.measure, Measure::MassG(_)))
+    };
+    let dangers = [
+        (true, FIRST),
+        (two_parts, ISOCYANATE),
+        (two_parts, EXOTHERM),
+        (has(Kind::Foam), RISE),
+        (has(Kind::Paint), SPRAY),
+        (pours.iter().any(weighs), DUST),
+        (true, SKIN),
+        (true, FLAME),
+        (true, BODY),
+    ];
+    dangers
+        .into_iter()
+        .filter(|(there, _)| *there)
+        .map(|(_, caution)| caution)
+        .collect()
 }

@@ -38,10 +38,11 @@ impl Predicted {
     fn new(prediction: &Prediction, weights: &TristimulusWeights, lights: &[Illuminant]) -> Self {
         let Prediction {
             lab,
-            spread: [l_sd, a_sd, b_sd],
             contrast_ratio,
             reflectance,
+            ..
         } = *prediction;
+        let [l_sd, a_sd, b_sd] = prediction.spread();
         let under = lights.iter().map(|light| {
             (
                 light.name().to_owned(),
@@ -92,8 +93,8 @@ pub fn predictions(
 }
 
 /// A target, as `target --json` prints it and `match --target FILE` reads it.
-pub fn target(document_: &TargetDocument) -> String {
-    document(document_)
+pub fn target(target: &TargetDocument) -> String {
+    document(target)
 }
 
 #[derive(Serialize)]
@@ -118,6 +119,10 @@ struct RecipeJson {
     delta_l: f64,
     delta_a: f64,
     delta_b: f64,
+    /// ΔE00 under each light that was matched under.
+    delta_e_under: Map<String, Value>,
+    /// Chance of landing within the tolerance, 0–1.
+    chance: f64,
     #[serde(flatten)]
     predicted: Predicted,
 }
@@ -143,6 +148,12 @@ impl<'a> CupJson<'a> {
                 delta_l,
                 delta_a,
                 delta_b,
+                delta_e_under: choice
+                    .under
+                    .iter()
+                    .map(|(light, delta_e)| (light.name().to_owned(), Value::from(*delta_e)))
+                    .collect(),
+                chance: choice.chance,
                 predicted: Predicted::new(&choice.prediction, weights, lights),
             }
         });

@@ -1,6 +1,6 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
-use crate::batch::Pour;
+use crate::batch::{Dose, Parts, Pour};
 use crate::colour::Lab;
 use crate::materials::Swatch;
 use crate::recipe::CupRecipe;
@@ -17,10 +17,10 @@ pub struct PartReport<'a> {
     pub book: &'a str,
     /// The target.
     pub target: &'a Target,
-    /// The foam, aimed at the base tone as it is seen bare.
-    pub foam: Option<PouredRecipe>,
     /// The skin, aimed at the base tone.
     pub skin: PouredRecipe,
+    /// The foam, aimed at the base tone as it is seen bare, or at a lighter one.
+    pub foam: Option<PouredRecipe>,
     /// The paint, aimed at the flush tone over the finished skin.
     pub paint: Option<PouredRecipe>,
     /// ΔE00 up to which a part passes.
@@ -31,7 +31,7 @@ pub struct PartReport<'a> {
     pub log_command: String,
 }
 
-/// Recipes for a cup, and how to pour the best.
+/// Recipes for a cup, and how to pour and use the best.
 #[derive(Clone, Debug)]
 pub struct PouredRecipe {
     /// Its recipes.
@@ -40,6 +40,8 @@ pub struct PouredRecipe {
     pub pour: Pour,
     /// What is aimed at, in words.
     pub aims_at: &'static str,
+    /// How it is put on, in words: `brush it 2 mm thick`.
+    pub apply: String,
 }
 
 /// A logged swatch beside what the model says of it.
@@ -62,26 +64,89 @@ impl PartReport<'_> {
             .chain(&self.paint)
     }
 
-    /// Whether the finished skin, which shows most, is within tolerance.
+    /// Whether the skin, which shows most, is aimed to within tolerance.
     pub fn passes(&self) -> bool {
         self.skin.recipe.best().delta_e <= self.tolerance
     }
+
+    /// How the skin's recipe stands against the tolerance, and what chance its casting has: two sentences.
+    pub(super) fn verdict(&self) -> String {
+        let best = self.skin.recipe.best();
+        let [delta_e, limit] = [best.delta_e, self.tolerance];
+        let aimed = if self.passes() {
+            format!(
+                "The skin's recipe is aimed within tolerance: ΔE00 {delta_e:.2}, limit {limit:.2}."
+            )
+        } else {
+            let steps = steps(self.skin.recipe.aim, best.prediction.lab);
+            format!(
+                "NOT WITHIN TOLERANCE: no recipe found brings the skin nearer than ΔE00 {delta_e:.2}, limit \
+                 {limit:.2}; it comes out {}.",
+                in_words(steps)
+            )
+        };
+        format!(
+            "{aimed} With what this book knows, about {} of 100 castings would land within {limit:.2} of the true \
+             tone; drops, thickness, curves, foam, the layer model and the target all have their doubt.",
+            in_a_hundred(best.chance)
+        )
+    }
 }
 
-/// How to make the let-downs that `pours` call for; `None` where none does.
-pub(super) fn let_down_advice<'a>(
-    pours: impl IntoIterator<Item = &'a Pour>,
-) -> Option<&'static str> {
-    let mut doses = pours.into_iter().flat_map(|pour| &pour.doses);
-    doses.any(|dose| dose.colorant.let_down > 1.0).then_some(
-        "1:10 is a let-down: 1 g of the dispersion stirred into 9 g of the same base (its part B), dropped with \
-         the same dropper. Make it fresh; stir before use.",
-    )
+/// The chance in whole castings out of a hundred; only what is certain is 0 or 100.
+fn in_a_hundred(chance: f64) -> String {
+    match chance {
+        0.0 => "0".to_owned(),
+        1.0 => "100".to_owned(),
+        chance => format!("{:.0}", (100.0 * chance).clamp(1.0, 99.0)),
+    }
 }
+
+/// How to make a let-down that `dose` calls for, in the words of `pour`'s base; `None` where it calls for none.
+pub(super) fn let_down_advice(pour: &Pour, dose: &Dose) -> Option<String> {
+    let parts = dose.colorant.let_down;
+    if parts <= 1.0 {
+        return None;
+    }
+    let clear = match pour.parts {
+        Parts::Single {} => pour.base.clone(),
+        Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
+    };
+    let needed = dose.weighs_g * f64::from(pour.pots);
+    Some(format!(
+        "{} for the {}: stir 1 g of {} into {} g of {clear}; {needed:.2} g of it are used",
+        dose.colorant,
+        pour.kind,
+        dose.colorant.pigment,
+        parts - 1.0,
+    ))
+}
+
+/// What all let-downs have in common.
+pub(super) const LET_DOWN_RULE: &str = "Drop a let-down with the same dropper as the pigment. Its drops are taken to \
+                                        weigh what the pigment's weigh: weigh twenty to be sure. Mix it fresh.";
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
     [made.l - aim.l, made.a - aim.a, made.b - aim.b]
+}
+
+/// The direction of a step in a maker's words; steps under half a unit go unsaid.
+pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
+    let said: Vec<&str> = [
+        (dl, "lighter", "darker"),
+        (da, "redder", "less red"),
+        (db, "yellower", "less yellow"),
+    ]
+    .into_iter()
+    .filter(|(step, ..)| step.abs() >= 0.5)
+    .map(|(step, more, less)| if step > 0.0 { more } else { less })
+    .collect();
+    if said.is_empty() {
+        "about the same".to_owned()
+    } else {
+        said.join(", ")
+    }
 }
 
 /// `+1.2`, `-0.4`, `+0.0`: to one digit, without a minus before nothing.

@@ -2,19 +2,17 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::part::{let_down_advice, signed, steps};
+use super::part::{LET_DOWN_RULE, let_down_advice, signed, steps};
 use super::{PartReport, PouredRecipe, cautions};
-use crate::batch::{Dose, Measure, Part};
+use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
-use crate::recipe::Prediction;
 use crate::target::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
 
-/// The sheet for a part: its target, a ticket for each cup, and the cautions.
+/// The sheet for a part: what to make before the clock starts, a ticket for each cup, and the cautions.
 pub fn part(report: &PartReport<'_>) -> String {
-    let target = report.target;
-    let kinds = report.cups().map(|cup| cup.pour.kind);
+    let dangers = cautions(report.cups().map(|cup| &cup.pour));
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -29,28 +27,17 @@ pub fn part(report: &PartReport<'_>) -> String {
                     h1 { (report.title) }
                     p { (report.date) " · " (report.book) }
                 }
-                section.target {
-                    (swatch(target.lab, "target"))
-                    div {
-                        p {
-                            b { "Target " } (numbers(target.lab)) ", " (target.viewing)
-                            @if target.spread != [0.0; 3] {
-                                @let [l, a, b] = target.spread;
-                                " (± " (one(l)) ", " (one(a)) ", " (one(b)) ")"
-                            }
-                        }
-                        @if let Some(angle) = target.skin_angle() {
-                            p { "Skin-tone angle " (format!("{:.0}", angle.degrees())) "°, " (angle.class()) }
-                        }
-                        @if let Some(flush) = target.tone(ToneRole::Flush) {
-                            p { "Flush " (numbers(flush.lab)) }
-                        }
-                        @for note in &target.notes { p.note { (note) } }
+                p.care {
+                    b { "Gloves, goggles, fresh air. " }
+                    "Each material's safety sheet and your local code come first; see the last page for "
+                    @for (place, caution) in dangers.iter().skip(1).enumerate() {
+                        @if place > 0 { ", " } (caution.danger)
                     }
+                    "."
                 }
+                (target(report))
+                (let_downs(report))
                 @for (place, cup) in report.cups().enumerate() { (ticket(place + 1, cup)) }
-                @if let Some(advice) = let_down_advice(report.cups().map(|cup| &cup.pour)) { p { (advice) } }
-                @for note in &report.notes { p.note { (note) } }
                 section.after {
                     h2 { "Out of the mould" }
                     p {
@@ -58,17 +45,20 @@ pub fn part(report: &PartReport<'_>) -> String {
                         "log it: what was measured teaches the next cup."
                     }
                     p.blanks {
-                        "thickness " (blank()) " mm  L* " (blank()) "  a* " (blank()) "  b* " (blank())
-                        "  looks " (blank())
+                        span { "thickness " (blank()) " mm" }
+                        @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
+                        span.wide { "looks " (blank()) }
                     }
                     pre { (report.log_command) }
                 }
                 section.cautions {
                     h2 { "Care" }
                     dl {
-                        @for caution in cautions(kinds) {
-                            dt { (caution.danger) }
-                            dd { (caution.usual) }
+                        @for caution in &dangers {
+                            div {
+                                dt { (caution.danger) }
+                                dd { (caution.usual) }
+                            }
                         }
                     }
                 }
@@ -82,61 +72,116 @@ pub fn part(report: &PartReport<'_>) -> String {
     .into_string()
 }
 
+fn target(report: &PartReport<'_>) -> Markup {
+    let target = report.target;
+    let standing = if report.passes() { "" } else { "fails" };
+    html! {
+        section.target {
+            (swatch(target.lab, "target"))
+            div {
+                p {
+                    b { "Target " } (numbers(target.lab)) ", " (target.viewing)
+                    @if target.spread != [0.0; 3] { " (" (spread(target.spread)) ")" }
+                    @if let Some(angle) = target.skin_angle() {
+                        "; skin-tone angle " (format!("{:.0}", angle.degrees())) "°, " (angle.class())
+                    }
+                    @if let Some(flush) = target.tone(ToneRole::Flush) {
+                        "; flush " (numbers(flush.lab))
+                    }
+                }
+                p class=(standing) { (report.verdict()) }
+                @for note in &report.notes { p.note { (note) } }
+            }
+        }
+    }
+}
+
+/// What is made before the clock starts; nothing where no cup calls for it.
+fn let_downs(report: &PartReport<'_>) -> Markup {
+    let advice = |pour: &Pour| -> Vec<String> {
+        pour.doses
+            .iter()
+            .filter_map(|dose| let_down_advice(pour, dose))
+            .collect()
+    };
+    let lines: Vec<String> = report.cups().flat_map(|cup| advice(&cup.pour)).collect();
+    html! {
+        @if !lines.is_empty() {
+            section.ticket {
+                h2 { "Before you start: let-downs" }
+                table {
+                    @for line in &lines { tr { td.box { "☐" } td { (line) } } }
+                }
+                p { (LET_DOWN_RULE) }
+            }
+        }
+    }
+}
+
 fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
     let PouredRecipe {
         recipe,
         pour,
         aims_at,
+        apply,
     } = cup;
     let best = recipe.best();
-    let Prediction {
-        lab,
-        spread: [l, a, b],
-        contrast_ratio,
-        ..
-    } = &best.prediction;
-    let [dl, da, db] = steps(recipe.aim, *lab);
+    let made = &best.prediction;
+    let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
         section.ticket {
             h2 { (step) ". " (pour.kind) ": " (pour.base) }
-            @if pour.pots > 1 { p.pots { (pour.pots) " pots of this, one after the other" } }
+            p.apply { (apply) }
+            @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
             div.columns {
-                table {
-                    @if pour.pigment_goes_into == Part::B {
-                        (weigh_row(pour.part_b_g, "part B, first"))
-                    } @else {
-                        (weigh_row(pour.base_g, &pour.base))
-                    }
-                    @for dose in &pour.doses { (dose_row(dose)) }
-                    @if pour.pigment_goes_into == Part::B {
-                        (weigh_row(pour.part_a_g, "part A, last: the clock starts"))
-                    }
-                }
+                table { (rows(pour)) }
                 div.colours {
                     (swatch(recipe.aim, "aim"))
-                    (swatch(*lab, "comes out"))
-                    @if let Some(liquid) = best.before_rise { (swatch(liquid, "before it rises")) }
+                    (swatch(made.lab, "comes out"))
+                    @if let Some(liquid) = best.before_rise { (swatch(liquid, "in the cup")) }
                 }
             }
-            p {
-                "Aimed at " (aims_at) ". Comes out " (numbers(*lab)) " (± " (one(*l)) ", " (one(*a)) ", " (one(*b))
-                "), ΔE00 " b { (format!("{:.2}", best.delta_e)) } ": ΔL* " (signed(dl)) ", Δa* " (signed(da))
-                ", Δb* " (signed(db)) "; contrast ratio " (format!("{contrast_ratio:.2}")) "."
-            }
+            @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
-                p.clock {
-                    @for moment in &pour.timeline {
-                        span { b { (moment.minutes) " min " } (moment.what) }
-                    }
+                ul.clock {
+                    @for moment in &pour.timeline { li { b { (moment.minutes) " min " } (moment.what) } }
                 }
             }
-            p.blanks { "begun " (blank()) " room " (blank()) " °C  lots " (blank()) " " (blank()) }
+            p.figures {
+                "Aimed at " (aims_at) ". Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 "
+                (format!("{:.2}", best.delta_e)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
+                "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) "."
+            }
+            p.blanks {
+                span { "begun " (blank()) }
+                span { "room " (blank()) " °C" }
+                span.wide { "lots " (blank()) }
+            }
         }
     }
 }
 
-fn weigh_row(mass_g: f64, what: &str) -> Markup {
-    html! { tr { td.box { "☐" } td.mass { (mass_g) " g" } td { (what) } } }
+/// Everything that goes into one pot, in the order that it goes in.
+fn rows(pour: &Pour) -> Markup {
+    let doses = html! { @for dose in &pour.doses { (dose_row(dose)) } };
+    let part_b = "part B, first";
+    let part_a = "part A, last: the clock starts";
+    match pour.parts {
+        Parts::Single {} => html! { (amount_row(pour.base_g, "g", &pour.base)) (doses) },
+        Parts::Weighed { part_a_g, part_b_g } => html! {
+            (amount_row(part_b_g, "g", part_b)) (doses) (amount_row(part_a_g, "g", part_a))
+        },
+        Parts::ByVolume {
+            part_a_ml,
+            part_b_ml,
+        } => html! {
+            (amount_row(part_b_ml, "ml", part_b)) (doses) (amount_row(part_a_ml, "ml", part_a))
+        },
+    }
+}
+
+fn amount_row(amount: f64, unit: &str, what: &str) -> Markup {
+    html! { tr { td.box { "☐" } td.mass { (amount) " " (unit) } td { (what) } } }
 }
 
 /// A row with a box to tick for each drop, five to a group.
@@ -144,6 +189,7 @@ fn dose_row(dose: &Dose) -> Markup {
     let Dose {
         colorant,
         measure,
+        weighs_g,
         rounding,
     } = dose;
     html! {
@@ -162,6 +208,7 @@ fn dose_row(dose: &Dose) -> Markup {
             }
             td {
                 (colorant)
+                @if let Measure::Drops(_) = measure { small { " ≈ " (format!("{weighs_g:.2}")) " g" } }
                 @if rounding.abs() >= 0.005 { small { " (" (format!("{:+.0}", 100.0 * rounding)) " % by rounding)" } }
             }
         }
@@ -186,8 +233,8 @@ fn numbers(lab: Lab) -> String {
     format!("L* {:.1}, a* {:.1}, b* {:.1}", lab.l, lab.a, lab.b)
 }
 
-fn one(value: f64) -> String {
-    format!("{value:.1}")
+fn spread([l, a, b]: [f64; 3]) -> String {
+    format!("± {l:.1}, {a:.1}, {b:.1}")
 }
 
 fn blank() -> Markup {

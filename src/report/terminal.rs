@@ -6,10 +6,11 @@ use std::fmt::{self, Write as _};
 
 use anstyle::{RgbColor, Style};
 
-use super::part::{let_down_advice, signed, steps};
+use super::part::{LET_DOWN_RULE, in_words, let_down_advice, signed, steps};
 use super::{Logged, PartReport, PouredRecipe, cautions};
-use crate::batch::{Dose, Measure, Part, Pour};
+use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
+use crate::materials::{Build, Underlay};
 use crate::recipe::Prediction;
 use crate::target::{Target, ToneRole};
 
@@ -100,11 +101,24 @@ fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt
     write_notes(out, &target.notes)
 }
 
-fn write_notes(out: &mut String, notes: &[String]) -> fmt::Result {
+/// `  note: …`, wrapped.
+fn write_notes<'a>(out: &mut String, notes: impl IntoIterator<Item = &'a String>) -> fmt::Result {
     notes
-        .iter()
-        .try_for_each(|note| writeln!(out, "  note: {note}"))
+        .into_iter()
+        .try_for_each(|note| write_wrapped(out, "  note: ", note))
 }
+
+/// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
+fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
+    let under = " ".repeat(begin.chars().count());
+    let shape = textwrap::Options::new(WIDTH)
+        .initial_indent(begin)
+        .subsequent_indent(&under);
+    writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// Columns of running text.
+const WIDTH: usize = 80;
 
 /// A matched part: its target, every cup, what to expect, and what to do next.
 pub fn part(report: &PartReport<'_>) -> String {
@@ -115,23 +129,15 @@ pub fn part(report: &PartReport<'_>) -> String {
 
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
-    for (place, cup) in report.cups().enumerate() {
-        writeln!(out)?;
-        write_cup(out, place + 1, cup)?;
-    }
     writeln!(out)?;
-    let delta_e = report.skin.recipe.best().delta_e;
-    let verdict = if report.passes() { "within" } else { "outside" };
-    writeln!(
-        out,
-        "The skin is {verdict} tolerance: ΔE00 {delta_e:.2}, limit {:.2}.",
-        report.tolerance
-    )?;
-    if let Some(advice) = let_down_advice(report.cups().map(|cup| &cup.pour)) {
-        writeln!(out, "  {advice}")?;
+    write_let_downs(out, report.cups().map(|cup| &cup.pour))?;
+    for (place, cup) in report.cups().enumerate() {
+        write_cup(out, place + 1, cup)?;
+        writeln!(out)?;
     }
+    write_wrapped(out, "", &report.verdict())?;
     write_notes(out, &report.notes)?;
-    write_care(out, report.cups().map(|cup| cup.pour.kind))?;
+    write_care(out, report.cups().map(|cup| &cup.pour))?;
     writeln!(
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
@@ -139,43 +145,74 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     )
 }
 
+/// What is made before the clock starts.
+fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pour>) -> fmt::Result {
+    let pours = pours.into_iter();
+    let advice = pours.flat_map(|pour| {
+        pour.doses
+            .iter()
+            .filter_map(|dose| let_down_advice(pour, dose))
+    });
+    let mut any = false;
+    for line in advice {
+        if !any {
+            writeln!(out, "{HEADING}Before you start{HEADING:#}   let-downs")?;
+        }
+        any = true;
+        write_wrapped(out, "  ", &line)?;
+    }
+    if any {
+        write_wrapped(out, "  ", LET_DOWN_RULE)?;
+        writeln!(out)?;
+    }
+    Ok(())
+}
+
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
     let PouredRecipe {
         recipe,
         pour,
         aims_at,
+        apply,
     } = cup;
     let best = recipe.best();
+    let kind = capital(&pour.kind.to_string());
     writeln!(
         out,
-        "{HEADING}{step} {}{HEADING:#}   {}, aimed at {aims_at}",
-        capital(pour.kind),
+        "{HEADING}{step} {kind}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
     write_pour(out, pour)?;
     if let Some(liquid) = best.before_rise {
-        writeln!(
-            out,
-            "  before it rises {}  {}  (it lightens)",
-            Numbers(liquid),
-            Patch(liquid)
-        )?;
+        let (numbers, patch) = (Numbers(liquid), Patch(liquid));
+        writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
-    for other in &recipe.choices[1..] {
-        writeln!(out, "  or ΔE00 {:.2}: {}", other.delta_e, other.poured.mix)?;
+    write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
+    for (light, delta_e) in best.under.iter().filter(|_| best.under.len() > 1) {
+        writeln!(out, "  under {light:<9} ΔE00 {delta_e:.2}")?;
     }
-    let proven = match recipe.proven {
-        true => format!(
-            "proven within {:.2} ΔE00 of the best whole-drop recipe",
+    for other in &recipe.choices[1..] {
+        let mix = &other.poured.mix;
+        let mix = if mix.is_empty() {
+            "no pigment".to_owned()
+        } else {
+            mix.to_string()
+        };
+        writeln!(out, "  or ΔE00 {:.2}: {mix}", other.delta_e)?;
+    }
+    if recipe.proven {
+        writeln!(
+            out,
+            "  proven within {:.2} ΔE00 of the best whole-drop recipe",
             recipe.gap
-        ),
-        false => format!(
-            "the best found; not proven best (a better one would gain {:.2} ΔE00 at most)",
-            recipe.gap
-        ),
-    };
-    writeln!(out, "  {proven}")
+        )
+    } else {
+        writeln!(
+            out,
+            "  the best recipe found; not proven to be the best there is"
+        )
+    }
 }
 
 fn write_prediction(
@@ -186,26 +223,26 @@ fn write_prediction(
 ) -> fmt::Result {
     let Prediction {
         lab,
-        spread: [l_sd, a_sd, b_sd],
         contrast_ratio,
         ..
     } = prediction;
-    writeln!(
-        out,
-        "  aim             {}  {}\n  comes out       {}  {}",
-        Numbers(aim),
-        Patch(aim),
-        Numbers(*lab),
-        Patch(*lab)
-    )?;
-    writeln!(
-        out,
-        "  ± one sd           {l_sd:5.1}     {a_sd:5.1}     {b_sd:5.1}"
-    )?;
+    writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
+    write_made(out, prediction)?;
     writeln!(
         out,
         "  ΔE00 {delta_e:.2}   {}   contrast ratio {contrast_ratio:.2}",
         Steps(steps(aim, *lab))
+    )
+}
+
+/// What comes out, and how sure that is.
+fn write_made(out: &mut String, prediction: &Prediction) -> fmt::Result {
+    let lab = prediction.lab;
+    let [l_sd, a_sd, b_sd] = prediction.spread();
+    writeln!(out, "  comes out       {}  {}", Numbers(lab), Patch(lab))?;
+    writeln!(
+        out,
+        "  ± one sd           {l_sd:5.1}     {a_sd:5.1}     {b_sd:5.1}"
     )
 }
 
@@ -217,72 +254,68 @@ pub fn batch(pour: &Pour) -> String {
 }
 
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
-    writeln!(
-        out,
-        "{HEADING}{}{HEADING:#}   {}",
-        capital(pour.kind),
-        pour.base
-    )?;
+    write_let_downs(out, [pour])?;
+    let kind = capital(&pour.kind.to_string());
+    writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;
     for moment in &pour.timeline {
         writeln!(out, "  {:>6} min  {}", moment.minutes, moment.what)?;
     }
-    if let Some(advice) = let_down_advice([pour]) {
-        writeln!(out, "  {advice}")?;
-    }
-    write_care(out, [pour.kind])
+    write_care(out, [pour])
 }
 
-fn write_care(out: &mut String, kinds: impl IntoIterator<Item = &'static str>) -> fmt::Result {
-    let dangers: Vec<&str> = cautions(kinds)
+fn write_care<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pour>) -> fmt::Result {
+    let dangers: Vec<&str> = cautions(pours)
         .iter()
         .map(|caution| caution.danger)
         .collect();
-    writeln!(
-        out,
-        "  care: {}; a mix sheet says more, each material's safety sheet has the last word",
+    let care = format!(
+        "{}; a mix sheet says more, each material's safety sheet has the last word",
         dangers.join(", ")
-    )
+    );
+    write_wrapped(out, "  care: ", &care)
 }
 
 fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
     }
-    let two_parts = pour.pigment_goes_into == Part::B;
-    if two_parts {
-        writeln!(out, "  {:>9} g  part B, first", pour.part_b_g)?;
-    } else {
-        writeln!(out, "  {:>9} g  {}", pour.base_g, pour.base)?;
-    }
+    let (first, last) = match pour.parts {
+        Parts::Single {} => ((pour.base_g, "g ", pour.base.as_str()), None),
+        Parts::Weighed { part_a_g, part_b_g } => ((part_b_g, "g ", PART_B), Some((part_a_g, "g "))),
+        Parts::ByVolume {
+            part_a_ml,
+            part_b_ml,
+        } => ((part_b_ml, "ml", PART_B), Some((part_a_ml, "ml"))),
+    };
+    let (amount, unit, what) = first;
+    writeln!(out, "  {amount:>9} {unit} {what}")?;
     for Dose {
         colorant,
         measure,
         rounding,
+        ..
     } in &pour.doses
     {
-        let off = if rounding.abs() < 0.005 {
-            String::new()
-        } else {
-            format!("  ({:+.0} % by rounding)", 100.0 * rounding)
+        let off = match rounding.abs() {
+            small if small < 0.005 => String::new(),
+            _ => format!("  ({:+.0} % by rounding)", 100.0 * rounding),
         };
         match measure {
             Measure::Drops(1) => writeln!(out, "  {:>9}    {colorant}{off}", "1 drop")?,
             Measure::Drops(count) => {
-                writeln!(out, "  {:>9}    {colorant}{off}", format!("{count} drops"))?
+                writeln!(out, "  {:>9}    {colorant}{off}", format!("{count} drops"))?;
             }
             Measure::MassG(mass) => writeln!(out, "  {mass:>9} g  {colorant}{off}")?,
         }
     }
-    if two_parts {
-        writeln!(
-            out,
-            "  {:>9} g  part A, last: the clock starts",
-            pour.part_a_g
-        )?;
+    if let Some((amount, unit)) = last {
+        writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
     }
-    Ok(())
+    write_notes(out, &pour.warnings)
 }
+
+const PART_B: &str = "part B, first";
 
 /// Predicted builds.
 pub fn predictions(
@@ -302,19 +335,9 @@ fn write_predictions(
     lights: &[Illuminant],
 ) -> fmt::Result {
     for (build, prediction) in builds {
-        let Prediction {
-            lab,
-            spread: [l_sd, a_sd, b_sd],
-            contrast_ratio,
-            ..
-        } = prediction;
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
-        writeln!(out, "  comes out       {}  {}", Numbers(*lab), Patch(*lab))?;
-        writeln!(
-            out,
-            "  ± one sd           {l_sd:5.1}     {a_sd:5.1}     {b_sd:5.1}"
-        )?;
-        writeln!(out, "  contrast ratio  {contrast_ratio:.2}")?;
+        write_made(out, prediction)?;
+        writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
         for light in lights
             .iter()
             .filter(|light| **light != weights.viewing().illuminant)
@@ -343,19 +366,28 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
         predicted,
     } in logged
     {
-        let steps = steps(*predicted, *measured);
-        let delta_e = delta_e_2000(*measured, *predicted);
-        let mix = &swatch.build.skin.mix;
-        let mix = if mix.is_empty() {
+        let Build {
+            skin,
+            thickness,
+            beneath,
+            paint,
+        } = &swatch.build;
+        let mix = if skin.mix.is_empty() {
             "unpigmented".to_owned()
         } else {
-            mix.to_string()
+            skin.mix.to_string()
         };
+        let under = match beneath {
+            Underlay::Foam(foam) => &foam.base,
+            Underlay::Backing { name, .. } => name,
+        };
+        let painted = if paint.is_some() { ", painted" } else { "" };
         writeln!(
             out,
-            "{HEADING}{}{HEADING:#}  {}  {}  {mix}",
-            swatch.id, swatch.date, swatch.build.skin.base
+            "{HEADING}{}{HEADING:#}  {}  {}, {thickness} over {under}{painted}",
+            swatch.id, swatch.date, skin.base
         )?;
+        write_wrapped(out, "  ", &mix)?;
         writeln!(
             out,
             "  read       {}  {}",
@@ -368,32 +400,16 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
             Numbers(*predicted),
             Patch(*predicted)
         )?;
+        let steps = steps(*predicted, *measured);
         writeln!(
             out,
-            "  the reading is off by ΔE00 {delta_e:.2}: {}   {}",
-            in_words(steps),
-            Steps(steps)
+            "  off by ΔE00 {:.2}   {}: it reads {}",
+            delta_e_2000(*measured, *predicted),
+            Steps(steps),
+            in_words(steps)
         )?;
     }
     Ok(())
-}
-
-/// The direction of a step in a maker's words; steps under half a unit go unsaid.
-fn in_words([dl, da, db]: [f64; 3]) -> String {
-    let said: Vec<&str> = [
-        (dl, "lighter", "darker"),
-        (da, "redder", "less red"),
-        (db, "yellower", "less yellow"),
-    ]
-    .into_iter()
-    .filter(|(step, ..)| step.abs() >= 0.5)
-    .map(|(step, more, less)| if step > 0.0 { more } else { less })
-    .collect();
-    if said.is_empty() {
-        "about the same".to_owned()
-    } else {
-        said.join(", ")
-    }
 }
 
 fn capital(word: &str) -> String {

@@ -5,7 +5,9 @@
 //! layer model. Tolerance 1e-12: both sides are closed forms.
 
 use dropwise::colour::Spectrum;
-use dropwise::optics::{Coefficients, Film, KubelkaMunk, Layer, LayerModel, Specular, Surface};
+use dropwise::optics::{
+    Beneath, Coefficients, Film, KubelkaMunk, Layer, LayerModel, Specular, Surface,
+};
 
 use crate::assert_agrees;
 
@@ -58,7 +60,7 @@ fn the_model_reads_a_stack_from_the_top() {
         thickness_mm: x,
     };
     let surface = Surface::new(1.5, Specular::Included).expect("in range");
-    let backing = Spectrum::constant(0.6);
+    let backing = Beneath::Backing(Spectrum::constant(0.6));
     let [top, under, ..] = FILMS.map(layer);
     let read = KubelkaMunk.reading(&[top, under], &backing, &surface);
     let [(k, s, x), (k2, s2, x2), ..] = FILMS;

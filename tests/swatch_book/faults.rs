@@ -51,7 +51,7 @@ fn every_fault_of_the_shelf_is_told_with_its_place_and_mend() {
             "bases.csv",
             "1,1,mass",
             "0,0,mass",
-            "bases.csv:2:4: part_a and part_b are both 0; expected parts to mix (a base that comes as one part has part_a 1 and part_b 0)",
+            "bases.csv:2:4: part_a is 0; expected the parts of A to mix (a base that comes as one part has part_a 1 and part_b 0)",
         ),
         (
             "bases.csv",

@@ -1,0 +1,170 @@
+//! How a portion is measured: counted, let down and counted, or weighed.
+
+use super::{Dose, Measure};
+use crate::error::{Error, Result};
+use crate::materials::{Amount, Colorant, Grams, Portion};
+use crate::recipe::{LET_DOWN_PARTS, dose, whole_number};
+
+/// Most drops that a hand counts without losing count; more are weighed, if the scale can. Common practice, no
+/// source.
+const MOST_DROPS: f64 = 20.0;
+
+/// The handiest way to measure is taken if it is this near to what the scaled recipe wants (relative).
+const NEAR_ENOUGH: f64 = 0.02;
+
+/// A way to measure that is further off than this (relative) is none.
+const TOO_FAR: f64 = 0.25;
+
+/// `wanted` of `colorant`, to the `step` of the scale.
+///
+/// # Errors
+/// Less than the scale can show to within a quarter.
+pub(super) fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Result<Dose> {
+    let dose = on_the_scale(colorant, wanted, step);
+    if dose.rounding.abs() > TOO_FAR {
+        let finding = format!(
+            "{:.4} g of {} can't be weighed to {step}",
+            wanted.0, dose.colorant
+        );
+        return Err(Error::input(finding).mend("make more, or use a finer scale"));
+    }
+    Ok(dose)
+}
+
+fn on_the_scale(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {
+    let mass = wanted.rounded_to(step);
+    let rounding = if wanted.0 > 0.0 {
+        mass.0 / wanted.0 - 1.0
+    } else {
+        0.0
+    };
+    Dose {
+        colorant,
+        measure: Measure::MassG(mass.0),
+        weighs_g: mass.0,
+        rounding,
+    }
+}
+
+/// The handiest way to measure `factor` times the drops of one pigment (`portions`, neat and let down), of which a
+/// drop weighs `drop`: the recipe's own counts, whole drops, drops and let-down drops, or the scale.
+///
+/// # Errors
+/// Less than any of these can measure to within a quarter.
+pub(super) fn dropped(
+    portions: &[&Portion<'_>],
+    drop: Grams,
+    factor: f64,
+    step: Grams,
+) -> Result<Vec<Dose>> {
+    let name = portions[0].pigment.name.as_str();
+    let dispersion: Grams = portions
+        .iter()
+        .map(|portion| portion.dispersion_mass())
+        .sum();
+    let wanted = Wanted {
+        name,
+        drop,
+        drops: dispersion.0 * factor / drop.0,
+    };
+    if wanted.drops == 0.0 {
+        return Ok(Vec::new());
+    }
+    let as_written: Vec<(f64, f64)> = portions
+        .iter()
+        .map(|portion| (portion.let_down, drops_of(portion) * factor))
+        .collect();
+    let named = portions
+        .iter()
+        .map(|portion| portion.let_down)
+        .fold(1.0, f64::max);
+    let parts = if named > 1.0 { named } else { LET_DOWN_PARTS };
+    let finer = parts * LET_DOWN_PARTS;
+
+    let whole = vec![(1.0, wanted.drops.round())];
+    let counts = [as_written, whole, wanted.split(parts), wanted.split(finer)];
+    let by_hand = |most| {
+        counts
+            .iter()
+            .filter_map(move |counts| wanted.counted(counts, most))
+    };
+    let by_scale = vec![on_the_scale(
+        Colorant::neat(name),
+        drop * wanted.drops,
+        step,
+    )];
+    // What a hand counts first; then the scale; long counts last.
+    let ways: Vec<Vec<Dose>> = by_hand(MOST_DROPS)
+        .chain([by_scale])
+        .chain(by_hand(f64::INFINITY))
+        .collect();
+    let off = |way: &&Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
+    let handiest = ways.iter().find(|way| off(way) <= NEAR_ENOUGH);
+    let nearest = || {
+        ways.iter()
+            .min_by(|one, other| off(one).total_cmp(&off(other)))
+    };
+    match handiest.or_else(nearest).filter(|way| off(way) <= TOO_FAR) {
+        Some(way) => Ok(way.clone()),
+        None => {
+            let finding = format!("{:.4} of a drop of {name} can't be measured", wanted.drops);
+            Err(Error::input(finding).mend("make a larger batch"))
+        }
+    }
+}
+
+fn drops_of(portion: &Portion<'_>) -> f64 {
+    match portion.amount {
+        Amount::Drops(count) => count,
+        Amount::Mass(mass) => {
+            mass.0
+                / portion
+                    .pigment
+                    .drop_mass
+                    .map_or(f64::INFINITY, |drop| drop.0)
+        }
+    }
+}
+
+/// What one pot wants of a pigment.
+#[derive(Clone, Copy)]
+struct Wanted<'a> {
+    name: &'a str,
+    /// Mass of a drop.
+    drop: Grams,
+    /// In drops of the dispersion, positive.
+    drops: f64,
+}
+
+impl Wanted<'_> {
+    /// Whole drops and drops of a let-down of `parts`, as `(parts, count)`.
+    fn split(&self, parts: f64) -> Vec<(f64, f64)> {
+        let (whole, rest) = dose(self.drops, parts);
+        vec![(1.0, whole.into()), (parts, rest.into())]
+    }
+
+    /// Doses of whole `counts`, none above `most`; `None` where they are not such.
+    fn counted(&self, counts: &[(f64, f64)], most: f64) -> Option<Vec<Dose>> {
+        let given: f64 = counts.iter().map(|(parts, count)| count / parts).sum();
+        let rounding = given / self.drops - 1.0;
+        let dose = |(parts, count): &(f64, f64)| Dose {
+            colorant: Colorant {
+                pigment: self.name.to_owned(),
+                let_down: *parts,
+            },
+            measure: Measure::Drops(whole_number(*count)),
+            weighs_g: self.drop.0 * count,
+            rounding,
+        };
+        let can = counts
+            .iter()
+            .all(|(_, count)| *count <= most && count.fract() == 0.0);
+        can.then(|| {
+            counts
+                .iter()
+                .filter(|(_, count)| *count > 0.0)
+                .map(dose)
+                .collect()
+        })
+    }
+}

@@ -1,0 +1,171 @@
+//! What is not known of a casting, as independent things that may each be off.
+
+use super::casting::Casting;
+use crate::materials::{Amount, Base, BaseKind, CoefficientSpread, Pigment, Settings};
+use crate::optics::{Coefficients, Foam};
+
+/// One thing that may be off, by a standard deviation of its own.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Doubt {
+    /// K of the base so called.
+    BaseAbsorption(String),
+    /// S of the base so called.
+    BaseScattering(String),
+    /// The cells of the foam so called, which are its white.
+    Cells(String),
+    /// How far the foam so called rises.
+    Rise(String),
+    /// K of the pigment so called.
+    PigmentAbsorption(String),
+    /// S of the pigment so called.
+    PigmentScattering(String),
+    /// The mean mass of a drop of the pigment so called, neat or let down.
+    DropMass(String),
+    /// The mass of one portion: the scatter of its drops, or the step of the scale.
+    Portion {
+        /// Place of the cup.
+        cup: usize,
+        /// Place of the portion in it.
+        portion: usize,
+    },
+    /// The thickness of the film at this place.
+    Thickness(usize),
+}
+
+/// Standard deviation of the logarithm of a foam's cell size, in which the doubt of the whole foam law is put:
+/// no measured foam has checked it. Our own choice, no source.
+const CELL_LN_SD: f64 = 0.3;
+
+/// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
+const RISE_LN_SD: f64 = 0.1;
+
+/// Relative standard deviation of the mean mass of a drop, on top of the scatter from drop to drop: the bottle is
+/// fuller, warmer or held otherwise than when its drops were weighed. Common practice, no source.
+const DROP_MASS_SD: f64 = 0.05;
+
+impl Doubt {
+    /// What is not known of a base.
+    pub(super) fn of_base(base: &Base) -> Vec<Self> {
+        let name = || base.name.clone();
+        let mut doubts = vec![Self::BaseAbsorption(name()), Self::BaseScattering(name())];
+        if matches!(base.kind, BaseKind::Foam(_)) {
+            doubts.extend([Self::Cells(name()), Self::Rise(name())]);
+        }
+        doubts
+    }
+
+    /// What is not known of a pigment that was measured out as `amount`.
+    pub(super) fn of_pigment(pigment: &Pigment, amount: Amount) -> Vec<Self> {
+        let name = || pigment.name.clone();
+        let mut doubts = vec![
+            Self::PigmentAbsorption(name()),
+            Self::PigmentScattering(name()),
+        ];
+        if matches!(amount, Amount::Drops(_)) {
+            doubts.push(Self::DropMass(name()));
+        }
+        doubts
+    }
+
+    /// Whether it is what the book does not know of its materials, and not what hands do.
+    pub(super) fn is_of_calibration(&self) -> bool {
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::Cells(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_) => true,
+            Self::Rise(_) | Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => false,
+        }
+    }
+
+    /// The casting as it is if this is off by `sds` of its standard deviations.
+    pub(super) fn applied<'shelf>(&self, casting: &Casting<'shelf>, sds: f64) -> Casting<'shelf> {
+        let mut other = casting.clone();
+        let settings = casting.settings;
+        match self {
+            Self::BaseAbsorption(name) => {
+                other.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, sds, 0.0)
+                });
+            }
+            Self::BaseScattering(name) => {
+                other.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, 0.0, sds)
+                });
+            }
+            Self::Cells(name) => {
+                other.alter_foam(name, |foam| foam.cell_mm *= (CELL_LN_SD * sds).exp())
+            }
+            Self::Rise(name) => other.alter_foam(name, |foam| {
+                foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
+            }),
+            Self::PigmentAbsorption(name) => other.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
+            }),
+            Self::PigmentScattering(name) => other.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
+            }),
+            Self::DropMass(name) => {
+                for portion in other.cups_mut().flat_map(|cup| &mut cup.portions) {
+                    if portion.pigment.name == *name && matches!(portion.amount, Amount::Drops(_)) {
+                        portion.mass = portion.mass * (1.0 + DROP_MASS_SD * sds);
+                    }
+                }
+            }
+            Self::Portion { cup, portion } => {
+                let portions = other.cups_mut().nth(*cup).map(|cup| &mut cup.portions);
+                if let Some(portion) = portions.and_then(|portions| portions.get_mut(*portion)) {
+                    let relative = portion_sd(portion.amount, settings);
+                    portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
+                }
+            }
+            Self::Thickness(film) => {
+                let film = &mut other.films[*film];
+                film.thickness.0 = (film.thickness.0 + sds * film.thickness_sd.0).max(0.0);
+            }
+        }
+        other
+    }
+}
+
+/// Moves K by `k_sds` and S by `s_sds` of their standard deviations.
+fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64, s_sds: f64) {
+    *coefficients = spread.shift(coefficients, k_sds, s_sds);
+}
+
+/// Relative standard deviation of the mass of one portion.
+fn portion_sd(amount: Amount, settings: &Settings) -> f64 {
+    match amount {
+        Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
+        // A scale that shows steps of d rounds with a standard deviation of d / √12.
+        Amount::Mass(mass) if mass.0 > 0.0 => {
+            settings.scale_resolution.0 / 12.0_f64.sqrt() / mass.0
+        }
+        Amount::Drops(_) | Amount::Mass(_) => 0.0,
+    }
+}
+
+impl Casting<'_> {
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
+        for cup in self.cups_mut().filter(|cup| cup.base.name == name) {
+            alter(cup.base.to_mut());
+        }
+    }
+
+    fn alter_foam(&mut self, name: &str, alter: impl Fn(&mut Foam)) {
+        self.alter_base(name, |base| {
+            if let BaseKind::Foam(foam) = &mut base.kind {
+                alter(foam);
+            }
+        });
+    }
+
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
+        for portion in self.cups_mut().flat_map(|cup| &mut cup.portions) {
+            if portion.pigment.name == name {
+                alter(portion.pigment.to_mut());
+            }
+        }
+    }
+}

@@ -1,0 +1,471 @@
+//! A part from one target: skin over a backing, or over foam that is tinted first; then paint over that skin.
+
+use std::time::Instant;
+
+use super::casting::{Casting, Doubts};
+use super::prediction::Prediction;
+use super::question::{Aim, CupLimits, Limits, Place, Question};
+use super::search::Answer;
+use super::whole_number;
+use crate::colour::{Illuminant, Lab, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{
+    BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment, Poured, Shelf,
+    Underlay,
+};
+use crate::optics::Foam;
+use crate::target::{Target, ToneRole};
+
+/// What a maker asks for: which bases, how much of each, and what for.
+#[derive(Clone, Debug)]
+pub struct Order<'shelf> {
+    /// Where names are looked up, and how colours are read.
+    pub shelf: &'shelf Shelf,
+    /// The skin.
+    pub skin: OrderedCup,
+    /// The skin's thickness.
+    pub thickness: Millimetres,
+    /// What the skin lies on.
+    pub beneath: OrderedUnderlay,
+    /// Paint over all, and how thick its coats dry together.
+    pub paint: Option<(OrderedCup, Millimetres)>,
+    /// What goes into the skin's cup whatever the search finds, such as weighed fibre.
+    pub in_the_skin: Mix,
+    /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
+    /// too coarse.
+    pub colorants: Option<Vec<Colorant>>,
+    /// The lights to match under, the book's own among them or not; at least one.
+    pub lights: Vec<Illuminant>,
+    /// ΔE00 up to which the skin passes.
+    pub tolerance: f64,
+    /// Bounds of the search.
+    pub limits: Limits,
+}
+
+/// A base, and how much of it is mixed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OrderedCup {
+    /// Name of the base.
+    pub base: String,
+    /// Mass of the mixed base before pigment.
+    pub base_mass: Grams,
+}
+
+/// What the skin lies on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum OrderedUnderlay {
+    /// Foam, to be tinted.
+    Foam(OrderedCup),
+    /// A card or another backing of the shelf.
+    Backing {
+        /// Its name.
+        name: String,
+        /// How the skin lies on it.
+        contact: Contact,
+    },
+}
+
+/// The recipes for a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartRecipe {
+    /// The skin, aimed at the base tone.
+    pub skin: CupRecipe,
+    /// The foam behind it, if ordered, aimed at the base tone as it is seen bare, or at a lighter one.
+    pub foam: Option<CupRecipe>,
+    /// The paint over both, aimed at the flush tone; `None` if not ordered, or the target has no flush.
+    pub paint: Option<CupRecipe>,
+    /// The part with the best of each, unpainted.
+    pub build: Build,
+}
+
+/// The recipes for one cup, and what they give.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CupRecipe {
+    /// The colour aimed at, under each light that was matched under, the first being what `prediction` is held
+    /// against where it is the book's own.
+    pub aims: Vec<(Illuminant, Lab)>,
+    /// The colour aimed at, under the book's viewing.
+    pub aim: Lab,
+    /// Recipes, the best first; at least one.
+    pub choices: Vec<Choice>,
+    /// How far the best may be from the best there is, in ΔE00.
+    pub gap: f64,
+    /// Whether that gap is at most what was asked for.
+    pub proven: bool,
+}
+
+/// One recipe for a cup.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// What goes into the cup.
+    pub poured: Poured,
+    /// Its drops, none of them zero.
+    pub drops: Vec<(Colorant, u32)>,
+    /// Mean ΔE00 from the aims.
+    pub delta_e: f64,
+    /// ΔE00 from the aim under each light that was matched under.
+    pub under: Vec<(Illuminant, f64)>,
+    /// What comes out.
+    pub prediction: Prediction,
+    /// The chance (0–1) that what comes out lies within the tolerance of the true tone, as far as drops, scale,
+    /// thickness, curves, foam, model and target are known.
+    pub chance: f64,
+    /// CIELAB of a foam before it has risen.
+    pub before_rise: Option<Lab>,
+}
+
+impl CupRecipe {
+    /// The recipe to mix.
+    pub fn best(&self) -> &Choice {
+        &self.choices[0]
+    }
+}
+
+/// How much lighter than the base tone the foam is made, in L*, until a skin over it passes: it leaves room for
+/// pigment in the skin, where the same pigment gives more chroma than in foam. In this project's trials on skin
+/// tones of L* 45 to 78, twelve was enough wherever any was.
+const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
+
+/// A cup to be filled: what for, and how.
+struct Task<'a> {
+    cup: &'a OrderedCup,
+    /// What is in it whatever the search finds.
+    fixed: &'a Mix,
+    place: Place,
+    aims: Vec<Aim>,
+    /// The tone aimed at, under the book's viewing.
+    aim: Lab,
+    colorants: Vec<Colorant>,
+}
+
+impl<'shelf> Order<'shelf> {
+    /// Finds the recipes for `target`.
+    ///
+    /// The foam is tinted to the base tone, as it is seen bare, and the skin over that foam; where no such skin
+    /// passes, over a lighter foam.
+    ///
+    /// # Errors
+    /// A target under another viewing than the book's; names that are not on the shelf; a foam or a paint of
+    /// another kind; no light, no colorant; a mass or a thickness out of range; what is in the skin's cup already
+    /// above its limit.
+    pub fn search(&self, target: &Target) -> Result<PartRecipe> {
+        self.check(target)?;
+        let deadline = self.limits.time_limit.map(|limit| Instant::now() + limit);
+        let (foam, build, skin) = self.skin_over_its_underlay(target, deadline)?;
+        let flush = target.tone(ToneRole::Flush).map(|tone| tone.lab);
+        let paint = match (&self.paint, flush) {
+            (Some((cup, dry)), Some(flush)) => {
+                Some(self.paint(cup, *dry, &build, target, flush, deadline)?)
+            }
+            _ => None,
+        };
+        Ok(PartRecipe {
+            skin,
+            foam,
+            paint,
+            build,
+        })
+    }
+
+    fn check(&self, target: &Target) -> Result<()> {
+        let viewing = self.shelf.settings.viewing;
+        if target.viewing != viewing {
+            let finding = format!(
+                "the target is given for {}, this book for {viewing}",
+                target.viewing
+            );
+            return Err(Error::input(finding).mend("read the target again with this book"));
+        }
+        if self.lights.is_empty() {
+            return Err(Error::input("no light to match under").mend("name one, such as D65"));
+        }
+        if !(self.tolerance >= 0.0 && self.tolerance.is_finite()) {
+            let finding = format!("a tolerance of ΔE00 {}", self.tolerance);
+            return Err(Error::input(finding).mend("expected a number from 0 up"));
+        }
+        Ok(())
+    }
+
+    fn skin_over_its_underlay(
+        &self,
+        target: &Target,
+        deadline: Option<Instant>,
+    ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
+        let over = |beneath: Underlay| -> Result<(Build, CupRecipe)> {
+            let unfilled = Build {
+                skin: self.skin.with(self.in_the_skin.clone()),
+                thickness: self.thickness,
+                beneath,
+                paint: None,
+            };
+            let skin = self.skin(&unfilled, target, deadline)?;
+            Ok((
+                Build {
+                    skin: skin.best().poured.clone(),
+                    ..unfilled
+                },
+                skin,
+            ))
+        };
+        let cup = match &self.beneath {
+            OrderedUnderlay::Foam(cup) => cup,
+            OrderedUnderlay::Backing { name, contact } => {
+                let (build, skin) = over(Underlay::Backing {
+                    name: name.clone(),
+                    contact: *contact,
+                })?;
+                return Ok((None, build, skin));
+            }
+        };
+        let mut best: Option<(CupRecipe, Build, CupRecipe)> = None;
+        for lighter in FOAM_LIGHTER {
+            let foam = self.foam(cup, target, lighter, deadline)?;
+            let (build, skin) = over(Underlay::Foam(foam.best().poured.clone()))?;
+            let delta_e = skin.best().delta_e;
+            if best
+                .as_ref()
+                .is_none_or(|(.., known)| delta_e < known.best().delta_e)
+            {
+                best = Some((foam, build, skin));
+            }
+            if delta_e <= self.tolerance || deadline.is_some_and(|over| Instant::now() >= over) {
+                break;
+            }
+        }
+        best.map(|(foam, build, skin)| (Some(foam), build, skin))
+            .ok_or_else(|| Error::out_of_reach("no foam gives a skin a colour"))
+    }
+
+    /// Foam as light as the base tone and `lighter`, without white pigment: its cells are the white.
+    fn foam(
+        &self,
+        cup: &OrderedCup,
+        target: &Target,
+        lighter: f64,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        let mut colorants = self.colorants();
+        if self.colorants.is_none() {
+            let white = |name: &str| self.shelf.pigment(name).is_ok_and(Pigment::is_white);
+            colorants.retain(|colorant| !white(&colorant.pigment));
+        }
+        let lightened = |lab: Lab| Lab {
+            l: (lab.l + lighter).min(100.0),
+            ..lab
+        };
+        let mut aims = self.aims(target);
+        aims.iter_mut().for_each(|aim| aim.lab = lightened(aim.lab));
+        let task = Task {
+            cup,
+            fixed: &Mix::default(),
+            place: Place::Bed,
+            aims,
+            aim: lightened(target.lab),
+            colorants,
+        };
+        self.fill(task, target, deadline, |poured| {
+            Casting::bare_foam(self.shelf, poured)
+        })
+    }
+
+    fn skin(
+        &self,
+        unfilled: &Build,
+        target: &Target,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        let task = Task {
+            cup: &self.skin,
+            fixed: &self.in_the_skin,
+            place: Place::Film {
+                thickness_mm: self.thickness.0,
+                over: Vec::new(),
+                beneath: Casting::new(self.shelf, unfilled)?.beneath(),
+            },
+            aims: self.aims(target),
+            aim: target.lab,
+            colorants: self.colorants(),
+        };
+        self.fill(task, target, deadline, |poured| {
+            let build = Build {
+                skin: poured.clone(),
+                ..unfilled.clone()
+            };
+            Casting::new(self.shelf, &build)
+        })
+    }
+
+    /// Paint that takes the finished part to the flush tone, which is known under the book's light alone.
+    fn paint(
+        &self,
+        cup: &OrderedCup,
+        dry_thickness: Millimetres,
+        build: &Build,
+        target: &Target,
+        flush: Lab,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        let painted = |paint: &Poured| {
+            let coat = Coat {
+                paint: paint.clone(),
+                dry_thickness,
+            };
+            Casting::new(
+                self.shelf,
+                &Build {
+                    paint: Some(coat),
+                    ..build.clone()
+                },
+            )
+        };
+        // What can't be painted is refused before the search.
+        painted(&cup.with(Mix::default()))?;
+        let part = Casting::new(self.shelf, build)?;
+        let task = Task {
+            cup,
+            fixed: &Mix::default(),
+            place: Place::Film {
+                thickness_mm: dry_thickness.0,
+                over: part.layers(),
+                beneath: part.beneath(),
+            },
+            aims: vec![Aim {
+                weights: self.shelf.settings.viewing.weights(),
+                lab: flush,
+            }],
+            aim: flush,
+            colorants: self.colorants(),
+        };
+        self.fill(task, target, deadline, painted)
+    }
+
+    fn colorants(&self) -> Vec<Colorant> {
+        let dropped = self
+            .shelf
+            .pigments
+            .iter()
+            .filter(|pigment| pigment.drop_mass.is_some());
+        self.colorants.clone().unwrap_or_else(|| {
+            dropped
+                .map(|pigment| Colorant::neat(&pigment.name))
+                .collect()
+        })
+    }
+
+    fn aims(&self, target: &Target) -> Vec<Aim> {
+        let viewing = target.viewing;
+        let aim = |light: &Illuminant| Aim {
+            weights: viewing.under(*light).weights(),
+            lab: if *light == viewing.illuminant {
+                target.lab
+            } else {
+                target.under(*light)
+            },
+        };
+        self.lights.iter().map(aim).collect()
+    }
+
+    /// Searches the drops for `task` and tells what comes out of each recipe found.
+    fn fill<'a>(
+        &'a self,
+        task: Task<'_>,
+        target: &Target,
+        deadline: Option<Instant>,
+        cast: impl Fn(&Poured) -> Result<Casting<'a>>,
+    ) -> Result<CupRecipe> {
+        let Task {
+            cup,
+            fixed,
+            place,
+            aims,
+            aim,
+            colorants,
+        } = task;
+        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
+        unfilled.check_loads()?;
+        let limits = self.limits_of(&unfilled);
+        let question = Question {
+            shelf: self.shelf,
+            cup: unfilled,
+            place,
+            aims,
+            colorants,
+            let_downs: self.colorants.is_none(),
+            limits,
+            deadline,
+        };
+        let Answer {
+            recipes,
+            gap,
+            proven,
+        } = question.search()?;
+        let weights = self.shelf.settings.viewing.weights();
+        let choices = recipes.into_iter().map(|recipe| {
+            let poured = cup.with(recipe.mix(fixed)?);
+            let casting = cast(&poured)?;
+            let prediction = casting.predict(&weights, Doubts::All);
+            let under = question.aims.iter().map(|aim| {
+                let light = aim.weights.viewing().illuminant;
+                (
+                    light,
+                    delta_e_2000(aim.lab, aim.weights.lab(&prediction.reflectance)),
+                )
+            });
+            Ok(Choice {
+                drops: recipe.drops,
+                delta_e: recipe.delta_e,
+                under: under.collect(),
+                chance: prediction.chance_within(self.tolerance, aim, target.spread),
+                before_rise: casting.bare_before_rise(&weights),
+                prediction,
+                poured,
+            })
+        });
+        let choices = choices.collect::<Result<_>>()?;
+        let aims = question
+            .aims
+            .iter()
+            .map(|aim| (aim.weights.viewing().illuminant, aim.lab));
+        Ok(CupRecipe {
+            aims: aims.collect(),
+            aim,
+            choices,
+            gap,
+            proven,
+        })
+    }
+
+    /// The bounds of one cup. Those that were not set grow with a cup above that of a usual skin, and with what
+    /// a foam will be thinned by.
+    fn limits_of(&self, cup: &Cup<'_>) -> CupLimits {
+        let expansion = match cup.base.kind {
+            BaseKind::Foam(Foam { expansion, .. }) => expansion,
+            BaseKind::Skin | BaseKind::Paint { .. } => 1.0,
+        };
+        let more = (cup.base_mass.0 / USUAL_SKIN_G).max(1.0) * expansion;
+        let grown = |count: u32| whole_number((f64::from(count) * more).round());
+        CupLimits {
+            max_drops: self.limits.max_drops.unwrap_or(grown(Limits::MAX_DROPS)),
+            max_total_drops: self
+                .limits
+                .max_total_drops
+                .unwrap_or(grown(Limits::MAX_TOTAL_DROPS)),
+            max_pigments: self.limits.max_pigments,
+            top: self.limits.top,
+            within: self.limits.within,
+        }
+    }
+}
+
+/// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
+const USUAL_SKIN_G: f64 = 600.0;
+
+impl OrderedCup {
+    fn with(&self, mix: Mix) -> Poured {
+        Poured {
+            base: self.base.clone(),
+            base_mass: self.base_mass,
+            mix,
+        }
+    }
+}
