@@ -66,7 +66,11 @@ impl Question<'_> {
                 Error::input("no pigment to choose from").mend("name at least one that is dropped")
             );
         }
-        let deadline = self.limits.time_limit.map(|limit| Instant::now() + limit);
+        let deadline = self
+            .limits
+            .time_limit
+            // A moment beyond what the clock can tell never comes.
+            .and_then(|limit| Instant::now().checked_add(limit));
         let neat = Bench::new(self, &self.colorants)?;
         let relaxed = relax(self, &neat);
         let bench = if self.let_downs {

@@ -186,6 +186,13 @@ fn the_exit_code_tells_a_miss_from_a_hit_and_the_recipe_stands_either_way() {
 }
 
 #[test]
+fn a_time_limit_beyond_the_clock_is_no_limit() {
+    let line = r#"match --target 66,12,17 --base-g 600 --backing "white card" --time-limit"#;
+    let recipes_in = |limit: &str| json(&format!("{line} {limit}"))["recipes"].clone();
+    assert_eq!(recipes_in("1e19"), recipes_in("600"), "the same recipes");
+}
+
+#[test]
 fn pigments_beyond_a_cups_load_are_not_offered() {
     // 3 % of a cup of 2 g are 0.06 g, and a drop of white weighs 0.036 g: one, however much is wanted.
     let answer = json_with(
