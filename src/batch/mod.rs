@@ -151,11 +151,11 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> crate::Result<P
 /// What goes into one pot of `factor` times the cup.
 ///
 /// Each pigment's drops, neat and let down, are taken together and counted anew; what the recipe weighs is
-/// weighed.
+/// weighed, or counted in drops where it is too little for the scale.
 fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Vec<Dose> {
     let mut doses = Vec::new();
     let mut done: Vec<&str> = Vec::new();
-    for portion in &cup.portions {
+    for portion in cup.portions.iter().filter(|portion| portion.mass.0 > 0.0) {
         let name = portion.pigment.name.as_str();
         match (portion.amount, portion.pigment.drop_mass) {
             (Amount::Drops(_), Some(_)) if done.contains(&name) => {}
@@ -170,7 +170,15 @@ fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Vec<Dose> {
                     .collect();
                 doses.extend(dropped(&of_it, drop, factor, step));
             }
-            _ => doses.push(weighed(portion.colorant(), portion.mass * factor, step)),
+            (_, drop) => {
+                let weighed = weighed(portion.colorant(), portion.mass * factor, step);
+                match drop {
+                    Some(drop) if weighed.rounding.abs() > NEAR_ENOUGH => {
+                        doses.extend(dropped(&[portion], drop, factor, step));
+                    }
+                    _ => doses.push(weighed),
+                }
+            }
         }
     }
     doses
@@ -178,15 +186,10 @@ fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Vec<Dose> {
 
 fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {
     let mass = wanted.rounded_to(step);
-    let rounding = if wanted.0 > 0.0 {
-        mass.0 / wanted.0 - 1.0
-    } else {
-        0.0
-    };
     Dose {
         colorant,
         measure: Measure::MassG(mass.0),
-        rounding,
+        rounding: mass.0 / wanted.0 - 1.0,
     }
 }
 
@@ -208,11 +211,7 @@ fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> 
 
     let counted = |counts: Vec<(f64, f64)>| -> Option<Vec<Dose>> {
         let given: f64 = counts.iter().map(|(parts, count)| count / parts).sum();
-        let rounding = if wanted_drops > 0.0 {
-            given / wanted_drops - 1.0
-        } else {
-            0.0
-        };
+        let rounding = given / wanted_drops - 1.0;
         counts
             .iter()
             .all(|(_, count)| *count <= MOST_DROPS && count.fract() == 0.0)
@@ -241,18 +240,13 @@ fn dropped(portions: &[&Portion<'_>], drop: Grams, factor: f64, step: Grams) -> 
         counted(vec![(1.0, f64::from(whole)), (parts, f64::from(rest))]),
         Some(vec![weighed(Colorant::neat(neat), wanted, step)]),
     ];
-    let off = |way: &Vec<Dose>| match way.first() {
-        Some(dose) => dose.rounding.abs(),
-        // Nothing at all goes in: right only if nothing is wanted.
-        None => {
-            if wanted_drops > 0.0 {
-                1.0
-            } else {
-                0.0
-            }
-        }
-    };
-    let ways: Vec<Vec<Dose>> = ways.into_iter().flatten().collect();
+    // A way in which nothing goes in would hide that something is wanted.
+    let ways: Vec<Vec<Dose>> = ways
+        .into_iter()
+        .flatten()
+        .filter(|way| !way.is_empty())
+        .collect();
+    let off = |way: &Vec<Dose>| way[0].rounding.abs();
     let handiest = ways.iter().find(|way| off(way) <= NEAR_ENOUGH);
     let nearest = ways
         .iter()
@@ -382,6 +376,27 @@ mod tests {
             patch,
             [("red 1:10".to_owned(), Measure::Drops(3))],
             "three tenths of a drop"
+        );
+    }
+
+    #[test]
+    fn what_is_too_little_for_the_scale_is_counted_and_nothing_is_not_listed() {
+        let patch = doses_of(600.0, "red 2 g; fibre 0 g", 0.006);
+        assert_eq!(
+            patch,
+            [("red 1:10".to_owned(), Measure::Drops(4))],
+            "12 mg, on a scale of 10 mg: four tenths of a drop of 30 mg"
+        );
+        assert_eq!(
+            doses_of(600.0, "red 1", 0.001),
+            [("red".to_owned(), Measure::MassG(0.0))],
+            "listed, though it comes to nothing"
+        );
+        let whole = doses_of(600.0, "red 2 g", 1.0);
+        assert_eq!(
+            whole,
+            [("red".to_owned(), Measure::MassG(2.0))],
+            "weighed as written"
         );
     }
 
