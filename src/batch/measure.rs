@@ -126,6 +126,13 @@ fn drops_of(portion: &Portion<'_>) -> f64 {
     }
 }
 
+impl Dose {
+    /// Whether what is measured is near enough to what the recipe wants.
+    pub(super) fn is_near(&self) -> bool {
+        self.rounding.abs() <= NEAR_ENOUGH
+    }
+}
+
 /// What one pot wants of a pigment.
 #[derive(Clone, Copy)]
 struct Wanted<'a> {

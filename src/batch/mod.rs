@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings,
+    Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings, check_range,
 };
 use measure::{dropped, weighed};
 
@@ -109,14 +109,12 @@ pub struct Scale {
 /// Works out the pots for `cup`, scaled.
 ///
 /// # Errors
-/// A factor that is not above zero; pots below a gram, or more than a thousand; a portion that neither drop nor
+/// A batch out of the range of a cup's mass; pots below a gram, or more than a thousand; a portion that neither drop nor
 /// let-down nor scale can measure.
 pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> Result<Pour> {
-    if !(scale.factor > 0.0 && scale.factor.is_finite()) {
-        let finding = format!("a batch of {} times the recipe", scale.factor);
-        return Err(Error::input(finding).mend("expected more than none of it"));
-    }
-    let pots = pots(cup.base_mass * scale.factor, scale.largest_pot)?;
+    let total = cup.base_mass * scale.factor;
+    check_range("the mass of the batch", total.0, Cup::BASE_MASS_G, "g")?;
+    let pots = pots(total, scale.largest_pot)?;
     let in_one = scale.factor / pots;
     let base_mass = cup.base_mass * in_one;
     let step = settings.scale_resolution;
@@ -198,17 +196,25 @@ fn parts(base: &Base, base_mass: Grams, step: Grams) -> Parts {
 /// What goes into one pot of `factor` times the cup.
 ///
 /// Each pigment's drops, neat and let down, are taken together and counted anew; what the recipe weighs is
-/// weighed.
+/// weighed, or counted where it is too little for the scale. What is not wanted is not listed.
 fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Result<Vec<Dose>> {
     let is_dropped = |portion: &Portion<'_>| matches!(portion.amount, Amount::Drops(_));
     let mut doses = Vec::new();
     let mut done: Vec<&str> = Vec::new();
-    for portion in &cup.portions {
+    for portion in cup.portions.iter().filter(|portion| portion.mass.0 > 0.0) {
         let Pigment {
             name, drop_mass, ..
         } = &*portion.pigment;
         match drop_mass.filter(|_| is_dropped(portion)) {
-            None => doses.push(weighed(portion.colorant(), portion.mass * factor, step)?),
+            None => {
+                let wanted = portion.mass * factor;
+                match (weighed(portion.colorant(), wanted, step), *drop_mass) {
+                    (Ok(dose), Some(_)) if dose.is_near() => doses.push(dose),
+                    // Too little for the scale, but a hand can count it.
+                    (_, Some(drop)) => doses.extend(dropped(&[portion], drop, factor, step)?),
+                    (dose, None) => doses.push(dose?),
+                }
+            }
             Some(_) if done.contains(&name.as_str()) => {}
             Some(drop) => {
                 done.push(name);
@@ -404,6 +410,21 @@ mod tests {
         let dust =
             scaled("skin", 600.0, "fibre 1 g", 1e-3).expect_err("a milligram on a 10 mg scale");
         assert!(dust.to_string().contains("can't be weighed"), "{dust}");
+    }
+
+    #[test]
+    fn what_is_too_little_for_the_scale_is_counted_and_nothing_is_not_listed() {
+        // 12 mg, on a scale of 10 mg: four tenths of a drop of 30 mg.
+        assert_eq!(
+            doses_of(600.0, "red 2 g; fibre 0 g", 0.006),
+            "red 1:10 4",
+            "counted"
+        );
+        assert_eq!(
+            doses_of(600.0, "red 2 g", 1.0),
+            "red 2 g",
+            "weighed as written"
+        );
     }
 
     #[test]

@@ -26,7 +26,6 @@ pub(super) struct Options {
     /// The tone to match: L*,a*,b* under the book's light and observer, or a file kept by `target --save`
     #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
     #[cfg_attr(feature = "photo", arg(conflicts_with = "photo"))]
-    #[cfg_attr(not(feature = "photo"), arg(required = true))]
     target: Option<String>,
     /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP
     #[cfg(feature = "photo")]

@@ -156,7 +156,8 @@ fn usage_line(error: &clap::Error) -> String {
     let text = error.render().to_string();
     let mut paragraphs = text.split("\n\n").map(|paragraph| {
         let words: Vec<&str> = paragraph.split_whitespace().collect();
-        words.join(" ")
+        // What was typed is said again; it must not steer the terminal.
+        words.join(" ").replace(char::is_control, "\u{fffd}")
     });
     let finding = paragraphs.next().unwrap_or_default();
     if finding.ends_with(')') {

@@ -27,7 +27,6 @@ pub(super) struct Options {
         value_name = "L,a,b",
         allow_hyphen_values = true
     )]
-    #[cfg_attr(not(feature = "photo"), arg(required = true))]
     lab: Option<TypedLab>,
     #[command(flatten)]
     reading: Reading,
@@ -45,13 +44,19 @@ pub(super) struct Options {
 pub(super) struct Reading {
     /// Where the skin is: pixels from the top left of the upright picture [default: the whole]
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "target")]
+    #[arg(
+        long,
+        value_name = "X,Y,W,H",
+        allow_hyphen_values = true,
+        conflicts_with = "target"
+    )]
     region: Option<Region>,
     /// Where a white or grey card lies in the shot
     #[cfg(feature = "photo")]
     #[arg(
         long,
         value_name = "X,Y,W,H",
+        allow_hyphen_values = true,
         requires = "card_lab",
         conflicts_with = "target"
     )]
@@ -124,6 +129,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 }
 
 fn nothing_to_read() -> Error {
-    Error::input("nothing to read a tone from")
-        .mend("name a photograph, or give a reading with --lab")
+    Error::input("nothing to read a tone from").mend(if cfg!(feature = "photo") {
+        "name a photograph, or give a reading with --lab"
+    } else {
+        "give a reading with --lab"
+    })
 }

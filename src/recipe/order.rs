@@ -150,7 +150,11 @@ impl<'shelf> Order<'shelf> {
     /// above its limit.
     pub fn search(&self, target: &Target) -> Result<PartRecipe> {
         self.check(target)?;
-        let deadline = self.limits.time_limit.map(|limit| Instant::now() + limit);
+        // A moment beyond what the clock can tell never comes.
+        let deadline = self
+            .limits
+            .time_limit
+            .and_then(|limit| Instant::now().checked_add(limit));
         let (foam, build, skin) = self.skin_over_its_underlay(target, deadline)?;
         let flush = target.tone(ToneRole::Flush).map(|tone| tone.lab);
         let paint = match (&self.paint, flush) {

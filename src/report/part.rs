@@ -149,7 +149,12 @@ pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
     }
 }
 
-/// `+1.2`, `-0.4`, `+0.0`: to one digit, without a minus before nothing.
+/// `value` to one digit, without a minus before nothing.
+pub(super) fn tenths(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
+}
+
+/// `+1.2`, `-0.4`, `+0.0`: [`tenths`] with a sign.
 pub(super) fn signed(value: f64) -> String {
-    format!("{:+.1}", (value * 10.0).round() / 10.0 + 0.0)
+    format!("{:+.1}", tenths(value))
 }

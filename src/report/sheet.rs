@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::part::{LET_DOWN_RULE, let_down_advice, signed, steps};
+use super::part::{LET_DOWN_RULE, let_down_advice, signed, steps, tenths};
 use super::{PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
@@ -230,7 +230,8 @@ fn swatch(lab: Lab, name: &str) -> Markup {
 }
 
 fn numbers(lab: Lab) -> String {
-    format!("L* {:.1}, a* {:.1}, b* {:.1}", lab.l, lab.a, lab.b)
+    let [l, a, b] = [lab.l, lab.a, lab.b].map(tenths);
+    format!("L* {l:.1}, a* {a:.1}, b* {b:.1}")
 }
 
 fn spread([l, a, b]: [f64; 3]) -> String {

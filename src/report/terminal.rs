@@ -6,7 +6,7 @@ use std::fmt::{self, Write as _};
 
 use anstyle::{RgbColor, Style};
 
-use super::part::{LET_DOWN_RULE, in_words, let_down_advice, signed, steps};
+use super::part::{LET_DOWN_RULE, in_words, let_down_advice, signed, steps, tenths};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
@@ -33,7 +33,7 @@ struct Numbers(Lab);
 
 impl fmt::Display for Numbers {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Lab { l, a, b, .. } = self.0;
+        let [l, a, b] = [self.0.l, self.0.a, self.0.b].map(tenths);
         write!(f, "L* {l:5.1}  a* {a:5.1}  b* {b:5.1}")
     }
 }
@@ -83,7 +83,11 @@ fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt
             ToneRole::Shadow => "shadow",
             ToneRole::Other => "other",
         };
-        let share = format!("{:.0} %", 100.0 * tone.share);
+        let share = if tone.share > 0.0 {
+            format!("{:.0} %", 100.0 * tone.share)
+        } else {
+            "by hand".to_owned()
+        };
         writeln!(
             out,
             "  {role:<7}{}  {}  {share:>5}",

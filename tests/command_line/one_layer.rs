@@ -1,0 +1,230 @@
+//! `match` for one layer, the form on which its answers are checked against `predict`.
+
+use std::collections::HashSet;
+
+use dropwise::colour::delta_e_2000;
+use serde_json::Value;
+
+use super::{assert_same, folder, json, json_with, lab, mix_of, number, predict, run};
+
+fn recipes(answer: &Value) -> &Vec<Value> {
+    answer["recipes"].as_array().expect("recipes")
+}
+
+fn drops(recipe: &Value) -> Vec<(&str, u64)> {
+    let drops = recipe["drops"].as_object().expect("drops by name");
+    drops
+        .iter()
+        .map(|(name, count)| (name.as_str(), count.as_u64().expect("whole drops")))
+        .collect()
+}
+
+#[test]
+fn exactly_the_named_pigments_are_used_within_every_limit() {
+    let answer = json(
+        r#"match --target 61,12,15 --base "clear skin" --base-g 600 --thickness-mm 2 --backing "white card"
+           --pigments "iron oxide red,titanium white,iron oxide yellow,umber 1:10" --max-drops 12
+           --max-total-drops 20 --fibre-g 6 --illuminants D65,A --top 5 --within 0.2 --time-limit 60 --tolerance 9"#,
+    );
+    let named = [
+        "iron oxide red",
+        "titanium white",
+        "iron oxide yellow",
+        "umber 1:10",
+    ];
+    let recipes = recipes(&answer);
+    assert_eq!(recipes.len(), 5, "as many as asked for");
+    let mut seen = HashSet::new();
+    for recipe in recipes {
+        let drops = drops(recipe);
+        assert!(seen.insert(drops.clone()), "distinct: {drops:?}");
+        assert!(
+            drops.iter().all(|(name, _)| named.contains(name)),
+            "no others: {drops:?}"
+        );
+        assert!(
+            drops.iter().all(|(_, count)| (1..=12).contains(count)),
+            "12 of each: {drops:?}"
+        );
+        assert!(
+            drops.iter().map(|(_, count)| count).sum::<u64>() <= 20,
+            "20 of all: {drops:?}"
+        );
+    }
+    assert!(
+        recipes.is_sorted_by_key(|recipe| number(&recipe["delta_e"])),
+        "the best first"
+    );
+    let gap = number(&answer["gap"]);
+    assert!(gap >= 0.0, "a distance");
+    assert!(
+        answer["proven"] == false || gap <= 0.2,
+        "proven only within what was asked for"
+    );
+    assert!(number(&answer["elapsed_s"]) > 0.0, "timed");
+
+    let rows: Vec<String> = recipes
+        .iter()
+        .enumerate()
+        .map(|(place, recipe)| {
+            format!(
+                "{place},clear skin,600,{}; fibre 6 g,2,white card",
+                mix_of(&recipe["drops"])
+            )
+        })
+        .collect();
+    let aims = [lab(&answer["target"]), lab(&answer["target"]["under"]["A"])];
+    for (recipe, predicted) in recipes.iter().zip(predict(&rows, "--illuminants D65,A")) {
+        assert_same(lab(recipe), lab(&predicted), "as predicted");
+        let under = [lab(&predicted), lab(&predicted["under"]["A"])];
+        assert_same(lab(&recipe["under"]["A"]), under[1], "under A too");
+        let mean = (delta_e_2000(aims[0], under[0]) + delta_e_2000(aims[1], under[1])) / 2.0;
+        assert!(
+            (mean - number(&recipe["delta_e"])).abs() < 1e-9,
+            "mean ΔE00 {mean}"
+        );
+    }
+}
+
+#[test]
+fn on_a_small_grid_the_search_finds_the_best_there_is() {
+    const MOST: u32 = 6;
+    let counts: Vec<(u32, u32)> = (0..=MOST)
+        .flat_map(|red| (0..=MOST).map(move |white| (red, white)))
+        .collect();
+    let rows: Vec<String> = counts
+        .iter()
+        .map(|(red, white)| {
+            format!("{red}/{white},clear skin,300,iron oxide red {red}; titanium white {white},2,white card")
+        })
+        .collect();
+    let grid: Vec<_> = predict(&rows, "").iter().map(lab).collect();
+    // Within the grid's reach, between its points, at its edge, and far out of it.
+    for target in [
+        "66,14,11", "71,10,8", "58,18,16", "80,5,5", "40,20,20", "60,0,30",
+    ] {
+        let answer = run(&format!(
+            r#"match --target {target} --base "clear skin" --base-g 300 --thickness-mm 2 --backing "white card"
+               --pigments "iron oxide red,titanium white" --max-drops {MOST} --top 3 --within 0 --json"#
+        ));
+        assert!(
+            answer.code <= 1 && answer.err.is_empty(),
+            "{target}: {}",
+            answer.err
+        );
+        let answer: Value = serde_json::from_str(&answer.out).expect("JSON");
+        let aim = lab(&answer["target"]);
+        let mut all: Vec<f64> = grid.iter().map(|lab| delta_e_2000(aim, *lab)).collect();
+        all.sort_by(f64::total_cmp);
+        for (recipe, best) in recipes(&answer).iter().zip(&all) {
+            let found = number(&recipe["delta_e"]);
+            assert!(
+                (found - best).abs() < 1e-9,
+                "{target}: found {found}, there is {best}"
+            );
+        }
+        let gap = number(&answer["gap"]);
+        assert!(
+            number(&recipes(&answer)[0]["delta_e"]) - all[0] <= gap + 1e-9,
+            "{target}: the gap holds"
+        );
+    }
+}
+
+#[test]
+fn let_downs_join_in_only_where_no_pigments_are_named() {
+    let free = json(r#"match --target 66,12,17 --base-g 60 --backing "white card""#);
+    let names: Vec<&str> = drops(&recipes(&free)[0])
+        .into_iter()
+        .map(|(name, _)| name)
+        .collect();
+    assert!(
+        names.iter().any(|name| name.ends_with(" 1:10")),
+        "a small cup wants them: {names:?}"
+    );
+    let row = format!(
+        "free,clear skin,60,{},2,white card",
+        mix_of(&recipes(&free)[0]["drops"])
+    );
+    assert_same(
+        lab(&predict(&[row], "")[0]),
+        lab(&recipes(&free)[0]),
+        "as predicted",
+    );
+
+    let pigments = r#"--pigments "titanium white,iron oxide red 1:20""#;
+    let line = format!(
+        r#"match --target 80,6,6 --base-g 60 --backing "white card" {pigments} --tolerance 50"#
+    );
+    let named = json(&line);
+    let named = drops(&recipes(&named)[0]);
+    assert!(!named.is_empty(), "something goes in");
+    assert!(
+        named
+            .iter()
+            .all(|(name, _)| ["titanium white", "iron oxide red 1:20"].contains(name)),
+        "{named:?}"
+    );
+}
+
+#[test]
+fn the_exit_code_tells_a_miss_from_a_hit_and_the_recipe_stands_either_way() {
+    let line = r#"match --target 40,0,-20 --base-g 600 --backing "white card" --pigments "iron oxide red,umber""#;
+    let miss = json_with(1, line);
+    assert_eq!(miss["passes"], false, "no red makes a blue");
+    assert!(
+        number(&recipes(&miss)[0]["delta_e"]) > number(&miss["tolerance"]),
+        "and says how far off"
+    );
+    assert_eq!(
+        json(&format!("{line} --tolerance 100"))["passes"],
+        true,
+        "if that will do"
+    );
+    let text = run(line);
+    assert!(text.out.contains("NOT WITHIN TOLERANCE"), "{}", text.out);
+}
+
+#[test]
+fn a_time_limit_beyond_the_clock_is_no_limit() {
+    let line = r#"match --target 66,12,17 --base-g 600 --backing "white card" --time-limit"#;
+    let recipes_in = |limit: &str| json(&format!("{line} {limit}"))["recipes"].clone();
+    assert_eq!(recipes_in("1e19"), recipes_in("600"), "the same recipes");
+}
+
+#[test]
+fn pigments_beyond_a_cups_load_are_not_offered() {
+    // 3 % of a cup of 2 g are 0.06 g, and a drop of white weighs 0.036 g: one, however much is wanted.
+    let answer = json_with(
+        1,
+        r#"match --target 90,0,0 --base-g 2 --backing "black card" --pigments "titanium white""#,
+    );
+    assert_eq!(
+        drops(&recipes(&answer)[0]),
+        [("titanium white", 1)],
+        "no more than cures"
+    );
+}
+
+#[test]
+fn the_target_may_be_a_file_and_the_answer_is_the_same() {
+    let folder = folder();
+    let saved = super::word(&folder.path().join("tone.json"));
+    let said = run(&format!(
+        "target --lab 64,11,15 --flush 57,17,16 --save {saved}"
+    ));
+    assert_eq!((said.code, said.err.as_str()), (0, ""), "saved");
+    let match_it = |target: &str| {
+        let mut answer = json(&format!(
+            r#"match --target {target} --base-g 300 --backing "white card" --paint-g 30"#
+        ));
+        answer
+            .as_object_mut()
+            .expect("an object")
+            .remove("elapsed_s");
+        answer
+    };
+    let (from_file, typed) = (match_it(&saved), match_it("64,11,15 --flush 57,17,16"));
+    assert_eq!(from_file, typed, "one target, one answer");
+    assert!(from_file["paint"].is_object(), "the flush was kept");
+}
