@@ -1,6 +1,6 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
-use crate::batch::{Dose, Parts, Pour};
+use crate::batch::{Parts, Pour};
 use crate::colour::Lab;
 use crate::materials::Swatch;
 use crate::recipe::CupRecipe;
@@ -102,29 +102,40 @@ fn in_a_hundred(chance: f64) -> String {
     }
 }
 
-/// How to make a let-down that `dose` calls for, in the words of `pour`'s base; `None` where it calls for none.
-pub(super) fn let_down_advice(pour: &Pour, dose: &Dose) -> Option<String> {
-    let parts = dose.colorant.let_down;
-    if parts <= 1.0 {
-        return None;
+/// The let-downs that one cup calls for.
+pub(super) struct LetDowns {
+    /// For which cup, and what they are stirred into: `skin, in part B of clear skin`.
+    pub(super) stirred_into: String,
+    /// Each with its masses: `iron oxide red 1:10: 1 g + 9 g, uses 0.22 g`.
+    pub(super) each: Vec<String>,
+}
+
+impl LetDowns {
+    /// Those that `pour` calls for; `None` where it calls for none.
+    pub(super) fn of(pour: &Pour) -> Option<Self> {
+        let each = pour
+            .doses
+            .iter()
+            .filter(|dose| dose.colorant.let_down > 1.0)
+            .map(|dose| {
+                let clear = dose.colorant.let_down - 1.0;
+                let used = dose.weighs_g * f64::from(pour.pots);
+                format!("{}: 1 g + {clear} g, uses {used:.2} g", dose.colorant)
+            });
+        let each: Vec<String> = each.collect();
+        let clear = match pour.parts {
+            Parts::Single {} => pour.base.clone(),
+            Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
+        };
+        let stirred_into = format!("{}, in {clear}", pour.kind);
+        (!each.is_empty()).then_some(Self { stirred_into, each })
     }
-    let clear = match pour.parts {
-        Parts::Single {} => pour.base.clone(),
-        Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
-    };
-    let needed = dose.weighs_g * f64::from(pour.pots);
-    Some(format!(
-        "{} for the {}: stir 1 g of {} into {} g of {clear}; {needed:.2} g of it are used",
-        dose.colorant,
-        pour.kind,
-        dose.colorant.pigment,
-        parts - 1.0,
-    ))
 }
 
 /// What all let-downs have in common.
-pub(super) const LET_DOWN_RULE: &str = "Drop a let-down with the same dropper as the pigment. Its drops are taken to \
-                                        weigh what the pigment's weigh: weigh twenty to be sure. Mix it fresh.";
+pub(super) const LET_DOWN_RULE: &str = "A let-down is the pigment stirred into clear base, so that a drop is finer. \
+                                        Mix it fresh; drop it with the pigment's dropper: its drops are taken to weigh \
+                                        the same (weigh twenty to be sure).";
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {

@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::part::{LET_DOWN_RULE, let_down_advice, signed, steps, tenths};
+use super::part::{LET_DOWN_RULE, LetDowns, signed, steps, tenths};
 use super::{PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
@@ -98,21 +98,19 @@ fn target(report: &PartReport<'_>) -> Markup {
 
 /// What is made before the clock starts; nothing where no cup calls for it.
 fn let_downs(report: &PartReport<'_>) -> Markup {
-    let advice = |pour: &Pour| -> Vec<String> {
-        pour.doses
-            .iter()
-            .filter_map(|dose| let_down_advice(pour, dose))
-            .collect()
-    };
-    let lines: Vec<String> = report.cups().flat_map(|cup| advice(&cup.pour)).collect();
+    let let_downs: Vec<LetDowns> = report
+        .cups()
+        .filter_map(|cup| LetDowns::of(&cup.pour))
+        .collect();
     html! {
-        @if !lines.is_empty() {
+        @if !let_downs.is_empty() {
             section.ticket {
                 h2 { "Before you start: let-downs" }
-                table {
-                    @for line in &lines { tr { td.box { "☐" } td { (line) } } }
+                @for LetDowns { stirred_into, each } in &let_downs {
+                    p.stir { b { "For the " (stirred_into) } }
+                    ul.stir { @for one in each { li { "☐ " (one) } } }
                 }
-                p { (LET_DOWN_RULE) }
+                p.figures { (LET_DOWN_RULE) }
             }
         }
     }
@@ -130,17 +128,19 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
     let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
         section.ticket {
-            h2 { (step) ". " (pour.kind) ": " (pour.base) }
-            p.apply { (apply) }
-            @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
-            div.columns {
-                table { (rows(pour)) }
+            div.head {
+                div {
+                    h2 { (step) ". " (pour.kind) ": " (pour.base) }
+                    p.apply { (apply) }
+                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
+                }
                 div.colours {
                     (swatch(recipe.aim, "aim"))
                     (swatch(made.lab, "comes out"))
                     @if let Some(liquid) = best.before_rise { (swatch(liquid, "in the cup")) }
                 }
             }
+            table { (rows(pour)) }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {

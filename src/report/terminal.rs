@@ -6,7 +6,7 @@ use std::fmt::{self, Write as _};
 
 use anstyle::{RgbColor, Style};
 
-use super::part::{LET_DOWN_RULE, in_words, let_down_advice, signed, steps, tenths};
+use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
@@ -151,25 +151,20 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
 
 /// What is made before the clock starts.
 fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pour>) -> fmt::Result {
-    let pours = pours.into_iter();
-    let advice = pours.flat_map(|pour| {
-        pour.doses
-            .iter()
-            .filter_map(|dose| let_down_advice(pour, dose))
-    });
-    let mut any = false;
-    for line in advice {
-        if !any {
-            writeln!(out, "{HEADING}Before you start{HEADING:#}   let-downs")?;
-        }
-        any = true;
-        write_wrapped(out, "  ", &line)?;
+    let let_downs: Vec<LetDowns> = pours.into_iter().filter_map(LetDowns::of).collect();
+    if let_downs.is_empty() {
+        return Ok(());
     }
-    if any {
-        write_wrapped(out, "  ", LET_DOWN_RULE)?;
-        writeln!(out)?;
+    writeln!(
+        out,
+        "{HEADING}Before you start{HEADING:#}   make these let-downs"
+    )?;
+    for LetDowns { stirred_into, each } in let_downs {
+        writeln!(out, "  {stirred_into}:")?;
+        each.iter().try_for_each(|one| writeln!(out, "    {one}"))?;
     }
-    Ok(())
+    write_wrapped(out, "  ", LET_DOWN_RULE)?;
+    writeln!(out)
 }
 
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {

@@ -111,7 +111,7 @@ fn a_tenth_of_a_batch_counts_let_down_drops_and_says_how_they_are_made() {
     );
     let text = run(line).out;
     assert!(
-        text.contains("stir 1 g of iron oxide red into 9 g of part"),
+        text.contains("part B of clear skin") && text.contains("iron oxide red 1:10: 1 g + 9 g"),
         "{text}"
     );
     assert!(
