@@ -126,7 +126,8 @@ impl Book {
 
     /// Adds a reading to the end of `swatches.csv`, and its reflectance, if it has one, as a file in
     /// `spectra/`; waits for its turn where others write. All that stood in the table stays, columns of the
-    /// user's own included, and so do rows that others have added since the book was read.
+    /// user's own included, and so do rows that others have added since the book was read. A swatch without a name
+    /// takes the next number, `S001` and on.
     ///
     /// # Errors
     /// The demo, which is never written to; a swatch that could not be read back (a name that is not on the

@@ -43,10 +43,24 @@ const DEFAULT_DROP_SD: f64 = 0.08;
 const DEFAULT_THICKNESS_SD_MM: f64 = 0.15;
 const DEFAULT_SCALE_RESOLUTION_G: f64 = 0.1;
 
-/// Reads the settings from `text`, the whole of `file`. Keys that are not known are let be.
+/// Every setting there is.
+const KEYS: [&str; 10] = [
+    "format",
+    "name",
+    "observer",
+    "model",
+    "illuminant",
+    "specular",
+    SURFACE_N.name,
+    DROP_SD.name,
+    THICKNESS_SD_MM.name,
+    SCALE_RESOLUTION_G.name,
+];
+
+/// Reads the settings from `text`, the whole of `file`. Keys that are not known are let be, but for misspelt ones.
 ///
 /// # Errors
-/// Each with its line and column: no TOML; a newer format; no name; a value of another kind or out of range.
+/// Each with its line and column: no TOML; a newer format; a misspelt setting; no name; a value of another kind or out of range.
 pub(super) fn read(file: &Path, text: &str) -> Result<Settings> {
     parse(text).map_err(|error| error.in_file(file))
 }
@@ -56,6 +70,7 @@ fn parse(text: &str) -> Result<Settings> {
     let document = Document::parse(text).map_err(|error| syntax(text, &error))?;
     let keys = Keys { text, document };
     keys.check_format()?;
+    keys.check_spelling()?;
     let name = keys.word("name", "")?.trim();
     if name.is_empty() {
         return Err(keys.fault(
@@ -137,6 +152,21 @@ impl Keys<'_> {
                 Error::input(format!("format is {}; expected {FORMAT}", shown(item))),
             )),
         }
+    }
+
+    /// Refuses a key that is all but the name of a setting, which would be left at its default without a word;
+    /// keys of the user's own are left alone.
+    fn check_spelling(&self) -> Result<()> {
+        for (key, _) in self.document.iter().filter(|(key, _)| !KEYS.contains(key)) {
+            let is_near = |known: &&str| strsim::damerau_levenshtein(key, known) <= 2;
+            if KEYS.iter().any(|known| is_near(known)) {
+                return Err(self.fault(
+                    key,
+                    Error::unknown_name("setting", key, KEYS.iter().copied()),
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// The text at `key`.
@@ -243,6 +273,10 @@ mod tests {
             (
                 "name = \"  \"\n",
                 "book.toml:1:8: the book has no name (write name = \"my swatch book\")",
+            ),
+            (
+                "name = \"x\"\nspeculer = \"excluded\"\n",
+                "book.toml:2:12: no setting is called `speculer` (did you mean `specular`?)",
             ),
             (
                 "name = \"x\"\nmodel = \"transport\"\n",

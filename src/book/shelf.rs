@@ -64,7 +64,8 @@ const SOLIDS: Number = Number {
 };
 const DROP_G: Number = Number {
     name: "drop_g",
-    range: (0.0005, 1.0),
+    // A drop of water weighs 0.05 g; ten times that, or a tenth, is a slip of the point.
+    range: (0.002, 0.3),
     example: "0.03",
 };
 const MAX_FRACTION: Number = Number {

@@ -1,5 +1,6 @@
 //! `swatches.csv`: one row a reading of one chip, read and added to.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::fs;
 use std::path::Path;
@@ -165,6 +166,11 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<S
     let files = Files::Folder(folder.to_owned());
     let text = files.text(SWATCHES)?;
     let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
+    let mut swatch = Cow::Borrowed(swatch);
+    if swatch.id.is_empty() {
+        swatch.to_mut().id = next_id(&parse(&files, shelf, &text)?);
+    }
+    let swatch = &*swatch;
     let r_file = match &swatch.reflectance {
         Some(_) => free_spectrum_name(folder, &swatch.id),
         None => String::new(),
@@ -191,6 +197,13 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<S
         let _ = fs::remove_file(folder.join(&r_file));
     }
     added
+}
+
+/// `S001` and on: the first number above all in use.
+fn next_id(swatches: &[Swatch]) -> String {
+    let number = |swatch: &Swatch| swatch.id.strip_prefix('S')?.parse::<u32>().ok();
+    let highest = swatches.iter().filter_map(number).max().unwrap_or(0);
+    format!("S{:03}", highest.saturating_add(1))
 }
 
 /// `spectra/<id>-<n>.csv`, with the first number that no file has, and only signs that every disk takes.

@@ -157,8 +157,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let first = match options.action {
         Action::List => 0,
         Action::Add(reading) => {
-            let swatch = reading.into_swatch(&book)?;
-            // What can't be cast is not logged either: the log could then not be compared with the model.
+            let swatch = reading.into_swatch()?;
+            // What the model can't tell is not logged: the log could then not be shown beside it.
             Casting::new(book.shelf(), &swatch.build)?;
             book.add_swatch(&swatch)?;
             book.swatches().len().saturating_sub(1)
@@ -173,7 +173,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
 }
 
 impl Reading {
-    fn into_swatch(self, book: &Book) -> Result<Swatch> {
+    fn into_swatch(self) -> Result<Swatch> {
         let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
             base,
             // The arguments' rules ask for a mass wherever a base is named.
@@ -196,7 +196,8 @@ impl Reading {
             dry_thickness: self.paint_mm.unwrap_or_default(),
         });
         Ok(Swatch {
-            id: self.swatch.unwrap_or_else(|| next_id(book)),
+            // Without a name it takes the next number.
+            id: self.swatch.unwrap_or_default(),
             date: self.date.unwrap_or_else(|| jiff::Zoned::now().date()),
             build: Build {
                 skin: poured(self.base, Some(self.base_g), self.mix),
@@ -210,15 +211,6 @@ impl Reading {
             note: self.note,
         })
     }
-}
-
-/// `S001` and on: the first number above all in use.
-fn next_id(book: &Book) -> String {
-    let numbers = book
-        .swatches()
-        .iter()
-        .filter_map(|swatch| swatch.id.strip_prefix('S')?.parse::<u32>().ok());
-    format!("S{:03}", numbers.max().unwrap_or(0).saturating_add(1))
 }
 
 fn beside_predictions(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {

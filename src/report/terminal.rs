@@ -348,6 +348,9 @@ fn write_predictions(
     Ok(())
 }
 
+/// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
+const IMPLAUSIBLE: f64 = 12.0;
+
 /// Logged swatches beside their predictions.
 pub fn swatches(logged: &[Logged<'_>]) -> String {
     let mut text = String::new();
@@ -407,6 +410,11 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
             Steps(steps),
             in_words(steps)
         )?;
+        if delta_e_2000(*measured, *predicted) > IMPLAUSIBLE {
+            let check = "that is far: check the order of L*, a*, b*, the base, the mix and the thickness, and mend the row \
+                         in swatches.csv";
+            write_wrapped(out, "  note: ", check)?;
+        }
     }
     Ok(())
 }

@@ -148,10 +148,6 @@ fn swatches_that_cannot_be_logged_are_refused_and_the_log_is_as_it_was() {
                 "--foam <NAME>",
             ),
             (
-                "--backing \"white card\" --lab 60,9,9 --swatch \"\"",
-                "expected the chip's name",
-            ),
-            (
                 "--backing \"white card\" --r-file none.csv",
                 "none.csv: there is no such file",
             ),
