@@ -126,6 +126,9 @@ impl CupRecipe {
 /// tones of L* 45 to 78, twelve was enough wherever any was.
 const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
 
+/// What a lighter foam must gain for the skin, in ΔE00, to be taken: under a skin that hides it, it gains nothing.
+const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
+
 /// A cup to be filled: what for, and how.
 struct Task<'a> {
     cup: &'a OrderedCup,
@@ -228,7 +231,7 @@ impl<'shelf> Order<'shelf> {
             let delta_e = skin.best().delta_e;
             if best
                 .as_ref()
-                .is_none_or(|(.., known)| delta_e < known.best().delta_e)
+                .is_none_or(|(.., known)| delta_e < known.best().delta_e - WORTH_A_LIGHTER_FOAM)
             {
                 best = Some((foam, build, skin));
             }
