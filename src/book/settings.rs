@@ -159,7 +159,7 @@ impl Keys<'_> {
     fn check_spelling(&self) -> Result<()> {
         for (key, _) in self.document.iter().filter(|(key, _)| !KEYS.contains(key)) {
             let is_near = |known: &&str| strsim::damerau_levenshtein(key, known) <= 2;
-            if KEYS.iter().any(|known| is_near(known)) {
+            if KEYS.iter().any(is_near) {
                 return Err(self.fault(
                     key,
                     Error::unknown_name("setting", key, KEYS.iter().copied()),

@@ -3,21 +3,18 @@
 use std::path::Path;
 #[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
-use super::input::{TypedLab, count_to, not_negative};
+use super::input::TypedLab;
+use super::ordering::{self, PartArguments, SearchArguments};
 use super::target::Reading;
 use super::{Everywhere, Outcome};
 use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
-use crate::colour::Illuminant;
 use crate::error::{Error, Result};
-use crate::materials::{
-    Amount, Base, BaseKind, Build, Colorant, Contact, Cup, Grams, Kind, Millimetres, Mix, Shelf,
-    Underlay,
-};
+use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, Limits, Order, OrderedCup, OrderedUnderlay, PartRecipe, tolerance};
+use crate::recipe::{CupRecipe, PartRecipe};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::Target;
 
@@ -33,126 +30,13 @@ pub(super) struct Options {
     photo: Option<PathBuf>,
     #[command(flatten)]
     reading: Reading,
-
-    /// The skin's base [default: the book's first skin]
-    #[arg(long, value_name = "NAME", help_heading = "The part")]
-    base: Option<String>,
-    /// Mass of mixed skin (A + B)
-    #[arg(long, value_name = "MASS", help_heading = "The part")]
-    base_g: Grams,
-    /// Thickness of the skin
-    #[arg(
-        long,
-        value_name = "MM",
-        default_value = "2",
-        help_heading = "The part"
-    )]
-    thickness_mm: Millimetres,
-    /// Weighed fibre in the skin's cup
-    #[arg(
-        long,
-        value_name = "MASS",
-        default_value = "0",
-        help_heading = "The part"
-    )]
-    fibre_g: Grams,
-    /// Mass of mixed foam (A + B) behind the skin, to be tinted too
-    #[arg(
-        long,
-        value_name = "MASS",
-        help_heading = "The part",
-        conflicts_with = "backing"
-    )]
-    foam_g: Option<Grams>,
-    /// The foam [default: the book's first foam]
-    #[arg(
-        long,
-        value_name = "NAME",
-        requires = "foam_g",
-        help_heading = "The part"
-    )]
-    foam: Option<String>,
-    /// What the skin is bonded to instead of foam: a backing of the book
-    #[arg(long, value_name = "NAME", help_heading = "The part")]
-    backing: Option<String>,
-    /// Mass of clear paint to tint to the flush tone
-    #[arg(long, value_name = "MASS", help_heading = "The part")]
-    paint_g: Option<Grams>,
-    /// The paint [default: the book's first paint]
-    #[arg(
-        long,
-        value_name = "NAME",
-        requires = "paint_g",
-        help_heading = "The part"
-    )]
-    paint: Option<String>,
-    /// Dry thickness of all coats of paint together
-    #[arg(
-        long,
-        value_name = "MM",
-        default_value = "0.03",
-        requires = "paint_g",
-        help_heading = "The part"
-    )]
-    paint_mm: Millimetres,
-    /// The largest pot that you can use up within the pot life; more is split into pots alike
-    #[arg(long, value_name = "MASS", help_heading = "The part")]
-    largest_pot: Option<Grams>,
+    #[command(flatten)]
+    part: PartArguments,
+    #[command(flatten)]
+    search: SearchArguments,
     /// What the part is called, on its sheet
-    #[arg(
-        long,
-        value_name = "WORDS",
-        default_value = "Part",
-        help_heading = "The part"
-    )]
+    #[arg(long, value_name = "WORDS", default_value = "Part")]
     title: String,
-
-    /// Only these pigments, let-downs as `name 1:10` [default: all that are dropped, and a let-down of those
-    /// of which one drop is too much]
-    #[arg(
-        long,
-        value_name = "NAME,…",
-        value_delimiter = ',',
-        help_heading = "The search"
-    )]
-    pigments: Option<Vec<Colorant>>,
-    /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), help_heading = "The search")]
-    max_drops: Option<u32>,
-    /// Most drops in a cup [default: 60, and more in a cup above 600 g or in a foam]
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000), help_heading = "The search")]
-    max_total_drops: Option<u32>,
-    /// Most different pigments in a cup
-    #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments, help_heading = "The search")]
-    max_pigments: usize,
-    /// Match under these lights at once: the mean ΔE00 is made least [default: the book's light]
-    #[arg(
-        long,
-        value_name = "LIGHT,…",
-        value_delimiter = ',',
-        help_heading = "The search"
-    )]
-    illuminants: Vec<Illuminant>,
-    /// How many recipes to give for each cup
-    #[arg(
-        long,
-        value_name = "N",
-        value_parser = count_to::<usize>(1000),
-        default_value_t = 1,
-        help_heading = "The search"
-    )]
-    top: usize,
-    /// Call a recipe proven when no other can be nearer by more than this ΔE00; so far that is known only
-    /// of a recipe whose own ΔE00 is no more
-    #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within, help_heading = "The search")]
-    within: f64,
-    /// Give the best found after this many seconds; the answer then depends on the machine
-    #[arg(long, value_name = "S", value_parser = not_negative, help_heading = "The search")]
-    time_limit: Option<f64>,
-    /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
-    #[arg(long, value_name = "ΔE00", value_parser = not_negative, help_heading = "The search")]
-    tolerance: Option<f64>,
-
     /// Write a mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
@@ -171,11 +55,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let shelf = book.shelf();
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
-    let lights = match options.illuminants.as_slice() {
+    let lights = match options.search.illuminants.as_slice() {
         [] => vec![viewing.illuminant],
         lights => lights.to_vec(),
     };
-    let order = options.order(shelf, &target, &lights)?;
+    let order = ordering::order(&options.part, &options.search, shelf, &target, &lights)?;
     let recipe = order.search(&target)?;
 
     let notes = notes(options, &book, &recipe);
@@ -183,7 +67,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         let scale = Scale {
             factor: 1.0,
-            largest_pot: options.largest_pot,
+            largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, &shelf.settings)?;
         let apply = apply(&cup.base, options);
@@ -267,7 +151,7 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
             "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
         ));
     }
-    if options.paint_g.is_some() && recipe.paint.is_none() {
+    if options.part.paint_g.is_some() && recipe.paint.is_none() {
         notes.push(
             "no paint recipe: the target has no flush tone (add one with --flush L,a,b)".to_owned(),
         );
@@ -281,12 +165,12 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
 /// How a cup of `base` is put on.
 fn apply(base: &Base, options: &Options) -> String {
     match base.kind {
-        BaseKind::Skin => format!("brush it {} thick", options.thickness_mm),
+        BaseKind::Skin => format!("brush it {} thick", options.part.thickness_mm),
         BaseKind::Foam(Foam { expansion, .. }) => {
             format!("pour it behind the skin; it rises to {expansion} times its volume")
         }
         BaseKind::Paint { solids } => {
-            let Millimetres(dry_mm) = options.paint_mm;
+            let Millimetres(dry_mm) = options.part.paint_mm;
             // 100 cm² of a film 1 mm thick are 10 ml; the dried film is taken as dense as the paint.
             let wet_g = dry_mm * 10.0 * base.density_g_ml / solids;
             format!("spray thin coats, {dry_mm} mm dry in all: about {wet_g:.1} g on 100 cm²")
@@ -312,70 +196,6 @@ impl Options {
         };
         self.reading.with_flush(target)
     }
-
-    fn order<'shelf>(
-        &self,
-        shelf: &'shelf Shelf,
-        target: &Target,
-        lights: &[Illuminant],
-    ) -> Result<Order<'shelf>> {
-        let cup = |name: &Option<String>, kind: Kind, base_mass| {
-            Ok(OrderedCup {
-                base: base_name(shelf, name.as_deref(), kind)?,
-                base_mass,
-            })
-        };
-        let beneath = match (self.foam_g, &self.backing) {
-            (Some(mass), _) => OrderedUnderlay::Foam(cup(&self.foam, Kind::Foam, mass)?),
-            (None, Some(name)) => OrderedUnderlay::Backing {
-                name: name.clone(),
-                contact: Contact::Bonded,
-            },
-            (None, None) => {
-                return Err(Error::input("nothing lies beneath the skin")
-                    .mend("give the mass of foam with --foam-g, or name a --backing"));
-            }
-        };
-        let fibre = match self.fibre_g {
-            Grams(mass) if mass > 0.0 => {
-                vec![(Colorant::neat("fibre"), Amount::Mass(self.fibre_g))]
-            }
-            _ => Vec::new(),
-        };
-        for Colorant { pigment, .. } in self.pigments.iter().flatten() {
-            if shelf.pigment(pigment)?.drop_mass.is_none() {
-                let finding = format!("`{pigment}` is weighed, and a search counts drops");
-                return Err(Error::input(finding)
-                    .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
-            }
-        }
-        let time_limit = self.time_limit.map(Duration::try_from_secs_f64).transpose();
-        let time_limit = time_limit.map_err(|_| {
-            Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
-        })?;
-        Ok(Order {
-            shelf,
-            skin: cup(&self.base, Kind::Skin, self.base_g)?,
-            thickness: self.thickness_mm,
-            beneath,
-            paint: match self.paint_g {
-                Some(mass) => Some((cup(&self.paint, Kind::Paint, mass)?, self.paint_mm)),
-                None => None,
-            },
-            in_the_skin: Mix::new(fibre)?,
-            colorants: self.pigments.clone(),
-            lights: lights.to_vec(),
-            tolerance: self.tolerance.unwrap_or_else(|| tolerance(target.lab)),
-            limits: Limits {
-                max_drops: self.max_drops,
-                max_total_drops: self.max_total_drops,
-                max_pigments: self.max_pigments,
-                top: self.top,
-                within: self.within,
-                time_limit,
-            },
-        })
-    }
 }
 
 fn nothing_to_match() -> Error {
@@ -383,17 +203,6 @@ fn nothing_to_match() -> Error {
         "give a colour or a saved target with --target, or a photograph with --photo"
     } else {
         "give a colour or a saved target with --target"
-    })
-}
-
-/// The base called `name`, or the shelf's first of that kind.
-fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
-    if let Some(name) = name {
-        return Ok(shelf.base(name)?.name.clone());
-    }
-    let first = shelf.bases.iter().find(|base| base.kind.kind() == kind);
-    first.map(|base| base.name.clone()).ok_or_else(|| {
-        Error::input(format!("this book has no {kind} base")).mend("add one to bases.csv")
     })
 }
 
@@ -421,7 +230,7 @@ fn log_command(
     let mut words = vec![
         format!("dropwise swatch add{book}"),
         poured("base", &report.skin)?,
-        format!("--thickness-mm {}", options.thickness_mm.0),
+        format!("--thickness-mm {}", options.part.thickness_mm.0),
     ];
     match (&report.foam, &build.beneath) {
         (Some(foam), _) => words.push(poured("foam", foam)?),
@@ -430,7 +239,7 @@ fn log_command(
     }
     if let Some(paint) = &report.paint {
         words.push(poured("paint", paint)?);
-        words.push(format!("--paint-mm {}", options.paint_mm.0));
+        words.push(format!("--paint-mm {}", options.part.paint_mm.0));
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))

@@ -4,6 +4,7 @@ mod batch;
 mod input;
 mod matching;
 mod new;
+mod ordering;
 mod predict;
 mod swatch;
 mod target;

@@ -34,51 +34,44 @@ struct Reading {
     /// The day of the reading [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
+    #[command(flatten)]
+    cast: Cast,
+    #[command(flatten)]
+    read: Read,
+}
 
+/// What was cast.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "What was cast")]
+struct Cast {
     /// The skin's base, or that of a one-layer chip
-    #[arg(long, value_name = "NAME", help_heading = "What was cast")]
+    #[arg(long, value_name = "NAME")]
     base: String,
     /// Mass of its mixed base (A + B)
-    #[arg(long, value_name = "MASS", help_heading = "What was cast")]
+    #[arg(long, value_name = "MASS")]
     base_g: Grams,
     /// What went in, as in "iron oxide red 3; fibre 12.5 g"
     #[arg(
         long,
         value_name = "MIX",
         default_value = "",
-        hide_default_value = true,
-        help_heading = "What was cast"
+        hide_default_value = true
     )]
     mix: Mix,
     /// Its thickness, measured
-    #[arg(long, value_name = "MM", help_heading = "What was cast")]
+    #[arg(long, value_name = "MM")]
     thickness_mm: Millimetres,
     /// The card or backing behind it
-    #[arg(
-        long,
-        value_name = "NAME",
-        help_heading = "What was cast",
-        conflicts_with = "foam"
-    )]
+    #[arg(long, value_name = "NAME", conflicts_with = "foam")]
     backing: Option<String>,
     /// bonded: cast on the backing or wetted to it; dry: laid on it, with air between
-    #[arg(long, value_name = "bonded|dry", default_value_t = Contact::Bonded, requires = "backing", help_heading = "What was cast")]
+    #[arg(long, value_name = "bonded|dry", default_value_t = Contact::Bonded, requires = "backing")]
     contact: Contact,
     /// The foam behind it
-    #[arg(
-        long,
-        value_name = "NAME",
-        requires = "foam_g",
-        help_heading = "What was cast"
-    )]
+    #[arg(long, value_name = "NAME", requires = "foam_g")]
     foam: Option<String>,
     /// Mass of the mixed foam
-    #[arg(
-        long,
-        value_name = "MASS",
-        requires = "foam",
-        help_heading = "What was cast"
-    )]
+    #[arg(long, value_name = "MASS", requires = "foam")]
     foam_g: Option<Grams>,
     /// What went into the foam
     #[arg(
@@ -86,20 +79,14 @@ struct Reading {
         value_name = "MIX",
         requires = "foam",
         default_value = "",
-        hide_default_value = true,
-        help_heading = "What was cast"
+        hide_default_value = true
     )]
     foam_mix: Mix,
     /// The paint over it
-    #[arg(long, value_name = "NAME", requires_all = ["paint_g", "paint_mm"], help_heading = "What was cast")]
+    #[arg(long, value_name = "NAME", requires_all = ["paint_g", "paint_mm"])]
     paint: Option<String>,
     /// Mass of the paint's clear base
-    #[arg(
-        long,
-        value_name = "MASS",
-        requires = "paint",
-        help_heading = "What was cast"
-    )]
+    #[arg(long, value_name = "MASS", requires = "paint")]
     paint_g: Option<Grams>,
     /// What went into the paint
     #[arg(
@@ -107,38 +94,35 @@ struct Reading {
         value_name = "MIX",
         requires = "paint",
         default_value = "",
-        hide_default_value = true,
-        help_heading = "What was cast"
+        hide_default_value = true
     )]
     paint_mix: Mix,
     /// Dry thickness of all its coats
-    #[arg(
-        long,
-        value_name = "MM",
-        requires = "paint",
-        help_heading = "What was cast"
-    )]
+    #[arg(long, value_name = "MM", requires = "paint")]
     paint_mm: Option<Millimetres>,
+}
 
+/// What was read of it.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "What was read")]
+struct Read {
     /// The reading, under the book's light and observer
     #[arg(
         long,
         required_unless_present = "r_file",
         value_name = "L,a,b",
-        allow_hyphen_values = true,
-        help_heading = "What was read"
+        allow_hyphen_values = true
     )]
     lab: Option<TypedLab>,
     /// The reading as a spectrum: a CSV file with wavelength_nm,r
-    #[arg(long, value_name = "FILE", help_heading = "What was read")]
+    #[arg(long, value_name = "FILE")]
     r_file: Option<PathBuf>,
     /// The batch that it came from
     #[arg(
         long,
         value_name = "WORDS",
         default_value = "",
-        hide_default_value = true,
-        help_heading = "What was read"
+        hide_default_value = true
     )]
     batch: String,
     /// Anything worth keeping
@@ -146,8 +130,7 @@ struct Reading {
         long,
         value_name = "WORDS",
         default_value = "",
-        hide_default_value = true,
-        help_heading = "What was read"
+        hide_default_value = true
     )]
     note: String,
 }
@@ -174,6 +157,33 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
 
 impl Reading {
     fn into_swatch(self) -> Result<Swatch> {
+        let Self {
+            swatch,
+            date,
+            cast,
+            read,
+        } = self;
+        let Read {
+            lab,
+            r_file,
+            batch,
+            note,
+        } = read;
+        Ok(Swatch {
+            // Without a name it takes the next number.
+            id: swatch.unwrap_or_default(),
+            date: date.unwrap_or_else(|| jiff::Zoned::now().date()),
+            build: cast.into_build()?,
+            lab: lab.map(|TypedLab(lab)| lab),
+            reflectance: r_file.as_deref().map(read_reflectance).transpose()?,
+            batch,
+            note,
+        })
+    }
+}
+
+impl Cast {
+    fn into_build(self) -> Result<Build> {
         let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
             base,
             // The arguments' rules ask for a mass wherever a base is named.
@@ -195,20 +205,11 @@ impl Reading {
             paint: poured(paint, self.paint_g, self.paint_mix),
             dry_thickness: self.paint_mm.unwrap_or_default(),
         });
-        Ok(Swatch {
-            // Without a name it takes the next number.
-            id: self.swatch.unwrap_or_default(),
-            date: self.date.unwrap_or_else(|| jiff::Zoned::now().date()),
-            build: Build {
-                skin: poured(self.base, Some(self.base_g), self.mix),
-                thickness: self.thickness_mm,
-                beneath,
-                paint,
-            },
-            lab: self.lab.map(|TypedLab(lab)| lab),
-            reflectance: self.r_file.as_deref().map(read_reflectance).transpose()?,
-            batch: self.batch,
-            note: self.note,
+        Ok(Build {
+            skin: poured(self.base, Some(self.base_g), self.mix),
+            thickness: self.thickness_mm,
+            beneath,
+            paint,
         })
     }
 }

@@ -1,0 +1,168 @@
+//! What is asked of a match: the part, and the bounds of the search.
+
+use std::time::Duration;
+
+use super::input::{count_to, not_negative};
+use crate::colour::Illuminant;
+use crate::error::{Error, Result};
+use crate::materials::{Amount, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
+use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, tolerance};
+use crate::target::Target;
+
+/// The part that is to be cast.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "The part")]
+pub(super) struct PartArguments {
+    /// The skin's base [default: the book's first skin]
+    #[arg(long, value_name = "NAME")]
+    pub(super) base: Option<String>,
+    /// Mass of mixed skin (A + B)
+    #[arg(long, value_name = "MASS")]
+    pub(super) base_g: Grams,
+    /// Thickness of the skin
+    #[arg(long, value_name = "MM", default_value = "2")]
+    pub(super) thickness_mm: Millimetres,
+    /// Weighed fibre in the skin's cup
+    #[arg(long, value_name = "MASS", default_value = "0")]
+    pub(super) fibre_g: Grams,
+    /// Mass of mixed foam (A + B) behind the skin, to be tinted too
+    #[arg(long, value_name = "MASS", conflicts_with = "backing")]
+    pub(super) foam_g: Option<Grams>,
+    /// The foam [default: the book's first foam]
+    #[arg(long, value_name = "NAME", requires = "foam_g")]
+    pub(super) foam: Option<String>,
+    /// What the skin is bonded to instead of foam: a backing of the book
+    #[arg(long, value_name = "NAME")]
+    pub(super) backing: Option<String>,
+    /// Mass of clear paint to tint to the flush tone
+    #[arg(long, value_name = "MASS")]
+    pub(super) paint_g: Option<Grams>,
+    /// The paint [default: the book's first paint]
+    #[arg(long, value_name = "NAME", requires = "paint_g")]
+    pub(super) paint: Option<String>,
+    /// Dry thickness of all coats of paint together
+    #[arg(long, value_name = "MM", default_value = "0.03", requires = "paint_g")]
+    pub(super) paint_mm: Millimetres,
+    /// The largest pot that you can use up within the pot life; more is split into pots alike
+    #[arg(long, value_name = "MASS")]
+    pub(super) largest_pot: Option<Grams>,
+}
+
+/// Where to look for recipes, and how far.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "The search")]
+pub(super) struct SearchArguments {
+    /// Only these pigments, let-downs as `name 1:10` [default: all that are dropped, and a let-down of those
+    /// of which one drop is too much]
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub(super) pigments: Option<Vec<Colorant>>,
+    /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
+    pub(super) max_drops: Option<u32>,
+    /// Most drops in a cup [default: 60, and more in a cup above 600 g or in a foam]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
+    pub(super) max_total_drops: Option<u32>,
+    /// Most different pigments in a cup
+    #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments)]
+    pub(super) max_pigments: usize,
+    /// Match under these lights at once: the mean ΔE00 is made least [default: the book's light]
+    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
+    pub(super) illuminants: Vec<Illuminant>,
+    /// How many recipes to give for each cup
+    #[arg(
+        long,
+        value_name = "N",
+        value_parser = count_to::<usize>(1000),
+        default_value_t = 1)]
+    pub(super) top: usize,
+    /// Call a recipe proven when no other can be nearer by more than this ΔE00; so far that is known only
+    /// of a recipe whose own ΔE00 is no more
+    #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
+    pub(super) within: f64,
+    /// Give the best found after this many seconds; the answer then depends on the machine
+    #[arg(long, value_name = "S", value_parser = not_negative)]
+    pub(super) time_limit: Option<f64>,
+    /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
+    #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
+    pub(super) tolerance: Option<f64>,
+}
+
+/// The order that the arguments make.
+pub(super) fn order<'shelf>(
+    part: &PartArguments,
+    search: &SearchArguments,
+    shelf: &'shelf Shelf,
+    target: &Target,
+    lights: &[Illuminant],
+) -> Result<Order<'shelf>> {
+    let cup = |name: &Option<String>, kind: Kind, base_mass| {
+        Ok(OrderedCup {
+            base: base_name(shelf, name.as_deref(), kind)?,
+            base_mass,
+        })
+    };
+    let beneath = match (part.foam_g, &part.backing) {
+        (Some(mass), _) => OrderedUnderlay::Foam(cup(&part.foam, Kind::Foam, mass)?),
+        (None, Some(name)) => OrderedUnderlay::Backing {
+            name: name.clone(),
+            contact: Contact::Bonded,
+        },
+        (None, None) => {
+            return Err(Error::input("nothing lies beneath the skin")
+                .mend("give the mass of foam with --foam-g, or name a --backing"));
+        }
+    };
+    let fibre = match part.fibre_g {
+        Grams(mass) if mass > 0.0 => {
+            vec![(Colorant::neat("fibre"), Amount::Mass(part.fibre_g))]
+        }
+        _ => Vec::new(),
+    };
+    for Colorant { pigment, .. } in search.pigments.iter().flatten() {
+        if shelf.pigment(pigment)?.drop_mass.is_none() {
+            let finding = format!("`{pigment}` is weighed, and a search counts drops");
+            return Err(Error::input(finding)
+                .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
+        }
+    }
+    let time_limit = search
+        .time_limit
+        .map(Duration::try_from_secs_f64)
+        .transpose();
+    let time_limit = time_limit.map_err(|_| {
+        Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
+    })?;
+    Ok(Order {
+        shelf,
+        skin: cup(&part.base, Kind::Skin, part.base_g)?,
+        thickness: part.thickness_mm,
+        beneath,
+        paint: match part.paint_g {
+            Some(mass) => Some((cup(&part.paint, Kind::Paint, mass)?, part.paint_mm)),
+            None => None,
+        },
+        in_the_skin: Mix::new(fibre)?,
+        colorants: search.pigments.clone(),
+        lights: lights.to_vec(),
+        tolerance: search.tolerance.unwrap_or_else(|| tolerance(target.lab)),
+        limits: Limits {
+            max_drops: search.max_drops,
+            max_total_drops: search.max_total_drops,
+            max_pigments: search.max_pigments,
+            top: search.top,
+            within: search.within,
+            time_limit,
+        },
+    })
+}
+
+/// The base called `name`, or the shelf's first of that kind.
+fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
+    if let Some(name) = name {
+        return Ok(shelf.base(name)?.name.clone());
+    }
+    let first = shelf.bases.iter().find(|base| base.kind.kind() == kind);
+    first.map(|base| base.name.clone()).ok_or_else(|| {
+        Error::input(format!("this book has no {kind} base")).mend("add one to bases.csv")
+    })
+}
