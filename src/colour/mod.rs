@@ -14,7 +14,7 @@ mod skin_angle;
 mod spectrum;
 mod tristimulus;
 
-pub use difference::{delta_e_2000, delta_e_ab};
+pub use difference::{DifferenceNear, delta_e_2000, delta_e_ab};
 pub use illuminant::Illuminant;
 pub use observer::Observer;
 pub use show::to_srgb;
