@@ -2,8 +2,8 @@
 //!
 //! A profile gives XYZ for the 2° observer relative to D50; a swatch book is mostly D65/10°. Another light
 //! can be had by a chromatic adaptation, another observer can't: that takes a spectrum. So a colour is given
-//! a reflectance that has it under D50/2°, skin's where the colour is skin's and the smoothest otherwise, and
-//! that reflectance is seen under the other viewing.
+//! a reflectance that has it under D50/2°, skin's where the colour is skin's, the smoothest where it can't be
+//! and a blend between, and that reflectance is seen under the other viewing.
 //!
 //! What that costs: over the 60 measured skins of C. C. Cooksey, D. W. Allen, B. K. Tsai (2017), Journal of
 //! Research of NIST 122:26, each left out of the mean skin in turn, going from the true Lab under D50/2° to
@@ -153,6 +153,68 @@ mod tests {
             mean(&smoothest) > 3.0 * mean(&errors),
             "the shape of skin is worth it: {smoothest:?}"
         );
+    }
+
+    /// Most that the conversions of two colours 0.02 apart may lie apart, ΔE00.
+    const SMOOTH: f64 = 0.1;
+
+    #[test]
+    fn neighbours_stay_neighbours_across_every_bound_of_what_can_be_skin() {
+        let space = ConnectionSpace::new(Viewing::D65_10);
+        let polar = |l: f64, chroma: f64, hue: f64| {
+            let (sin, cos) = hue.to_radians().sin_cos();
+            Lab::new(l, chroma * cos, chroma * sin)
+        };
+        let mut pairs = Vec::new();
+        let walk =
+            |from: f64, to: f64| (0..=12).map(move |i| from + (to - from) * f64::from(i) / 12.0);
+        for (l, hue) in [
+            (30.0, 50.0),
+            (60.0, 20.0),
+            (60.0, 50.0),
+            (60.0, 85.0),
+            (85.0, 70.0),
+        ] {
+            for chroma in walk(0.5, 7.0).chain(walk(44.0, 46.0)) {
+                pairs.push((polar(l, chroma - 0.01, hue), polar(l, chroma + 0.01, hue)));
+            }
+        }
+        for (l, chroma) in [
+            (30.0, 8.0),
+            (60.0, 4.0),
+            (60.0, 6.0),
+            (60.0, 20.0),
+            (85.0, 10.0),
+        ] {
+            let step = f64::to_degrees(0.01 / chroma);
+            for hue in walk(-15.0, 20.0).chain(walk(75.0, 110.0)) {
+                pairs.push((polar(l, chroma, hue - step), polar(l, chroma, hue + step)));
+            }
+        }
+        for l in walk(3.0, 11.0).chain(walk(91.0, 97.5)) {
+            pairs.push((polar(l - 0.01, 7.0, 55.0), polar(l + 0.01, 7.0, 55.0)));
+        }
+        let mut seen = 0;
+        for (one, other) in pairs {
+            // Some of the darkest and lightest are no colours of surfaces.
+            if let (Some(a), Some(b)) = (space.to_viewing(one), space.to_viewing(other)) {
+                let apart = delta_e_2000(a, b);
+                assert!(apart < SMOOTH, "{one:?} and {other:?}: {apart} ΔE00 apart");
+                seen += 1;
+            }
+        }
+        assert!(seen > 250, "only {seen} pairs are colours of surfaces");
+    }
+
+    #[test]
+    fn grey_stays_grey() {
+        let space = ConnectionSpace::new(Viewing::D65_10);
+        for l in [8.0, 30.0, 60.0, 95.0] {
+            let seen = space.to_viewing(Lab::new(l, 0.0, 0.0)).expect("a grey");
+            approx::assert_abs_diff_eq!(seen.l, l, epsilon = 1e-6);
+            approx::assert_abs_diff_eq!(seen.a, 0.0, epsilon = 1e-6);
+            approx::assert_abs_diff_eq!(seen.b, 0.0, epsilon = 1e-6);
+        }
     }
 
     #[test]

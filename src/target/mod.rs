@@ -88,7 +88,8 @@ pub enum ToneRole {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum SpectrumSource {
-    /// The shape of measured skin, brought to the colour with the least slope.
+    /// The shape of measured skin, brought to the colour with the least slope; toward the edge of what can
+    /// be skin it fades into the smoothest curve.
     Skin,
     /// The smoothest curve that has the colour ([`smooth_spectrum`]).
     #[default]
@@ -164,13 +165,17 @@ impl Target {
     }
 }
 
-/// A reflectance of `lab`, skin's where the colour is skin's; `None` where no surface has the colour.
+/// A reflectance of `lab`, the more like skin's the more the colour is; `None` where no surface has the
+/// colour.
 fn reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<(Spectrum, SpectrumSource)> {
-    if skin::is_skin_like(lab) {
-        skin::skin_spectrum(lab, weights).map(|spectrum| (spectrum, SpectrumSource::Skin))
+    let likeness = skin::likeness(lab);
+    let spectrum = smooth::least_departure(lab, weights, &skin::reference(likeness))?;
+    let source = if likeness > 0.0 {
+        SpectrumSource::Skin
     } else {
-        smooth_spectrum(lab, weights).map(|spectrum| (spectrum, SpectrumSource::Smooth))
-    }
+        SpectrumSource::Smooth
+    };
+    Some((spectrum, source))
 }
 
 /// What the user must know of where the reflectance comes from.

@@ -78,11 +78,13 @@ pub(super) fn least_departure(
     Some(Spectrum::from_fn(|place| reflectance(state[place])))
 }
 
-fn transformed(reflectance: f64) -> f64 {
+/// The transformed curve z of a reflectance between 0 and 1.
+pub(super) fn transformed(reflectance: f64) -> f64 {
     (2.0 * reflectance - 1.0).atanh()
 }
 
-fn reflectance(z: f64) -> f64 {
+/// The reflectance of a transformed curve z.
+pub(super) fn reflectance(z: f64) -> f64 {
     f64::midpoint(z.tanh(), 1.0)
 }
 
