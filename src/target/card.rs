@@ -18,9 +18,9 @@ use std::str::FromStr;
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::blocks::{Blocks, FEWEST_PIXELS};
 use super::connection::ConnectionSpace;
 use super::picture::Pixel;
-use super::tones::is_clipped;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
 
@@ -29,8 +29,6 @@ const BRADFORD: Matrix3<f64> = Matrix3::new(
     0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296,
 );
 
-/// Fewest pixels of a card: below that the noise of a photograph shows in the mean.
-const FEWEST_PIXELS: usize = 16;
 /// Largest share of a card's pixels that may be clipped.
 const MOST_CLIPPED: f64 = 0.01;
 /// Least L* of a card as it was shot: below that the noise and the black level of a camera tell.
@@ -121,26 +119,37 @@ impl FromStr for Card {
 }
 
 /// What brings a picture's colours to those under the light for which the card's colour is known.
-pub(super) struct Balance(Matrix3<f64>);
+pub(super) struct Balance {
+    matrix: Matrix3<f64>,
+    /// How large the correction is: root of the sum of squared logarithms of the factors of the long and the
+    /// short response, each over the middle one's. 0 where the camera had balanced the picture itself.
+    pub(super) correction: f64,
+}
 
 impl Balance {
     /// From the pixels of a card.
     ///
     /// # Errors
     ///
-    /// An input error that names the mend where the card is too small, clipped, black or uneven.
-    pub(super) fn from_card(card: Card, pixels: &[Pixel], space: &ConnectionSpace) -> Result<Self> {
-        if pixels.len() < FEWEST_PIXELS {
+    /// An input error that names the mend where the card is clipped, black or uneven, or where too little of
+    /// it is opaque.
+    pub(super) fn from_card(card: Card, blocks: &Blocks, space: &ConnectionSpace) -> Result<Self> {
+        let opaque: Vec<&Pixel> = blocks
+            .pixels()
+            .iter()
+            .filter(|pixel| pixel.opaque)
+            .collect();
+        if opaque.len() < FEWEST_PIXELS {
             return Err(Error::input(format!(
-                "the card's region holds {} pixels; at least {FEWEST_PIXELS} are wanted",
-                pixels.len()
+                "the card's region holds {} opaque pixels; at least {FEWEST_PIXELS} are wanted",
+                opaque.len()
             ))
             .mend("draw it larger, within the card"));
         }
-        let count = pixels.len() as f64;
-        let clipped = pixels.iter().filter(|pixel| is_clipped(pixel)).count() as f64 / count;
+        let count = opaque.len() as f64;
+        let clipped = opaque.iter().filter(|pixel| pixel.clipped).count() as f64 / count;
         let mean: [f64; 3] =
-            std::array::from_fn(|i| pixels.iter().map(|pixel| pixel.xyz[i]).sum::<f64>() / count);
+            std::array::from_fn(|i| opaque.iter().map(|pixel| pixel.xyz[i]).sum::<f64>() / count);
         let lightness = space.lab(mean).l;
         if lightness < LEAST_LIGHTNESS {
             return Err(Error::input(format!(
@@ -155,12 +164,14 @@ impl Balance {
             ))
             .mend("shoot again with less exposure, or use a grey card"));
         }
-        let unevenness = (pixels
-            .iter()
-            .map(|pixel| (space.lab(pixel.xyz).l - lightness).powi(2))
-            .sum::<f64>()
-            / count)
-            .sqrt();
+        // Of blocks, in which the noise of single pixels is no unevenness.
+        let parts: Vec<f64> = blocks
+            .means(|pixel| pixel.opaque)
+            .into_iter()
+            .flatten()
+            .map(|xyz| (space.lab(xyz).l - lightness).powi(2))
+            .collect();
+        let unevenness = (parts.iter().sum::<f64>() / parts.len().max(1) as f64).sqrt();
         if unevenness > MOST_UNEVEN {
             return Err(Error::input(format!(
                 "the card is uneven: its L* varies by {unevenness:.1} (standard deviation), at most \
@@ -176,16 +187,21 @@ impl Balance {
                     .mend("check the card's region, or shoot again under a whiter light"),
             );
         }
-        let factors = Matrix3::from_diagonal(&known.component_div(&seen));
+        let factors = known.component_div(&seen);
         let back = BRADFORD
             .try_inverse()
             .expect("the matrix is a constant, and regular");
-        Ok(Self(back * factors * BRADFORD))
+        Ok(Self {
+            matrix: back * Matrix3::from_diagonal(&factors) * BRADFORD,
+            correction: (factors[0] / factors[1])
+                .ln()
+                .hypot((factors[2] / factors[1]).ln()),
+        })
     }
 
     /// The balanced X, Y, Z.
     pub(super) fn apply(&self, xyz: [f64; 3]) -> [f64; 3] {
-        (self.0 * Vector3::from(xyz)).into()
+        (self.matrix * Vector3::from(xyz)).into()
     }
 }
 
@@ -197,13 +213,17 @@ mod tests {
     use crate::colour::Viewing;
 
     /// A card of one colour, 10 × 10 pixels.
-    fn card_pixels(xyz: [f64; 3], encoded: [f64; 3]) -> Vec<Pixel> {
+    fn card_pixels(xyz: [f64; 3]) -> Vec<Pixel> {
         let pixel = Pixel {
-            encoded,
             xyz,
             opaque: true,
+            clipped: false,
         };
         vec![pixel; 100]
+    }
+
+    fn blocks(pixels: &[Pixel]) -> Blocks {
+        Blocks::of(pixels.to_vec(), 2, 5)
     }
 
     #[test]
@@ -216,7 +236,7 @@ mod tests {
     fn the_card_itself_comes_out_as_it_is_known() {
         let space = ConnectionSpace::new(Viewing::D65_10);
         let warm = [0.30, 0.27, 0.12];
-        let balance = Balance::from_card(Card::GREY, &card_pixels(warm, [0.6, 0.5, 0.3]), &space)
+        let balance = Balance::from_card(Card::GREY, &blocks(&card_pixels(warm)), &space)
             .expect("a sound card");
         let lab = space.lab(balance.apply(warm));
         assert_abs_diff_eq!(lab.l, Card::GREY.lab().l, epsilon = 1e-9);
@@ -225,28 +245,68 @@ mod tests {
     }
 
     #[test]
+    fn pixels_that_are_not_opaque_do_not_count() {
+        let space = ConnectionSpace::new(Viewing::D65_10);
+        let warm = [0.30, 0.27, 0.12];
+        let mut pixels = card_pixels(warm);
+        for pixel in &mut pixels[..30] {
+            pixel.opaque = false;
+            pixel.clipped = true;
+            pixel.xyz = [0.9642, 1.0, 0.8249];
+        }
+        let balance = Balance::from_card(Card::GREY, &blocks(&pixels), &space).expect("sound");
+        assert_abs_diff_eq!(space.lab(balance.apply(warm)).a, 0.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn the_correction_is_as_large_as_the_cast() {
+        let space = ConnectionSpace::new(Viewing::D65_10);
+        let correction = |xyz: [f64; 3]| {
+            let pixels = card_pixels(xyz);
+            Balance::from_card(Card::GREY, &blocks(&pixels), &space)
+                .expect("sound")
+                .correction
+        };
+        let grey = space.xyz(Lab::new(40.0, 0.0, 0.0));
+        assert_abs_diff_eq!(correction(grey), 0.0, epsilon = 1e-9);
+        let [x, y, z] = grey;
+        assert!(
+            correction([x, y, 0.5 * z]) > correction([x, y, 0.8 * z]),
+            "a warmer cast"
+        );
+    }
+
+    #[test]
     fn a_card_that_tells_nothing_is_refused_with_the_mend() {
         let space = ConnectionSpace::new(Viewing::D65_10);
         let refused = |pixels: &[Pixel]| {
-            let result = Balance::from_card(Card::WHITE, pixels, &space);
+            let result = Balance::from_card(Card::WHITE, &blocks(pixels), &space);
             result
                 .err()
                 .map_or(String::new(), |error| error.to_string())
         };
         let white = [0.96, 1.0, 0.82];
-        let clipped = refused(&card_pixels(white, [1.0, 0.9, 0.9]));
+        let mut clipped = card_pixels(white);
+        for pixel in &mut clipped[..5] {
+            pixel.clipped = true;
+        }
+        let clipped = refused(&clipped);
         assert!(
             clipped.contains("clipped") && clipped.contains("less exposure"),
             "{clipped}"
         );
-        let black = refused(&card_pixels([0.005, 0.005, 0.004], [0.03; 3]));
+        let black = refused(&card_pixels([0.005, 0.005, 0.004]));
         assert!(black.contains("black"), "{black}");
-        let mut uneven = card_pixels([0.4, 0.4, 0.3], [0.6; 3]);
-        uneven.extend(card_pixels([0.8, 0.8, 0.6], [0.8; 3]));
+        let mut uneven = card_pixels([0.4, 0.4, 0.3]);
+        uneven.extend(card_pixels([0.8, 0.8, 0.6]));
         let uneven = refused(&uneven);
         assert!(uneven.contains("uneven"), "{uneven}");
-        let small = refused(&card_pixels(white, [0.9; 3])[..9]);
-        assert!(small.contains("9 pixels"), "{small}");
+        let mut transparent = card_pixels(white);
+        for pixel in &mut transparent[..80] {
+            pixel.opaque = false;
+        }
+        let transparent = refused(&transparent);
+        assert!(transparent.contains("20 opaque pixels"), "{transparent}");
     }
 
     #[test]

@@ -6,6 +6,8 @@
 //! user must know. This room knows nothing of pigments and recipes.
 
 #[cfg(feature = "photo")]
+mod blocks;
+#[cfg(feature = "photo")]
 mod card;
 #[cfg(feature = "photo")]
 mod connection;
@@ -20,8 +22,12 @@ mod photo;
 mod picture;
 #[cfg(feature = "photo")]
 mod region;
+#[cfg(feature = "photo")]
+mod roles;
 mod skin;
 mod smooth;
+#[cfg(feature = "photo")]
+mod sorted;
 #[cfg(feature = "photo")]
 mod tones;
 

@@ -22,13 +22,18 @@ use moxcms::{
     ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
 };
 
-use super::{Region, format, jpeg};
+use super::{format, jpeg};
 use crate::error::{Error, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
 const MOST_PIXELS: u64 = 200_000_000;
 /// Memory that a decoder may take, bytes: the largest picture at 16 bits with alpha fits.
 const MOST_MEMORY: u64 = 2 << 30;
+
+/// A channel at or above this is at the top of its range: 254 of 255.
+const TOP: f64 = 253.5 / 255.0;
+/// Three channels at or below this are at the bottom: 1 of 255.
+const BOTTOM: f64 = 1.5 / 255.0;
 
 /// A decoded photograph.
 pub(super) struct Picture {
@@ -52,12 +57,12 @@ enum Samples {
 /// One pixel that was asked for.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pixel {
-    /// The picture's own red, green and blue, 0–1, as they were stored.
-    pub(super) encoded: [f64; 3],
     /// X, Y, Z of the profile connection space (D50, 2°), white at Y = 1.
     pub(super) xyz: [f64; 3],
     /// Whether the pixel is opaque.
     pub(super) opaque: bool,
+    /// Whether the camera could not hold the pixel's colour.
+    pub(super) clipped: bool,
 }
 
 impl Picture {
@@ -173,31 +178,18 @@ impl Picture {
         }
     }
 
-    /// At most about `at_most` pixels of `region`, row by row of the upright picture: every so many columns
-    /// and rows, always the same ones.
+    /// The pixels at `places`, columns and rows of the upright picture, each inside it.
     ///
     /// # Errors
     ///
-    /// An input error where the region is not in the picture.
-    pub(super) fn pixels(&self, region: Region, at_most: u32) -> Result<Vec<Pixel>> {
-        region
-            .check(self.size())
-            .map_err(|error| error.in_file(&self.path))?;
-        let stride = (1..)
-            .find(|stride| {
-                let kept = |count: u32| u64::from(count.div_ceil(*stride));
-                kept(region.width) * kept(region.height) <= u64::from(at_most.max(1))
-            })
-            .unwrap_or(1);
-        let mut encoded = Vec::new();
-        let mut opaque = Vec::new();
-        for row in (0..region.height).step_by(stride as usize) {
-            for column in (0..region.width).step_by(stride as usize) {
-                let stored = self.stored_place(region.left + column, region.top + row);
-                let [red, green, blue, alpha] = self.sample(stored);
-                encoded.extend([red, green, blue]);
-                opaque.push(alpha >= 1.0);
-            }
+    /// An input error where the profile can't be used.
+    pub(super) fn pixels(&self, places: &[[u32; 2]]) -> Result<Vec<Pixel>> {
+        let mut encoded = Vec::with_capacity(3 * places.len());
+        let mut opaque = Vec::with_capacity(places.len());
+        for [x, y] in places {
+            let [red, green, blue, alpha] = self.sample(self.stored_place(*x, *y));
+            encoded.extend([red, green, blue]);
+            opaque.push(alpha >= 1.0);
         }
         let mut linear = vec![0.0; encoded.len()];
         self.to_linear
@@ -207,7 +199,7 @@ impl Picture {
         Ok(pixels
             .zip(opaque)
             .map(|((encoded, linear), opaque)| Pixel {
-                encoded: std::array::from_fn(|i| encoded[i]),
+                clipped: is_clipped(encoded),
                 xyz: self
                     .linear_to_xyz
                     .map(|row| row.iter().zip(linear).map(|(a, b)| a * b).sum()),
@@ -241,6 +233,12 @@ impl Picture {
             Samples::Sixteen(samples) => f64::from(samples[place(channel)]) / 65535.0,
         })
     }
+}
+
+/// Whether a channel is at the top of its range, or all are at the bottom.
+fn is_clipped(encoded: &[f64]) -> bool {
+    let highest = encoded.iter().copied().fold(0.0, f64::max);
+    highest >= TOP || highest <= BOTTOM
 }
 
 fn limits() -> Limits {
@@ -340,5 +338,23 @@ fn decoding_error(path: &Path, error: ImageError) -> Error {
         }
         other => Error::input(format!("the picture is damaged: {other}"))
             .mend("copy it from the camera again, or open it in a photo program and save it anew"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ends_of_the_range_are_clipped_and_their_neighbours_are_not() {
+        for (encoded, clipped) in [
+            ([1.0, 0.5, 0.5], true),
+            ([254.0 / 255.0, 0.5, 0.5], true),
+            ([253.0 / 255.0, 0.5, 0.5], false),
+            ([0.0, 0.0, 0.0], true),
+            ([0.0, 0.0, 2.0 / 255.0], false),
+        ] {
+            assert_eq!(is_clipped(&encoded), clipped, "{encoded:?}");
+        }
     }
 }
