@@ -2,8 +2,8 @@
 //!
 //! The picture is decoded, turned upright and turned into colour by its own profile; a card in the shot
 //! undoes the light; highlights and clipped pixels are left out and counted; the rest, averaged by blocks,
-//! falls into tones, of which the largest is the target's colour; and each tone is brought from D50/2°, in which pictures speak,
-//! to the viewing of the swatch book by way of a reflectance spectrum.
+//! falls into tones, of which the largest is the target's colour; and each tone is brought from D50/2°, in
+//! which pictures speak, to the viewing of the swatch book by way of a reflectance spectrum.
 
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
@@ -81,7 +81,8 @@ impl PhotoRequest {
 impl Target {
     /// The target that a photograph shows, with its tones, under `viewing`.
     ///
-    /// The answer is the same on every run: k-means starts from fixed seeds, which a note gives.
+    /// The answer is the same on every run: k-means starts from fixed seeds, of which the last note gives the
+    /// first. There are at most four notes, the gravest first.
     ///
     /// # Errors
     ///
@@ -99,11 +100,10 @@ impl Target {
 fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<Target> {
     let space = ConnectionSpace::new(viewing);
     let balance = match request.card {
-        Some((region, card)) => Some(
-            Blocks::read(picture, region)
-                .and_then(|blocks| Balance::from_card(card, &blocks, &space))
-                .map_err(|error| error.within("the card"))?,
-        ),
+        Some((region, card)) => {
+            let blocks = Blocks::read(picture, region).map_err(|error| error.within("the card"))?;
+            Some(Balance::from_card(card, &blocks, &space)?)
+        }
         None => None,
     };
     let region = request
@@ -117,12 +117,12 @@ fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<T
     let groups = tones::groups(&sorted.kept, sorted.noise, request.tones);
 
     let mut seen: Vec<(Lab, Group)> = Vec::with_capacity(groups.len());
+    let mut unreal = 0;
     for group in groups {
         match space.to_viewing(group.mean) {
             Some(lab) => seen.push((lab, group)),
             None if seen.is_empty() => return Err(no_surface(&group, request.card.is_some())),
-            // Too few to matter, of a light rather than a surface.
-            None => {}
+            None => unreal += group.members,
         }
     }
     let (lab, base) = seen
@@ -153,7 +153,9 @@ fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<T
         spectrum_from,
         notes: Vec::new(),
     };
-    target.notes = notes(&target, picture, request, &sorted, correction);
+    let unreal = unreal as f64 / sorted.kept.len() as f64;
+    target.notes = notes(&target, request, correction);
+    target.notes.push(technical(picture, &sorted, unreal));
     Ok(target)
 }
 
@@ -183,14 +185,8 @@ fn is_measured_skin(target: &Target) -> bool {
         .all(|(span, value)| span.contains(&value))
 }
 
-/// What the user must know, the gravest first and what is technical last; at most four.
-fn notes(
-    target: &Target,
-    picture: &Picture,
-    request: &PhotoRequest,
-    sorted: &Sorted,
-    correction: Option<f64>,
-) -> Vec<String> {
+/// What the user must know, the gravest first; at most three.
+fn notes(target: &Target, request: &PhotoRequest, correction: Option<f64>) -> Vec<String> {
     let is_skin = is_measured_skin(target);
     let mut notes: Vec<String> = Vec::new();
     match (is_skin, request.region) {
@@ -222,28 +218,26 @@ fn notes(
     if is_skin {
         notes.extend(spectrum_note(target.lab, target.spectrum_from));
     }
-    notes.push(technical(picture, sorted));
     notes
 }
 
-/// How the numbers came about, in one line.
-fn technical(picture: &Picture, sorted: &Sorted) -> String {
+/// How the numbers came about, in one line; `unreal` is the share of blocks whose colour no surface has.
+fn technical(picture: &Picture, sorted: &Sorted, unreal: f64) -> String {
     let mut parts = Vec::new();
     if !picture.has_profile {
         parts.push("no colour profile, taken as sRGB".to_owned());
     }
+    let of_read = |count: usize| count as f64 / sorted.read as f64;
     let left_out = [
-        (sorted.highlights, "highlights"),
-        (sorted.clipped, "clipped"),
-        (sorted.transparent, "transparent"),
+        (of_read(sorted.highlights), "highlights"),
+        (of_read(sorted.clipped), "clipped"),
+        (of_read(sorted.transparent), "transparent"),
+        (unreal, "of no surface's colour"),
     ];
     let left_out: Vec<String> = left_out
         .into_iter()
-        .filter(|(count, _)| *count > 0)
-        .map(|(count, what)| {
-            let share = count as f64 / sorted.read as f64 * 100.0;
-            format!("{share:.1} % {what}")
-        })
+        .filter(|(share, _)| *share > 0.0)
+        .map(|(share, what)| format!("{:.1} % {what}", 100.0 * share))
         .collect();
     if !left_out.is_empty() {
         parts.push(format!("left out {}", left_out.join(", ")));

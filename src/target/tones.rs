@@ -35,8 +35,8 @@ const LEAST_APART_IN_NOISE: f64 = 4.0;
 const FAR_OFF: f64 = 3.0;
 /// The median distance from the middle of a normal distribution, in its standard deviations.
 const MEDIAN_DISTANCE: f64 = 0.674_490;
-/// Least standard deviation that is taken, L*a*b* units: a picture's steps of colour.
-const FINEST: f64 = 0.01;
+/// Least standard deviation that is taken, L*a*b* units: about a step of 8 bits.
+const FINEST: f64 = 0.3;
 
 /// Blocks that belong together.
 #[derive(Clone, Copy, Debug)]
@@ -131,18 +131,18 @@ fn stand_apart(one: Lab, other: Lab, noise: [f64; 3]) -> bool {
 }
 
 /// Mean and standard deviation of L*, a*, b*.
-fn moments<'a>(members: impl IntoIterator<Item = &'a Lab> + Copy) -> (Lab, [f64; 3]) {
-    let (mut sum, mut count) = ([0.0; 3], 0.0);
+fn moments(members: &[Lab]) -> (Lab, [f64; 3]) {
+    let count = members.len() as f64;
+    let mut sum = [0.0; 3];
     for lab in members {
-        count += 1.0;
-        for (sum, value) in sum.iter_mut().zip([lab.l, lab.a, lab.b]) {
+        for (sum, value) in sum.iter_mut().zip(axes(lab)) {
             *sum += value;
         }
     }
     let mean = sum.map(|sum| sum / count);
     let mut squares = [0.0; 3];
     for lab in members {
-        for ((square, mean), value) in squares.iter_mut().zip(mean).zip([lab.l, lab.a, lab.b]) {
+        for ((square, mean), value) in squares.iter_mut().zip(mean).zip(axes(lab)) {
             *square += (value - mean).powi(2);
         }
     }
@@ -155,32 +155,27 @@ fn moments<'a>(members: impl IntoIterator<Item = &'a Lab> + Copy) -> (Lab, [f64;
 
 /// The group of `members`, its mean and scatter of those that do not lie far off.
 fn robust(members: &[Lab]) -> Group {
-    let axes: [fn(&Lab) -> f64; 3] = [|lab| lab.l, |lab| lab.a, |lab| lab.b];
-    let limits = axes.map(|axis| {
-        let middle = median(members.iter().map(axis));
-        let distance = median(members.iter().map(|lab| (axis(lab) - middle).abs()));
-        (middle, FAR_OFF * (distance / MEDIAN_DISTANCE).max(FINEST))
+    let middle: [f64; 3] = std::array::from_fn(|i| median(members.iter().map(|lab| axes(lab)[i])));
+    let distance = |lab: &Lab, i: usize| (axes(lab)[i] - middle[i]).abs();
+    let limits: [f64; 3] = std::array::from_fn(|i| {
+        let median_distance = median(members.iter().map(|lab| distance(lab, i)));
+        FAR_OFF * (median_distance / MEDIAN_DISTANCE).max(FINEST)
     });
     let near: Vec<Lab> = members
         .iter()
-        .filter(|lab| {
-            let inside = |(axis, (middle, limit)): (&fn(&Lab) -> f64, &(f64, f64))| {
-                (axis(lab) - middle).abs() <= *limit
-            };
-            axes.iter().zip(&limits).all(inside)
-        })
+        .filter(|lab| (0..3).all(|i| distance(lab, i) <= limits[i]))
         .copied()
         .collect();
-    let (mean, scatter) = if near.is_empty() {
-        moments(members)
-    } else {
-        moments(&near)
-    };
+    let (mean, scatter) = moments(if near.is_empty() { members } else { &near });
     Group {
         mean,
         scatter,
         members: members.len(),
     }
+}
+
+fn axes(lab: &Lab) -> [f64; 3] {
+    [lab.l, lab.a, lab.b]
 }
 
 #[cfg(test)]
