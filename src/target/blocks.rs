@@ -32,18 +32,17 @@ pub(super) struct Blocks {
 }
 
 impl Blocks {
-    /// Reads `region` of `picture`.
+    /// Reads `region` of `picture`; `name` is what the user knows it by.
     ///
     /// # Errors
     ///
     /// An input error where the region reaches out of the picture or is too small.
-    pub(super) fn read(picture: &Picture, region: Region) -> Result<Self> {
+    pub(super) fn read(picture: &Picture, region: Region, name: &str) -> Result<Self> {
         region.check(picture.size())?;
         let area = f64::from(region.width) * f64::from(region.height);
         if area < FEWEST_PIXELS as f64 {
             return Err(Error::input(format!(
-                "the region {region} holds {area} pixels; at least {FEWEST_PIXELS} are wanted, such as \
-                 8 by 8"
+                "{name} holds {area} pixels; at least {FEWEST_PIXELS} are wanted, such as 8 by 8"
             ))
             .mend("draw it larger"));
         }
