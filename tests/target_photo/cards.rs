@@ -124,6 +124,8 @@ impl Camera {
 
 /// How many of the skins' L*, a*, b*, and how many skins in all three, lie within 1.96 stated spreads.
 struct Coverage {
+    /// Sums of the squared misses.
+    squares: [f64; 3],
     axes: [u32; 3],
     all: u32,
     of: u32,
@@ -132,6 +134,7 @@ struct Coverage {
 impl Coverage {
     fn new() -> Self {
         Self {
+            squares: [0.0; 3],
             axes: [0; 3],
             all: 0,
             of: 0,
@@ -148,8 +151,15 @@ impl Coverage {
         for (axis, within) in self.axes.iter_mut().zip(within) {
             *axis += u32::from(within);
         }
+        for (square, off) in self.squares.iter_mut().zip(off) {
+            *square += off * off;
+        }
         self.all += u32::from(within == [true; 3]);
         self.of += 1;
+    }
+
+    fn root_mean_square(&self) -> [f64; 3] {
+        self.squares.map(|sum| (sum / f64::from(self.of)).sqrt())
     }
 
     fn percent(&self, count: u32) -> f64 {
@@ -201,9 +211,14 @@ fn the_truth_lies_within_the_stated_spread_over_lamps_and_skins() {
         .map(|factors| (Illuminant::D65, Camera::Cast(factors)));
     let mut coverage = Coverage::new();
     for (lamp, camera) in lamps.chain(casts) {
+        let mut alone = Coverage::new();
         for (target, skin) in read_all(&studio, &skins, lamp, camera).iter().zip(&skins) {
-            coverage.take(target, Viewing::D65_10.weights().lab(skin));
+            let truth = Viewing::D65_10.weights().lab(skin);
+            coverage.take(target, truth);
+            alone.take(target, truth);
         }
+        let off = alone.root_mean_square();
+        println!("{lamp}, {camera:?}: off by {off:.2?} (root mean square of L*, a*, b*)");
     }
     let axes = coverage.axes.map(|count| coverage.percent(count));
     let all = coverage.percent(coverage.all);
