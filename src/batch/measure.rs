@@ -9,8 +9,12 @@ use crate::recipe::{LET_DOWN_PARTS, dose, whole_number};
 /// source.
 const MOST_DROPS: f64 = 20.0;
 
-/// The handiest way to measure is taken if it is this near to what the scaled recipe wants (relative).
-const NEAR_ENOUGH: f64 = 0.02;
+/// Drops counted by hand are near enough to what the scaled recipe wants within this (relative): the mean mass of a drop
+/// is hardly known better. Common practice, no source.
+const NEAR_BY_HAND: f64 = 0.05;
+
+/// A weighed mass is near enough within this (relative).
+const NEAR_BY_SCALE: f64 = 0.02;
 
 /// A way to measure that is further off than this (relative) is none.
 const TOO_FAR: f64 = 0.25;
@@ -93,19 +97,18 @@ pub(super) fn dropped(
         drop * wanted.drops,
         step,
     )];
-    // What a hand counts first; then the scale; long counts last.
-    let ways: Vec<Vec<Dose>> = by_hand(MOST_DROPS)
-        .chain([by_scale])
-        .chain(by_hand(f64::INFINITY))
-        .collect();
-    let off = |way: &&Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
-    let handiest = ways.iter().find(|way| off(way) <= NEAR_ENOUGH);
+    let off = |way: &Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
+    let near_by_hand = |most| by_hand(most).find(|way| off(way) <= NEAR_BY_HAND);
+    // What a hand counts first; then the scale; long counts last; and what is nearest where nothing is near.
+    let handiest = near_by_hand(MOST_DROPS)
+        .or_else(|| Some(by_scale.clone()).filter(|way| off(way) <= NEAR_BY_SCALE))
+        .or_else(|| near_by_hand(f64::INFINITY));
     let nearest = || {
-        ways.iter()
-            .min_by(|one, other| off(one).total_cmp(&off(other)))
+        let ways = by_hand(f64::INFINITY).chain([by_scale.clone()]);
+        ways.min_by(|one, other| off(one).total_cmp(&off(other)))
     };
     match handiest.or_else(nearest).filter(|way| off(way) <= TOO_FAR) {
-        Some(way) => Ok(way.clone()),
+        Some(way) => Ok(way),
         None => {
             let finding = format!("{:.4} of a drop of {name} can't be measured", wanted.drops);
             Err(Error::input(finding).mend("make a larger batch"))
@@ -127,9 +130,9 @@ fn drops_of(portion: &Portion<'_>) -> f64 {
 }
 
 impl Dose {
-    /// Whether what is measured is near enough to what the recipe wants.
-    pub(super) fn is_near(&self) -> bool {
-        self.rounding.abs() <= NEAR_ENOUGH
+    /// Whether what is weighed is near enough to what the recipe wants.
+    pub(super) fn is_well_weighed(&self) -> bool {
+        self.rounding.abs() <= NEAR_BY_SCALE
     }
 }
 

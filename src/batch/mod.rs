@@ -209,7 +209,7 @@ fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Result<Vec<Dose>> {
             None => {
                 let wanted = portion.mass * factor;
                 match (weighed(portion.colorant(), wanted, step), *drop_mass) {
-                    (Ok(dose), Some(_)) if dose.is_near() => doses.push(dose),
+                    (Ok(dose), Some(_)) if dose.is_well_weighed() => doses.push(dose),
                     // Too little for the scale, but a hand can count it.
                     (_, Some(drop)) => doses.extend(dropped(&[portion], drop, factor, step)?),
                     (dose, None) => doses.push(dose?),

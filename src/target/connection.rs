@@ -15,7 +15,7 @@ use crate::colour::{Illuminant, Lab, Observer, TristimulusWeights, Viewing, Xyz}
 
 /// The white of the profile connection space, Y = 1.
 ///
-/// Source: ICC.1:2022, 6.3.4.3.
+/// Source: ICC.1:2022, the illuminant of the profile connection space.
 const WHITE: [f64; 3] = [0.9642, 1.0, 0.8249];
 
 /// The viewing of the profile connection space, and of printed cards' values.
