@@ -134,7 +134,7 @@ impl Pour {
     /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.
     ///
     /// # Errors
-    /// None that [`pour`] leaves room for: it names each colorant once.
+    /// A colorant that was measured out twice, of a recipe that both counts and weighs it.
     pub fn mix(&self) -> Result<Mix> {
         let entries = self.doses.iter().map(|dose| {
             let amount = match dose.measure {

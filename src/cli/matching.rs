@@ -232,10 +232,10 @@ fn log_command(
         poured("base", &report.skin)?,
         format!("--thickness-mm {}", options.part.thickness_mm.0),
     ];
-    match (&report.foam, &build.beneath) {
-        (Some(foam), _) => words.push(poured("foam", foam)?),
-        (None, Underlay::Backing { name, .. }) => words.push(format!("--backing {}", quoted(name))),
-        (None, Underlay::Foam(_)) => {}
+    if let Some(foam) = &report.foam {
+        words.push(poured("foam", foam)?);
+    } else if let Underlay::Backing { name, .. } = &build.beneath {
+        words.push(format!("--backing {}", quoted(name)));
     }
     if let Some(paint) = &report.paint {
         words.push(poured("paint", paint)?);

@@ -81,9 +81,6 @@ pub struct PartRecipe {
 /// The recipes for one cup, and what they give.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CupRecipe {
-    /// The colour aimed at, under each light that was matched under, the first being what `prediction` is held
-    /// against where it is the book's own.
-    pub aims: Vec<(Illuminant, Lab)>,
     /// The colour aimed at, under the book's viewing.
     pub aim: Lab,
     /// Recipes, the best first; at least one.
@@ -429,12 +426,7 @@ impl<'shelf> Order<'shelf> {
             })
         });
         let choices = choices.collect::<Result<_>>()?;
-        let aims = question
-            .aims
-            .iter()
-            .map(|aim| (aim.weights.viewing().illuminant, aim.lab));
         Ok(CupRecipe {
-            aims: aims.collect(),
             aim,
             choices,
             gap,
