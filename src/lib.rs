@@ -59,7 +59,8 @@
 //!
 //! # Simplifications
 //!
-//! Two diffuse fluxes stand for light in a layer ([`optics::KubelkaMunk`]). Foam is a first guess that no
+//! Light is followed along five directions and a beam ([`optics::Transport`]), through smooth surfaces and layers
+//! of one refractive index; nothing is lost at the edge of an aperture. Foam is a first guess that no
 //! measured foam has checked. The starter pigments are computed or generic, not measured; their spread says so.
 //! The search is good but proves nothing beyond ΔE00 ≥ 0, and says so. Spreads are first order.
 //!

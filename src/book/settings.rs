@@ -88,7 +88,7 @@ fn parse(text: &str) -> Result<Settings> {
             illuminant: keys.choice("illuminant", Illuminant::D65)?,
             observer: keys.choice("observer", Observer::Cie1964)?,
         },
-        model: keys.choice("model", Model::KubelkaMunk)?,
+        model: keys.choice("model", Model::Transport)?,
         surface: surface.map_err(|error| keys.fault(SURFACE_N.name, error))?,
         drop_sd: keys.number(&DROP_SD, DEFAULT_DROP_SD)?,
         thickness_sd: Millimetres(keys.number(&THICKNESS_SD_MM, DEFAULT_THICKNESS_SD_MM)?),
@@ -279,8 +279,8 @@ mod tests {
                 "book.toml:2:12: no setting is called `speculer` (did you mean `specular`?)",
             ),
             (
-                "name = \"x\"\nmodel = \"transport\"\n",
-                "book.toml:2:9: no layer model is called `transport` (known here: kubelka-munk)",
+                "name = \"x\"\nmodel = \"transports\"\n",
+                "book.toml:2:9: no layer model is called `transports` (did you mean `transport`?)",
             ),
             (
                 "name = \"x\"\nobserver = 10\n",

@@ -34,7 +34,7 @@ pub(super) struct CastFilm<'shelf> {
 )]
 #[derive(Clone, Debug)]
 pub(super) enum CastUnderlay<'shelf> {
-    Backing(Spectrum),
+    Backing(Spectrum, Contact),
     Foam(Cup<'shelf>),
 }
 
@@ -81,11 +81,7 @@ impl<'shelf> Casting<'shelf> {
         let underlay = match &build.beneath {
             Underlay::Foam(poured) => foam(pour(poured)?)?,
             Underlay::Backing { name, contact } => {
-                let card = shelf.backing(name)?.reflectance;
-                CastUnderlay::Backing(match contact {
-                    Contact::Bonded => card,
-                    Contact::Dry => card.map(|r| shelf.settings.surface.over_air_gap(r)),
-                })
+                CastUnderlay::Backing(shelf.backing(name)?.reflectance, *contact)
             }
         };
         Ok(Self::of(shelf, films, underlay))
@@ -173,7 +169,8 @@ impl<'shelf> Casting<'shelf> {
     /// What lies under the films.
     pub fn beneath(&self) -> Beneath {
         match &self.underlay {
-            CastUnderlay::Backing(reflectance) => Beneath::Backing(*reflectance),
+            CastUnderlay::Backing(card, Contact::Bonded) => Beneath::Backing(*card),
+            CastUnderlay::Backing(card, Contact::Dry) => Beneath::Laid(*card),
             CastUnderlay::Foam(cup) => Beneath::Bed(cup.coefficients()),
         }
     }
@@ -223,7 +220,7 @@ impl<'shelf> Casting<'shelf> {
     pub(super) fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
         let foam = match &self.underlay {
             CastUnderlay::Foam(cup) => Some(cup),
-            CastUnderlay::Backing(_) => None,
+            CastUnderlay::Backing(..) => None,
         };
         self.films.iter().map(|film| &film.cup).chain(foam)
     }
@@ -231,7 +228,7 @@ impl<'shelf> Casting<'shelf> {
     pub(super) fn cups_mut(&mut self) -> impl Iterator<Item = &mut Cup<'shelf>> {
         let foam = match &mut self.underlay {
             CastUnderlay::Foam(cup) => Some(cup),
-            CastUnderlay::Backing(_) => None,
+            CastUnderlay::Backing(..) => None,
         };
         self.films.iter_mut().map(|film| &mut film.cup).chain(foam)
     }
