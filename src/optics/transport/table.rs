@@ -41,10 +41,10 @@ struct Axis {
 
 const ABSORPTION: Axis = Axis {
     first: -16,
-    last: 5,
+    last: 6,
 };
 const SCATTERING: Axis = Axis {
-    first: -13,
+    first: -14,
     last: 11,
 };
 /// µa / µs′ of beds.
@@ -58,12 +58,14 @@ impl Axis {
         (self.last - self.first).unsigned_abs() as usize * KNOTS_A_DOUBLING + 1
     }
 
+    /// The least depth that is looked up: a spline is poor in its first doubling.
     fn least(&self) -> f64 {
-        f64::from(self.first).exp2()
+        f64::from(self.first + 1).exp2()
     }
 
+    /// The greatest depth that is looked up: a spline is poor in its last doubling.
     fn most(&self) -> f64 {
-        f64::from(self.last).exp2()
+        f64::from(self.last - 1).exp2()
     }
 
     /// The depth at a knot.
