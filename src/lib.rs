@@ -76,6 +76,7 @@
 
 pub mod batch;
 pub mod book;
+pub mod characterise;
 pub mod cli;
 pub mod colour;
 mod error;

@@ -17,6 +17,7 @@
 //! ```
 
 mod builds;
+mod calibrated;
 mod create;
 mod files;
 mod number;
@@ -31,13 +32,15 @@ mod write;
 use std::path::Path;
 
 pub use builds::read_builds;
+pub use calibrated::KeptCurves;
 pub use spectra::read_reflectance;
 pub use starter::Starter;
 pub use write::write_whole;
 
 use crate::error::{Error, Result};
-use crate::materials::{Shelf, Swatch};
+use crate::materials::{Move, Shelf, Swatch};
 use files::Files;
+use jiff::civil::Date;
 
 /// The file that makes a folder a swatch book.
 const SETTINGS: &str = "book.toml";
@@ -124,6 +127,41 @@ impl Book {
         }
     }
 
+    /// The materials with the curves that they had before they were first calibrated: what every calibration starts from,
+    /// so that the same swatches give the same curves however often it is run.
+    ///
+    /// # Errors
+    /// A file of first guesses that has become unsound.
+    pub fn first_guesses(&self) -> Result<Shelf> {
+        shelf::first_guesses(&self.files, &self.shelf)
+    }
+
+    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, and moves. What stood there is
+    /// kept beside them, dated. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a failure of the machine. Each file is then whole, the old or the new.
+    pub fn keep_calibration(
+        &mut self,
+        curves: &[KeptCurves],
+        moves: &[Move],
+        today: Date,
+    ) -> Result<()> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        calibrated::write(&folder, &self.shelf, curves, moves, today)?;
+        self.shelf = shelf::read(&self.files, self.shelf.settings.clone())?;
+        Ok(())
+    }
+
+    /// The folder to write to.
+    fn own_folder(&self) -> Result<&Path> {
+        self.folder().ok_or_else(|| {
+            Error::input("the demo book is never written to")
+                .mend("begin your own with `dropwise new DIR` and name it with --book DIR")
+        })
+    }
+
     /// Adds a reading to the end of `swatches.csv`, and its reflectance, if it has one, as a file in
     /// `spectra/`; waits for its turn where others write. All that stood in the table stays, columns of the
     /// user's own included, and so do rows that others have added since the book was read. A swatch without a name
@@ -134,12 +172,9 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
-        let Files::Folder(folder) = &self.files else {
-            return Err(Error::input("the demo book is never written to")
-                .mend("begin your own with `dropwise new DIR` and name it with --book DIR"));
-        };
-        let _lock = write::lock(folder)?;
-        self.swatches = swatches::add(folder, &self.shelf, swatch)?;
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        self.swatches = swatches::add(&folder, &self.shelf, swatch)?;
         Ok(())
     }
 }

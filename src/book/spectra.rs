@@ -108,6 +108,21 @@ pub(super) fn reflectance_text(reflectance: &Spectrum) -> String {
         .collect()
 }
 
+/// The text of a file that holds K and S and how sure they are, each number as `digits` writes it.
+pub(super) fn coefficients_text(
+    coefficients: &Coefficients,
+    spread: &CoefficientSpread,
+    digits: impl Fn(f64) -> String,
+) -> String {
+    let mut text = "wavelength_nm,k,s,k_sd,s_sd\n".to_owned();
+    for (place, nm) in Spectrum::wavelengths_nm().enumerate() {
+        let curves = [coefficients.k, coefficients.s, spread.k_sd, spread.s_sd];
+        let cells = curves.map(|curve| digits(curve[place]));
+        text += &format!("{nm},{}\n", cells.join(","));
+    }
+    text
+}
+
 fn named_table(
     files: &Files,
     row: Row<'_>,

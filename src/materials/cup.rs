@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Shelf, check_range};
+use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Settings, Shelf, check_range};
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
@@ -53,6 +53,20 @@ impl<'shelf> Portion<'shelf> {
             amount,
             mass,
         })
+    }
+
+    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass told to
+    /// finer steps than the book's scale was weighed on a finer one.
+    pub fn mass_sd(&self, settings: &Settings) -> f64 {
+        match self.amount {
+            Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
+            // A scale that shows steps of d rounds with a standard deviation of d / √12.
+            Amount::Mass(mass) if mass.0 > 0.0 => {
+                let step = settings.scale_resolution.0.min(decimal_step(mass.0));
+                step / 12.0_f64.sqrt() / mass.0
+            }
+            Amount::Drops(_) | Amount::Mass(_) => 0.0,
+        }
     }
 
     /// Mass of the dispersion alone.
@@ -141,8 +155,7 @@ impl<'shelf> Cup<'shelf> {
     /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
     /// 390–401.
     pub fn before_rise(&self) -> Coefficients {
-        let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
-        let clear = clear * self.base.solids();
+        let clear = self.staying_clear_mass();
         let mut sum = self.base.coefficients.scaled(clear.0);
         let mut mass = clear;
         for portion in &self.portions {
@@ -151,4 +164,32 @@ impl<'shelf> Cup<'shelf> {
         }
         sum.scaled(1.0 / mass.0)
     }
+
+    /// The share of the base, and that of each portion's dispersion, in the mass that stays when the cup has set; they
+    /// sum to 1.
+    pub fn staying_shares(&self) -> (f64, Vec<f64>) {
+        let clear = self.staying_clear_mass().0;
+        let dispersions = self
+            .portions
+            .iter()
+            .map(|portion| portion.dispersion_mass().0);
+        let all = clear + dispersions.clone().sum::<f64>();
+        (clear / all, dispersions.map(|mass| mass / all).collect())
+    }
+
+    /// Mass of the base, let-downs' share of it included, that stays when it has set or dried.
+    fn staying_clear_mass(&self) -> Grams {
+        let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
+        clear * self.base.solids()
+    }
+}
+
+/// The place value of the last decimal that `number` needs, down to a millionth.
+fn decimal_step(number: f64) -> f64 {
+    let steps = [1.0, 0.1, 0.01, 1e-3, 1e-4, 1e-5];
+    let needs_no_finer = |step: &f64| {
+        let count = number / step;
+        (count - count.round()).abs() < 1e-6
+    };
+    steps.into_iter().find(needs_no_finer).unwrap_or(1e-6)
 }

@@ -7,9 +7,11 @@
 
 mod base;
 mod build;
+mod casting;
 mod cup;
 #[cfg(test)]
 pub(crate) mod fixtures;
+mod knowledge;
 mod mix;
 mod pigment;
 mod shelf;
@@ -18,7 +20,9 @@ mod units;
 
 pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
+pub use casting::Casting;
 pub use cup::{Cup, Portion};
+pub use knowledge::{Material, Move, Step};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use shelf::{Backing, Settings, Shelf};

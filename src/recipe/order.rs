@@ -2,11 +2,11 @@
 
 use std::time::Instant;
 
-use super::casting::{Casting, Doubts};
 use super::prediction::Prediction;
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use super::search::Answer;
 use super::whole_number;
+use super::{Casting, Doubts};
 use crate::colour::{Illuminant, Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{
