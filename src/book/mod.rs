@@ -39,6 +39,7 @@ pub use write::write_whole;
 
 use crate::error::{Error, Result};
 use crate::materials::{Move, Shelf, Swatch};
+use crate::optics::Specular;
 use files::Files;
 use jiff::civil::Date;
 
@@ -136,8 +137,9 @@ impl Book {
         shelf::first_guesses(&self.files, &self.shelf)
     }
 
-    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, and moves. What stood there is
-    /// kept beside them, dated. Waits for its turn where others write.
+    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, and the specular
+    /// convention in `book.toml` where another was found. The curves that stood there are kept beside them, dated. Waits for
+    /// its turn where others write.
     ///
     /// # Errors
     /// The demo, which is never written to; a failure of the machine. Each file is then whole, the old or the new.
@@ -145,12 +147,17 @@ impl Book {
         &mut self,
         curves: &[KeptCurves],
         moves: &[Move],
+        specular: Option<Specular>,
         today: Date,
     ) -> Result<()> {
         let folder = self.own_folder()?.to_owned();
         let _lock = write::lock(&folder)?;
         calibrated::write(&folder, &self.shelf, curves, moves, today)?;
-        self.shelf = shelf::read(&self.files, self.shelf.settings.clone())?;
+        if let Some(specular) = specular {
+            let text = settings::with_specular(&self.files.text(SETTINGS)?, specular)?;
+            write::write_whole(&folder.join(SETTINGS), text.as_bytes())?;
+        }
+        *self = Self::read(self.files.clone())?;
         Ok(())
     }
 

@@ -101,13 +101,25 @@ fn parse(text: &str) -> Result<Settings> {
 /// # Errors
 /// `text` is no TOML.
 pub(super) fn renamed(text: &str, name: &str) -> Result<String> {
+    with_word(text, "name", name)
+}
+
+/// `text` with the specular convention set to `specular`, and all else as it was.
+///
+/// # Errors
+/// `text` is no TOML.
+pub(super) fn with_specular(text: &str, specular: Specular) -> Result<String> {
+    with_word(text, "specular", &specular.to_string())
+}
+
+fn with_word(text: &str, key: &str, word: &str) -> Result<String> {
     let mut document: DocumentMut = text.parse().map_err(|error| syntax(text, &error))?;
-    let mut value = toml_edit::Value::from(name);
-    if let Some(old) = document.get("name").and_then(Item::as_value) {
+    let mut value = toml_edit::Value::from(word);
+    if let Some(old) = document.get(key).and_then(Item::as_value) {
         // Space before it, a comment after it.
         *value.decor_mut() = old.decor().clone();
     }
-    document["name"] = Item::Value(value);
+    document[key] = Item::Value(value);
     Ok(document.to_string())
 }
 

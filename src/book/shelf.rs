@@ -83,8 +83,8 @@ const MAX_FRACTION: Number = Number {
 const UNREAD_BASE: (Coefficients, CoefficientSpread) = grey(0.005, 0.01, 1.0);
 
 /// A dispersion that nobody has read and that is like none of the starter's: a grey of about their middle
-/// strength, within a factor of about five. Our own choice, no source.
-const UNREAD_PIGMENT: (Coefficients, CoefficientSpread) = grey(100.0, 100.0, 1.6);
+/// strength, within a factor of about twenty, since its load is unknown too. Our own choice, no source.
+const UNREAD_PIGMENT: (Coefficients, CoefficientSpread) = grey(100.0, 100.0, 3.0);
 
 const fn grey(k: f64, s: f64, sd: f64) -> (Coefficients, CoefficientSpread) {
     (

@@ -22,12 +22,12 @@ const R: Number = Number {
 };
 const K: Number = Number {
     name: "k",
-    range: (0.0, 1e6),
+    range: (0.0, 1e9),
     example: "150",
 };
 const S: Number = Number {
     name: "s",
-    range: (0.0, 1e6),
+    range: (0.0, 1e9),
     example: "200",
 };
 const K_SD: Number = Number {

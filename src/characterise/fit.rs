@@ -8,15 +8,38 @@ use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
 use crate::optics::Coefficients;
 
-/// Standard deviation of a reflectance reading, 0–1, and of a reading of L*, a* or b*: what a handheld instrument
-/// repeats to on soft, slightly uneven material. Common practice, no source.
-const REFLECTANCE_SD: f64 = 0.0025;
-const LAB_SD: f64 = 0.25;
+/// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
+/// of reflectance (0–1) a part that is always there and a share of what is read; of L*, a* or b* likewise. The second is
+/// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
+/// practice, no source.
+const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
+const LAB_SD: (f64, f64) = (0.2, 0.12);
+
+/// Reflectance on the scale whose every step is one standard deviation.
+fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
+    let (always, share) = REFLECTANCE_SD;
+    let share = share * noise;
+    (always + share * reflectance.max(0.0)).ln() / share
+}
+
+/// Standard deviation of a reflectance.
+fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
+    let (always, share) = REFLECTANCE_SD;
+    always + share * noise * reflectance.max(0.0)
+}
+
+fn lab_sd(noise: f64) -> f64 {
+    LAB_SD.0.hypot(LAB_SD.1 * noise)
+}
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///
 /// Source: P. J. Huber (1964), Annals of Mathematical Statistics 35, 73–101.
-const TRUSTED: f64 = 2.5;
+const TRUSTED: f64 = 2.0;
+
+/// Share of their median miss that readings are taken to be noisy by: curves should follow what most agree on a little
+/// further than their disagreement. This project's choice, set on measured paints.
+const WORTH_FOLLOWING: f64 = 0.6;
 
 /// A calibration problem.
 #[derive(Debug)]
@@ -101,30 +124,39 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// Fits from the first guesses; `progress` is told of each step, and the share (0–1) that is done, roughly.
+    /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
     ///
-    /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step, then once more with the noise
-    /// that the residuals show.
+    /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step. Far from the fit, readings are
+    /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
+    /// left.
     pub(super) fn solve(&self, progress: &mut dyn FnMut(f64)) -> State {
+        const ROUNDS: u32 = 12;
+        const SETTLED: f64 = 0.97;
         let mut state = self.start();
-        self.descend(&mut state, &mut |step| progress(0.6 * step));
-        let noise = self.noise(&state);
-        if noise > 1.0 {
+        state.noise = self.noise(&state);
+        for round in 0..ROUNDS {
+            self.descend(&mut state);
+            progress(f64::from(round + 1) / f64::from(ROUNDS));
+            // In short steps, each from the last fit: a long one may lead into a false valley.
+            let noise = self.noise(&state).clamp(state.noise / 3.0, state.noise);
+            let settled = noise > SETTLED * state.noise;
             state.noise = noise;
-            self.descend(&mut state, &mut |step| progress(0.6 + 0.4 * step));
+            if settled {
+                break;
+            }
         }
         progress(1.0);
         state
     }
 
-    fn descend(&self, state: &mut State, progress: &mut dyn FnMut(f64)) {
+    fn descend(&self, state: &mut State) {
         const STEPS: u32 = 30;
         const TRIES: u32 = 8;
         const SETTLED: f64 = 1e-4;
         // Logarithms move by at most this in a step: beyond it a straight line says nothing.
         const FARTHEST: f64 = 1.5;
         let mut damping = 1e-2;
-        for step in 0..STEPS {
+        for _ in 0..STEPS {
             self.judge(state);
             let mut misfit = self.misfit(state);
             let normal = self.normal(state);
@@ -139,7 +171,7 @@ impl<'a> Fit<'a> {
                     continue;
                 };
                 let change = -factor.solve(&normal.slope);
-                let change = change.map(|change| change.clamp(-FARTHEST, FARTHEST));
+                let change = &change * (FARTHEST / change.amax()).min(1.0);
                 let next = self.after(state, &normal, &change);
                 let there = self.misfit(&next);
                 if there < misfit {
@@ -151,7 +183,6 @@ impl<'a> Fit<'a> {
                 }
                 damping *= 6.0;
             }
-            progress(f64::from(step + 1) / f64::from(STEPS));
             if gained < SETTLED {
                 break;
             }
@@ -182,16 +213,19 @@ impl<'a> Fit<'a> {
             .collect()
     }
 
-    /// Whitened residuals of a reading, were it as noisy as supposed.
-    fn residuals(&self, reflectance: &Spectrum, measured: &Measured) -> Vec<f64> {
+    /// Residuals of a reading over its standard deviations.
+    fn residuals(&self, reflectance: &Spectrum, measured: &Measured, noise: f64) -> Vec<f64> {
         match measured {
             Measured::Reflectance(measured) => (0..SAMPLES)
-                .map(|nm| (reflectance[nm] - measured[nm]) / REFLECTANCE_SD)
+                .map(|nm| {
+                    reflectance_scale(reflectance[nm], noise)
+                        - reflectance_scale(measured[nm], noise)
+                })
                 .collect(),
             Measured::Lab(measured) => {
                 let lab = self.weights.lab(reflectance);
                 [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b]
-                    .map(|residual| residual / LAB_SD)
+                    .map(|residual| residual / lab_sd(noise))
                     .to_vec()
             }
         }
@@ -203,7 +237,7 @@ impl<'a> Fit<'a> {
         let readings = chip.readings.iter().map(|reading| {
             let reflectance =
                 chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
-            let residuals = self.residuals(&reflectance, &reading.measured);
+            let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
             (residuals
                 .iter()
                 .map(|residual| residual.powi(2))
@@ -218,7 +252,7 @@ impl<'a> Fit<'a> {
     fn judge(&self, state: &mut State) {
         let trust = self.chips.iter().zip(&state.slips).map(|(chip, slips)| {
             let misses = self.misses(chip, state, slips).into_iter();
-            let trusted = TRUSTED * state.noise;
+            let trusted = TRUSTED;
             misses
                 .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
                 .collect()
@@ -226,7 +260,7 @@ impl<'a> Fit<'a> {
         state.trust = trust.collect();
     }
 
-    /// By what factor the readings scatter more than supposed: the median of their misses.
+    /// By what factor the readings scatter more than supposed, by the median of their misses.
     fn noise(&self, state: &State) -> f64 {
         let mut misses: Vec<f64> = self
             .chips
@@ -235,9 +269,8 @@ impl<'a> Fit<'a> {
             .flat_map(|(chip, slips)| self.misses(chip, state, slips))
             .collect();
         misses.sort_by(f64::total_cmp);
-        misses
-            .get(misses.len() / 2)
-            .map_or(1.0, |median| median.clamp(1.0, 10.0))
+        let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
+        (WORTH_FOLLOWING * state.noise * median).max(1.0)
     }
 
     /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
@@ -249,9 +282,9 @@ impl<'a> Fit<'a> {
                 .map(|(reading, trust)| {
                     let reflectance =
                         chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
-                    let residuals = self.residuals(&reflectance, &reading.measured);
+                    let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
-                    trust * sum / state.noise.powi(2)
+                    trust * sum
                 })
                 .sum();
             let slipped = slips.iter().zip(&chip.slips);
@@ -321,8 +354,7 @@ impl<'a> Fit<'a> {
         let curves = self.curves(chip, &state.offsets);
         for (reading, trust) in chip.readings.iter().zip(trust) {
             let change = chip.change(&curves, slips.as_slice(), &reading.beneath, self.settings);
-            let residuals = self.residuals(&change.reflectance, &reading.measured);
-            let trust = trust / state.noise.powi(2);
+            let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
             let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {
                     let weighted = trust * value;
@@ -344,7 +376,8 @@ impl<'a> Fit<'a> {
             match &reading.measured {
                 Measured::Reflectance(_) => {
                     for (nm, residual) in residuals.iter().enumerate() {
-                        let (entries, by_slip) = at_wavelength(&change, nm);
+                        let sd = reflectance_sd(change.reflectance[nm], state.noise);
+                        let (entries, by_slip) = at_wavelength(&change, nm, sd);
                         add_row(&entries, &by_slip, *residual);
                     }
                 }
@@ -354,9 +387,12 @@ impl<'a> Fit<'a> {
                         let (entries, by_slip) = along_axis(&change, axis);
                         let scaled: Vec<(usize, f64)> = entries
                             .into_iter()
-                            .map(|(place, by)| (place, by / LAB_SD))
+                            .map(|(place, by)| (place, by / lab_sd(state.noise)))
                             .collect();
-                        let by_slip: Vec<f64> = by_slip.into_iter().map(|by| by / LAB_SD).collect();
+                        let by_slip: Vec<f64> = by_slip
+                            .into_iter()
+                            .map(|by| by / lab_sd(state.noise))
+                            .collect();
                         add_row(&scaled, &by_slip, *residual);
                     }
                 }
@@ -396,16 +432,13 @@ pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
 }
 
 /// What a whitened reflectance at one wavelength is changed by: places within the chip's own unknowns, and slips.
-fn at_wavelength(change: &Change, nm: usize) -> (Vec<(usize, f64)>, Vec<f64>) {
+fn at_wavelength(change: &Change, nm: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
     let materials = change.by_material.iter().enumerate();
     let entries = materials.flat_map(|(place, [k, s])| {
         let at = OF_A_MATERIAL * place;
-        [
-            (at + nm, k[nm] / REFLECTANCE_SD),
-            (at + SAMPLES + nm, s[nm] / REFLECTANCE_SD),
-        ]
+        [(at + nm, k[nm] / sd), (at + SAMPLES + nm, s[nm] / sd)]
     });
-    let by_slip = change.by_slip.iter().map(|slip| slip[nm] / REFLECTANCE_SD);
+    let by_slip = change.by_slip.iter().map(|slip| slip[nm] / sd);
     (entries.collect(), by_slip.collect())
 }
 

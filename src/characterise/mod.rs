@@ -25,8 +25,8 @@ pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{CoefficientSpread, Material, Move, Shelf, Step, Swatch};
-use crate::optics::Coefficients;
+use crate::materials::{CoefficientSpread, Material, Move, Settings, Shelf, Step, Swatch};
+use crate::optics::{Coefficients, Specular, Surface};
 use chip::Chip;
 use fit::{Fit, State};
 use unknowns::{OF_A_MATERIAL, Unknowns};
@@ -44,6 +44,8 @@ pub struct Calibration {
     pub untold: Vec<Material>,
     /// By what factor readings scatter more than an instrument does; 1 where they don't.
     pub noise: f64,
+    /// The specular convention of the readings where they belie that of the settings.
+    pub specular: Option<Specular>,
 }
 
 /// The curves of one material.
@@ -89,6 +91,12 @@ pub fn calibrate(
     swatches: &[Swatch],
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
+    let specular = belied(&shelf.settings, swatches);
+    let mut as_read = shelf.clone();
+    if let Some(specular) = specular {
+        as_read.settings.surface = Surface::new(shelf.settings.surface.n(), specular)?;
+    }
+    let shelf = &as_read;
     let known = Knowledge::of(shelf, swatches, progress)?;
     if known.chips.is_empty() {
         return Err(Error::input("no swatch has a reading to learn from").mend(
@@ -126,8 +134,33 @@ pub fn calibrate(
         moves: known.moves(&fitted, &covariance),
         untold: untold(shelf, &known.unknowns),
         noise: known.state.noise,
+        specular,
         curves,
     })
+}
+
+/// The convention of readings that cannot have that of `settings`: no body reads darker than what its surface alone
+/// mirrors, if that is counted. A few such readings are slips; many are a convention.
+fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
+    /// Below this share of what the surface mirrors, it is no noise.
+    const TOO_DARK: f64 = 0.8;
+    const MANY: (usize, usize) = (3, 20);
+    if settings.surface.specular() == Specular::Excluded {
+        return None;
+    }
+    let weights = settings.viewing.weights();
+    let darkest = |swatch: &Swatch| match (&swatch.reflectance, swatch.lab) {
+        (Some(reflectance), _) => reflectance.min(),
+        (None, Some(lab)) => weights.xyz_of_lab(lab).y / weights.white().y,
+        (None, None) => 1.0,
+    };
+    let least = TOO_DARK * settings.surface.k1();
+    let too_dark = swatches
+        .iter()
+        .filter(|swatch| darkest(swatch) < least)
+        .count();
+    let (at_least, one_in) = MANY;
+    (too_dark >= at_least && one_in * too_dark >= swatches.len()).then_some(Specular::Excluded)
 }
 
 /// `shelf` with the curves of a calibration in place of its own.

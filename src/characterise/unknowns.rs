@@ -94,6 +94,7 @@ impl Unknown {
         const QUICK: (f64, f64) = (0.135, 30.0);
         const ALONE: f64 = 0.005;
         const STRENGTH_IN_COMMON: f64 = 0.5;
+        const WIDEST_SHAPE: f64 = 1.2;
         let bell = |(share, length_nm): (f64, f64), apart_nm: f64| {
             share * (-0.5 * (apart_nm / length_nm).powi(2)).exp()
         };
@@ -107,6 +108,9 @@ impl Unknown {
             }
             .max(0.02)
         };
+        // However little is known of a material, its curve has a shape: what is wider is its load.
+        let shape = |place: usize| sd(place).min(WIDEST_SHAPE);
+        let load = |place: usize| (sd(place).powi(2) - shape(place).powi(2)).max(0.0).sqrt();
         DMatrix::from_fn(OF_A_MATERIAL, OF_A_MATERIAL, |row, column| {
             let apart_nm = Spectrum::STEP_NM * (row % SAMPLES).abs_diff(column % SAMPLES) as f64;
             let alike = if (row < SAMPLES) == (column < SAMPLES) {
@@ -115,7 +119,7 @@ impl Unknown {
             } else {
                 STRENGTH_IN_COMMON * STRENGTH
             };
-            sd(row) * sd(column) * alike
+            shape(row) * shape(column) * alike + load(row) * load(column)
         })
     }
 }

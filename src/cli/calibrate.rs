@@ -6,7 +6,7 @@ use super::{Everywhere, Outcome};
 use crate::book::KeptCurves;
 use crate::characterise::calibrate;
 use crate::error::Result;
-use crate::report::{json, terminal};
+use crate::report::calibration;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -19,20 +19,21 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let mut book = everywhere.open_book()?;
     let first = book.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
-    let calibration = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
+    let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
     bar.clear();
     if !options.dry_run {
-        let curves: Vec<KeptCurves> = calibration
+        let curves: Vec<KeptCurves> = found
             .curves
             .iter()
             .map(|curves| (curves.material.clone(), curves.coefficients, curves.spread))
             .collect();
-        book.keep_calibration(&curves, &calibration.moves, jiff::Zoned::now().date())?;
+        let today = jiff::Zoned::now().date();
+        book.keep_calibration(&curves, &found.moves, found.specular, today)?;
     }
     Ok(Outcome::done(if everywhere.json {
-        json::calibration(&calibration, book.swatches())
+        calibration::json(&found, book.swatches())
     } else {
-        terminal::calibration(&calibration, book.swatches())
+        calibration::text(&found, book.swatches())
     }))
 }
 
@@ -48,7 +49,11 @@ impl Bar {
     const PATIENCE: std::time::Duration = std::time::Duration::from_secs(1);
 
     pub(super) fn new(what: &'static str) -> Self {
-        Self { what, since: std::time::Instant::now(), shown: false }
+        Self {
+            what,
+            since: std::time::Instant::now(),
+            shown: false,
+        }
     }
 
     /// Tells that `share` (0–1) is done.

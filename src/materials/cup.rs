@@ -6,6 +6,9 @@ use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Settings, Shelf, che
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
+/// Relative standard deviation of a mass weighed on a scale finer than the book's. Common practice, no source.
+const FINER_SCALE_SD: f64 = 0.02;
+
 /// One cup: a base and what was put into it.
 #[derive(Clone, Debug)]
 pub struct Cup<'shelf> {
@@ -55,15 +58,19 @@ impl<'shelf> Portion<'shelf> {
         })
     }
 
-    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass told to
-    /// finer steps than the book's scale was weighed on a finer one.
+    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass that the book's
+    /// scale cannot show was weighed on a finer one.
     pub fn mass_sd(&self, settings: &Settings) -> f64 {
         match self.amount {
             Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
-            // A scale that shows steps of d rounds with a standard deviation of d / √12.
             Amount::Mass(mass) if mass.0 > 0.0 => {
-                let step = settings.scale_resolution.0.min(decimal_step(mass.0));
-                step / 12.0_f64.sqrt() / mass.0
+                let steps = mass.0 / settings.scale_resolution.0;
+                if (steps - steps.round()).abs() < 1e-6 {
+                    // A scale that shows steps of d rounds with a standard deviation of d / √12.
+                    1.0 / 12.0_f64.sqrt() / steps
+                } else {
+                    FINER_SCALE_SD
+                }
             }
             Amount::Drops(_) | Amount::Mass(_) => 0.0,
         }
@@ -182,14 +189,4 @@ impl<'shelf> Cup<'shelf> {
         let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
         clear * self.base.solids()
     }
-}
-
-/// The place value of the last decimal that `number` needs, down to a millionth.
-fn decimal_step(number: f64) -> f64 {
-    let steps = [1.0, 0.1, 0.01, 1e-3, 1e-4, 1e-5];
-    let needs_no_finer = |step: &f64| {
-        let count = number / step;
-        (count - count.round()).abs() < 1e-6
-    };
-    steps.into_iter().find(needs_no_finer).unwrap_or(1e-6)
 }

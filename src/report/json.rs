@@ -12,7 +12,7 @@ use crate::recipe::Prediction;
 use crate::target::TargetDocument;
 
 /// A document on one line, with a line end.
-fn document(value: &impl Serialize) -> String {
+pub(super) fn document(value: &impl Serialize) -> String {
     let text = serde_json::to_string(value).unwrap_or_else(|error| {
         unreachable!("a document of numbers, names and lists always serialises: {error}")
     });

@@ -2,6 +2,7 @@
 //!
 //! Every function returns text; printing and writing are the caller's.
 
+pub mod calibration;
 mod cautions;
 pub mod json;
 mod part;

@@ -15,7 +15,7 @@ use crate::recipe::Prediction;
 use crate::target::{Target, ToneRole};
 
 /// A heading.
-const HEADING: Style = Style::new().bold();
+pub(super) const HEADING: Style = Style::new().bold();
 
 /// A patch of colour, six columns wide.
 struct Patch(Lab);
@@ -113,7 +113,7 @@ fn write_notes<'a>(out: &mut String, notes: impl IntoIterator<Item = &'a String>
 }
 
 /// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
-fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
+pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
     let under = " ".repeat(begin.chars().count());
     let shape = textwrap::Options::new(WIDTH)
         .initial_indent(begin)
@@ -427,6 +427,6 @@ fn capital(word: &str) -> String {
 }
 
 /// Writing to a `String` does not fail.
-fn never(error: fmt::Error) {
+pub(super) fn never(error: fmt::Error) {
     unreachable!("a string takes any text: {error}")
 }
