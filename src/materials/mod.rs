@@ -3,13 +3,15 @@
 //! A [`Shelf`] holds [`Base`]s, [`Pigment`]s (the fibre among them) and backings, with the [`Settings`] that
 //! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
 //! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
-//! card, perhaps under paint. A [`Swatch`] is one reading of one casting.
+//! card, perhaps under paint. A [`Swatch`] is one reading of one casting; a [`Geometry`]
+//! says how it was taken.
 
 mod base;
 mod build;
 mod cup;
 #[cfg(test)]
 pub(crate) mod fixtures;
+mod geometry;
 mod mix;
 mod pigment;
 mod shelf;
@@ -19,6 +21,7 @@ mod units;
 pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
 pub use cup::{Cup, Portion};
+pub use geometry::Geometry;
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use shelf::{Backing, Settings, Shelf};
