@@ -19,6 +19,7 @@
 mod builds;
 mod create;
 mod files;
+mod lights;
 mod number;
 mod settings;
 mod shelf;
@@ -31,6 +32,7 @@ mod write;
 use std::path::Path;
 
 pub use builds::read_builds;
+pub use lights::{read_lamp, read_transmittance};
 pub use spectra::read_reflectance;
 pub use starter::Starter;
 pub use write::write_whole;

@@ -10,7 +10,7 @@ use crate::error::{Error, Result};
 use crate::materials::CoefficientSpread;
 use crate::optics::Coefficients;
 
-const WAVELENGTH_NM: Number = Number {
+pub(super) const WAVELENGTH_NM: Number = Number {
     name: "wavelength_nm",
     range: (200.0, 3000.0),
     example: "380",
@@ -130,7 +130,8 @@ fn named_table(
     Table::read(&files.label(name), &text, columns).map(Some)
 }
 
-fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
+/// The wavelengths, which rise, and what stands beside them in `column`.
+pub(super) fn pairs(table: &Table, column: &Number) -> Result<Vec<(f64, f64)>> {
     let mut pairs: Vec<(f64, f64)> = Vec::new();
     for row in table.rows() {
         let nm = row.number(&WAVELENGTH_NM)?;
@@ -140,6 +141,12 @@ fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
         }
         pairs.push((nm, row.number(column)?));
     }
+    Ok(pairs)
+}
+
+/// What stands in `column`, resampled.
+pub(super) fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
+    let pairs = pairs(table, column)?;
     Spectrum::resample(&pairs).ok_or_else(|| {
         let found = match (pairs.first(), pairs.last()) {
             (Some((first, _)), Some((last, _))) => format!("{first} to {last} nm"),

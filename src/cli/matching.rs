@@ -55,10 +55,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let shelf = book.shelf();
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
-    let lights = match options.search.illuminants.as_slice() {
-        [] => vec![viewing.illuminant],
-        lights => lights.to_vec(),
-    };
+    let lights = options.search.lights.or_of(viewing)?;
     let order = ordering::order(&options.part, &options.search, shelf, &target, &lights)?;
     let recipe = order.search(&target)?;
 
@@ -117,7 +114,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let text = if everywhere.json {
         json::part(
             &report,
-            &viewing.weights(),
+            viewing.observer,
             &lights,
             begun.elapsed().as_secs_f64(),
         )

@@ -2,10 +2,9 @@
 
 use std::path::PathBuf;
 
-use super::input::TypedLab;
+use super::input::{Lights, TypedLab};
 use super::{Everywhere, Outcome};
 use crate::book::write_whole;
-use crate::colour::Illuminant;
 #[cfg(feature = "photo")]
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
@@ -30,9 +29,8 @@ pub(super) struct Options {
     lab: Option<TypedLab>,
     #[command(flatten)]
     reading: Reading,
-    /// Show the target under these lights too, such as A,FL11,LED-B3
-    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
-    illuminants: Vec<Illuminant>,
+    #[command(flatten)]
+    lights: Lights,
     /// Keep the target in a file, for `match --target FILE`
     #[arg(long, value_name = "FILE")]
     save: Option<PathBuf>,
@@ -112,11 +110,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         None => return Err(nothing_to_read()),
     };
     let target = options.reading.with_flush(target)?;
-    let lights = if options.illuminants.is_empty() {
-        vec![viewing.illuminant]
-    } else {
-        options.illuminants.clone()
-    };
+    let lights = options.lights.or_of(viewing)?;
     let document = TargetDocument::new(&target, &lights);
     if let Some(file) = &options.save {
         write_whole(file, json::target(&document).as_bytes())?;

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000};
 
 /// What comes out of the mould, by the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,13 +33,9 @@ impl Prediction {
         })
     }
 
-    /// CIELAB of the casting under another light, for the same observer.
-    pub fn under(&self, weights: &TristimulusWeights, light: Illuminant) -> Lab {
-        weights
-            .viewing()
-            .under(light)
-            .weights()
-            .lab(&self.reflectance)
+    /// CIELAB of the casting under another light, for `observer`.
+    pub fn under(&self, light: &Light, observer: Observer) -> Lab {
+        light.weights(observer).lab(&self.reflectance)
     }
 
     /// The chance (0–1) that a casting lands within `tolerance` (ΔE00) of `aim`, of which L*, a*, b* are

@@ -9,8 +9,9 @@ use anstyle::{RgbColor, Style};
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
-use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
+use crate::colour::{Lab, Light, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
+use crate::recipe::Pair;
 use crate::recipe::Prediction;
 use crate::target::{Target, ToneRole};
 
@@ -49,13 +50,13 @@ impl fmt::Display for Steps {
 }
 
 /// A target and its tones.
-pub fn target(target: &Target, lights: &[Illuminant]) -> String {
+pub fn target(target: &Target, lights: &[Light]) -> String {
     let mut text = String::new();
     write_target(&mut text, target, lights).unwrap_or_else(never);
     text
 }
 
-fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt::Result {
+fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Result {
     let [l_sd, a_sd, b_sd] = target.spread;
     writeln!(
         out,
@@ -99,7 +100,7 @@ fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt
         .iter()
         .filter(|light| **light != target.viewing.illuminant)
     {
-        let lab = target.under(*light);
+        let lab = target.under(light);
         writeln!(out, "  under {light:<8} {}  {}", Numbers(lab), Patch(lab))?;
     }
     write_notes(out, &target.notes)
@@ -188,9 +189,7 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
     write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
-    for (light, delta_e) in best.under.iter().filter(|_| best.under.len() > 1) {
-        writeln!(out, "  under {light:<9} ΔE00 {delta_e:.2}")?;
-    }
+    write_pairs(out, &best.under)?;
     for other in &recipe.choices[1..] {
         let mix = &other.poured.mix;
         let mix = if mix.is_empty() {
@@ -213,6 +212,38 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
         )
     }
 }
+
+/// The aim and what comes out, under each of several lights.
+fn write_pairs(out: &mut String, pairs: &[Pair]) -> fmt::Result {
+    if pairs.len() < 2 {
+        return Ok(());
+    }
+    for pair in pairs {
+        let Pair {
+            light,
+            delta_e,
+            metamerism,
+            ..
+        } = pair;
+        write!(out, "  under {light:<9} ΔE00 {delta_e:.2}")?;
+        if *metamerism >= SHOWN_METAMERISM {
+            let way = in_words(steps(pair.aim, pair.made));
+            write!(out, "  ({metamerism:.2} of metamerism): it looks {way}")?;
+        }
+        writeln!(out)?;
+    }
+    match Pair::worst(pairs) {
+        Some(worst) => writeln!(
+            out,
+            "  worst under {}: ΔE00 {:.2}",
+            worst.light, worst.delta_e
+        ),
+        None => Ok(()),
+    }
+}
+
+/// Metamerism that is told, ΔE00: half of what a trained eye sees.
+const SHOWN_METAMERISM: f64 = 0.3;
 
 fn write_prediction(
     out: &mut String,
@@ -317,31 +348,24 @@ fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
 const PART_B: &str = "part B, first";
 
 /// Predicted builds.
-pub fn predictions(
-    builds: &[(String, Prediction)],
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
-) -> String {
+pub fn predictions(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light]) -> String {
     let mut text = String::new();
-    write_predictions(&mut text, builds, weights, lights).unwrap_or_else(never);
+    write_predictions(&mut text, builds, viewing, lights).unwrap_or_else(never);
     text
 }
 
 fn write_predictions(
     out: &mut String,
     builds: &[(String, Prediction)],
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
+    viewing: Viewing,
+    lights: &[Light],
 ) -> fmt::Result {
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
         writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
-        for light in lights
-            .iter()
-            .filter(|light| **light != weights.viewing().illuminant)
-        {
-            let lab = prediction.under(weights, *light);
+        for light in lights.iter().filter(|light| **light != viewing.illuminant) {
+            let lab = prediction.under(light, viewing.observer);
             writeln!(out, "  under {light:<8}  {}  {}", Numbers(lab), Patch(lab))?;
         }
     }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
 use super::{SpectrumSource, Target, Tone, ToneRole, surface_spectrum};
-use crate::colour::{Illuminant, Lab, Spectrum, Viewing, delta_e_2000};
+use crate::colour::{Lab, Light, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 
 /// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
@@ -57,7 +57,7 @@ pub struct TargetDocument {
     /// Where the reflectance comes from.
     #[serde(default)]
     pub r_from: SpectrumSource,
-    /// `[L*, a*, b*]` under other lights, by the light's CIE name.
+    /// `[L*, a*, b*]` under other lights, by the light's CIE name, or by what the lamp is called.
     #[serde(default)]
     pub under: Map<String, Value>,
     /// What the user must know.
@@ -92,12 +92,12 @@ fn usual_observer() -> String {
 }
 
 impl TargetDocument {
-    /// The document of `target`, with its colour under each of `illuminants` beside it.
-    pub fn new(target: &Target, illuminants: &[Illuminant]) -> Self {
+    /// The document of `target`, with its colour under each of `lights` beside it.
+    pub fn new(target: &Target, lights: &[Light]) -> Self {
         let angle = target.skin_angle();
-        let under = illuminants.iter().map(|light| {
-            let Lab { l, a, b, .. } = target.under(*light);
-            (light.to_string(), json!([l, a, b]))
+        let under = lights.iter().map(|light| {
+            let Lab { l, a, b, .. } = target.under(light);
+            (light.name().to_owned(), json!([l, a, b]))
         });
         Self {
             l: target.lab.l,
@@ -253,6 +253,7 @@ impl Target {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::colour::Illuminant;
 
     /// JSON numbers are read back to the last digit or its neighbour.
     const LAST_DIGIT: f64 = 1e-12;
@@ -267,7 +268,8 @@ mod tests {
     }
 
     fn json(target: &Target) -> String {
-        let document = TargetDocument::new(target, &[Illuminant::A, Illuminant::LedB1]);
+        let document =
+            TargetDocument::new(target, &[Illuminant::A.into(), Illuminant::LedB1.into()]);
         serde_json::to_string(&document).expect("plain data")
     }
 

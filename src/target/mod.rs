@@ -33,7 +33,7 @@ mod tones;
 
 use serde::{Deserialize, Serialize};
 
-use crate::colour::{Illuminant, Lab, SkinAngle, Spectrum, TristimulusWeights, Viewing};
+use crate::colour::{Illuminant, Lab, Light, SkinAngle, Spectrum, TristimulusWeights, Viewing};
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
@@ -166,8 +166,9 @@ impl Target {
     }
 
     /// The colour of the target's spectrum under another light, for the same observer.
-    pub fn under(&self, illuminant: Illuminant) -> Lab {
-        self.viewing.under(illuminant).weights().lab(&self.spectrum)
+    pub fn under(&self, light: impl Into<Light>) -> Lab {
+        let weights = light.into().weights(self.viewing.observer);
+        weights.lab(&self.spectrum)
     }
 }
 
