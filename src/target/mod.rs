@@ -94,8 +94,10 @@ pub enum ToneRole {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum SpectrumSource {
+    /// An instrument's, as read.
+    Reading,
     /// The shape of measured skin, brought to the colour with the least slope; toward the edge of what can
-    /// be skin it fades into the smoothest curve.
+    /// be skin, and in skin darker than was measured, it fades into the smoothest curve.
     Skin,
     /// The smoothest curve that has the colour ([`smooth_spectrum`]).
     #[default]
@@ -176,8 +178,8 @@ impl Target {
 /// colour.
 fn reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<(Spectrum, SpectrumSource)> {
     let likeness = skin::likeness(lab);
-    let spectrum = smooth::least_departure(lab, weights, &skin::reference(likeness))?;
-    let source = if likeness > 0.0 {
+    let spectrum = smooth::least_departure(lab, weights, &skin::family(likeness))?;
+    let source = if likeness >= skin::LIKE_SKIN {
         SpectrumSource::Skin
     } else {
         SpectrumSource::Smooth
@@ -187,10 +189,17 @@ fn reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<(Spectrum, S
 
 /// What the user must know of where the reflectance comes from.
 fn spectrum_note(lab: Lab, source: SpectrumSource) -> Option<String> {
-    let unproven = source == SpectrumSource::Skin && lab.l < skin::DARKEST_MEASURED;
-    unproven.then(|| {
-        "darker than the measured skins behind the spectrum: its colour under other lights is unproven"
-            .to_owned()
+    let how = match source {
+        SpectrumSource::Reading => return None,
+        SpectrumSource::Skin => "fades into a smooth one",
+        SpectrumSource::Smooth => "is the smoothest of its colour",
+    };
+    skin::is_dark_skin(lab).then(|| {
+        format!(
+            "darker than every measured skin (L* {} and up), so its spectrum {how}: its colour under other lights is \
+             unproven; a reading with a spectrum would tell",
+            skin::DARKEST_MEASURED
+        )
     })
 }
 
@@ -249,6 +258,7 @@ mod tests {
         let grey = Target::from_lab(Lab::new(65.0, 0.0, 1.0), Viewing::D65_10).expect("grey");
         assert_eq!(grey.spectrum_from, SpectrumSource::Smooth, "grey");
         let dark = Target::from_lab(Lab::new(30.0, 9.0, 10.0), Viewing::D65_10).expect("dark");
+        assert_eq!(dark.spectrum_from, SpectrumSource::Smooth, "dark skin");
         assert!(
             dark.notes[0].contains("unproven"),
             "beyond the measured skins"
