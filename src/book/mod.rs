@@ -17,10 +17,14 @@
 //! ```
 
 mod builds;
+mod cgats;
 mod create;
+mod export;
 mod files;
 mod lights;
 mod number;
+mod readings;
+mod said;
 mod settings;
 mod shelf;
 mod spectra;
@@ -31,9 +35,11 @@ mod write;
 
 use std::path::Path;
 
+use jiff::civil::Date;
+
 pub use builds::read_builds;
 pub use lights::{read_lamp, read_transmittance};
-pub use spectra::read_reflectance;
+pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
 pub use write::write_whole;
 
@@ -116,6 +122,18 @@ impl Book {
     /// The readings, in the order of their rows.
     pub fn swatches(&self) -> &[Swatch] {
         &self.swatches
+    }
+
+    /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.
+    ///
+    /// # Errors
+    /// A book without readings.
+    pub fn cgats(&self, created: Date) -> Result<String> {
+        if self.swatches.is_empty() {
+            let error = Error::input("this book holds no reading yet");
+            return Err(error.mend("log one with `dropwise swatch add`"));
+        }
+        Ok(export::text(&self.swatches, &self.shelf.settings, created))
     }
 
     /// The folder that the book was read from; `None` for the demo.

@@ -1,8 +1,6 @@
 //! Files of spectra: reflectance, or K and S.
 
-use std::path::Path;
-
-use super::files::{self, Files, check_within_book};
+use super::files::{Files, check_within_book};
 use super::number::Number;
 use super::table::{Columns, Row, Table};
 use crate::colour::Spectrum;
@@ -15,7 +13,7 @@ pub(super) const WAVELENGTH_NM: Number = Number {
     range: (200.0, 3000.0),
     example: "380",
 };
-const R: Number = Number {
+pub(super) const R: Number = Number {
     name: "r",
     range: (0.0, 1.0),
     example: "0.42",
@@ -45,19 +43,10 @@ const S_SD: Number = Number {
 /// Our own choice, no source.
 const UNSTATED_SD: f64 = 0.3;
 
-const REFLECTANCE: Columns = Columns {
+pub(super) const REFLECTANCE: Columns = Columns {
     required: &["wavelength_nm", "r"],
     optional: &[],
 };
-
-/// Reads a file of `wavelength_nm,r` that lies outside any book: reflectance 0–1 over at least 400–700 nm.
-///
-/// # Errors
-/// No such file, or the first thing in it that is wrong, with its place.
-pub fn read_reflectance(path: &Path) -> Result<Spectrum> {
-    let table = Table::read(path, &files::named_text(path)?, &REFLECTANCE)?;
-    spectrum(&table, &R)
-}
 
 /// The reflectance in the file that `column` of `row` names; `None` where the cell is empty.
 pub(super) fn reflectance(files: &Files, row: Row<'_>, column: &str) -> Result<Option<Spectrum>> {

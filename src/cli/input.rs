@@ -40,10 +40,9 @@ impl FromStr for TypedLab {
 /// The lights to look under, beside other arguments.
 #[derive(Debug, clap::Args)]
 pub(super) struct Lights {
-    /// Look under these lights; match makes the mean ΔE00 under them least [default: the book's light]
-    ///
-    /// A light is one of the CIE's by its name, such as A, FL11 or LED-B3; or a lamp's own spectrum, a CSV file with
-    /// wavelength_nm,power; and either may stand behind gels, CSV files with wavelength_nm,t, as in lamp.csv*gel.csv.
+    /// Look under these lights; match makes the mean ΔE00 under them least. A light is a CIE name (A, FL11, LED-B3),
+    /// or a lamp's own spectrum, a CSV file with wavelength_nm,power; either may stand behind gels, CSV files with
+    /// wavelength_nm,t, as in lamp.csv*gel.csv [default: the book's light]
     #[arg(
         id = "illuminants",
         long = "illuminants",

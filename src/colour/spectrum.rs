@@ -66,6 +66,8 @@ impl Spectrum {
                 match pairs.partition_point(|pair| pair.0 < nm) {
                     0 => pairs[0].1,
                     after if after == pairs.len() => pairs[after - 1].1,
+                    // As it stands, to the last digit.
+                    after if pairs[after].0 == nm => pairs[after].1,
                     after => {
                         let (low, high) = (pairs[after - 1], pairs[after]);
                         low.1 + (high.1 - low.1) * (nm - low.0) / (high.0 - low.0)

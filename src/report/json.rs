@@ -1,5 +1,7 @@
 //! JSON documents, one a command; numbers in full.
 
+use std::path::Path;
+
 use serde::Serialize;
 use serde_json::{Map, Value};
 
@@ -270,4 +272,9 @@ pub fn swatches(logged: &[Logged<'_>]) -> String {
     document(&Document {
         swatches: rows.collect(),
     })
+}
+
+/// The answer of `swatch export`.
+pub fn exported(file: &Path, readings: usize) -> String {
+    document(&serde_json::json!({ "file": file.display().to_string(), "readings": readings }))
 }

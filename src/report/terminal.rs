@@ -3,20 +3,21 @@
 //! The text carries ANSI colours; whoever prints it strips them where they are not wanted.
 
 use std::fmt::{self, Write as _};
+use std::path::Path;
 
 use anstyle::{RgbColor, Style};
 
+use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, Light, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
-use crate::recipe::Pair;
 use crate::recipe::Prediction;
-use crate::target::{Target, ToneRole};
+use crate::target::{BesidePublished, Target, ToneRole};
 
 /// A heading.
-const HEADING: Style = Style::new().bold();
+pub(super) const HEADING: Style = Style::new().bold();
 
 /// A patch of colour, six columns wide.
 struct Patch(Lab);
@@ -49,10 +50,12 @@ impl fmt::Display for Steps {
     }
 }
 
-/// A target and its tones.
-pub fn target(target: &Target, lights: &[Light]) -> String {
+/// A target and its tones, with `published` colours of skin beside it, if any.
+pub fn target(target: &Target, lights: &[Light], published: &[BesidePublished]) -> String {
     let mut text = String::new();
-    write_target(&mut text, target, lights).unwrap_or_else(never);
+    write_target(&mut text, target, lights)
+        .and_then(|()| write_published(&mut text, published))
+        .unwrap_or_else(never);
     text
 }
 
@@ -77,6 +80,7 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
         )?;
     }
     writeln!(out)?;
+    write_reader(out, &target.instrument)?;
     for tone in target.tones.iter().filter(|_| target.tones.len() > 1) {
         let role = match tone.role {
             ToneRole::Base => "base",
@@ -96,12 +100,18 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
             Patch(tone.lab)
         )?;
     }
+    let width = name_width(lights);
     for light in lights
         .iter()
         .filter(|light| **light != target.viewing.illuminant)
     {
         let lab = target.under(light);
-        writeln!(out, "  under {light:<8} {}  {}", Numbers(lab), Patch(lab))?;
+        writeln!(
+            out,
+            "  under {light:<width$} {}  {}",
+            Numbers(lab),
+            Patch(lab)
+        )?;
     }
     write_notes(out, &target.notes)
 }
@@ -114,7 +124,7 @@ fn write_notes<'a>(out: &mut String, notes: impl IntoIterator<Item = &'a String>
 }
 
 /// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
-fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
+pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
     let under = " ".repeat(begin.chars().count());
     let shape = textwrap::Options::new(WIDTH)
         .initial_indent(begin)
@@ -212,38 +222,6 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
         )
     }
 }
-
-/// The aim and what comes out, under each of several lights.
-fn write_pairs(out: &mut String, pairs: &[Pair]) -> fmt::Result {
-    if pairs.len() < 2 {
-        return Ok(());
-    }
-    for pair in pairs {
-        let Pair {
-            light,
-            delta_e,
-            metamerism,
-            ..
-        } = pair;
-        write!(out, "  under {light:<9} ΔE00 {delta_e:.2}")?;
-        if *metamerism >= SHOWN_METAMERISM {
-            let way = in_words(steps(pair.aim, pair.made));
-            write!(out, "  ({metamerism:.2} of metamerism): it looks {way}")?;
-        }
-        writeln!(out)?;
-    }
-    match Pair::worst(pairs) {
-        Some(worst) => writeln!(
-            out,
-            "  worst under {}: ΔE00 {:.2}",
-            worst.light, worst.delta_e
-        ),
-        None => Ok(()),
-    }
-}
-
-/// Metamerism that is told, ΔE00: half of what a trained eye sees.
-const SHOWN_METAMERISM: f64 = 0.3;
 
 fn write_prediction(
     out: &mut String,
@@ -360,16 +338,28 @@ fn write_predictions(
     viewing: Viewing,
     lights: &[Light],
 ) -> fmt::Result {
+    let width = name_width(lights);
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
         writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
         for light in lights.iter().filter(|light| **light != viewing.illuminant) {
             let lab = prediction.under(light, viewing.observer);
-            writeln!(out, "  under {light:<8}  {}  {}", Numbers(lab), Patch(lab))?;
+            writeln!(
+                out,
+                "  under {light:<width$}  {}  {}",
+                Numbers(lab),
+                Patch(lab)
+            )?;
         }
     }
     Ok(())
+}
+
+/// What `swatch export` has done.
+pub fn exported(file: &Path, readings: usize) -> String {
+    let word = if readings == 1 { "reading" } else { "readings" };
+    format!("{readings} {word} stand in {}\n", file.display())
 }
 
 /// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.

@@ -1,7 +1,8 @@
 //! What to match: a colour with its spread, its tones and a spectrum.
 //!
-//! A [`Target`] comes from a typed colour ([`Target::from_lab`]), from a file that an earlier run wrote
-//! ([`Target::read`]) or, with the feature `photo`, from a photograph (`Target::from_photo`). However it
+//! A [`Target`] comes from a typed colour ([`Target::from_lab`]), from an instrument's readings
+//! ([`Target::from_readings`]), from a file that an earlier run wrote ([`Target::read`]) or, with the feature `photo`,
+//! from a photograph (`Target::from_photo`). However it
 //! came, it says under which light and for which observer it holds, how far it can be trusted, and what its
 //! user must know. This room knows nothing of pigments and recipes.
 
@@ -14,12 +15,15 @@ mod connection;
 mod document;
 #[cfg(feature = "photo")]
 mod format;
+mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
 #[cfg(feature = "photo")]
 mod photo;
 #[cfg(feature = "photo")]
 mod picture;
+mod published;
+mod readings;
 #[cfg(feature = "photo")]
 mod region;
 #[cfg(feature = "photo")]
@@ -39,8 +43,10 @@ use crate::error::{Error, Result};
 #[cfg(feature = "photo")]
 pub use card::Card;
 pub use document::{TargetDocument, ToneDocument};
+pub use instrument::{Instrument, InstrumentKind};
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest};
+pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 #[cfg(feature = "photo")]
 pub use region::Region;
 pub use smooth::smooth_spectrum;
@@ -60,6 +66,8 @@ pub struct Target {
     pub spectrum: Spectrum,
     /// Where the reflectance comes from.
     pub spectrum_from: SpectrumSource,
+    /// What it was seen by.
+    pub instrument: Instrument,
     /// What the user must know, a sentence each: a missing card, pixels left out, and so on.
     pub notes: Vec<String>,
 }
@@ -137,6 +145,7 @@ impl Target {
             tones: vec![base],
             spectrum,
             spectrum_from,
+            instrument: Instrument::default(),
             notes: spectrum_note(lab, spectrum_from).into_iter().collect(),
         })
     }
