@@ -177,6 +177,13 @@ pub(super) fn read(text: &str) -> Result<Vec<Grid>> {
     match part {
         Part::Fields { begun } => Err(never_ends("BEGIN_DATA_FORMAT", "END_DATA_FORMAT", begun)),
         Part::Sets { begun } => Err(never_ends("BEGIN_DATA", "END_DATA", begun)),
+        Part::Head if !grid.fields.is_empty() => {
+            let line = grid.fields.first().map_or(1, |cell| cell.line);
+            let error = Error::input("fields are named, and no BEGIN_DATA follows");
+            Err(error
+                .mend("the file seems cut off: export it again")
+                .at(line, None))
+        }
         Part::Head if tables.is_empty() => Err(Error::input(
             "the file holds no table; expected BEGIN_DATA and END_DATA",
         )

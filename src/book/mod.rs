@@ -20,6 +20,7 @@ mod builds;
 mod cgats;
 mod create;
 mod export;
+mod fields;
 mod files;
 mod lights;
 mod number;

@@ -10,6 +10,7 @@
 
 use std::path::Path;
 
+use super::fields::{Field, Scale, fields_of};
 use super::said::{Said, Statement, specular};
 use super::spectra::{self, R, REFLECTANCE};
 use super::table::{Columns, Table};
@@ -159,77 +160,6 @@ fn rows(path: &Path, text: &str) -> Result<Grid> {
     })
 }
 
-/// What a field holds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Field {
-    /// Reflectance at a wavelength, nm.
-    At(f64, Scale),
-    /// A wavelength, nm, of which the next [`Value`](Self::Value) is the reflectance.
-    Wavelength,
-    Value(Scale),
-    L,
-    A,
-    B,
-    Name,
-    Id,
-    Specular,
-    ApertureMm,
-    Illuminant,
-    Observer,
-    Other,
-}
-
-/// What a file says that its reflectances are.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Scale {
-    Fraction,
-    Percent,
-    Unsaid,
-}
-
-impl Field {
-    fn of(name: &str) -> Self {
-        let name: String = name
-            .chars()
-            .filter(|c| !matches!(c, '_' | '-' | ' ' | '*'))
-            .collect::<String>()
-            .to_ascii_uppercase();
-        match name.as_str() {
-            "SPECTRALNM" => Self::Wavelength,
-            "SPECTRALPCT" => Self::Value(Scale::Percent),
-            "SPECTRALDEC" => Self::Value(Scale::Fraction),
-            "LABL" | "L" => Self::L,
-            "LABA" | "A" => Self::A,
-            "LABB" | "B" => Self::B,
-            "SAMPLENAME" | "READING" | "NAME" => Self::Name,
-            "SAMPLEID" | "ID" => Self::Id,
-            "SPECULAR" => Self::Specular,
-            "APERTUREMM" => Self::ApertureMm,
-            "ILLUMINANT" => Self::Illuminant,
-            "OBSERVER" => Self::Observer,
-            name => Self::at(name).unwrap_or(Self::Other),
-        }
-    }
-
-    /// A field named by its wavelength: the number, with the word for reflectance that writers put before it.
-    fn at(name: &str) -> Option<Self> {
-        let number = name.trim_end_matches("NM");
-        let digits = number.trim_start_matches(|c: char| !c.is_ascii_digit());
-        let nm: f64 = digits
-            .parse()
-            .ok()
-            .filter(|nm| (200.0..=3000.0).contains(nm))?;
-        let scale = match &number[..number.len() - digits.len()] {
-            "SPECTRALPCT" | "PCT" | "RPCT" | "%" | "R%" => Scale::Percent,
-            "SPECTRALDEC" | "DEC" | "RDEC" => Scale::Fraction,
-            "" | "NM" | "R" | "SPECTRAL" | "SPECTRALNM" | "SPEC" | "REFLECTANCE" | "REFL"
-            | "WAVELENGTH" => Scale::Unsaid,
-            _ => return None,
-        };
-        Some(Self::At(nm, scale))
-    }
-}
-
 /// The readings of `tables`, whose reflectances are all of one scale where a file does not say which.
 fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     let mut raw = Vec::new();
@@ -276,43 +206,6 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     raw.into_iter()
         .map(|raw| raw.reading(unsaid, viewing))
         .collect()
-}
-
-/// What the fields of `grid` hold.
-fn fields_of(grid: &Grid) -> Result<Vec<Field>> {
-    let fields: Vec<Field> = grid
-        .fields
-        .iter()
-        .map(|cell| Field::of(&cell.text))
-        .collect();
-    for (place, (field, cell)) in fields.iter().zip(&grid.fields).enumerate() {
-        let may_stand_twice = matches!(
-            field,
-            Field::Other | Field::Wavelength | Field::Value(_) | Field::Id | Field::Name
-        );
-        let same = |other: &Field| match (field, other) {
-            (Field::At(one, _), Field::At(other, _)) => one == other,
-            _ => field == other,
-        };
-        if !may_stand_twice && fields[..place].iter().any(same) {
-            let finding = format!("the field `{}` stands twice", cell.text.escape_debug());
-            return Err(Error::input(finding)
-                .mend("keep one of the two")
-                .at(cell.line, cell.column));
-        }
-    }
-    let has = |wanted: &[Field]| wanted.iter().all(|field| fields.contains(field));
-    let spectral = fields
-        .iter()
-        .any(|field| matches!(field, Field::At(..) | Field::Value(_)));
-    if !spectral && !has(&[Field::L, Field::A, Field::B]) {
-        let line = grid.fields.first().map_or(1, |cell| cell.line);
-        return Err(Error::input("the table has neither a spectrum nor a CIELAB")
-            .mend("export fields such as SPECTRAL_DEC380 to SPECTRAL_DEC730, or LAB_L, LAB_A and LAB_B; in CSV \
-                   wavelength_nm,r or 380,390,… or L,a,b")
-            .at(line, None));
-    }
-    Ok(fields)
 }
 
 /// A reflectance as it stands in the file.
@@ -375,7 +268,7 @@ impl Raw {
                 Field::Name => raw.name.clone_from(&cell.text),
                 Field::Id if raw.name.is_empty() => raw.name.clone_from(&cell.text),
                 Field::Specular => raw.said.specular = Some(at(cell, specular(&cell.text))?),
-                Field::ApertureMm => raw.said.aperture_mm = Some(number()?),
+                Field::ApertureMm => raw.said.aperture_mm = Some(at(cell, aperture(number()?))?),
                 Field::Illuminant => raw.said.illuminant = Some(at(cell, cell.text.parse())?),
                 Field::Observer => raw.said.observer = Some(at(cell, cell.text.parse())?),
                 Field::Id | Field::Other => {}
@@ -484,6 +377,16 @@ impl Value {
 /// `outcome` with the place of `cell`.
 fn at<T>(cell: &Cell, outcome: Result<T>) -> Result<T> {
     outcome.map_err(|error| error.at(cell.line, cell.column))
+}
+
+/// An aperture that an instrument can have.
+fn aperture(mm: f64) -> Result<f64> {
+    if mm > 0.0 {
+        return Ok(mm);
+    }
+    Err(Error::input(format!(
+        "the aperture is {mm} mm; expected more than 0"
+    )))
 }
 
 /// The number in `cell`, with a point or a comma; `title` names its field.

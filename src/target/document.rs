@@ -150,6 +150,10 @@ impl TargetDocument {
             illuminant: self.illuminant.parse()?,
             observer: self.observer.parse()?,
         };
+        if let Some(mm) = self.aperture_mm.filter(|mm| *mm <= 0.0) {
+            let finding = format!("aperture_mm is {mm}; expected more than 0");
+            return Err(Error::input(finding));
+        }
         let instrument = Instrument {
             kind: self.seen_by,
             geometry: Geometry {

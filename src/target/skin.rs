@@ -217,6 +217,10 @@ mod tests {
     /// Half of the last digit above.
     const HALF_A_DIGIT: f64 = 0.005;
 
+    #[expect(
+        clippy::print_stdout,
+        reason = "the figures, for whoever asks with --nocapture"
+    )]
     #[test]
     fn a_skin_left_out_is_rebuilt_from_its_lab_by_the_others() {
         let skins = measured();

@@ -107,6 +107,27 @@ fn a_table_of_spectra_and_one_of_lab_stand_in_one_file() {
 }
 
 #[test]
+fn a_file_that_was_cut_off_anywhere_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for name in [
+        "wavelength_pairs.txt",
+        "tabs_and_commas.txt",
+        "old_line_ends.txt",
+    ] {
+        let whole = std::fs::read(fixture(name)).expect(name);
+        let end = whole.len() - b"\r\n".len();
+        // Every seventh byte, and all of the last line.
+        for cut in (0..end - 12).step_by(7).chain(end - 12..end - 1) {
+            let file = folder.path().join("cut.txt");
+            std::fs::write(&file, &whole[..cut]).expect("written");
+            let outcome = read_readings(&file, Viewing::D65_2);
+            let error = outcome.expect_err("cut off");
+            assert!(error.is_input(), "{name} cut at {cut}: {error}");
+        }
+    }
+}
+
+#[test]
 fn the_books_readings_go_there_and_back_to_the_last_digit() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut book = Book::create(&folder.path().join("bench"), Starter::Demo).expect("the demo");
