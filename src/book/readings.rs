@@ -125,7 +125,7 @@ const ONE_CHIP: f64 = 3.0;
 fn one_spectrum(path: &Path, text: &str) -> Result<Option<Table>> {
     let mut header = text.trim_start_matches('\u{feff}').lines();
     let is_one = header
-        .find(|line| !line.trim().is_empty() && !line.starts_with('#'))
+        .find(|line| !line.trim().is_empty() && !line.trim_start_matches('"').starts_with('#'))
         .is_some_and(|line| {
             line.split([',', ';', '\t'])
                 .any(|name| name.trim() == "wavelength_nm")

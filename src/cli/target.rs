@@ -42,23 +42,32 @@ pub(super) struct Options {
     save: Option<PathBuf>,
 }
 
-/// Readings of an instrument, from a file.
+/// Readings of an instrument, from files.
 #[derive(Debug, clap::Args)]
 pub(super) struct Readings {
-    /// Readings of an instrument, averaged: CGATS text, or CSV with wavelength_nm,r or with one row a reading
+    /// Readings of an instrument, averaged; once for each file: CGATS text, or CSV with wavelength_nm,r or with one row a reading
     #[arg(long = "reading", value_name = "FILE", conflicts_with = "target")]
     #[cfg_attr(feature = "photo", arg(conflicts_with_all = ["photo", "region", "card", "card_lab", "tones"]))]
-    readings: Option<PathBuf>,
+    readings: Vec<PathBuf>,
 }
 
 impl Readings {
     /// The target that they make; `None` where no file is named.
     pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
-        let read = |path: &PathBuf| {
-            let readings = read_readings(path, settings.viewing)?;
-            Target::from_readings(&readings, settings).map_err(|error| error.in_file(path))
-        };
-        self.readings.as_ref().map(read).transpose()
+        if self.readings.is_empty() {
+            return Ok(None);
+        }
+        let mut readings = Vec::new();
+        for path in &self.readings {
+            readings.extend(read_readings(path, settings.viewing)?);
+        }
+        // Several files have no one name to blame.
+        let target = Target::from_readings(&readings, settings);
+        match self.readings.as_slice() {
+            [only] => target.map_err(|error| error.in_file(only)),
+            _ => target,
+        }
+        .map(Some)
     }
 }
 

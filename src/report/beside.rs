@@ -16,7 +16,7 @@ pub(super) fn name_width<'a>(lights: impl IntoIterator<Item = &'a Light>) -> usi
 
 /// How a reader took its readings, where a target comes from one.
 pub(super) fn write_reader(out: &mut String, instrument: &Instrument) -> fmt::Result {
-    if instrument.kind != Some(InstrumentKind::ContactReader) {
+    if instrument.kind != Some(InstrumentKind::Contact) {
         return Ok(());
     }
     write!(out, "  contact reader")?;
@@ -89,10 +89,6 @@ pub(super) fn write_published(out: &mut String, published: &[BesidePublished]) -
             b,
         } = skin;
         let [l, a, b, delta_e] = [*l, *a, *b, *delta_e].map(cell);
-        let kind = match seen_by {
-            InstrumentKind::Camera => "from afar",
-            InstrumentKind::ContactReader => "contact",
-        };
         let other = if *same_kind == Some(false) {
             ", unlike the target"
         } else {
@@ -100,7 +96,7 @@ pub(super) fn write_published(out: &mut String, published: &[BesidePublished]) -
         };
         writeln!(
             out,
-            "  L* {l}  a* {a}  b* {b}  ΔE00 {delta_e}  {kind}{other}"
+            "  L* {l}  a* {a}  b* {b}  ΔE00 {delta_e}  {seen_by}{other}"
         )?;
         writeln!(out, "    {site}, {subjects}: {source}")?;
     }

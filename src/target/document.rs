@@ -61,7 +61,7 @@ pub struct TargetDocument {
     /// Where the reflectance comes from.
     #[serde(default)]
     pub r_from: SpectrumSource,
-    /// What it was seen by: `camera` or `contact reader`; `null` where that is not known.
+    /// What it was seen by: `contact` or `non-contact`; `null` where that is not known.
     #[serde(default)]
     pub seen_by: Option<InstrumentKind>,
     /// Whether a reader counted the mirrored light, `included` or `excluded`; `null` where that is not known.

@@ -1,11 +1,13 @@
 //! What a target was seen by.
 
+use std::fmt;
+
 use crate::materials::Geometry;
 
 /// What a target was seen by, as far as it is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Instrument {
-    /// A camera or a contact reader; `None` of a colour that was typed.
+    /// Whether it touched what it saw; `None` of a colour that was typed.
     pub kind: Option<InstrumentKind>,
     /// How a reader took its readings.
     pub geometry: Geometry,
@@ -14,7 +16,7 @@ pub struct Instrument {
 impl Instrument {
     /// A camera.
     pub const CAMERA: Self = Self {
-        kind: Some(InstrumentKind::Camera),
+        kind: Some(InstrumentKind::NonContact),
         geometry: Geometry {
             specular: None,
             aperture_mm: None,
@@ -28,10 +30,19 @@ impl Instrument {
 /// its opening, and presses blood away.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum InstrumentKind {
-    /// A camera, or another instrument that looks from afar.
-    #[serde(rename = "camera")]
-    Camera,
-    /// A reader that is laid on.
-    #[serde(rename = "contact reader")]
-    ContactReader,
+    /// It looks from afar, as a camera does.
+    #[serde(rename = "non-contact")]
+    NonContact,
+    /// It is laid on.
+    #[serde(rename = "contact")]
+    Contact,
+}
+
+impl fmt::Display for InstrumentKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::NonContact => "non-contact",
+            Self::Contact => "contact",
+        })
+    }
 }

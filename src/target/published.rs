@@ -56,7 +56,7 @@ const fn skin(
 impl PublishedSkin {
     /// Every row there is. Standard deviations are told for the last alone: 6.1, 1.5, 2.6.
     pub const ALL: [Self; 10] = {
-        use InstrumentKind::{Camera, ContactReader};
+        use InstrumentKind::{Contact, NonContact};
         const KOREAN: &str = "600 Korean people";
         const MIXED: &str = "of 120 people in the United States";
         const NOSE_AND_LIP: &str = "nose tip, upper lip";
@@ -65,70 +65,70 @@ impl PublishedSkin {
                 HAN_2006,
                 KOREAN,
                 "mean of 12 sites",
-                ContactReader,
+                Contact,
                 [Some(61.75), Some(9.56), Some(17.08)],
             ),
             skin(
                 HAN_2006,
                 KOREAN,
                 "medial arm",
-                ContactReader,
+                Contact,
                 [Some(63.92), Some(8.18), None],
             ),
             skin(
                 HAN_2006,
                 KOREAN,
                 "forehead",
-                ContactReader,
+                Contact,
                 [Some(58.0), None, None],
             ),
             skin(
                 HAN_2006,
                 KOREAN,
                 "cheek",
-                ContactReader,
+                Contact,
                 [None, Some(11.87), None],
             ),
             skin(
                 IADR_2009,
                 MIXED,
                 NOSE_AND_LIP,
-                Camera,
+                NonContact,
                 [Some(52.5), Some(17.0), Some(18.9)],
             ),
             skin(
                 IADR_2009,
                 MIXED,
                 NOSE_AND_LIP,
-                Camera,
+                NonContact,
                 [Some(37.7), Some(17.2), Some(14.7)],
             ),
             skin(
                 IADR_2009,
                 MIXED,
                 NOSE_AND_LIP,
-                Camera,
+                NonContact,
                 [Some(49.4), Some(22.0), Some(12.3)],
             ),
             skin(
                 IADR_2009,
                 MIXED,
                 NOSE_AND_LIP,
-                Camera,
+                NonContact,
                 [Some(41.5), Some(25.5), Some(13.3)],
             ),
             skin(
                 IADR_2009,
                 MIXED,
                 NOSE_AND_LIP,
-                Camera,
+                NonContact,
                 [Some(26.7), Some(14.6), Some(14.7)],
             ),
             skin(
                 COOKSEY_2017,
                 "60 people",
                 "forearm",
-                ContactReader,
+                Contact,
                 [Some(65.29), Some(8.62), Some(15.67)],
             ),
         ]
@@ -199,8 +199,8 @@ mod tests {
                 .filter(move |row| row.seen_by == kind);
             rows.filter_map(|row| row.a)
         };
-        let contact = reds(InstrumentKind::ContactReader).fold(0.0, f64::max);
-        let afar = reds(InstrumentKind::Camera).fold(f64::INFINITY, f64::min);
+        let contact = reds(InstrumentKind::Contact).fold(0.0, f64::max);
+        let afar = reds(InstrumentKind::NonContact).fold(f64::INFINITY, f64::min);
         assert!(contact < afar, "{contact} and {afar}");
     }
 }

@@ -82,7 +82,7 @@ impl Target {
             spectrum,
             spectrum_from,
             instrument: Instrument {
-                kind: Some(InstrumentKind::ContactReader),
+                kind: Some(InstrumentKind::Contact),
                 geometry,
             },
             notes,

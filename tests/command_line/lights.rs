@@ -80,6 +80,20 @@ fn a_gel_changes_what_is_seen_and_two_are_one_after_the_other() {
 }
 
 #[test]
+fn the_demos_lamp_behind_its_gel_is_yellower() {
+    let lamp = "swatches/lights/gallery-lamp.csv";
+    let gelled = format!("{lamp}*swatches/lights/amber-gel.csv");
+    let target = json(&format!(
+        "target --lab 65,12,17 --illuminants \"{lamp},{gelled}\""
+    ));
+    let [plain, gelled] = [lamp, &gelled].map(|light| lab(&target["under"][light]));
+    assert!(
+        gelled.b > plain.b,
+        "skin keeps to the white less: {gelled:?} and {plain:?}"
+    );
+}
+
+#[test]
 fn builds_are_predicted_in_the_lamp_of_the_venue() {
     let folder = folder();
     let lamp = bare(&file(folder.path(), "bulb.csv", &lamp(planck)));

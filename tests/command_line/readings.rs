@@ -99,7 +99,7 @@ fn several_readings_are_their_mean_with_their_spread() {
             lab(&target["under"]["A"]),
             "under A, by its own spectrum",
         );
-        assert_eq!(target["seen_by"], "contact reader", "{name}");
+        assert_eq!(target["seen_by"], "contact", "{name}");
         assert_eq!(target["specular"], "included", "{name}");
         assert_eq!(number(&target["aperture_mm"]), 6.0, "{name}");
         assert_eq!(target["tones"][0]["role"], "base", "{name}");
@@ -143,6 +143,40 @@ fn one_spectrum_and_a_lab_are_readings_too() {
         "brought over: {}",
         said.out
     );
+}
+
+#[test]
+fn several_files_are_averaged_as_one() {
+    let folder = folder();
+    let whole = rows();
+    let part = |keep: &str| -> String {
+        let lines = whole
+            .lines()
+            .filter(|line| line.starts_with("reading") || line.starts_with(keep));
+        lines.map(|line| format!("{line}\n")).collect()
+    };
+    let files: Vec<String> = ["place 1", "place 2", "place 3"]
+        .map(|keep| file(folder.path(), &format!("{keep}.csv"), &part(keep)))
+        .into();
+    let by_parts = json(&format!("target --reading {}", files.join(" --reading ")));
+    let whole = file(folder.path(), "rows.csv", &whole);
+    assert_eq!(
+        by_parts,
+        json(&format!("target --reading {whole}")),
+        "as if they stood in one"
+    );
+}
+
+#[test]
+fn a_reading_is_no_photograph_and_no_typed_colour() {
+    for line in [
+        "target --reading a.csv --lab 65,12,17",
+        "match --reading a.csv --target 65,12,17 --base-g 600",
+    ] {
+        let said = run(line);
+        assert_eq!(said.code, 2, "{line}");
+        assert!(said.err.contains("cannot be used with"), "{}", said.err);
+    }
 }
 
 #[test]
