@@ -189,7 +189,7 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     }
     let largest = largest_of(Scale::Unsaid);
     let unsaid = match largest {
-        Some(value) if value.value > SURELY_PERCENT => Scale::Percent,
+        Some(value) if value.value > SURELY_PERCENT && most_are_above_one(&raw) => Scale::Percent,
         Some(value) if value.value > 1.0 + NOISE => {
             let finding = format!(
                 "the reflectances go up to {}; percent or fraction?",
@@ -206,6 +206,17 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     raw.into_iter()
         .map(|raw| raw.reading(unsaid, viewing))
         .collect()
+}
+
+/// Whether most of the reflectances of which the file does not say what they are can be no fractions: one alone may be
+/// a slip of the pen.
+fn most_are_above_one(raw: &[Raw]) -> bool {
+    let values = raw.iter().flat_map(|raw| &raw.values);
+    let unsaid: Vec<&Value> = values
+        .filter(|value| value.scale == Scale::Unsaid)
+        .collect();
+    let above = unsaid.iter().filter(|value| value.value > 1.0 + NOISE);
+    2 * above.count() > unsaid.len()
 }
 
 /// A reflectance as it stands in the file.

@@ -305,6 +305,11 @@ fn files_that_can_not_be_trusted_are_refused_with_line_and_mend() {
     for (text, line) in cases {
         assert_eq!(refusal("r.txt", &text).trim_end(), line);
     }
+    let slip = refusal("r.txt", &cgats("nm", 1.0).replacen("0.12000", "12.000", 1));
+    assert!(
+        slip.starts_with("error: r.txt:9:2: the reflectances go up to 12; percent or fraction?"),
+        "{slip}"
+    );
     let short = good.replacen(&values(&skins()[2], 1.0, " "), "0.1 0.2", 1);
     let line = refusal("r.txt", &short);
     assert!(
