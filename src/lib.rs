@@ -24,7 +24,7 @@
 //!     paint: None,
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
-//!     lights: vec![Illuminant::D65],
+//!     lights: vec![Illuminant::D65.into()],
 //!     tolerance: 0.7,
 //!     limits: Limits::default(),
 //! };

@@ -18,9 +18,15 @@
 
 mod builds;
 mod calibrated;
+mod cgats;
 mod create;
+mod export;
+mod fields;
 mod files;
+mod lights;
 mod number;
+mod readings;
+mod said;
 mod settings;
 mod shelf;
 mod spectra;
@@ -31,9 +37,12 @@ mod write;
 
 use std::path::Path;
 
+use jiff::civil::Date;
+
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
-pub use spectra::read_reflectance;
+pub use lights::{read_lamp, read_transmittance};
+pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
 pub use write::write_whole;
 
@@ -41,7 +50,6 @@ use crate::error::{Error, Result};
 use crate::materials::{Move, Shelf, Swatch};
 use crate::optics::Specular;
 use files::Files;
-use jiff::civil::Date;
 
 /// The file that makes a folder a swatch book.
 const SETTINGS: &str = "book.toml";
@@ -120,6 +128,18 @@ impl Book {
         &self.swatches
     }
 
+    /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.
+    ///
+    /// # Errors
+    /// A book without readings.
+    pub fn cgats(&self, created: Date) -> Result<String> {
+        if self.swatches.is_empty() {
+            let error = Error::input("this book holds no reading yet");
+            return Err(error.mend("log one with `dropwise swatch add`"));
+        }
+        Ok(export::text(&self.swatches, &self.shelf.settings, created))
+    }
+
     /// The folder that the book was read from; `None` for the demo.
     pub fn folder(&self) -> Option<&Path> {
         match &self.files {
@@ -155,7 +175,7 @@ impl Book {
         calibrated::write(&folder, &self.shelf, curves, moves, today)?;
         if let Some(specular) = specular {
             let text = settings::with_specular(&self.files.text(SETTINGS)?, specular)?;
-            write::write_whole(&folder.join(SETTINGS), text.as_bytes())?;
+            write_whole(&folder.join(SETTINGS), text.as_bytes())?;
         }
         *self = Self::read(self.files.clone())?;
         Ok(())

@@ -110,6 +110,11 @@ impl Table {
         &self.header.cells
     }
 
+    /// The header's line in the file.
+    pub(super) fn header_line(&self) -> u64 {
+        self.header.line
+    }
+
     /// Whether the table has a column called `name`.
     pub(super) fn has(&self, name: &str) -> bool {
         self.header.cells.iter().any(|cell| cell == name)
@@ -194,6 +199,11 @@ impl<'table> Row<'table> {
     /// The row's line in its file.
     pub(super) fn line(&self) -> u64 {
         self.record.line
+    }
+
+    /// All its cells, in the order of the header.
+    pub(super) fn cells(&self) -> &'table [String] {
+        &self.record.cells
     }
 
     /// The cell in `column`, which may be empty or absent.

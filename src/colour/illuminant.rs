@@ -4,6 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::data::cie_illuminants as table;
+use super::light::POWERS;
 use crate::error::Error;
 
 macro_rules! illuminants {
@@ -24,7 +25,7 @@ macro_rules! illuminants {
             }
 
             /// Relative power from 380 to 780 nm by 5.
-            pub(super) const fn power(self) -> &'static [f64; 81] {
+            const fn power(self) -> &'static [f64; 81] {
                 match self { $(Self::$variant => &table::$table,)* }
             }
         }
@@ -50,8 +51,22 @@ illuminants! {
 }
 
 impl Illuminant {
-    /// Wavelength of the first tabulated value, nm; the tables go on by 5 nm.
-    pub(super) const FIRST_NM: f64 = 380.0;
+    /// Relative power at 360, 361, … 830 nm: straight lines between the table's values, held beyond them.
+    pub(super) fn power_by_nm(self) -> [f64; POWERS] {
+        let table = self.power();
+        std::array::from_fn(|place| {
+            // The table begins at 380 nm.
+            let (five, within) = (place.saturating_sub(20) / 5, place.saturating_sub(20) % 5);
+            let low = five.min(table.len() - 1);
+            let high = (low + 1).min(table.len() - 1);
+            let part = if five == low {
+                within as f64 / 5.0
+            } else {
+                0.0
+            };
+            table[low] + (table[high] - table[low]) * part
+        })
+    }
 }
 
 impl fmt::Display for Illuminant {

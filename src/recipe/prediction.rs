@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::doubt::Doubt;
-use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::colour::{Lab, Light, Observer, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::materials::{Casting, Material, Move};
 
 /// What comes out of the mould, by the model.
@@ -106,13 +106,9 @@ impl Prediction {
         })
     }
 
-    /// CIELAB of the casting under another light, for the same observer.
-    pub fn under(&self, weights: &TristimulusWeights, light: Illuminant) -> Lab {
-        weights
-            .viewing()
-            .under(light)
-            .weights()
-            .lab(&self.reflectance)
+    /// CIELAB of the casting under another light, for `observer`.
+    pub fn under(&self, light: &Light, observer: Observer) -> Lab {
+        light.weights(observer).lab(&self.reflectance)
     }
 
     /// The chance (0–1) that a casting lands within `tolerance` (ΔE00) of `aim`, of which L*, a*, b* are

@@ -15,7 +15,7 @@ use super::picture::Picture;
 use super::roles::roles;
 use super::sorted::Sorted;
 use super::tones::{self, Group};
-use super::{Region, Target, Tone, spectrum_note, surface_spectrum};
+use super::{Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::error::{Error, Result};
 
@@ -154,6 +154,7 @@ fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<T
         tones: tones.collect(),
         spectrum,
         spectrum_from,
+        instrument: Instrument::CAMERA,
         notes: Vec::new(),
     };
     let unreal = unreal as f64 / sorted.kept.len() as f64;

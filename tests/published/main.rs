@@ -2,6 +2,7 @@
 //! same stem. README.md lists the sources, what is left out, and each difference.
 
 mod astm_e308;
+mod cgats_17;
 mod chardon_1991;
 mod cie_015;
 mod colour_science;
