@@ -129,9 +129,10 @@ impl<'a> Fit<'a> {
     /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step. Far from the fit, readings are
     /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
     /// left.
-    pub(super) fn solve(&self, progress: &mut dyn FnMut(f64)) -> State {
+    pub(super) fn solve(&mut self, progress: &mut dyn FnMut(f64)) -> State {
         const ROUNDS: u32 = 12;
         const SETTLED: f64 = 0.97;
+        const WIDENINGS: u32 = 3;
         let mut state = self.start();
         state.noise = self.noise(&state);
         for round in 0..ROUNDS {
@@ -145,8 +146,42 @@ impl<'a> Fit<'a> {
                 break;
             }
         }
+        for _ in 0..WIDENINGS {
+            if !self.widen(&state) {
+                break;
+            }
+            self.descend(&mut state);
+        }
         progress(1.0);
         state
+    }
+
+    /// Widens what was supposed of each material that has turned out farther from its first guess than that allows; says
+    /// whether there was any. A width is right when the departure, measured in it, is as large as the number of things that
+    /// the chips have told of the material.
+    ///
+    /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, equations for α (numbers from memory).
+    fn widen(&mut self, state: &State) -> bool {
+        const WORTH_IT: f64 = 1.1;
+        const AT_ONCE: f64 = 4.0;
+        let Some(factor) = self.precision(state).cholesky() else {
+            return false;
+        };
+        let covariance = factor.inverse();
+        let mut any = false;
+        for (place, precision) in self.precisions.iter_mut().enumerate() {
+            let at = OF_A_MATERIAL * place;
+            let departed = state.offsets.rows(at, OF_A_MATERIAL);
+            let own = covariance.view((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
+            // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
+            let told = OF_A_MATERIAL as f64 - precision.dot(&own);
+            let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
+            if surprise > WORTH_IT {
+                *precision /= surprise.min(AT_ONCE);
+                any = true;
+            }
+        }
+        any
     }
 
     fn descend(&self, state: &mut State) {

@@ -310,7 +310,7 @@ impl<'shelf> Knowledge<'shelf> {
     ) -> Result<Self> {
         let chips = Chip::all(shelf, swatches, &unknowns)?;
         let weights = shelf.settings.viewing.weights();
-        let fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
+        let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
         let state = fit.solve(progress);
         let precision = fit.precision(&state);
         Ok(Self {
