@@ -28,7 +28,7 @@ fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
     always + share * noise * reflectance.max(0.0)
 }
 
-fn lab_sd(noise: f64) -> f64 {
+pub(super) fn lab_sd(noise: f64) -> f64 {
     LAB_SD.0.hypot(LAB_SD.1 * noise)
 }
 

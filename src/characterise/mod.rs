@@ -20,7 +20,7 @@ mod unknowns;
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
-pub use plan::{Advice, plan};
+pub use plan::{Advice, Wish, plan};
 pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
@@ -104,30 +104,7 @@ pub fn calibrate(
         ));
     }
     let covariance = known.covariance();
-    let offsets = known.state.offsets.as_slice();
-    let curves = known
-        .unknowns
-        .materials
-        .iter()
-        .enumerate()
-        .map(|(place, unknown)| {
-            let sd = |at: usize| {
-                let at = OF_A_MATERIAL * place + at;
-                covariance[(at, at)].max(0.0).sqrt()
-            };
-            let Strength { told, factor } = strength(unknown, place, offsets, &covariance);
-            Curves {
-                material: unknown.material.clone(),
-                coefficients: known.unknowns.curves(place, offsets),
-                spread: CoefficientSpread {
-                    k_sd: Spectrum::from_fn(sd),
-                    s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
-                },
-                told,
-                strength: factor,
-            }
-        });
-    let curves: Vec<Curves> = curves.collect();
+    let curves = known.curves(&covariance);
     let fitted = with_curves(shelf, &curves);
     Ok(Calibration {
         judged: judge(shelf, &fitted, swatches, &known)?,
@@ -243,7 +220,7 @@ fn judge(
     first: &Shelf,
     fitted: &Shelf,
     swatches: &[Swatch],
-    known: &Knowledge<'_>,
+    known: &Knowledge,
 ) -> Result<Vec<Judged>> {
     let weights = &known.weights;
     let mut judged = Vec::with_capacity(swatches.len());
@@ -278,8 +255,7 @@ fn judge(
 
 /// What chips have told so far.
 #[derive(Debug)]
-struct Knowledge<'shelf> {
-    shelf: &'shelf Shelf,
+struct Knowledge {
     weights: TristimulusWeights,
     unknowns: Unknowns,
     chips: Vec<Chip>,
@@ -287,13 +263,9 @@ struct Knowledge<'shelf> {
     precision: DMatrix<f64>,
 }
 
-impl<'shelf> Knowledge<'shelf> {
+impl Knowledge {
     /// What `swatches` tell of the materials that they hold.
-    fn of(
-        shelf: &'shelf Shelf,
-        swatches: &[Swatch],
-        progress: &mut dyn FnMut(f64),
-    ) -> Result<Self> {
+    fn of(shelf: &Shelf, swatches: &[Swatch], progress: &mut dyn FnMut(f64)) -> Result<Self> {
         let mut materials = Vec::new();
         for swatch in swatches {
             let casting = chip::casting(shelf, swatch)?;
@@ -303,7 +275,7 @@ impl<'shelf> Knowledge<'shelf> {
     }
 
     fn of_materials(
-        shelf: &'shelf Shelf,
+        shelf: &Shelf,
         swatches: &[Swatch],
         unknowns: Unknowns,
         progress: &mut dyn FnMut(f64),
@@ -314,13 +286,40 @@ impl<'shelf> Knowledge<'shelf> {
         let state = fit.solve(progress);
         let precision = fit.precision(&state);
         Ok(Self {
-            shelf,
             state,
             precision,
             unknowns,
             chips,
             weights,
         })
+    }
+
+    /// The fitted curves, with what `covariance` leaves unknown of them.
+    fn curves(&self, covariance: &DMatrix<f64>) -> Vec<Curves> {
+        let offsets = self.state.offsets.as_slice();
+        let curves = self
+            .unknowns
+            .materials
+            .iter()
+            .enumerate()
+            .map(|(place, unknown)| {
+                let sd = |at: usize| {
+                    let at = OF_A_MATERIAL * place + at;
+                    covariance[(at, at)].max(0.0).sqrt()
+                };
+                let Strength { told, factor } = strength(unknown, place, offsets, covariance);
+                Curves {
+                    material: unknown.material.clone(),
+                    coefficients: self.unknowns.curves(place, offsets),
+                    spread: CoefficientSpread {
+                        k_sd: Spectrum::from_fn(sd),
+                        s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
+                    },
+                    told,
+                    strength: factor,
+                }
+            });
+        curves.collect()
     }
 
     fn covariance(&self) -> DMatrix<f64> {

@@ -1,7 +1,6 @@
 //! `dropwise calibrate`: swatches into curves.
 
-use std::io::{self, IsTerminal as _, Write as _};
-
+use super::input::Bar;
 use super::{Everywhere, Outcome};
 use crate::book::KeptCurves;
 use crate::characterise::calibrate;
@@ -35,43 +34,4 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     } else {
         calibration::text(&found, book.swatches())
     }))
-}
-
-/// A line on a terminal's standard error that tells how far long work has come; nothing elsewhere.
-pub(super) struct Bar {
-    what: &'static str,
-    since: std::time::Instant,
-    shown: bool,
-}
-
-impl Bar {
-    /// Work that takes less than this is not told of.
-    const PATIENCE: std::time::Duration = std::time::Duration::from_secs(1);
-
-    pub(super) fn new(what: &'static str) -> Self {
-        Self {
-            what,
-            since: std::time::Instant::now(),
-            shown: false,
-        }
-    }
-
-    /// Tells that `share` (0–1) is done.
-    pub(super) fn show(&mut self, share: f64) {
-        let mut err = io::stderr();
-        if !err.is_terminal() || self.since.elapsed() < Self::PATIENCE {
-            return;
-        }
-        self.shown = true;
-        // A terminal that cannot be written to is no reason to stop.
-        let _ = write!(err, "\r{} {:3.0} %", self.what, 100.0 * share);
-        let _ = err.flush();
-    }
-
-    /// Takes the line away.
-    pub(super) fn clear(&mut self) {
-        if self.shown {
-            let _ = write!(io::stderr(), "\r\x1b[2K");
-        }
-    }
 }
