@@ -5,7 +5,11 @@ mod input;
 mod matching;
 mod new;
 mod ordering;
+#[cfg(feature = "photo")]
+mod photo;
 mod predict;
+#[cfg(feature = "photo")]
+mod progress;
 mod swatch;
 mod target;
 

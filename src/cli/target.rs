@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use super::input::TypedLab;
+#[cfg(feature = "photo")]
+use super::photo::PhotoArguments;
 use super::{Everywhere, Outcome};
 use crate::book::write_whole;
 use crate::colour::Illuminant;
@@ -10,16 +12,14 @@ use crate::colour::Illuminant;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::report::{json, terminal};
-#[cfg(feature = "photo")]
-use crate::target::{Card, PhotoRequest, Region};
 use crate::target::{Target, TargetDocument};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
-    /// A photograph: JPEG, PNG, TIFF or WebP
+    /// A photograph, or several of one person: JPEG, PNG, TIFF or WebP
     #[cfg(feature = "photo")]
     #[arg(value_name = "PHOTO", conflicts_with = "target")]
-    photo: Option<PathBuf>,
+    photos: Vec<PathBuf>,
     /// A reading, under the book's light and observer, instead of a photograph
     #[arg(
         id = "target",
@@ -42,38 +42,9 @@ pub(super) struct Options {
 /// tone is typed instead.
 #[derive(Debug, clap::Args)]
 pub(super) struct Reading {
-    /// Where the skin is: pixels from the top left of the upright picture [default: the whole]
     #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "X,Y,W,H",
-        allow_hyphen_values = true,
-        conflicts_with = "target"
-    )]
-    region: Option<Region>,
-    /// Where a white or grey card lies in the shot
-    #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "X,Y,W,H",
-        allow_hyphen_values = true,
-        requires = "card_lab",
-        conflicts_with = "target"
-    )]
-    card: Option<Region>,
-    /// Which card it is: grey (18 %), white, or its own L*,a*,b* under D50/2°
-    #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "grey|white|L,a,b",
-        requires = "card",
-        conflicts_with = "target"
-    )]
-    card_lab: Option<Card>,
-    /// How many tones to part the region into, 1 to 8
-    #[cfg(feature = "photo")]
-    #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = crate::target::DEFAULT_TONES)]
-    tones: usize,
+    #[command(flatten)]
+    photo: PhotoArguments,
     /// The flush tone, by hand: what the paint is tinted to
     #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
     flush: Option<TypedLab>,
@@ -81,14 +52,8 @@ pub(super) struct Reading {
 
 impl Reading {
     #[cfg(feature = "photo")]
-    pub(super) fn photo(&self, path: &std::path::Path, viewing: Viewing) -> Result<Target> {
-        let request = PhotoRequest {
-            path: path.to_owned(),
-            region: self.region,
-            card: self.card.zip(self.card_lab),
-            tones: self.tones,
-        };
-        Target::from_photo(&request, viewing)
+    pub(super) fn photos(&self, paths: &[PathBuf], viewing: Viewing) -> Result<Target> {
+        self.photo.read(paths, viewing)
     }
 
     pub(super) fn with_flush(&self, target: Target) -> Result<Target> {
@@ -104,11 +69,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let target = match options.lab {
         Some(TypedLab(lab)) => Target::from_lab(lab, viewing)?,
         #[cfg(feature = "photo")]
-        None => match &options.photo {
-            Some(photo) => options.reading.photo(photo, viewing)?,
-            None => return Err(nothing_to_read()),
-        },
-        #[cfg(not(feature = "photo"))]
+        None if !options.photos.is_empty() => options.reading.photos(&options.photos, viewing)?,
         None => return Err(nothing_to_read()),
     };
     let target = options.reading.with_flush(target)?;

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use super::Spectrum;
 use super::data::cie_illuminants as table;
 use crate::error::Error;
 
@@ -52,6 +53,17 @@ illuminants! {
 impl Illuminant {
     /// Wavelength of the first tabulated value, nm; the tables go on by 5 nm.
     pub(super) const FIRST_NM: f64 = 380.0;
+
+    /// Relative power at the samples of a [`Spectrum`], each averaged by a triangle 10 nm to either side, so
+    /// that no line of a lamp falls between two samples.
+    pub(crate) fn power_by_sample(self) -> Spectrum {
+        let power = self.power();
+        Spectrum::from_fn(|place| {
+            let middle = 2 * place;
+            let before = power[middle.saturating_sub(1)];
+            0.25 * before + 0.5 * power[middle] + 0.25 * power[middle + 1]
+        })
+    }
 }
 
 impl fmt::Display for Illuminant {

@@ -10,8 +10,12 @@
 //! D65/10° errs by 0.48 ΔE00 in the mean and 1.31 at most. The smoothest curve would err by 3.39 and 4.38, and
 //! taking the D50/2° numbers over as they are by 3.80 and 4.78: the observers differ where blood absorbs.
 
+use nalgebra::SMatrix;
+
 use super::reflectance_of;
-use crate::colour::{Illuminant, Lab, Observer, TristimulusWeights, Viewing, Xyz};
+use crate::colour::{
+    Illuminant, Lab, Observer, SAMPLES, Spectrum, TristimulusWeights, Viewing, Xyz,
+};
 
 /// The white of the profile connection space, Y = 1.
 ///
@@ -39,6 +43,19 @@ impl ConnectionSpace {
         }
     }
 
+    /// What turns the samples of a reflectance into X, Y, Z of the space.
+    pub(super) fn observer() -> SMatrix<f64, 3, SAMPLES> {
+        let weights = D50_2.weights();
+        let white = weights.white();
+        let scale = [white.x, white.y, white.z];
+        SMatrix::from_fn(|row, place| weights.factors()[row][place] / scale[row] * WHITE[row])
+    }
+
+    /// A reflectance of the colour `lab` under D50/2°; `None` where no surface has that colour.
+    pub(super) fn reflectance(&self, lab: Lab) -> Option<Spectrum> {
+        reflectance_of(lab, &self.weights).map(|(reflectance, _)| reflectance)
+    }
+
     /// Lab under D50/2° of X, Y, Z with white at Y = 1.
     pub(super) fn lab(&self, xyz: [f64; 3]) -> Lab {
         // Relative to the white that the space defines, which is D50's to four digits.
@@ -62,15 +79,15 @@ impl ConnectionSpace {
     /// The colour that a surface of Lab `lab` under D50/2° has under the viewing; `None` where no surface
     /// has that Lab.
     pub(super) fn to_viewing(&self, lab: Lab) -> Option<Lab> {
-        let (reflectance, _) = reflectance_of(lab, &self.weights)?;
-        Some(self.viewing.lab(&reflectance))
+        self.reflectance(lab)
+            .map(|reflectance| self.viewing.lab(&reflectance))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::{Spectrum, delta_e_2000};
+    use crate::colour::delta_e_2000;
     use crate::target::smooth_spectrum;
 
     /// The subjects that are kept out of the mean skin: reflectance of the forearm, mean of three readings,

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
-use super::{SpectrumSource, Target, Tone, ToneRole, surface_spectrum};
+use super::{ChartReport, SpectrumSource, Target, Tone, ToneRole, surface_spectrum};
 use crate::colour::{Illuminant, Lab, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 
@@ -63,6 +63,9 @@ pub struct TargetDocument {
     /// What the user must know.
     #[serde(default)]
     pub notes: Vec<String>,
+    /// How each chart in the shots served; not written where there was none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub charts: Vec<ChartReport>,
 }
 
 /// A [`Tone`] in the form of its JSON document.
@@ -115,6 +118,7 @@ impl TargetDocument {
             r_from: target.spectrum_from,
             under: under.collect(),
             notes: target.notes.clone(),
+            charts: target.charts.clone(),
         }
     }
 
@@ -169,6 +173,7 @@ impl TargetDocument {
             spectrum,
             spectrum_from,
             notes: self.notes,
+            charts: self.charts,
         })
     }
 }

@@ -10,6 +10,9 @@ mod blocks;
 #[cfg(feature = "photo")]
 mod card;
 #[cfg(feature = "photo")]
+mod chart;
+mod chart_report;
+#[cfg(feature = "photo")]
 mod connection;
 mod document;
 #[cfg(feature = "photo")]
@@ -21,15 +24,21 @@ mod photo;
 #[cfg(feature = "photo")]
 mod picture;
 #[cfg(feature = "photo")]
+mod pooled;
+#[cfg(feature = "photo")]
 mod region;
 #[cfg(feature = "photo")]
 mod roles;
+#[cfg(feature = "photo")]
+mod shading;
 mod skin;
 mod smooth;
 #[cfg(feature = "photo")]
 mod sorted;
 #[cfg(feature = "photo")]
 mod tones;
+#[cfg(feature = "photo")]
+mod view;
 
 use serde::{Deserialize, Serialize};
 
@@ -38,6 +47,9 @@ use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
 pub use card::Card;
+#[cfg(feature = "photo")]
+pub use chart::{Chart, ChartValues, Corners};
+pub use chart_report::{ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest};
@@ -62,6 +74,8 @@ pub struct Target {
     pub spectrum_from: SpectrumSource,
     /// What the user must know, a sentence each: a missing card, pixels left out, and so on.
     pub notes: Vec<String>,
+    /// How each chart in the shots served, in the order of the photographs.
+    pub charts: Vec<ChartReport>,
 }
 
 /// One of the tones that make up a target.
@@ -136,6 +150,7 @@ impl Target {
             spectrum,
             spectrum_from,
             notes: spectrum_note(lab, spectrum_from).into_iter().collect(),
+            charts: Vec::new(),
         })
     }
 

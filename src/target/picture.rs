@@ -63,6 +63,8 @@ pub(super) struct Pixel {
     pub(super) opaque: bool,
     /// Whether the camera could not hold the pixel's colour.
     pub(super) clipped: bool,
+    /// Whether any channel is at the bottom of its range: the colour may lie beyond the picture's primaries.
+    pub(super) at_bottom: bool,
 }
 
 impl Picture {
@@ -200,6 +202,7 @@ impl Picture {
             .zip(opaque)
             .map(|((encoded, linear), opaque)| Pixel {
                 clipped: is_clipped(encoded),
+                at_bottom: encoded.iter().any(|channel| *channel <= BOTTOM),
                 xyz: self
                     .linear_to_xyz
                     .map(|row| row.iter().zip(linear).map(|(a, b)| a * b).sum()),

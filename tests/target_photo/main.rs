@@ -11,10 +11,14 @@
 )]
 
 mod cards;
+mod chart_faults;
+mod charts;
 mod colours;
 mod noise;
 mod portraits;
 mod refusals;
+mod scene;
+mod several;
 mod studio;
 mod tones;
 
