@@ -27,6 +27,11 @@ const PATCH_SD: f64 = 0.004;
 const DARK_LIGHT: f64 = 0.03;
 /// What a plain matrix is taken to leave at each patch, as a part of its light.
 const MATRIX_SD: f64 = 0.03;
+/// How doubtful the spectrum of a grey is, beside that of a colour; the chroma at which doubt is full; and the
+/// most of it.
+const GREY_DOUBT: f64 = 0.1;
+const COLOUR_REACH: f64 = 40.0;
+const MOST_DOUBT: f64 = 2.5;
 /// A skin in the middle of the measured ones under D50/2°, about which patches weigh more, and how fast their
 /// weight falls with ΔE00. From trials of this project, no published source.
 const SKIN: Lab = Lab::new(62.0, 12.0, 16.0);
@@ -337,7 +342,13 @@ fn noise(
             own(MATRIX_SD) / (-0.5 * apart * apart).exp().max(LEAST_WEIGHT)
         }
         Method::Spectral if patch.measured => own(PATCH_SD),
-        Method::Spectral => own(PATCH_SD) + sensors.guess * (2.0 * patch.known[1]).clamp(0.05, 1.0),
+        Method::Spectral => {
+            let lab = space.lab(patch.known);
+            // A grey's spectrum is flat or nearly so; a strong colour may have many.
+            let colour = (GREY_DOUBT + lab.a.hypot(lab.b) / COLOUR_REACH).min(MOST_DOUBT);
+            let light = (2.0 * patch.known[1]).clamp(0.05, 1.0);
+            own(PATCH_SD) + sensors.guess * (light * colour * colour)
+        }
     }
 }
 

@@ -35,6 +35,9 @@ pub(super) const FEWEST_PATCHES: usize = 8;
 
 /// Mean ΔE00 of patches left out above which corners or values are taken for wrong.
 const NO_CHART: f64 = 12.0;
+/// How much nearer a matrix must bring patches left out to be taken: patches are paint, and do not show what a
+/// matrix makes of blood.
+const MATRIX_HANDICAP: f64 = 1.5;
 /// How much worse the given order of the corners must be than another, to be taken for wrong.
 const TURNED: f64 = 2.0;
 
@@ -42,7 +45,7 @@ const TURNED: f64 = 2.0;
 /// chart gets (about 3 % of it), and its spectrum is a guess. From trials of this project, no published source.
 const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
 /// Which part of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
-const LEFT_OUT_PART: [f64; 3] = [0.3, 0.4, 0.5];
+const LEFT_OUT_PART: [f64; 3] = [0.3, 0.6, 0.7];
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
 const FARTHEST: f64 = 2.0;
 
@@ -107,8 +110,12 @@ impl ChartReading {
         let fits = Method::ALL
             .into_iter()
             .filter_map(|method| Fit::new(&patches, method, space));
+        let worth = |fit: &Fit| match fit.method {
+            Method::Spectral => fit.near_skin,
+            Method::SkinMatrix | Method::Matrix => fit.near_skin * MATRIX_HANDICAP,
+        };
         let fit = fits
-            .min_by(|one, other| one.near_skin.total_cmp(&other.near_skin))
+            .min_by(|one, other| worth(one).total_cmp(&worth(other)))
             .ok_or_else(|| {
                 Error::input("the chart's patches all have one colour in this picture")
                     .mend("check the corners, and that the picture is in colour")

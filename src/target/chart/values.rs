@@ -7,7 +7,7 @@ use super::standard;
 use crate::colour::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::target::connection::D50_2;
-use crate::target::reflectance_of;
+use crate::target::painted_reflectance_of;
 
 /// Most rows and columns of a chart.
 const MOST_LINES: u32 = 50;
@@ -38,7 +38,7 @@ pub(super) struct Patch {
 
 impl Patch {
     fn of_lab(row: u32, column: u32, lab: Lab, viewing: Viewing) -> Option<Self> {
-        let (reflectance, _) = reflectance_of(lab, &viewing.weights())?;
+        let reflectance = painted_reflectance_of(lab, &viewing.weights())?;
         Some(Self {
             row,
             column,
