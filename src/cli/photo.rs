@@ -17,7 +17,7 @@ pub(super) struct PhotoArguments {
     /// regions are averaged; with several photographs, `2:X,Y,W,H` is for the second alone
     #[arg(
         long,
-        value_name = "[N:]X,Y,W,H",
+        value_name = "X,Y,W,H",
         allow_hyphen_values = true,
         conflicts_with = "target"
     )]
@@ -25,7 +25,7 @@ pub(super) struct PhotoArguments {
     /// Where a white or grey card lies in the shot
     #[arg(
         long,
-        value_name = "[N:]X,Y,W,H",
+        value_name = "X,Y,W,H",
         allow_hyphen_values = true,
         requires = "card_lab",
         conflicts_with = "target"
@@ -42,7 +42,7 @@ pub(super) struct PhotoArguments {
     /// Where a colour chart lies in the shot: the corners of its patches, from the top left clockwise
     #[arg(
         long,
-        value_name = "[N:]X,Y,X,Y,X,Y,X,Y",
+        value_name = "X,Y,X,Y,X,Y,X,Y",
         allow_hyphen_values = true,
         requires = "chart_values",
         conflicts_with_all = ["target", "card"]

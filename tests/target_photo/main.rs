@@ -14,6 +14,7 @@ mod cards;
 mod chart_faults;
 mod charts;
 mod colours;
+mod command;
 mod noise;
 mod portraits;
 mod refusals;

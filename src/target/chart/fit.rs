@@ -19,6 +19,8 @@ use nalgebra::{DMatrix, DVector, Matrix3, SMatrix, Vector3};
 use super::sensors::{Sensors, Weights};
 use crate::colour::{Lab, SAMPLES, Spectrum, delta_e_2000};
 use crate::target::connection::ConnectionSpace;
+use crate::target::skin;
+use crate::target::smooth::meeting;
 
 /// Standard deviation of the light's slope over one width of the chart, as a part of the light.
 const SLOPE_SD: f64 = 0.1;
@@ -201,9 +203,17 @@ impl Fit {
     ) -> Option<Told> {
         let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
         let own = self.matrix * Vector3::from(seen) / light.max(0.2);
-        let (xyz, reflectance) = self.without_departure(own, space);
+        let (xyz, reflectance, local) = match self.method {
+            // Reflectance plays no part.
+            Method::Matrix | Method::SkinMatrix => {
+                (own.into(), Spectrum::constant(0.5), Matrix3::identity())
+            }
+            Method::Spectral => {
+                let (xyz, reflectance) = self.surface(own, space)?;
+                (xyz, reflectance, self.local_matrix(own, space)?)
+            }
+        };
         let covariance = self.covariance(seen, xyz, &reflectance, offset) * self.misfit;
-        let local = self.local_matrix(xyz, space)?;
         Some(Told {
             xyz,
             covariance,
@@ -211,62 +221,49 @@ impl Fit {
         })
     }
 
-    /// X, Y, Z of the surface that gives `own` = (F + D) r, and its reflectance: guessed from the colour,
-    /// which takes a few rounds, since the colour depends on it.
-    fn without_departure(
-        &self,
-        own: Vector3<f64>,
-        space: &ConnectionSpace,
-    ) -> ([f64; 3], Spectrum) {
-        /// Rounds; each brings the colour some ten times nearer.
-        const ROUNDS: usize = 8;
-        let departure = self.weights - Sensors::known().observer;
-        let mut xyz = own;
-        let mut reflectance = Spectrum::constant(own[1].clamp(0.001, 0.999));
-        for _ in 0..ROUNDS {
-            let Some(found) = space.reflectance(space.lab(xyz.into())) else {
-                break;
-            };
-            reflectance = found;
-            xyz = own - departure * samples(&reflectance);
+    /// X, Y, Z of the surface that gives `own` = (F + D) r, and its reflectance: of those that give it, the one
+    /// that departs least from skin, or from grey where it can't be skin.
+    fn surface(&self, own: Vector3<f64>, space: &ConnectionSpace) -> Option<([f64; 3], Spectrum)> {
+        let observer = &Sensors::known().observer;
+        let rows =
+            std::array::from_fn(|row| std::array::from_fn(|place| self.weights[(row, place)]));
+        let mut xyz: [f64; 3] = own.into();
+        let mut found = None;
+        // Twice, since how far the colour can be skin's is known better once the departure is undone.
+        for _ in 0..2 {
+            let reference = skin::reference(skin::likeness(space.lab(xyz)));
+            let reflectance = meeting(own.into(), rows, &reference)?;
+            xyz = (observer * samples(&reflectance)).into();
+            found = Some((xyz, reflectance));
         }
-        (xyz.into(), reflectance)
+        found
     }
 
-    /// From (F + D) r to F r, for colours about `xyz`: a matrix fitted to that colour and its neighbours, so
+    /// From (F + D) r to F r, for colours about `own`: a matrix fitted to that colour and its neighbours, so
     /// that shadows, flushes and noise are corrected as the skin about them is.
-    fn local_matrix(&self, xyz: [f64; 3], space: &ConnectionSpace) -> Option<Matrix3<f64>> {
-        /// How far the neighbours lie off, in L*, a* and b*, and how much the middle weighs beside them.
-        const STEPS: [[f64; 3]; 6] = [
-            [-12.0, -2.0, -2.0],
-            [8.0, 1.0, 1.0],
-            [0.0, 5.0, 0.0],
-            [0.0, -4.0, 0.0],
-            [0.0, 0.0, 5.0],
-            [0.0, 0.0, -5.0],
+    fn local_matrix(&self, own: Vector3<f64>, space: &ConnectionSpace) -> Option<Matrix3<f64>> {
+        /// The neighbours, as parts of X, Y, Z: in less and in more light, redder, greener, bluer, yellower.
+        const NEIGHBOURS: [[f64; 3]; 6] = [
+            [0.6, 0.6, 0.6],
+            [1.2, 1.2, 1.2],
+            [1.05, 1.0, 1.0],
+            [0.95, 1.0, 1.0],
+            [1.0, 1.0, 1.15],
+            [1.0, 1.0, 0.85],
         ];
+        /// How much the colour itself weighs beside them.
         const MIDDLE_WEIGHT: f64 = 30.0;
-        if self.method != Method::Spectral {
-            return Some(Matrix3::identity());
-        }
-        let middle = space.lab(xyz);
-        let (mut seen_known, mut seen_seen) = (Matrix3::zeros(), Matrix3::zeros());
-        for (place, [l, a, b]) in [[0.0; 3]].iter().chain(&STEPS).enumerate() {
-            let lab = Lab::new(middle.l + l, middle.a + a, middle.b + b);
-            let Some(reflectance) = space.reflectance(lab) else {
+        let (mut known_own, mut own_own) = (Matrix3::zeros(), Matrix3::zeros());
+        for (place, parts) in [[1.0; 3]].iter().chain(&NEIGHBOURS).enumerate() {
+            let own = own.component_mul(&Vector3::from(*parts));
+            let Some((known, _)) = self.surface(own, space) else {
                 continue;
             };
-            let known = Sensors::known().observer * samples(&reflectance);
-            let seen = self.weights * samples(&reflectance);
-            let weight = if place == 0 { MIDDLE_WEIGHT } else { 1.0 } / known[1].powi(2);
-            seen_known += known * seen.transpose() * weight;
-            seen_seen += seen * seen.transpose() * weight;
+            let weight = if place == 0 { MIDDLE_WEIGHT } else { 1.0 } / own[1].powi(2);
+            known_own += Vector3::from(known) * own.transpose() * weight;
+            own_own += own * own.transpose() * weight;
         }
-        match seen_seen.try_inverse() {
-            Some(inverse) => Some(seen_known * inverse),
-            // No neighbour is a surface's colour.
-            None => Some(Matrix3::identity()),
-        }
+        Some(known_own * own_own.try_inverse()?)
     }
 
     /// Covariance of X, Y, Z told of a surface.
