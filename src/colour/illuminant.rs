@@ -3,6 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+#[cfg(feature = "photo")]
 use super::Spectrum;
 use super::data::cie_illuminants as table;
 use crate::error::Error;
@@ -56,6 +57,7 @@ impl Illuminant {
 
     /// Relative power at the samples of a [`Spectrum`], each averaged by a triangle 10 nm to either side, so
     /// that no line of a lamp falls between two samples.
+    #[cfg(feature = "photo")]
     pub(crate) fn power_by_sample(self) -> Spectrum {
         let power = self.power();
         Spectrum::from_fn(|place| {

@@ -17,6 +17,8 @@ pub struct ChartReport {
     pub left_out: Vec<PatchLeftOut>,
     /// By how much the light rises over a chart's width to the right, and as far down, as a part of it.
     pub light_slope: [f64; 2],
+    /// The power that undoes the camera's own tone curve; 1 where it has none worth undoing.
+    pub tone_exponent: f64,
 }
 
 /// A patch of a chart that was left out.

@@ -320,6 +320,12 @@ fn of_charts(charts: &[ChartReport]) -> impl Iterator<Item = String> {
                 100.0 * down
             );
         }
+        if chart.tone_exponent != 1.0 {
+            text += &format!(
+                "; the camera had bent its tones (undone by a power of {})",
+                chart.tone_exponent
+            );
+        }
         text
     })
 }

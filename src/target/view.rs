@@ -3,7 +3,7 @@
 use super::Region;
 use super::blocks::Blocks;
 use super::card::{Balance, Card};
-use super::chart::ChartReading;
+use super::chart::{ChartCorrection, ChartReading};
 use super::connection::ConnectionSpace;
 use super::picture::Picture;
 use super::sorted::{Sorted, median};
@@ -39,7 +39,7 @@ pub(super) enum Reference<'a> {
 enum Correction<'a> {
     None,
     Card(&'a Card, &'a Balance),
-    Chart(nalgebra::Matrix3<f64>, [f64; 3]),
+    Chart(ChartCorrection),
 }
 
 impl Correction<'_> {
@@ -47,7 +47,7 @@ impl Correction<'_> {
         match self {
             Self::None => xyz,
             Self::Card(_, balance) => balance.apply(xyz),
-            Self::Chart(matrix, _) => (matrix * nalgebra::Vector3::from(xyz)).into(),
+            Self::Chart(correction) => correction.apply(xyz),
         }
     }
 
@@ -63,7 +63,7 @@ impl Correction<'_> {
                         .hypot(card.spread()[i])
                 })
             }
-            Self::Chart(_, sd) => *sd,
+            Self::Chart(correction) => correction.sd,
         }
     }
 }
@@ -100,7 +100,7 @@ impl View {
                     Error::input("the chart does not tell what colour the region has")
                         .mend("check the region and the chart's corners")
                 })?;
-                Correction::Chart(found.matrix, found.sd)
+                Correction::Chart(found)
             }
         };
         let sorted = Sorted::new(&blocks, |xyz| correction.apply(xyz), space);

@@ -1,6 +1,6 @@
 //! Charts that can't be used, and what the user is told.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use dropwise::colour::Viewing;
 use dropwise::target::{Card, Chart, ChartValues, Corners, PhotoRequest};
@@ -18,7 +18,7 @@ fn shot(studio: &Studio, exposure: f64) -> PathBuf {
     studio.png("chart.png", &Table::shoot(&shot, &[skin]), None)
 }
 
-fn ask(studio: &Studio, path: &PathBuf, corners: [[f64; 2]; 4]) -> PhotoRequest {
+fn ask(studio: &Studio, path: &Path, corners: [[f64; 2]; 4]) -> PhotoRequest {
     PhotoRequest {
         region: Some(region(&Table::region(0))),
         chart: Some(Chart {

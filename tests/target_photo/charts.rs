@@ -132,6 +132,35 @@ fn a_chart_brings_skin_near_and_says_how_near() {
     assert!(within >= PROMISED_WITHIN, "{within} %");
 }
 
+/// Most that a chart may leave where the camera bends the tones, ΔE00.
+const BENT: f64 = 2.5;
+
+#[test]
+fn a_camera_that_bends_its_tones_is_found_out() {
+    let studio = Studio::new();
+    let values = values_file(&studio);
+    let skins = every(20);
+    let mut shot = Shot::new("reflex", "D65", 5);
+    shot.contrast = 1.0;
+    let path = studio.jpeg("lively.jpg", &Table::shoot(&shot, &skins), None);
+    for (place, skin) in (0..).zip(&skins) {
+        let target = read(
+            &PhotoRequest {
+                region: Some(region(&Table::region(place))),
+                tones: 1,
+                chart: Some(chart(&values)),
+                ..request(&path)
+            },
+            Viewing::D65_10,
+        );
+        let miss = delta_e_2000(target.lab, Viewing::D65_10.weights().lab(skin));
+        let told = &target.charts[0];
+        println!("{miss:.2} ΔE00, {told:?}");
+        assert!(miss < BENT, "{miss} ΔE00 off");
+        assert!(told.tone_exponent != 1.0, "{told:?}");
+    }
+}
+
 /// Mean ΔE00 that a chart leaves over all lamps, one camera being of a kind that no lamp but daylight suits.
 const HARD_MEAN: f64 = 2.4;
 

@@ -97,6 +97,8 @@ pub(crate) struct Shot {
     pub(crate) exposure: f64,
     /// By how much the light rises over the picture's width and height, as a part of it.
     pub(crate) slope: [f64; 2],
+    /// How much the camera bends the tones: 0 not at all, 1 as a lively setting does.
+    pub(crate) contrast: f64,
     /// Noise of a channel at full light, as a part of it.
     pub(crate) noise: f64,
     seed: u64,
@@ -131,9 +133,16 @@ impl Shot {
             matrix: wanted_raw * raw_raw.try_inverse().expect("three colours"),
             exposure: 0.85,
             slope: [0.0; 2],
+            contrast: 0.0,
             noise: 0.01,
             seed,
         }
+    }
+
+    /// An S-shaped curve over the encoded tones, such as cameras write.
+    fn bent(&self, encoded: f64) -> f64 {
+        let smooth = encoded * encoded * (3.0 - 2.0 * encoded);
+        encoded + 0.35 * self.contrast * (smooth - encoded)
     }
 
     /// Linear sRGB of a surface in full light.
@@ -160,7 +169,7 @@ impl Shot {
                 let draw = (self.seed << 32) + 3 * pixel + channel as u64;
                 // Shot noise goes with the root of the light.
                 let noisy = clean + self.noise * clean.sqrt() * normal(draw);
-                srgb(noisy.clamp(0.0, 1.0))
+                self.bent(srgb(noisy.clamp(0.0, 1.0)))
             })
         })
     }

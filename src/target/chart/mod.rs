@@ -9,6 +9,7 @@
 //! tungsten, fluorescent lamps and LEDs, where a plain matrix leaves 2.6: no matrix can undo how blood and a
 //! lamp's lines go together, unless it knows that it looks at skin.
 
+mod curve;
 mod fit;
 mod grid;
 mod sensors;
@@ -17,6 +18,7 @@ mod values;
 
 use nalgebra::{Matrix3, Vector3};
 
+use self::curve::Curve;
 use self::fit::{Fit, Method, Observation};
 use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
@@ -38,6 +40,8 @@ const NO_CHART: f64 = 12.0;
 /// How much nearer a matrix must bring patches left out to be taken: patches are paint, and do not show what a
 /// matrix makes of blood.
 const MATRIX_HANDICAP: f64 = 1.5;
+/// How much nearer a tone curve must bring patches left out to be taken.
+const CURVE_HANDICAP: f64 = 1.2;
 /// How much worse the given order of the corners must be than another, to be taken for wrong.
 const TURNED: f64 = 2.0;
 
@@ -45,7 +49,7 @@ const TURNED: f64 = 2.0;
 /// chart gets (about 3 % of it), and its spectrum is a guess. From trials of this project, no published source.
 const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
 /// Which part of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
-const LEFT_OUT_PART: [f64; 3] = [0.3, 0.6, 0.7];
+const LEFT_OUT_PART: [f64; 3] = [0.2, 0.4, 0.5];
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
 const FARTHEST: f64 = 2.0;
 
@@ -61,16 +65,26 @@ pub struct Chart {
 /// What a chart tells of the light and the camera.
 pub(super) struct ChartReading {
     corners: Corners,
+    curve: Curve,
     fit: Fit,
     pub(super) report: ChartReport,
 }
 
 /// What undoes light and camera at one place of a picture.
 pub(super) struct ChartCorrection {
-    /// From X, Y, Z as seen to X, Y, Z as they are.
-    pub(super) matrix: Matrix3<f64>,
+    /// The camera's own tone curve.
+    curve: Curve,
+    /// From X, Y, Z without that curve to X, Y, Z as they are.
+    matrix: Matrix3<f64>,
     /// Standard deviation of L*, a*, b* of what comes out.
     pub(super) sd: [f64; 3],
+}
+
+impl ChartCorrection {
+    /// X, Y, Z as they are, of X, Y, Z as seen.
+    pub(super) fn apply(&self, xyz: [f64; 3]) -> [f64; 3] {
+        (self.matrix * Vector3::from(self.curve.undone(xyz))).into()
+    }
 }
 
 impl ChartReading {
@@ -107,14 +121,32 @@ impl ChartReading {
         if patches.len() < FEWEST_PATCHES {
             return Err(too_few(&patches, &left_out));
         }
-        let fits = Method::ALL
+        let ways = Curve::TRIED
             .into_iter()
-            .filter_map(|method| Fit::new(&patches, method, space));
-        let worth = |fit: &Fit| match fit.method {
-            Method::Spectral => fit.near_skin,
-            Method::SkinMatrix | Method::Matrix => fit.near_skin * MATRIX_HANDICAP,
+            .flat_map(|curve| Method::ALL.map(|method| (curve, method)));
+        let fits = ways.filter_map(|(curve, method)| {
+            let straightened: Vec<Observation> = patches
+                .iter()
+                .map(|patch| Observation {
+                    seen: curve.undone(patch.seen),
+                    ..patch.clone()
+                })
+                .collect();
+            Some((curve, Fit::new(&straightened, method, space)?))
+        });
+        let worth = |(curve, fit): &(Curve, Fit)| {
+            let method = match fit.method {
+                Method::Spectral => 1.0,
+                Method::SkinMatrix | Method::Matrix => MATRIX_HANDICAP,
+            };
+            let curve = if *curve == Curve::STRAIGHT {
+                1.0
+            } else {
+                CURVE_HANDICAP
+            };
+            fit.near_skin * method * curve
         };
-        let fit = fits
+        let (curve, fit) = fits
             .min_by(|one, other| worth(one).total_cmp(&worth(other)))
             .ok_or_else(|| {
                 Error::input("the chart's patches all have one colour in this picture")
@@ -140,9 +172,11 @@ impl ChartReading {
             patches_used: patches.len(),
             left_out,
             light_slope: fit.slope,
+            tone_exponent: curve.exponent(),
         };
         Ok(Self {
             corners: chart.corners,
+            curve,
             fit,
             report,
         })
@@ -163,7 +197,7 @@ impl ChartReading {
             .corners
             .offset(middle)
             .map(|part| part.clamp(-FARTHEST, FARTHEST));
-        let told = self.fit.tell(seen, offset, space)?;
+        let told = self.fit.tell(self.curve.undone(seen), offset, space)?;
         let slopes = lab_slopes(told.xyz, space);
         let covariance = slopes * told.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
@@ -172,6 +206,7 @@ impl ChartReading {
             LEAST_SD[i].hypot(told).hypot(LEFT_OUT_PART[i] * missed)
         });
         Some(ChartCorrection {
+            curve: self.curve,
             matrix: told.matrix,
             sd,
         })

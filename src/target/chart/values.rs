@@ -90,7 +90,7 @@ impl ChartValues {
     /// # Errors
     ///
     /// An input error with file, line and column: no such file, a heading that is missing, a value that can't
-    /// be, a place given twice, fewer than [`FEWEST_PATCHES`](super::FEWEST_PATCHES) patches.
+    /// be, a place given twice, fewer than eight patches.
     pub fn read(path: &Path) -> Result<Self> {
         let text = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
         Self::parse(&text).map_err(|error| error.in_file(path))
