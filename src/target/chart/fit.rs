@@ -52,10 +52,6 @@ pub(super) enum Method {
     Spectral,
 }
 
-impl Method {
-    pub(super) const ALL: [Self; 3] = [Self::Spectral, Self::SkinMatrix, Self::Matrix];
-}
-
 /// One patch as it is known and as it is seen.
 #[derive(Clone, Debug)]
 pub(super) struct Observation {
@@ -106,16 +102,17 @@ pub(super) struct Told {
 }
 
 impl Fit {
-    /// The fit to `patches`, at least four; `None` where they do not tell three colours apart.
+    /// The fit to `patches`, at least four, whose [`features`] come along; `None` where they do not tell three colours apart.
     pub(super) fn new(
         patches: &[Observation],
         method: Method,
+        features: &DMatrix<f64>,
         space: &ConnectionSpace,
     ) -> Option<Self> {
         let sensors = Sensors::known();
         let rows = 3 * patches.len();
         let features = match method {
-            Method::Spectral => features(patches, sensors),
+            Method::Spectral => features.clone(),
             Method::Matrix | Method::SkinMatrix => DMatrix::zeros(rows, 0),
         };
         let count = features.ncols().max(1) as f64;
@@ -308,7 +305,8 @@ fn samples(reflectance: &Spectrum) -> SMatrix<f64, SAMPLES, 1> {
 }
 
 /// What every departure makes of every patch: a row for each of a patch's X, Y, Z.
-fn features(patches: &[Observation], sensors: &Sensors) -> DMatrix<f64> {
+pub(super) fn features(patches: &[Observation]) -> DMatrix<f64> {
+    let sensors = Sensors::known();
     let mut all = DMatrix::zeros(3 * patches.len(), sensors.departures.len());
     for (place, patch) in patches.iter().enumerate() {
         for (column, feature) in sensors.features(&patch.reflectance).into_iter().enumerate() {

@@ -121,9 +121,12 @@ impl ChartReading {
         if patches.len() < FEWEST_PATCHES {
             return Err(too_few(&patches, &left_out));
         }
+        let features = fit::features(&patches);
+        let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
         let ways = Curve::TRIED
+            .map(|curve| (curve, Method::Spectral))
             .into_iter()
-            .flat_map(|curve| Method::ALL.map(|method| (curve, method)));
+            .chain(matrices);
         let fits = ways.filter_map(|(curve, method)| {
             let straightened: Vec<Observation> = patches
                 .iter()
@@ -132,7 +135,7 @@ impl ChartReading {
                     ..patch.clone()
                 })
                 .collect();
-            Some((curve, Fit::new(&straightened, method, space)?))
+            Some((curve, Fit::new(&straightened, method, &features, space)?))
         });
         let worth = |(curve, fit): &(Curve, Fit)| {
             let method = match fit.method {
