@@ -47,7 +47,8 @@ fn a_chart_two_regions_and_two_photographs_are_one_command() {
         "--tones",
         "1",
     ];
-    let said = run(&words);
+    // Notes are wrapped.
+    let said = run(&words).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("a patch left out is told to"), "{said}");
     assert!(said.contains("3 readings averaged"), "{said}");
     let words: Vec<&str> = words.into_iter().chain(["--json"]).collect();

@@ -97,6 +97,8 @@ pub(super) struct Told {
     pub(super) xyz: [f64; 3],
     /// Covariance of these.
     pub(super) covariance: Matrix3<f64>,
+    /// X, Y, Z as the matrix alone would have them, without what is known of skin.
+    pub(super) by_matrix: [f64; 3],
     /// The matrix from X, Y, Z as seen to X, Y, Z as they are, for colours near this one.
     pub(super) matrix: Matrix3<f64>,
 }
@@ -214,6 +216,7 @@ impl Fit {
         Some(Told {
             xyz,
             covariance,
+            by_matrix: own.into(),
             matrix: local * self.matrix / light.max(0.2),
         })
     }

@@ -50,6 +50,9 @@ const TURNED: f64 = 2.0;
 const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
 /// Which part of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
 const LEFT_OUT_PART: [f64; 3] = [0.2, 0.4, 0.5];
+/// Which part of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
+/// guessed, and charts of smooth or odd ones mislead the estimate of the lamp without a patch that tells.
+const GUESS_PART: f64 = 0.4;
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
 const FARTHEST: f64 = 2.0;
 
@@ -204,9 +207,14 @@ impl ChartReading {
         let slopes = lab_slopes(told.xyz, space);
         let covariance = slopes * told.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
+        let (one, other) = (space.lab(told.xyz), space.lab(told.by_matrix));
+        let moved = [one.l - other.l, one.a - other.a, one.b - other.b];
         let sd = std::array::from_fn(|i| {
             let told = covariance[(i, i)].max(0.0).sqrt();
-            LEAST_SD[i].hypot(told).hypot(LEFT_OUT_PART[i] * missed)
+            LEAST_SD[i]
+                .hypot(told)
+                .hypot(LEFT_OUT_PART[i] * missed)
+                .hypot(GUESS_PART * moved[i])
         });
         Some(ChartCorrection {
             curve: self.curve,
