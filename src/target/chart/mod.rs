@@ -52,7 +52,7 @@ const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
 const LEFT_OUT_PART: [f64; 3] = [0.2, 0.4, 0.5];
 /// Which part of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
 /// guessed, and charts of smooth or odd ones mislead the estimate of the lamp without a patch that tells.
-const GUESS_PART: f64 = 0.4;
+const GUESS_PART: f64 = 0.3;
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
 const FARTHEST: f64 = 2.0;
 
