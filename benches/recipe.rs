@@ -83,7 +83,7 @@ fn search(c: &mut Criterion) {
                     .map(|name| Colorant::neat(*name))
                     .collect(),
             ),
-            lights: vec![Illuminant::D65],
+            lights: vec![Illuminant::D65.into()],
             tolerance: 0.7,
             limits: Limits::default(),
         };

@@ -24,7 +24,7 @@
 //!     paint: None,
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
-//!     lights: vec![Illuminant::D65],
+//!     lights: vec![Illuminant::D65.into()],
 //!     tolerance: 0.7,
 //!     limits: Limits::default(),
 //! };
@@ -59,7 +59,8 @@
 //!
 //! # Simplifications
 //!
-//! Two diffuse fluxes stand for light in a layer ([`optics::KubelkaMunk`]). Foam is a first guess that no
+//! Light is followed along five directions and a beam ([`optics::Transport`]), through smooth surfaces and layers
+//! of one refractive index; nothing is lost at the edge of an aperture. Foam is a first guess that no
 //! measured foam has checked. The starter pigments are computed or generic, not measured; their spread says so.
 //! The search is good but proves nothing beyond ΔE00 ≥ 0, and says so. Spreads are first order.
 //!
@@ -75,6 +76,7 @@
 
 pub mod batch;
 pub mod book;
+pub mod characterise;
 pub mod cli;
 pub mod colour;
 mod error;

@@ -61,6 +61,21 @@ pub(super) fn named_text(path: &Path) -> Result<String> {
     utf8(path, bytes)
 }
 
+/// Reads the whole of a text file that an instrument's program wrote: UTF-8, or else Latin-1.
+pub(super) fn lenient_text(path: &Path) -> Result<String> {
+    let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+    if bytes.contains(&0) {
+        let error = Error::input("this is no text: it holds a zero byte");
+        return Err(error
+            .mend("export the readings as plain text, CGATS or CSV")
+            .in_file(path));
+    }
+    Ok(String::from_utf8(bytes).unwrap_or_else(|error| {
+        // Latin-1 is the first 256 characters.
+        error.into_bytes().into_iter().map(char::from).collect()
+    }))
+}
+
 fn utf8(label: &Path, bytes: Vec<u8>) -> Result<String> {
     String::from_utf8(bytes).map_err(|error| {
         let sound = &error.as_bytes()[..error.utf8_error().valid_up_to()];

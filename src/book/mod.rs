@@ -17,9 +17,16 @@
 //! ```
 
 mod builds;
+mod calibrated;
+mod cgats;
 mod create;
+mod export;
+mod fields;
 mod files;
+mod lights;
 mod number;
+mod readings;
+mod said;
 mod settings;
 mod shelf;
 mod spectra;
@@ -30,13 +37,18 @@ mod write;
 
 use std::path::Path;
 
+use jiff::civil::Date;
+
 pub use builds::read_builds;
-pub use spectra::read_reflectance;
+pub use calibrated::KeptCurves;
+pub use lights::{read_lamp, read_transmittance};
+pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
 pub use write::write_whole;
 
 use crate::error::{Error, Result};
-use crate::materials::{Shelf, Swatch};
+use crate::materials::{Move, Shelf, Swatch};
+use crate::optics::Specular;
 use files::Files;
 
 /// The file that makes a folder a swatch book.
@@ -116,12 +128,65 @@ impl Book {
         &self.swatches
     }
 
+    /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.
+    ///
+    /// # Errors
+    /// A book without readings.
+    pub fn cgats(&self, created: Date) -> Result<String> {
+        if self.swatches.is_empty() {
+            let error = Error::input("this book holds no reading yet");
+            return Err(error.mend("log one with `dropwise swatch add`"));
+        }
+        Ok(export::text(&self.swatches, &self.shelf.settings, created))
+    }
+
     /// The folder that the book was read from; `None` for the demo.
     pub fn folder(&self) -> Option<&Path> {
         match &self.files {
             Files::Folder(folder) => Some(folder),
             Files::Demo => None,
         }
+    }
+
+    /// The materials with the curves that they had before they were first calibrated: what every calibration starts from,
+    /// so that the same swatches give the same curves however often it is run.
+    ///
+    /// # Errors
+    /// A file of first guesses that has become unsound.
+    pub fn first_guesses(&self) -> Result<Shelf> {
+        shelf::first_guesses(&self.files, &self.shelf)
+    }
+
+    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, and the specular
+    /// convention in `book.toml` where another was found. The curves that stood there are kept beside them, dated. Waits for
+    /// its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a failure of the machine. Each file is then whole, the old or the new.
+    pub fn keep_calibration(
+        &mut self,
+        curves: &[KeptCurves],
+        moves: &[Move],
+        specular: Option<Specular>,
+        today: Date,
+    ) -> Result<()> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        calibrated::write(&folder, &self.shelf, curves, moves, today)?;
+        if let Some(specular) = specular {
+            let text = settings::with_specular(&self.files.text(SETTINGS)?, specular)?;
+            write_whole(&folder.join(SETTINGS), text.as_bytes())?;
+        }
+        *self = Self::read(self.files.clone())?;
+        Ok(())
+    }
+
+    /// The folder to write to.
+    fn own_folder(&self) -> Result<&Path> {
+        self.folder().ok_or_else(|| {
+            Error::input("the demo book is never written to")
+                .mend("begin your own with `dropwise new DIR` and name it with --book DIR")
+        })
     }
 
     /// Adds a reading to the end of `swatches.csv`, and its reflectance, if it has one, as a file in
@@ -134,12 +199,9 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
-        let Files::Folder(folder) = &self.files else {
-            return Err(Error::input("the demo book is never written to")
-                .mend("begin your own with `dropwise new DIR` and name it with --book DIR"));
-        };
-        let _lock = write::lock(folder)?;
-        self.swatches = swatches::add(folder, &self.shelf, swatch)?;
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        self.swatches = swatches::add(&folder, &self.shelf, swatch)?;
         Ok(())
     }
 }

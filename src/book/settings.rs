@@ -88,7 +88,7 @@ fn parse(text: &str) -> Result<Settings> {
             illuminant: keys.choice("illuminant", Illuminant::D65)?,
             observer: keys.choice("observer", Observer::Cie1964)?,
         },
-        model: keys.choice("model", Model::KubelkaMunk)?,
+        model: keys.choice("model", Model::Transport)?,
         surface: surface.map_err(|error| keys.fault(SURFACE_N.name, error))?,
         drop_sd: keys.number(&DROP_SD, DEFAULT_DROP_SD)?,
         thickness_sd: Millimetres(keys.number(&THICKNESS_SD_MM, DEFAULT_THICKNESS_SD_MM)?),
@@ -101,13 +101,25 @@ fn parse(text: &str) -> Result<Settings> {
 /// # Errors
 /// `text` is no TOML.
 pub(super) fn renamed(text: &str, name: &str) -> Result<String> {
+    with_word(text, "name", name)
+}
+
+/// `text` with the specular convention set to `specular`, and all else as it was.
+///
+/// # Errors
+/// `text` is no TOML.
+pub(super) fn with_specular(text: &str, specular: Specular) -> Result<String> {
+    with_word(text, "specular", &specular.to_string())
+}
+
+fn with_word(text: &str, key: &str, word: &str) -> Result<String> {
     let mut document: DocumentMut = text.parse().map_err(|error| syntax(text, &error))?;
-    let mut value = toml_edit::Value::from(name);
-    if let Some(old) = document.get("name").and_then(Item::as_value) {
+    let mut value = toml_edit::Value::from(word);
+    if let Some(old) = document.get(key).and_then(Item::as_value) {
         // Space before it, a comment after it.
         *value.decor_mut() = old.decor().clone();
     }
-    document["name"] = Item::Value(value);
+    document[key] = Item::Value(value);
     Ok(document.to_string())
 }
 
@@ -279,8 +291,8 @@ mod tests {
                 "book.toml:2:12: no setting is called `speculer` (did you mean `specular`?)",
             ),
             (
-                "name = \"x\"\nmodel = \"transport\"\n",
-                "book.toml:2:9: no layer model is called `transport` (known here: kubelka-munk)",
+                "name = \"x\"\nmodel = \"transports\"\n",
+                "book.toml:2:9: no layer model is called `transports` (did you mean `transport`?)",
             ),
             (
                 "name = \"x\"\nobserver = 10\n",

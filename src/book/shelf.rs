@@ -3,7 +3,7 @@
 use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table};
-use super::{spectra, starter};
+use super::{calibrated, spectra, starter};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -11,6 +11,11 @@ use crate::materials::{
     Settings, Shelf,
 };
 use crate::optics::{Coefficients, Foam};
+
+/// The column that names the file of a material's curves.
+pub(super) const KS_FILE: &str = "ks_file";
+/// The column that names the file of the curves that a material had before its first calibration.
+pub(super) const FIRST_GUESS: &str = "first_guess";
 
 /// Files of a book.
 pub(super) const BASES: &str = "bases.csv";
@@ -78,8 +83,8 @@ const MAX_FRACTION: Number = Number {
 const UNREAD_BASE: (Coefficients, CoefficientSpread) = grey(0.005, 0.01, 1.0);
 
 /// A dispersion that nobody has read and that is like none of the starter's: a grey of about their middle
-/// strength, within a factor of about five. Our own choice, no source.
-const UNREAD_PIGMENT: (Coefficients, CoefficientSpread) = grey(100.0, 100.0, 1.6);
+/// strength, within a factor of about twenty, since its load is unknown too. Our own choice, no source.
+const UNREAD_PIGMENT: (Coefficients, CoefficientSpread) = grey(100.0, 100.0, 3.0);
 
 const fn grey(k: f64, s: f64, sd: f64) -> (Coefficients, CoefficientSpread) {
     (
@@ -104,7 +109,32 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
         bases: bases(files)?,
         pigments: pigments(files)?,
         backings: backings(files)?,
+        moves: calibrated::moves(files)?,
     })
+}
+
+/// `shelf` with the curves that each of its materials had before its first calibration.
+///
+/// # Errors
+/// As for reading the tables.
+pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
+    let mut first = Shelf {
+        moves: Vec::new(),
+        ..shelf.clone()
+    };
+    let bases = table(files, BASES, &BASE_COLUMNS)?;
+    for (row, base) in bases.rows().zip(&mut first.bases) {
+        if let Some(curves) = spectra::coefficients(files, row, FIRST_GUESS)? {
+            (base.coefficients, base.spread) = curves;
+        }
+    }
+    let pigments = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
+    for (row, pigment) in pigments.rows().zip(&mut first.pigments) {
+        if let Some(curves) = spectra::coefficients(files, row, FIRST_GUESS)? {
+            (pigment.coefficients, pigment.spread) = curves;
+        }
+    }
+    Ok(first)
 }
 
 fn table(files: &Files, name: &str, columns: &Columns) -> Result<Table> {
@@ -113,33 +143,34 @@ fn table(files: &Files, name: &str, columns: &Columns) -> Result<Table> {
     Ok(table)
 }
 
+const BASE_COLUMNS: Columns = Columns {
+    required: &[
+        "base",
+        "kind",
+        "density_g_ml",
+        "part_a",
+        "part_b",
+        "ratio_by",
+    ],
+    optional: &[
+        "pot_life_min",
+        "gel_min",
+        "demold_min",
+        "expansion",
+        "cell_mm",
+        "solids",
+        KS_FILE,
+        FIRST_GUESS,
+    ],
+};
+
 fn bases(files: &Files) -> Result<Vec<Base>> {
-    const COLUMNS: Columns = Columns {
-        required: &[
-            "base",
-            "kind",
-            "density_g_ml",
-            "part_a",
-            "part_b",
-            "ratio_by",
-        ],
-        optional: &[
-            "pot_life_min",
-            "gel_min",
-            "demold_min",
-            "expansion",
-            "cell_mm",
-            "solids",
-            "ks_file",
-        ],
-    };
-    let table = table(files, BASES, &COLUMNS)?;
+    let table = table(files, BASES, &BASE_COLUMNS)?;
     table.rows().map(|row| base(files, row)).collect()
 }
 
 fn base(files: &Files, row: Row<'_>) -> Result<Base> {
-    let (coefficients, spread) =
-        spectra::coefficients(files, row, "ks_file")?.unwrap_or(UNREAD_BASE);
+    let (coefficients, spread) = spectra::coefficients(files, row, KS_FILE)?.unwrap_or(UNREAD_BASE);
     Ok(Base {
         name: row.text("base").to_owned(),
         kind: kind(row)?,
@@ -231,12 +262,13 @@ fn ratio(row: Row<'_>) -> Result<MixRatio> {
     Ok(ratio)
 }
 
+const PIGMENT_COLUMNS: Columns = Columns {
+    required: &["pigment", "drop_g", "max_fraction"],
+    optional: &["lot", "like", KS_FILE, FIRST_GUESS],
+};
+
 fn pigments(files: &Files) -> Result<Vec<Pigment>> {
-    const COLUMNS: Columns = Columns {
-        required: &["pigment", "drop_g", "max_fraction"],
-        optional: &["lot", "like", "ks_file"],
-    };
-    let table = table(files, PIGMENTS, &COLUMNS)?;
+    let table = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
     table.rows().map(|row| pigment(files, row)).collect()
 }
 
@@ -248,7 +280,7 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         "" => None,
         like => Some(row.at("like", starter::pigment_curves(like))?),
     };
-    let (coefficients, spread) = spectra::coefficients(files, row, "ks_file")?
+    let (coefficients, spread) = spectra::coefficients(files, row, KS_FILE)?
         .or(first_guess)
         .unwrap_or(UNREAD_PIGMENT);
     Ok(Pigment {

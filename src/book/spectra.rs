@@ -1,8 +1,6 @@
 //! Files of spectra: reflectance, or K and S.
 
-use std::path::Path;
-
-use super::files::{self, Files, check_within_book};
+use super::files::{Files, check_within_book};
 use super::number::Number;
 use super::table::{Columns, Row, Table};
 use crate::colour::Spectrum;
@@ -10,24 +8,24 @@ use crate::error::{Error, Result};
 use crate::materials::CoefficientSpread;
 use crate::optics::Coefficients;
 
-const WAVELENGTH_NM: Number = Number {
+pub(super) const WAVELENGTH_NM: Number = Number {
     name: "wavelength_nm",
     range: (200.0, 3000.0),
     example: "380",
 };
-const R: Number = Number {
+pub(super) const R: Number = Number {
     name: "r",
     range: (0.0, 1.0),
     example: "0.42",
 };
 const K: Number = Number {
     name: "k",
-    range: (0.0, 1e6),
+    range: (0.0, 1e9),
     example: "150",
 };
 const S: Number = Number {
     name: "s",
-    range: (0.0, 1e6),
+    range: (0.0, 1e9),
     example: "200",
 };
 const K_SD: Number = Number {
@@ -45,19 +43,10 @@ const S_SD: Number = Number {
 /// Our own choice, no source.
 const UNSTATED_SD: f64 = 0.3;
 
-const REFLECTANCE: Columns = Columns {
+pub(super) const REFLECTANCE: Columns = Columns {
     required: &["wavelength_nm", "r"],
     optional: &[],
 };
-
-/// Reads a file of `wavelength_nm,r` that lies outside any book: reflectance 0–1 over at least 400–700 nm.
-///
-/// # Errors
-/// No such file, or the first thing in it that is wrong, with its place.
-pub fn read_reflectance(path: &Path) -> Result<Spectrum> {
-    let table = Table::read(path, &files::named_text(path)?, &REFLECTANCE)?;
-    spectrum(&table, &R)
-}
 
 /// The reflectance in the file that `column` of `row` names; `None` where the cell is empty.
 pub(super) fn reflectance(files: &Files, row: Row<'_>, column: &str) -> Result<Option<Spectrum>> {
@@ -108,6 +97,21 @@ pub(super) fn reflectance_text(reflectance: &Spectrum) -> String {
         .collect()
 }
 
+/// The text of a file that holds K and S and how sure they are, each number as `digits` writes it.
+pub(super) fn coefficients_text(
+    coefficients: &Coefficients,
+    spread: &CoefficientSpread,
+    digits: impl Fn(f64) -> String,
+) -> String {
+    let mut text = "wavelength_nm,k,s,k_sd,s_sd\n".to_owned();
+    for (place, nm) in Spectrum::wavelengths_nm().enumerate() {
+        let curves = [coefficients.k, coefficients.s, spread.k_sd, spread.s_sd];
+        let cells = curves.map(|curve| digits(curve[place]));
+        text += &format!("{nm},{}\n", cells.join(","));
+    }
+    text
+}
+
 fn named_table(
     files: &Files,
     row: Row<'_>,
@@ -130,7 +134,8 @@ fn named_table(
     Table::read(&files.label(name), &text, columns).map(Some)
 }
 
-fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
+/// The wavelengths, which rise, and what stands beside them in `column`.
+pub(super) fn pairs(table: &Table, column: &Number) -> Result<Vec<(f64, f64)>> {
     let mut pairs: Vec<(f64, f64)> = Vec::new();
     for row in table.rows() {
         let nm = row.number(&WAVELENGTH_NM)?;
@@ -140,6 +145,12 @@ fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
         }
         pairs.push((nm, row.number(column)?));
     }
+    Ok(pairs)
+}
+
+/// What stands in `column`, resampled.
+pub(super) fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
+    let pairs = pairs(table, column)?;
     Spectrum::resample(&pairs).ok_or_else(|| {
         let found = match (pairs.first(), pairs.last()) {
             (Some((first, _)), Some((last, _))) => format!("{first} to {last} nm"),

@@ -46,7 +46,12 @@ pub(super) const MATERIALS: &[(&str, &[u8])] = carried![
 ];
 
 /// What the demo has besides.
-pub(super) const DEMO: &[(&str, &[u8])] = carried!["swatches.csv", "reference-photo.jpg",];
+pub(super) const DEMO: &[(&str, &[u8])] = carried![
+    "swatches.csv",
+    "reference-photo.jpg",
+    "lights/amber-gel.csv",
+    "lights/gallery-lamp.csv",
+];
 
 /// The content of the demo's file `name`.
 pub(super) fn demo_file(name: &str) -> Option<&'static [u8]> {

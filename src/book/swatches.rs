@@ -7,7 +7,7 @@ use std::path::Path;
 
 use super::files::Files;
 use super::number::Number;
-use super::table::{Columns, Row, Table, text_cell};
+use super::table::{Columns, Row, Table, row_text, text_cell};
 use super::{builds, spectra, write};
 use crate::colour::Lab;
 use crate::error::{Error, Result};
@@ -172,7 +172,10 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<S
     }
     let swatch = &*swatch;
     let r_file = match &swatch.reflectance {
-        Some(_) => free_spectrum_name(folder, &swatch.id),
+        Some(_) => {
+            let id = write::plain(&swatch.id);
+            write::free_name(folder, &format!("spectra/{id}"))
+        }
         None => String::new(),
     };
     let added = (|| {
@@ -204,26 +207,6 @@ fn next_id(swatches: &[Swatch]) -> String {
     let number = |swatch: &Swatch| swatch.id.strip_prefix('S')?.parse::<u32>().ok();
     let highest = swatches.iter().filter_map(number).max().unwrap_or(0);
     format!("S{:03}", highest.saturating_add(1))
-}
-
-/// `spectra/<id>-<n>.csv`, with the first number that no file has, and only signs that every disk takes.
-fn free_spectrum_name(folder: &Path, id: &str) -> String {
-    let sign = |c: char| {
-        if c.is_alphanumeric() || c == '_' {
-            c
-        } else {
-            '-'
-        }
-    };
-    let id: String = id.chars().map(sign).collect();
-    let mut number = 1;
-    loop {
-        let name = format!("spectra/{id}-{number}.csv");
-        if fs::symlink_metadata(folder.join(&name)).is_err() {
-            return name;
-        }
-        number += 1;
-    }
 }
 
 /// What `swatch` has in `column`; empty for a column of the user's own.
@@ -284,36 +267,4 @@ fn with_row(text: &str, table: &Table, cell: impl Fn(&str) -> String) -> String 
     }
     let columns = table.header().iter().map(String::as_str).chain(lacking);
     longer + &row_text(columns.map(cell), crlf)
-}
-
-/// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
-fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
-    let line_end = if crlf {
-        csv::Terminator::CRLF
-    } else {
-        csv::Terminator::Any(b'\n')
-    };
-    let mut writer = csv::WriterBuilder::new()
-        .terminator(line_end)
-        .from_writer(Vec::new());
-    let written = writer.write_record(cells.collect::<Vec<_>>());
-    written.expect("a Vec takes every byte");
-    let bytes = writer.into_inner().expect("a Vec takes every byte");
-    String::from_utf8(bytes).expect("cells and separators are UTF-8")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Source: Y. Shafranovich (2005), RFC 4180, section 2, the examples of rules 6 and 7.
-    #[test]
-    fn a_row_is_quoted_as_rfc_4180_says_and_no_more() {
-        let row = |cells: [&str; 3]| row_text(cells.map(str::to_owned).into_iter(), true);
-        let expected = "aaa,\"b\r\nbb\",ccc\r\n";
-        assert_eq!(row(["aaa", "b\r\nbb", "ccc"]), expected, "rule 6");
-        let expected = "aaa,\"b\"\"bb\",ccc\r\n";
-        assert_eq!(row(["aaa", "b\"bb", "ccc"]), expected, "rule 7");
-        assert_eq!(row(["a,b", "-2.5", ""]), "\"a,b\",-2.5,\r\n", "a comma");
-    }
 }

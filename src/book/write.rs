@@ -93,6 +93,30 @@ pub(super) fn lock(folder: &Path) -> Result<File> {
         .map_err(|cause| Error::machine("lock", &path, cause))
 }
 
+/// `<stem>-<n>.csv`, with the first number that no file in `folder` has.
+pub(super) fn free_name(folder: &Path, stem: &str) -> String {
+    let mut number = 1;
+    loop {
+        let name = format!("{stem}-{number}.csv");
+        if fs::symlink_metadata(folder.join(&name)).is_err() {
+            return name;
+        }
+        number += 1;
+    }
+}
+
+/// `name` in signs that every disk takes.
+pub(super) fn plain(name: &str) -> String {
+    let sign = |c: char| {
+        if c.is_alphanumeric() || c == '_' {
+            c
+        } else {
+            '-'
+        }
+    };
+    name.chars().map(sign).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -7,7 +7,7 @@ use std::time::Instant;
 
 use super::input::TypedLab;
 use super::ordering::{self, PartArguments, SearchArguments};
-use super::target::Reading;
+use super::target::{Reading, Readings};
 use super::{Everywhere, Outcome};
 use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
@@ -16,7 +16,7 @@ use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, PartRecipe};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
-use crate::target::Target;
+use crate::target::{SpectrumSource, Target};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -28,6 +28,8 @@ pub(super) struct Options {
     #[cfg(feature = "photo")]
     #[arg(long = "photo", id = "photo", value_name = "PHOTO")]
     photos: Vec<PathBuf>,
+    #[command(flatten)]
+    readings: Readings,
     #[command(flatten)]
     reading: Reading,
     #[command(flatten)]
@@ -55,14 +57,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let shelf = book.shelf();
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
-    let lights = match options.search.illuminants.as_slice() {
-        [] => vec![viewing.illuminant],
-        lights => lights.to_vec(),
-    };
+    let lights = options.search.lights.or_of(viewing)?;
     let order = ordering::order(&options.part, &options.search, shelf, &target, &lights)?;
     let recipe = order.search(&target)?;
 
-    let notes = notes(options, &book, &recipe);
+    let mut notes = notes(options, &book, &recipe);
+    let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
+    notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
     let poured = |recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         let scale = Scale {
@@ -117,7 +118,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let text = if everywhere.json {
         json::part(
             &report,
-            &viewing.weights(),
+            viewing.observer,
             &lights,
             begun.elapsed().as_secs_f64(),
         )
@@ -162,6 +163,22 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
     notes
 }
 
+/// That the colours of `target` under other lights come from a spectrum that nobody read.
+fn guessed_spectrum(target: &Target) -> Option<String> {
+    let found = match target.spectrum_from {
+        SpectrumSource::Reading => return None,
+        SpectrumSource::Skin => {
+            "the target's spectrum is skin's by its colour: under other lights it errs by some 0.3 ΔE00 on skin"
+        }
+        SpectrumSource::Smooth => {
+            "the target's spectrum is the smoothest of its colour: under other lights it may err by several ΔE00"
+        }
+    };
+    Some(format!(
+        "{found}; a reading with its spectrum would not (--reading)"
+    ))
+}
+
 /// How a cup of `base` is put on.
 fn apply(base: &Base, options: &Options) -> String {
     match base.kind {
@@ -180,7 +197,11 @@ fn apply(base: &Base, options: &Options) -> String {
 
 impl Options {
     fn read_target(&self, book: &Book) -> Result<Target> {
-        let viewing = book.shelf().settings.viewing;
+        let settings = &book.shelf().settings;
+        let viewing = settings.viewing;
+        if let Some(target) = self.readings.target(settings)? {
+            return self.reading.with_flush(target);
+        }
         #[cfg(feature = "photo")]
         if !self.photos.is_empty() {
             let target = self.reading.photos(&self.photos, viewing)?;
@@ -201,9 +222,9 @@ impl Options {
 
 fn nothing_to_match() -> Error {
     Error::input("nothing to match").mend(if cfg!(feature = "photo") {
-        "give a colour or a saved target with --target, or a photograph with --photo"
+        "give a colour or a saved target with --target, a photograph with --photo, or readings with --reading"
     } else {
-        "give a colour or a saved target with --target"
+        "give a colour or a saved target with --target, or readings with --reading"
     })
 }
 

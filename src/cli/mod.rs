@@ -1,6 +1,7 @@
 //! The command line: one file a command, each of which parses, calls and reports.
 
 mod batch;
+mod calibrate;
 mod input;
 mod matching;
 mod new;
@@ -56,6 +57,8 @@ enum Command {
     Predict(predict::Options),
     /// Log what came out of the mould, and see it beside the prediction
     Swatch(swatch::Options),
+    /// Learn the materials' curves from the logged swatches
+    Calibrate(calibrate::Options),
     /// Scale a recipe: masses of A and B, drops or grams, pots, the clock
     Batch(batch::Options),
 }
@@ -180,6 +183,7 @@ impl Command {
             Self::Match(options) => matching::run(&options, everywhere),
             Self::Predict(options) => predict::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
+            Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),
         }
     }

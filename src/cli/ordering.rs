@@ -2,8 +2,8 @@
 
 use std::time::Duration;
 
-use super::input::{count_to, not_negative};
-use crate::colour::Illuminant;
+use super::input::{Lights, count_to, not_negative};
+use crate::colour::Light;
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
 use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, tolerance};
@@ -65,9 +65,8 @@ pub(super) struct SearchArguments {
     /// Most different pigments in a cup
     #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments)]
     pub(super) max_pigments: usize,
-    /// Match under these lights at once: the mean ΔE00 is made least [default: the book's light]
-    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
-    pub(super) illuminants: Vec<Illuminant>,
+    #[command(flatten)]
+    pub(super) lights: Lights,
     /// How many recipes to give for each cup
     #[arg(
         long,
@@ -93,7 +92,7 @@ pub(super) fn order<'shelf>(
     search: &SearchArguments,
     shelf: &'shelf Shelf,
     target: &Target,
-    lights: &[Illuminant],
+    lights: &[Light],
 ) -> Result<Order<'shelf>> {
     let cup = |name: &Option<String>, kind: Kind, base_mass| {
         Ok(OrderedCup {

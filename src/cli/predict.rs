@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
+use super::input::Lights;
 use super::{Everywhere, Outcome};
 use crate::book::read_builds;
-use crate::colour::Illuminant;
 use crate::error::Result;
 use crate::recipe::{Casting, Doubts};
 use crate::report::{json, terminal};
@@ -15,9 +15,8 @@ pub(super) struct Options {
     /// and paint, paint_g, paint_mix, paint_mm where there is paint
     #[arg(long, value_name = "FILE")]
     builds: PathBuf,
-    /// Show each build under these lights too, such as A,FL11,LED-B3
-    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
-    illuminants: Vec<Illuminant>,
+    #[command(flatten)]
+    lights: Lights,
     /// Leave the scatter of drops, weighing and thickness out of the spread
     #[arg(long)]
     calibration_only: bool,
@@ -26,7 +25,9 @@ pub(super) struct Options {
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
     let shelf = book.shelf();
-    let weights = shelf.settings.viewing.weights();
+    let viewing = shelf.settings.viewing;
+    let weights = viewing.weights();
+    let lights = options.lights.read()?;
     let doubts = if options.calibration_only {
         Doubts::Calibration
     } else {
@@ -45,8 +46,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     });
     let predicted: Vec<_> = predicted.collect::<Result<_>>()?;
     Ok(Outcome::done(if everywhere.json {
-        json::predictions(&predicted, &weights, &options.illuminants)
+        json::predictions(&predicted, viewing.observer, &lights)
     } else {
-        terminal::predictions(&predicted, &weights, &options.illuminants)
+        terminal::predictions(&predicted, viewing, &lights)
     }))
 }

@@ -1,12 +1,12 @@
 //! `dropwise swatch`: the log of what came out of the mould.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
 use super::input::{TypedLab, day};
 use super::{Everywhere, Outcome};
-use crate::book::{Book, read_reflectance};
+use crate::book::{Book, read_reflectance, write_whole};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Coat, Contact, Grams, Millimetres, Mix, Poured, Swatch, Underlay};
 use crate::recipe::{Casting, Doubts};
@@ -24,6 +24,15 @@ enum Action {
     Add(Box<Reading>),
     /// Show every logged reading beside its prediction
     List,
+    /// Write every logged reading to a file that other programs read: CGATS.17 text
+    Export(Export),
+}
+
+#[derive(Debug, clap::Args)]
+struct Export {
+    /// The file to write; one of that name is replaced
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
 }
 
 #[derive(Debug, clap::Args)]
@@ -114,7 +123,7 @@ struct Read {
         allow_hyphen_values = true
     )]
     lab: Option<TypedLab>,
-    /// The reading as a spectrum: a CSV file with wavelength_nm,r
+    /// The reading as a spectrum: CGATS text, or a CSV file with wavelength_nm,r; several of one chip are averaged
     #[arg(long, value_name = "FILE")]
     r_file: Option<PathBuf>,
     /// The batch that it came from
@@ -139,6 +148,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let mut book = everywhere.open_book()?;
     let first = match options.action {
         Action::List => 0,
+        Action::Export(Export { file }) => return export(&book, &file, everywhere),
         Action::Add(reading) => {
             let swatch = reading.into_swatch()?;
             // What the model can't tell is not logged: the log could then not be shown beside it.
@@ -152,6 +162,16 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         json::swatches(&logged)
     } else {
         terminal::swatches(&logged)
+    }))
+}
+
+fn export(book: &Book, file: &Path, everywhere: &Everywhere) -> Result<Outcome> {
+    write_whole(file, book.cgats(jiff::Zoned::now().date())?.as_bytes())?;
+    let count = book.swatches().len();
+    Ok(Outcome::done(if everywhere.json {
+        json::exported(file, count)
+    } else {
+        terminal::exported(file, count)
     }))
 }
 

@@ -2,17 +2,17 @@
 
 use std::path::PathBuf;
 
-use super::input::TypedLab;
+use super::input::{Lights, TypedLab};
 #[cfg(feature = "photo")]
 use super::photo::PhotoArguments;
 use super::{Everywhere, Outcome};
-use crate::book::write_whole;
-use crate::colour::Illuminant;
+use crate::book::{read_readings, write_whole};
 #[cfg(feature = "photo")]
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
+use crate::materials::Settings;
 use crate::report::{json, terminal};
-use crate::target::{Target, TargetDocument};
+use crate::target::{BesidePublished, Target, TargetDocument};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -20,7 +20,7 @@ pub(super) struct Options {
     #[cfg(feature = "photo")]
     #[arg(value_name = "PHOTO", conflicts_with = "target")]
     photos: Vec<PathBuf>,
-    /// A reading, under the book's light and observer, instead of a photograph
+    /// A colour, under the book's light and observer, instead of a photograph
     #[arg(
         id = "target",
         long = "lab",
@@ -29,13 +29,46 @@ pub(super) struct Options {
     )]
     lab: Option<TypedLab>,
     #[command(flatten)]
+    readings: Readings,
+    #[command(flatten)]
     reading: Reading,
-    /// Show the target under these lights too, such as A,FL11,LED-B3
-    #[arg(long, value_name = "LIGHT,…", value_delimiter = ',')]
-    illuminants: Vec<Illuminant>,
+    #[command(flatten)]
+    lights: Lights,
+    /// Show published colours of living skin beside the target
+    #[arg(long)]
+    published: bool,
     /// Keep the target in a file, for `match --target FILE`
     #[arg(long, value_name = "FILE")]
     save: Option<PathBuf>,
+}
+
+/// Readings of an instrument, from files.
+#[derive(Debug, clap::Args)]
+pub(super) struct Readings {
+    /// Readings of an instrument, averaged; once for each file: CGATS text, or CSV with wavelength_nm,r or with one row a reading
+    #[arg(long = "reading", value_name = "FILE", conflicts_with = "target")]
+    #[cfg_attr(feature = "photo", arg(conflicts_with_all = ["photo", "region", "card", "card_lab", "tones"]))]
+    readings: Vec<PathBuf>,
+}
+
+impl Readings {
+    /// The target that they make; `None` where no file is named.
+    pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
+        if self.readings.is_empty() {
+            return Ok(None);
+        }
+        let mut readings = Vec::new();
+        for path in &self.readings {
+            readings.extend(read_readings(path, settings.viewing)?);
+        }
+        // Several files have no one name to blame.
+        let target = Target::from_readings(&readings, settings);
+        match self.readings.as_slice() {
+            [only] => target.map_err(|error| error.in_file(only)),
+            _ => target,
+        }
+        .map(Some)
+    }
 }
 
 /// How a tone is read off a photograph, and what is added by hand; beside an argument `target`, by which the
@@ -65,34 +98,39 @@ impl Reading {
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
-    let viewing = everywhere.open_book()?.shelf().settings.viewing;
-    let target = match options.lab {
-        Some(TypedLab(lab)) => Target::from_lab(lab, viewing)?,
+    let book = everywhere.open_book()?;
+    let settings = &book.shelf().settings;
+    let viewing = settings.viewing;
+    let target = match (options.lab, options.readings.target(settings)?) {
+        (Some(TypedLab(lab)), _) => Target::from_lab(lab, viewing)?,
+        (None, Some(target)) => target,
         #[cfg(feature = "photo")]
-        None if !options.photos.is_empty() => options.reading.photos(&options.photos, viewing)?,
-        None => return Err(nothing_to_read()),
+        (None, None) if !options.photos.is_empty() => {
+            options.reading.photos(&options.photos, viewing)?
+        }
+        (None, None) => return Err(nothing_to_read()),
     };
     let target = options.reading.with_flush(target)?;
-    let lights = if options.illuminants.is_empty() {
-        vec![viewing.illuminant]
-    } else {
-        options.illuminants.clone()
+    let lights = options.lights.or_of(viewing)?;
+    let published = options.published.then(|| BesidePublished::all(&target));
+    let document = TargetDocument {
+        published: published.clone(),
+        ..TargetDocument::new(&target, &lights)
     };
-    let document = TargetDocument::new(&target, &lights);
     if let Some(file) = &options.save {
         write_whole(file, json::target(&document).as_bytes())?;
     }
     Ok(Outcome::done(if everywhere.json {
         json::target(&document)
     } else {
-        terminal::target(&target, &lights)
+        terminal::target(&target, &lights, published.as_deref().unwrap_or_default())
     }))
 }
 
 fn nothing_to_read() -> Error {
     Error::input("nothing to read a tone from").mend(if cfg!(feature = "photo") {
-        "name a photograph, or give a reading with --lab"
+        "name a photograph, a file of readings with --reading, or a colour with --lab"
     } else {
-        "give a reading with --lab"
+        "name a file of readings with --reading, or give a colour with --lab"
     })
 }

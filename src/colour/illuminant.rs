@@ -6,6 +6,7 @@ use std::str::FromStr;
 #[cfg(feature = "photo")]
 use super::Spectrum;
 use super::data::cie_illuminants as table;
+use super::light::POWERS;
 use crate::error::Error;
 
 macro_rules! illuminants {
@@ -26,7 +27,7 @@ macro_rules! illuminants {
             }
 
             /// Relative power from 380 to 780 nm by 5.
-            pub(super) const fn power(self) -> &'static [f64; 81] {
+            const fn power(self) -> &'static [f64; 81] {
                 match self { $(Self::$variant => &table::$table,)* }
             }
         }
@@ -52,9 +53,6 @@ illuminants! {
 }
 
 impl Illuminant {
-    /// Wavelength of the first tabulated value, nm; the tables go on by 5 nm.
-    pub(super) const FIRST_NM: f64 = 380.0;
-
     /// Relative power at the samples of a [`Spectrum`], each averaged by a triangle 10 nm to either side, so
     /// that no line of a lamp falls between two samples.
     #[cfg(feature = "photo")]
@@ -64,6 +62,23 @@ impl Illuminant {
             let middle = 2 * place;
             let before = power[middle.saturating_sub(1)];
             0.25 * before + 0.5 * power[middle] + 0.25 * power[middle + 1]
+        })
+    }
+
+    /// Relative power at 360, 361, … 830 nm: straight lines between the table's values, held beyond them.
+    pub(super) fn power_by_nm(self) -> [f64; POWERS] {
+        let table = self.power();
+        std::array::from_fn(|place| {
+            // The table begins at 380 nm.
+            let (five, within) = (place.saturating_sub(20) / 5, place.saturating_sub(20) % 5);
+            let low = five.min(table.len() - 1);
+            let high = (low + 1).min(table.len() - 1);
+            let part = if five == low {
+                within as f64 / 5.0
+            } else {
+                0.0
+            };
+            table[low] + (table[high] - table[low]) * part
         })
     }
 }

@@ -1,13 +1,14 @@
 //! Colour of a surface from its reflectance, by the CIE's rules and tables.
 //!
 //! A [`Spectrum`] is 36 samples of reflectance. A [`Viewing`] is a light and an observer; its
-//! [`TristimulusWeights`] turn a spectrum into XYZ and CIELAB. Colours are compared by
+//! [`TristimulusWeights`] turn a spectrum into XYZ and CIELAB. A [`Light`] of the venue may be a lamp's own. Colours are compared by
 //! [`delta_e_2000`] and [`delta_e_ab`], skin is placed by its [`SkinAngle`], and [`to_srgb`] shows a
 //! colour on a screen. This room knows nothing of pigments, photographs or files.
 
 mod data;
 mod difference;
 mod illuminant;
+mod light;
 mod observer;
 mod show;
 mod skin_angle;
@@ -16,6 +17,7 @@ mod tristimulus;
 
 pub use difference::{DifferenceNear, delta_e_2000, delta_e_ab};
 pub use illuminant::Illuminant;
+pub use light::{Lamp, Light};
 pub use observer::Observer;
 pub use show::to_srgb;
 pub use skin_angle::{SkinAngle, SkinClass};

@@ -66,6 +66,8 @@ impl Spectrum {
                 match pairs.partition_point(|pair| pair.0 < nm) {
                     0 => pairs[0].1,
                     after if after == pairs.len() => pairs[after - 1].1,
+                    // As it stands, to the last digit.
+                    after if pairs[after].0 == nm => pairs[after].1,
                     after => {
                         let (low, high) = (pairs[after - 1], pairs[after]);
                         low.1 + (high.1 - low.1) * (nm - low.0) / (high.0 - low.0)
@@ -73,6 +75,14 @@ impl Spectrum {
                 }
             })
         })
+    }
+
+    /// The value at `nm` on the straight line between the samples beside it, held beyond the first and last.
+    pub fn at_nm(&self, nm: f64) -> f64 {
+        let place = ((nm - Self::FIRST_NM) / Self::STEP_NM).clamp(0.0, (SAMPLES - 1) as f64);
+        let above = (0..SAMPLES - 1).find(|low| place < (low + 1) as f64);
+        let low = above.unwrap_or(SAMPLES - 2);
+        self.0[low] + (self.0[low + 1] - self.0[low]) * (place - low as f64)
     }
 
     /// The samples, in the order of wavelength.

@@ -1,5 +1,6 @@
 //! From a reflectance spectrum to XYZ and CIELAB, by tristimulus weighting factors.
 
+use super::light::POWERS;
 use super::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Xyz};
 
 /// A light and an observer: what a CIELAB value is relative to.
@@ -42,7 +43,7 @@ impl std::fmt::Display for Viewing {
     }
 }
 
-/// Factors that turn the 36 reflectances of a [`Spectrum`] into XYZ under one [`Viewing`].
+/// Factors that turn the 36 reflectances of a [`Spectrum`] into XYZ under one light, for one observer.
 ///
 /// The factors of a 10 nm table are those of ASTM E2022: on a 1 nm grid from 360 to 830 nm, reflectance
 /// is interpolated from its 10 nm samples by a cubic through the four nearest (a quadratic through three in
@@ -56,7 +57,7 @@ impl std::fmt::Display for Viewing {
 /// for A and the 1964 observer to 0.0025 on the scale of Y = 100 (measured in `tests/published`).
 #[derive(Clone, Debug, PartialEq)]
 pub struct TristimulusWeights {
-    viewing: Viewing,
+    observer: Observer,
     factors: [[f64; SAMPLES]; 3],
     white: [f64; 3],
 }
@@ -69,7 +70,12 @@ const TABLE_START: usize = 2;
 impl TristimulusWeights {
     /// The weights for `viewing`.
     pub fn new(viewing: Viewing) -> Self {
-        let table = weighting_table(viewing);
+        Self::of(&viewing.illuminant.power_by_nm(), viewing.observer)
+    }
+
+    /// The weights for a light of this `power` at 360, 361, … 830 nm.
+    pub(super) fn of(power: &[f64; POWERS], observer: Observer) -> Self {
+        let table = weighting_table(power, observer);
         let mut factors = [[0.0; SAMPLES]; 3];
         for (row, full) in factors.iter_mut().zip(&table) {
             for (place, factor) in full.iter().enumerate() {
@@ -78,15 +84,15 @@ impl TristimulusWeights {
         }
         let white = factors.map(|row| row.iter().sum());
         Self {
-            viewing,
+            observer,
             factors,
             white,
         }
     }
 
-    /// The light and observer that these weights are for.
-    pub fn viewing(&self) -> Viewing {
-        self.viewing
+    /// The observer that these weights are for.
+    pub fn observer(&self) -> Observer {
+        self.observer
     }
 
     /// The weighting factors of X, Y and Z, three rows of 36, on the scale where white has Y = 100.
@@ -149,15 +155,11 @@ impl TristimulusWeights {
 }
 
 /// X, Y and Z factors at 360, 370, … 830 nm.
-fn weighting_table(viewing: Viewing) -> [[f64; TABLE]; 3] {
-    let functions = viewing.observer.matching_functions();
+fn weighting_table(power: &[f64; POWERS], observer: Observer) -> [[f64; TABLE]; 3] {
+    let functions = observer.matching_functions();
     let mut table = [[0.0; TABLE]; 3];
-    for nm in 360..=830_u16 {
+    for (power, nm) in power.iter().zip(360..=830_u16) {
         let nm = f64::from(nm);
-        let power = straight(
-            viewing.illuminant.power(),
-            (nm - Illuminant::FIRST_NM) / 5.0,
-        );
         let shares = cubic_weights((nm - 360.0) / 10.0, TABLE);
         for (row, function) in table.iter_mut().zip(functions) {
             let seen: f64 = cubic_weights((nm - Observer::FIRST_NM) / 5.0, function.len())
@@ -171,13 +173,6 @@ fn weighting_table(viewing: Viewing) -> [[f64; TABLE]; 3] {
     }
     let scale = 100.0 / table[1].iter().sum::<f64>();
     table.map(|row| row.map(|factor| factor * scale))
-}
-
-/// `table` at a fractional place, on the straight line between neighbours, held beyond the ends.
-fn straight(table: &[f64], place: f64) -> f64 {
-    let place = place.clamp(0.0, (table.len() - 1) as f64);
-    let low = (whole_part(place)).min(table.len() - 2);
-    table[low] + (table[low + 1] - table[low]) * (place - low as f64)
 }
 
 /// Lagrange weights of the samples around a fractional place in a table of `len` samples: four, or three in

@@ -2,9 +2,12 @@
 
 use std::borrow::Cow;
 
-use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Shelf, check_range};
+use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Settings, Shelf, check_range};
 use crate::error::{Error, Result};
 use crate::optics::Coefficients;
+
+/// Relative standard deviation of a mass weighed on a scale finer than the book's. Common practice, no source.
+const FINER_SCALE_SD: f64 = 0.02;
 
 /// One cup: a base and what was put into it.
 #[derive(Clone, Debug)]
@@ -53,6 +56,24 @@ impl<'shelf> Portion<'shelf> {
             amount,
             mass,
         })
+    }
+
+    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass that the book's
+    /// scale cannot show was weighed on a finer one.
+    pub fn mass_sd(&self, settings: &Settings) -> f64 {
+        match self.amount {
+            Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
+            Amount::Mass(mass) if mass.0 > 0.0 => {
+                let steps = mass.0 / settings.scale_resolution.0;
+                if (steps - steps.round()).abs() < 1e-6 {
+                    // A scale that shows steps of d rounds with a standard deviation of d / √12.
+                    1.0 / 12.0_f64.sqrt() / steps
+                } else {
+                    FINER_SCALE_SD
+                }
+            }
+            Amount::Drops(_) | Amount::Mass(_) => 0.0,
+        }
     }
 
     /// Mass of the dispersion alone.
@@ -141,8 +162,7 @@ impl<'shelf> Cup<'shelf> {
     /// Source: additivity of K and S over mass, D. R. Duncan (1940), Proceedings of the Physical Society 52,
     /// 390–401.
     pub fn before_rise(&self) -> Coefficients {
-        let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
-        let clear = clear * self.base.solids();
+        let clear = self.staying_clear_mass();
         let mut sum = self.base.coefficients.scaled(clear.0);
         let mut mass = clear;
         for portion in &self.portions {
@@ -150,5 +170,23 @@ impl<'shelf> Cup<'shelf> {
             mass = mass + portion.dispersion_mass();
         }
         sum.scaled(1.0 / mass.0)
+    }
+
+    /// The share of the base, and that of each portion's dispersion, in the mass that stays when the cup has set; they
+    /// sum to 1.
+    pub fn staying_shares(&self) -> (f64, Vec<f64>) {
+        let clear = self.staying_clear_mass().0;
+        let dispersions = self
+            .portions
+            .iter()
+            .map(|portion| portion.dispersion_mass().0);
+        let all = clear + dispersions.clone().sum::<f64>();
+        (clear / all, dispersions.map(|mass| mass / all).collect())
+    }
+
+    /// Mass of the base, let-downs' share of it included, that stays when it has set or dried.
+    fn staying_clear_mass(&self) -> Grams {
+        let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();
+        clear * self.base.solids()
     }
 }

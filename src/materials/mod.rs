@@ -3,24 +3,33 @@
 //! A [`Shelf`] holds [`Base`]s, [`Pigment`]s (the fibre among them) and backings, with the [`Settings`] that
 //! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
 //! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
-//! card, perhaps under paint. A [`Swatch`] is one reading of one casting.
+//! card, perhaps under paint. A [`Swatch`] is one reading of one casting; a [`Reading`] is what an
+//! instrument's file says, and its [`Geometry`] how it was taken.
 
 mod base;
 mod build;
+mod casting;
 mod cup;
 #[cfg(test)]
 pub(crate) mod fixtures;
+mod geometry;
+mod knowledge;
 mod mix;
 mod pigment;
+mod reading;
 mod shelf;
 mod swatch;
 mod units;
 
 pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
+pub use casting::Casting;
 pub use cup::{Cup, Portion};
+pub use geometry::Geometry;
+pub use knowledge::{Material, Move, Step};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
+pub use reading::Reading;
 pub use shelf::{Backing, Settings, Shelf};
 pub use swatch::{Contact, Swatch};
 pub use units::{Grams, Millimetres};

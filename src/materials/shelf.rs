@@ -1,6 +1,6 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
-use super::{Base, Grams, Millimetres, Pigment};
+use super::{Base, Grams, Material, Millimetres, Move, Pigment};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::optics::{Model, Surface};
@@ -16,6 +16,8 @@ pub struct Shelf {
     pub pigments: Vec<Pigment>,
     /// The cards and other backings.
     pub backings: Vec<Backing>,
+    /// What the last calibration left unknown of its materials, as independent moves of several at once.
+    pub moves: Vec<Move>,
 }
 
 /// A backing of known reflectance.
@@ -64,6 +66,12 @@ impl Shelf {
     pub fn black_card(&self) -> Spectrum {
         self.backing(Self::BLACK_CARD)
             .map_or(Spectrum::constant(0.0), |card| card.reflectance)
+    }
+
+    /// Whether the moves hold what is not known of `material`.
+    pub fn is_calibrated(&self, material: &Material) -> bool {
+        let mut steps = self.moves.iter().flat_map(|each| &each.steps);
+        steps.any(|step| step.material == *material)
     }
 
     /// The base called `name`.

@@ -19,6 +19,7 @@ impl LayerModel for KubelkaMunk {
         Spectrum::from_fn(|place| {
             let under = match beneath {
                 Beneath::Backing(reflectance) => reflectance[place],
+                Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[place]),
                 Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[place], s[place]),
             };
             let within = layers.iter().rev().fold(under, |behind, layer| {

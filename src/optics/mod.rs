@@ -1,9 +1,9 @@
 //! Light in layers: what a stack of coloured films on a backing sends back.
 //!
 //! A [`Layer`] has [`Coefficients`] K and S per millimetre and a thickness. A [`LayerModel`] says how a
-//! stack of layers, bonded to each other and to what lies [`Beneath`], is read by an instrument through
-//! the air [`Surface`]. Today there is one model, [`KubelkaMunk`]; a model with directions takes its place
-//! behind the same question and the same K and S. [`Foam`] turns the coefficients of a solid into
+//! stack of layers, bonded to each other, on what lies [`Beneath`], is read by an instrument through the air
+//! [`Surface`]. There are two models behind that question, with the same K and S: [`Transport`], which knows
+//! directions, and [`KubelkaMunk`], which knows up and down. [`Foam`] turns the coefficients of a solid into
 //! those of its foam.
 //!
 //! K and S here are those of Kubelka and Munk: of diffuse light, twice the absorption and three quarters
@@ -12,6 +12,7 @@
 mod foam;
 mod kubelka_munk;
 mod surface;
+mod transport;
 
 use std::fmt;
 
@@ -20,6 +21,7 @@ pub use kubelka_munk::{Film, KubelkaMunk, thick_reflectance};
 pub use surface::{
     Specular, Surface, diffuse_reflectance_from_outside, diffuse_reflectance_from_within,
 };
+pub use transport::{Behind, Depths, Directions, Slab, Transport};
 
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
@@ -72,8 +74,11 @@ pub struct Layer {
 )]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Beneath {
-    /// A diffuse backing of this reflectance (0–1), met from within.
+    /// A diffuse backing of this reflectance (0–1), bonded: met from within.
     Backing(Spectrum),
+    /// A diffuse backing of this reflectance (0–1, as seen in air), on which the lowest layer lies dry, with air
+    /// between.
+    Laid(Spectrum),
     /// A bed of material with this K and S (mm⁻¹), so thick that nothing behind it shows.
     Bed(Coefficients),
 }
@@ -93,6 +98,8 @@ pub trait LayerModel: fmt::Debug + Send + Sync {
 /// A layer model, by its word in a swatch book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Model {
+    /// [`Transport`], `transport`.
+    Transport,
     /// [`KubelkaMunk`], `kubelka-munk`.
     KubelkaMunk,
 }
@@ -102,6 +109,7 @@ impl std::ops::Deref for Model {
 
     fn deref(&self) -> &Self::Target {
         match self {
+            Self::Transport => &Transport,
             Self::KubelkaMunk => &KubelkaMunk,
         }
     }
@@ -110,6 +118,7 @@ impl std::ops::Deref for Model {
 impl fmt::Display for Model {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
+            Self::Transport => "transport",
             Self::KubelkaMunk => "kubelka-munk",
         })
     }
@@ -120,8 +129,12 @@ impl std::str::FromStr for Model {
 
     fn from_str(text: &str) -> Result<Self> {
         match text {
+            "transport" => Ok(Self::Transport),
             "kubelka-munk" => Ok(Self::KubelkaMunk),
-            _ => Err(Error::unknown_name("layer model", text, ["kubelka-munk"])),
+            _ => {
+                let models = ["transport", "kubelka-munk"];
+                Err(Error::unknown_name("layer model", text, models))
+            }
         }
     }
 }

@@ -115,7 +115,8 @@ impl Surface {
         self.within + (1.0 - self.within) * (1.0 - outside) * backing / (1.0 - outside * backing)
     }
 
-    fn counted(&self) -> f64 {
+    /// What the surface itself mirrors into a reading.
+    pub(super) fn counted(&self) -> f64 {
         match self.specular {
             Specular::Included => self.beam,
             Specular::Excluded => 0.0,
@@ -123,11 +124,15 @@ impl Surface {
     }
 }
 
-/// Share of diffuse light from air that a smooth surface of index `n` > 1 mirrors: 0.092 at n = 1.5.
+/// Share of diffuse light from air that a smooth surface of index `n` (at least 1) mirrors: 0.092 at n = 1.5.
 ///
 /// Source: J. W. T. Walsh (1926), in D. B. Judd (1942), Journal of Research of the National Bureau of
 /// Standards 29, 329–332, equation 1; Fresnel's law averaged over the hemisphere, unpolarised.
 pub fn diffuse_reflectance_from_outside(n: f64) -> f64 {
+    // There is no surface, and the closed form is 0/0.
+    if n <= 1.0 {
+        return 0.0;
+    }
     let (n2, n4) = (n.powi(2), n.powi(4));
     0.5 + (n - 1.0) * (3.0 * n + 1.0) / (6.0 * (n + 1.0).powi(2))
         + n2 * (n2 - 1.0).powi(2) / (n2 + 1.0).powi(3) * ((n - 1.0) / (n + 1.0)).ln()

@@ -1,7 +1,6 @@
 //! What is not known of a casting, as independent things that may each be off.
 
-use super::casting::Casting;
-use crate::materials::{Amount, Base, BaseKind, CoefficientSpread, Pigment, Settings};
+use crate::materials::{Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Pigment};
 use crate::optics::{Coefficients, Foam};
 
 /// One thing that may be off, by a standard deviation of its own.
@@ -28,6 +27,8 @@ pub(super) enum Doubt {
         /// Place of the portion in it.
         portion: usize,
     },
+    /// The move of calibrated materials at this place of the shelf's.
+    Move(usize),
     /// The thickness of the film at this place.
     Thickness(usize),
 }
@@ -44,23 +45,29 @@ const RISE_LN_SD: f64 = 0.1;
 const DROP_MASS_SD: f64 = 0.05;
 
 impl Doubt {
-    /// What is not known of a base.
-    pub(super) fn of_base(base: &Base) -> Vec<Self> {
+    /// What is not known of a base; `calibrated` where moves hold what is not known of its curves.
+    pub(super) fn of_base(base: &Base, calibrated: bool) -> Vec<Self> {
         let name = || base.name.clone();
-        let mut doubts = vec![Self::BaseAbsorption(name()), Self::BaseScattering(name())];
+        let mut doubts = Vec::new();
+        if !calibrated {
+            doubts.extend([Self::BaseAbsorption(name()), Self::BaseScattering(name())]);
+        }
         if matches!(base.kind, BaseKind::Foam(_)) {
             doubts.extend([Self::Cells(name()), Self::Rise(name())]);
         }
         doubts
     }
 
-    /// What is not known of a pigment that was measured out as `amount`.
-    pub(super) fn of_pigment(pigment: &Pigment, amount: Amount) -> Vec<Self> {
+    /// What is not known of a pigment that was measured out as `amount`; `calibrated` as for a base.
+    pub(super) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
         let name = || pigment.name.clone();
-        let mut doubts = vec![
-            Self::PigmentAbsorption(name()),
-            Self::PigmentScattering(name()),
-        ];
+        let mut doubts = Vec::new();
+        if !calibrated {
+            doubts.extend([
+                Self::PigmentAbsorption(name()),
+                Self::PigmentScattering(name()),
+            ]);
+        }
         if matches!(amount, Amount::Drops(_)) {
             doubts.push(Self::DropMass(name()));
         }
@@ -74,7 +81,8 @@ impl Doubt {
             | Self::BaseScattering(_)
             | Self::Cells(_)
             | Self::PigmentAbsorption(_)
-            | Self::PigmentScattering(_) => true,
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => true,
             Self::Rise(_) | Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => false,
         }
     }
@@ -82,7 +90,7 @@ impl Doubt {
     /// The casting as it is if this is off by `sds` of its standard deviations.
     pub(super) fn applied<'shelf>(&self, casting: &Casting<'shelf>, sds: f64) -> Casting<'shelf> {
         let mut other = casting.clone();
-        let settings = casting.settings;
+        let settings = &casting.shelf.settings;
         match self {
             Self::BaseAbsorption(name) => {
                 other.alter_base(name, |base| {
@@ -116,8 +124,23 @@ impl Doubt {
             Self::Portion { cup, portion } => {
                 let portions = other.cups_mut().nth(*cup).map(|cup| &mut cup.portions);
                 if let Some(portion) = portions.and_then(|portions| portions.get_mut(*portion)) {
-                    let relative = portion_sd(portion.amount, settings);
+                    let relative = portion.mass_sd(settings);
                     portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
+                }
+            }
+            Self::Move(place) => {
+                for step in &casting.shelf.moves[*place].steps {
+                    let taken = |coefficients: &mut Coefficients| {
+                        *coefficients = step.taken(coefficients, sds);
+                    };
+                    match &step.material {
+                        Material::Base(name) => {
+                            other.alter_base(name, |base| taken(&mut base.coefficients));
+                        }
+                        Material::Pigment(name) => {
+                            other.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
+                        }
+                    }
                 }
             }
             Self::Thickness(film) => {
@@ -132,18 +155,6 @@ impl Doubt {
 /// Moves K by `k_sds` and S by `s_sds` of their standard deviations.
 fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64, s_sds: f64) {
     *coefficients = spread.shift(coefficients, k_sds, s_sds);
-}
-
-/// Relative standard deviation of the mass of one portion.
-fn portion_sd(amount: Amount, settings: &Settings) -> f64 {
-    match amount {
-        Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
-        // A scale that shows steps of d rounds with a standard deviation of d / √12.
-        Amount::Mass(mass) if mass.0 > 0.0 => {
-            settings.scale_resolution.0 / 12.0_f64.sqrt() / mass.0
-        }
-        Amount::Drops(_) | Amount::Mass(_) => 0.0,
-    }
 }
 
 impl Casting<'_> {

@@ -4,19 +4,20 @@
 //! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
 mod candidate;
-mod casting;
 mod dose;
 mod doubt;
 mod order;
+mod pair;
 mod prediction;
 mod question;
 mod relaxed;
 mod search;
 mod tolerance;
 
-pub use casting::{Casting, Doubts};
+pub use crate::materials::Casting;
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
-pub use prediction::Prediction;
+pub use pair::Pair;
+pub use prediction::{Doubts, Prediction};
 pub use question::Limits;
 pub use tolerance::tolerance;

@@ -2,12 +2,13 @@
 
 use std::time::Instant;
 
-use super::casting::{Casting, Doubts};
+use super::pair::Pair;
 use super::prediction::Prediction;
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use super::search::Answer;
 use super::whole_number;
-use crate::colour::{Illuminant, Lab, delta_e_2000};
+use super::{Casting, Doubts};
+use crate::colour::{Lab, Light};
 use crate::error::{Error, Result};
 use crate::materials::{
     BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment, Poured, Shelf,
@@ -35,7 +36,7 @@ pub struct Order<'shelf> {
     /// too coarse.
     pub colorants: Option<Vec<Colorant>>,
     /// The lights to match under, the book's own among them or not; at least one.
-    pub lights: Vec<Illuminant>,
+    pub lights: Vec<Light>,
     /// ΔE00 up to which the skin passes.
     pub tolerance: f64,
     /// Bounds of the search.
@@ -100,8 +101,8 @@ pub struct Choice {
     pub drops: Vec<(Colorant, u32)>,
     /// Mean ΔE00 from the aims.
     pub delta_e: f64,
-    /// ΔE00 from the aim under each light that was matched under.
-    pub under: Vec<(Illuminant, f64)>,
+    /// The aim and what comes out, under each light that was matched under.
+    pub under: Vec<Pair>,
     /// What comes out.
     pub prediction: Prediction,
     /// The chance (0–1) that what comes out lies within the tolerance of the true tone, as far as drops, scale,
@@ -133,6 +134,8 @@ struct Task<'a> {
     fixed: &'a Mix,
     place: Place,
     aims: Vec<Aim>,
+    /// The lights of the aims, in their order.
+    lights: Vec<Light>,
     /// The tone aimed at, under the book's viewing.
     aim: Lab,
     colorants: Vec<Colorant>,
@@ -264,6 +267,7 @@ impl<'shelf> Order<'shelf> {
             fixed: &Mix::default(),
             place: Place::Bed,
             aims,
+            lights: self.lights.clone(),
             aim: lightened(target.lab),
             colorants,
         };
@@ -287,6 +291,7 @@ impl<'shelf> Order<'shelf> {
                 beneath: Casting::new(self.shelf, unfilled)?.beneath(),
             },
             aims: self.aims(target),
+            lights: self.lights.clone(),
             aim: target.lab,
             colorants: self.colorants(),
         };
@@ -337,6 +342,7 @@ impl<'shelf> Order<'shelf> {
                 weights: self.shelf.settings.viewing.weights(),
                 lab: flush,
             }],
+            lights: vec![self.shelf.settings.viewing.illuminant.into()],
             aim: flush,
             colorants: self.colorants(),
         };
@@ -358,12 +364,12 @@ impl<'shelf> Order<'shelf> {
 
     fn aims(&self, target: &Target) -> Vec<Aim> {
         let viewing = target.viewing;
-        let aim = |light: &Illuminant| Aim {
-            weights: viewing.under(*light).weights(),
+        let aim = |light: &Light| Aim {
+            weights: light.weights(viewing.observer),
             lab: if *light == viewing.illuminant {
                 target.lab
             } else {
-                target.under(*light)
+                target.under(light)
             },
         };
         self.lights.iter().map(aim).collect()
@@ -382,6 +388,7 @@ impl<'shelf> Order<'shelf> {
             fixed,
             place,
             aims,
+            lights,
             aim,
             colorants,
         } = task;
@@ -404,17 +411,18 @@ impl<'shelf> Order<'shelf> {
             proven,
         } = question.search()?;
         let weights = self.shelf.settings.viewing.weights();
+        let at_home = Aim {
+            weights: weights.clone(),
+            lab: aim,
+        };
         let choices = recipes.into_iter().map(|recipe| {
             let poured = cup.with(recipe.mix(fixed)?);
             let casting = cast(&poured)?;
             let prediction = casting.predict(&weights, Doubts::All);
-            let under = question.aims.iter().map(|aim| {
-                let light = aim.weights.viewing().illuminant;
-                (
-                    light,
-                    delta_e_2000(aim.lab, aim.weights.lab(&prediction.reflectance)),
-                )
-            });
+            let under = lights
+                .iter()
+                .zip(&question.aims)
+                .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
             Ok(Choice {
                 drops: recipe.drops,
                 delta_e: recipe.delta_e,

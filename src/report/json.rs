@@ -1,18 +1,21 @@
 //! JSON documents, one a command; numbers in full.
 
+use std::path::Path;
+
 use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::part::steps;
 use super::{Logged, PartReport, PouredRecipe};
 use crate::batch::Pour;
-use crate::colour::{Illuminant, Lab, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000};
 use crate::materials::Colorant;
+use crate::recipe::Pair;
 use crate::recipe::Prediction;
 use crate::target::TargetDocument;
 
 /// A document on one line, with a line end.
-fn document(value: &impl Serialize) -> String {
+pub(super) fn document(value: &impl Serialize) -> String {
     let text = serde_json::to_string(value).unwrap_or_else(|error| {
         unreachable!("a document of numbers, names and lists always serialises: {error}")
     });
@@ -35,7 +38,7 @@ struct Predicted {
 }
 
 impl Predicted {
-    fn new(prediction: &Prediction, weights: &TristimulusWeights, lights: &[Illuminant]) -> Self {
+    fn new(prediction: &Prediction, observer: Observer, lights: &[Light]) -> Self {
         let Prediction {
             lab,
             contrast_ratio,
@@ -46,7 +49,7 @@ impl Predicted {
         let under = lights.iter().map(|light| {
             (
                 light.name().to_owned(),
-                triple(prediction.under(weights, *light)),
+                triple(prediction.under(light, observer)),
             )
         });
         Self {
@@ -70,8 +73,8 @@ fn triple(lab: Lab) -> Value {
 /// The answer of `predict`: `{"builds": […]}`.
 pub fn predictions(
     builds: &[(String, Prediction)],
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
+    observer: Observer,
+    lights: &[Light],
 ) -> String {
     #[derive(Serialize)]
     struct Built<'a> {
@@ -85,7 +88,7 @@ pub fn predictions(
     }
     let built = builds.iter().map(|(build, prediction)| Built {
         build,
-        predicted: Predicted::new(prediction, weights, lights),
+        predicted: Predicted::new(prediction, observer, lights),
     });
     document(&Document {
         builds: built.collect(),
@@ -121,10 +124,26 @@ struct RecipeJson {
     delta_b: f64,
     /// ΔE00 under each light that was matched under.
     delta_e_under: Map<String, Value>,
+    /// What of it is metamerism against the book's light.
+    metamerism_under: Map<String, Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    worst_under: Option<Worst>,
     /// Chance of landing within the tolerance, 0–1.
     chance: f64,
     #[serde(flatten)]
     predicted: Predicted,
+}
+
+/// The light under which a recipe looks worst beside its target.
+#[derive(Serialize)]
+struct Worst {
+    light: String,
+    delta_e: f64,
+}
+
+fn by_light(pairs: &[Pair], value: impl Fn(&Pair) -> f64) -> Map<String, Value> {
+    let named = |pair: &Pair| (pair.light.name().to_owned(), Value::from(value(pair)));
+    pairs.iter().map(named).collect()
 }
 
 fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
@@ -135,7 +154,7 @@ fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
 }
 
 impl<'a> CupJson<'a> {
-    fn new(cup: &'a PouredRecipe, weights: &TristimulusWeights, lights: &[Illuminant]) -> Self {
+    fn new(cup: &'a PouredRecipe, observer: Observer, lights: &[Light]) -> Self {
         let PouredRecipe {
             recipe: cup, pour, ..
         } = cup;
@@ -148,13 +167,14 @@ impl<'a> CupJson<'a> {
                 delta_l,
                 delta_a,
                 delta_b,
-                delta_e_under: choice
-                    .under
-                    .iter()
-                    .map(|(light, delta_e)| (light.name().to_owned(), Value::from(*delta_e)))
-                    .collect(),
+                delta_e_under: by_light(&choice.under, |pair| pair.delta_e),
+                metamerism_under: by_light(&choice.under, |pair| pair.metamerism),
+                worst_under: Pair::worst(&choice.under).map(|pair| Worst {
+                    light: pair.light.name().to_owned(),
+                    delta_e: pair.delta_e,
+                }),
                 chance: choice.chance,
-                predicted: Predicted::new(&choice.prediction, weights, lights),
+                predicted: Predicted::new(&choice.prediction, observer, lights),
             }
         });
         Self {
@@ -174,8 +194,8 @@ impl<'a> CupJson<'a> {
 /// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
 pub fn part(
     report: &PartReport<'_>,
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
+    observer: Observer,
+    lights: &[Light],
     elapsed_s: f64,
 ) -> String {
     #[derive(Serialize)]
@@ -194,7 +214,7 @@ pub fn part(
         target: TargetDocument,
         notes: &'a [String],
     }
-    let cup = |recipe| CupJson::new(recipe, weights, lights);
+    let cup = |recipe| CupJson::new(recipe, observer, lights);
     document(&Document {
         title: report.title,
         date: report.date,
@@ -252,4 +272,9 @@ pub fn swatches(logged: &[Logged<'_>]) -> String {
     document(&Document {
         swatches: rows.collect(),
     })
+}
+
+/// The answer of `swatch export`.
+pub fn exported(file: &Path, readings: usize) -> String {
+    document(&serde_json::json!({ "file": file.display().to_string(), "readings": readings }))
 }

@@ -2,6 +2,8 @@
 //!
 //! Every function returns text; printing and writing are the caller's.
 
+mod beside;
+pub mod calibration;
 mod cautions;
 pub mod json;
 mod part;

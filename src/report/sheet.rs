@@ -6,6 +6,7 @@ use super::part::{LET_DOWN_RULE, LetDowns, signed, steps, tenths};
 use super::{PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
+use crate::recipe::Pair;
 use crate::target::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
@@ -151,6 +152,14 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
                 "Aimed at " (aims_at) ". Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 "
                 (format!("{:.2}", best.delta_e)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
                 "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) "."
+                @if best.under.len() > 1 {
+                    @for pair in &best.under {
+                        " Under " (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) "."
+                    }
+                    @if let Some(worst) = Pair::worst(&best.under) {
+                        " Look at it under " (worst.light) " above all."
+                    }
+                }
             }
             p.blanks {
                 span { "begun " (blank()) }

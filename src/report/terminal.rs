@@ -3,19 +3,21 @@
 //! The text carries ANSI colours; whoever prints it strips them where they are not wanted.
 
 use std::fmt::{self, Write as _};
+use std::path::Path;
 
 use anstyle::{RgbColor, Style};
 
+use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
 use super::{Logged, PartReport, PouredRecipe, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
-use crate::colour::{Illuminant, Lab, TristimulusWeights, delta_e_2000, to_srgb};
+use crate::colour::{Lab, Light, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
 use crate::recipe::Prediction;
-use crate::target::{Target, ToneRole};
+use crate::target::{BesidePublished, Target, ToneRole};
 
 /// A heading.
-const HEADING: Style = Style::new().bold();
+pub(super) const HEADING: Style = Style::new().bold();
 
 /// A patch of colour, six columns wide.
 struct Patch(Lab);
@@ -48,14 +50,16 @@ impl fmt::Display for Steps {
     }
 }
 
-/// A target and its tones.
-pub fn target(target: &Target, lights: &[Illuminant]) -> String {
+/// A target and its tones, with `published` colours of skin beside it, if any.
+pub fn target(target: &Target, lights: &[Light], published: &[BesidePublished]) -> String {
     let mut text = String::new();
-    write_target(&mut text, target, lights).unwrap_or_else(never);
+    write_target(&mut text, target, lights)
+        .and_then(|()| write_published(&mut text, published))
+        .unwrap_or_else(never);
     text
 }
 
-fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt::Result {
+fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Result {
     let [l_sd, a_sd, b_sd] = target.spread;
     writeln!(
         out,
@@ -76,6 +80,7 @@ fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt
         )?;
     }
     writeln!(out)?;
+    write_reader(out, &target.instrument)?;
     for tone in target.tones.iter().filter(|_| target.tones.len() > 1) {
         let role = match tone.role {
             ToneRole::Base => "base",
@@ -95,12 +100,18 @@ fn write_target(out: &mut String, target: &Target, lights: &[Illuminant]) -> fmt
             Patch(tone.lab)
         )?;
     }
+    let width = name_width(lights);
     for light in lights
         .iter()
         .filter(|light| **light != target.viewing.illuminant)
     {
-        let lab = target.under(*light);
-        writeln!(out, "  under {light:<8} {}  {}", Numbers(lab), Patch(lab))?;
+        let lab = target.under(light);
+        writeln!(
+            out,
+            "  under {light:<width$} {}  {}",
+            Numbers(lab),
+            Patch(lab)
+        )?;
     }
     write_notes(out, &target.notes)
 }
@@ -113,7 +124,7 @@ fn write_notes<'a>(out: &mut String, notes: impl IntoIterator<Item = &'a String>
 }
 
 /// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
-fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
+pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
     let under = " ".repeat(begin.chars().count());
     let shape = textwrap::Options::new(WIDTH)
         .initial_indent(begin)
@@ -188,9 +199,7 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
     write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
-    for (light, delta_e) in best.under.iter().filter(|_| best.under.len() > 1) {
-        writeln!(out, "  under {light:<9} ΔE00 {delta_e:.2}")?;
-    }
+    write_pairs(out, &best.under)?;
     for other in &recipe.choices[1..] {
         let mix = &other.poured.mix;
         let mix = if mix.is_empty() {
@@ -317,35 +326,40 @@ fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
 const PART_B: &str = "part B, first";
 
 /// Predicted builds.
-pub fn predictions(
-    builds: &[(String, Prediction)],
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
-) -> String {
+pub fn predictions(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light]) -> String {
     let mut text = String::new();
-    write_predictions(&mut text, builds, weights, lights).unwrap_or_else(never);
+    write_predictions(&mut text, builds, viewing, lights).unwrap_or_else(never);
     text
 }
 
 fn write_predictions(
     out: &mut String,
     builds: &[(String, Prediction)],
-    weights: &TristimulusWeights,
-    lights: &[Illuminant],
+    viewing: Viewing,
+    lights: &[Light],
 ) -> fmt::Result {
+    let width = name_width(lights);
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
         writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
-        for light in lights
-            .iter()
-            .filter(|light| **light != weights.viewing().illuminant)
-        {
-            let lab = prediction.under(weights, *light);
-            writeln!(out, "  under {light:<8}  {}  {}", Numbers(lab), Patch(lab))?;
+        for light in lights.iter().filter(|light| **light != viewing.illuminant) {
+            let lab = prediction.under(light, viewing.observer);
+            writeln!(
+                out,
+                "  under {light:<width$}  {}  {}",
+                Numbers(lab),
+                Patch(lab)
+            )?;
         }
     }
     Ok(())
+}
+
+/// What `swatch export` has done.
+pub fn exported(file: &Path, readings: usize) -> String {
+    let word = if readings == 1 { "reading" } else { "readings" };
+    format!("{readings} {word} stand in {}\n", file.display())
 }
 
 /// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
@@ -427,6 +441,6 @@ fn capital(word: &str) -> String {
 }
 
 /// Writing to a `String` does not fail.
-fn never(error: fmt::Error) {
+pub(super) fn never(error: fmt::Error) {
     unreachable!("a string takes any text: {error}")
 }

@@ -6,9 +6,13 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
-use super::{ChartReport, SpectrumSource, Target, Tone, ToneRole, surface_spectrum};
-use crate::colour::{Illuminant, Lab, Spectrum, Viewing, delta_e_2000};
+use super::{
+    BesidePublished, ChartReport, Instrument, InstrumentKind, SpectrumSource, Target, Tone,
+    ToneRole, surface_spectrum,
+};
+use crate::colour::{Lab, Light, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
+use crate::materials::Geometry;
 
 /// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
 /// decimals makes, less than an edit by hand.
@@ -57,9 +61,21 @@ pub struct TargetDocument {
     /// Where the reflectance comes from.
     #[serde(default)]
     pub r_from: SpectrumSource,
-    /// `[L*, a*, b*]` under other lights, by the light's CIE name.
+    /// What it was seen by: `contact` or `non-contact`; `null` where that is not known.
+    #[serde(default)]
+    pub seen_by: Option<InstrumentKind>,
+    /// Whether a reader counted the mirrored light, `included` or `excluded`; `null` where that is not known.
+    #[serde(default)]
+    pub specular: Option<String>,
+    /// Diameter of the spot that a reader saw, mm; `null` where that is not known.
+    #[serde(default)]
+    pub aperture_mm: Option<f64>,
+    /// `[L*, a*, b*]` under other lights, by the light's CIE name, or by what the lamp is called.
     #[serde(default)]
     pub under: Map<String, Value>,
+    /// Published colours of skin beside the target, where they were asked for; not read back.
+    #[serde(skip_deserializing, skip_serializing_if = "Option::is_none")]
+    pub published: Option<Vec<BesidePublished>>,
     /// What the user must know.
     #[serde(default)]
     pub notes: Vec<String>,
@@ -95,12 +111,13 @@ fn usual_observer() -> String {
 }
 
 impl TargetDocument {
-    /// The document of `target`, with its colour under each of `illuminants` beside it.
-    pub fn new(target: &Target, illuminants: &[Illuminant]) -> Self {
+    /// The document of `target`, with its colour under each of `lights` beside it.
+    pub fn new(target: &Target, lights: &[Light]) -> Self {
         let angle = target.skin_angle();
-        let under = illuminants.iter().map(|light| {
-            let Lab { l, a, b, .. } = target.under(*light);
-            (light.to_string(), json!([l, a, b]))
+        let geometry = target.instrument.geometry;
+        let under = lights.iter().map(|light| {
+            let Lab { l, a, b, .. } = target.under(light);
+            (light.name().to_owned(), json!([l, a, b]))
         });
         Self {
             l: target.lab.l,
@@ -116,7 +133,11 @@ impl TargetDocument {
             tones: target.tones.iter().map(ToneDocument::new).collect(),
             r: Some(target.spectrum),
             r_from: target.spectrum_from,
+            seen_by: target.instrument.kind,
+            specular: geometry.specular.map(|specular| specular.to_string()),
+            aperture_mm: geometry.aperture_mm,
             under: under.collect(),
+            published: None,
             notes: target.notes.clone(),
             charts: target.charts.clone(),
         }
@@ -132,6 +153,17 @@ impl TargetDocument {
         let viewing = Viewing {
             illuminant: self.illuminant.parse()?,
             observer: self.observer.parse()?,
+        };
+        if let Some(mm) = self.aperture_mm.filter(|mm| *mm <= 0.0) {
+            let finding = format!("aperture_mm is {mm}; expected more than 0");
+            return Err(Error::input(finding));
+        }
+        let instrument = Instrument {
+            kind: self.seen_by,
+            geometry: Geometry {
+                specular: self.specular.map(|word| word.parse()).transpose()?,
+                aperture_mm: self.aperture_mm,
+            },
         };
         let lab = Lab::new(self.l, self.a, self.b);
         let spread = [self.l_sd, self.a_sd, self.b_sd];
@@ -172,6 +204,7 @@ impl TargetDocument {
             tones,
             spectrum,
             spectrum_from,
+            instrument,
             notes: self.notes,
             charts: self.charts,
         })
@@ -258,6 +291,7 @@ impl Target {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::colour::Illuminant;
 
     /// JSON numbers are read back to the last digit or its neighbour.
     const LAST_DIGIT: f64 = 1e-12;
@@ -272,7 +306,8 @@ mod tests {
     }
 
     fn json(target: &Target) -> String {
-        let document = TargetDocument::new(target, &[Illuminant::A, Illuminant::LedB1]);
+        let document =
+            TargetDocument::new(target, &[Illuminant::A.into(), Illuminant::LedB1.into()]);
         serde_json::to_string(&document).expect("plain data")
     }
 

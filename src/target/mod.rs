@@ -1,7 +1,8 @@
 //! What to match: a colour with its spread, its tones and a spectrum.
 //!
-//! A [`Target`] comes from a typed colour ([`Target::from_lab`]), from a file that an earlier run wrote
-//! ([`Target::read`]) or, with the feature `photo`, from a photograph (`Target::from_photo`). However it
+//! A [`Target`] comes from a typed colour ([`Target::from_lab`]), from an instrument's readings
+//! ([`Target::from_readings`]), from a file that an earlier run wrote ([`Target::read`]) or, with the feature `photo`,
+//! from a photograph (`Target::from_photo`). However it
 //! came, it says under which light and for which observer it holds, how far it can be trusted, and what its
 //! user must know. This room knows nothing of pigments and recipes.
 
@@ -17,6 +18,7 @@ mod connection;
 mod document;
 #[cfg(feature = "photo")]
 mod format;
+mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
 #[cfg(feature = "photo")]
@@ -25,6 +27,8 @@ mod photo;
 mod picture;
 #[cfg(feature = "photo")]
 mod pooled;
+mod published;
+mod readings;
 #[cfg(feature = "photo")]
 mod region;
 #[cfg(feature = "photo")]
@@ -42,7 +46,7 @@ mod view;
 
 use serde::{Deserialize, Serialize};
 
-use crate::colour::{Illuminant, Lab, SkinAngle, Spectrum, TristimulusWeights, Viewing};
+use crate::colour::{Illuminant, Lab, Light, SkinAngle, Spectrum, TristimulusWeights, Viewing};
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
@@ -51,8 +55,10 @@ pub use card::Card;
 pub use chart::{Chart, ChartValues, Corners};
 pub use chart_report::{ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
+pub use instrument::{Instrument, InstrumentKind};
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest};
+pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 #[cfg(feature = "photo")]
 pub use region::Region;
 pub use smooth::smooth_spectrum;
@@ -72,6 +78,8 @@ pub struct Target {
     pub spectrum: Spectrum,
     /// Where the reflectance comes from.
     pub spectrum_from: SpectrumSource,
+    /// What it was seen by.
+    pub instrument: Instrument,
     /// What the user must know, a sentence each: a missing card, pixels left out, and so on.
     pub notes: Vec<String>,
     /// How each chart in the shots served, in the order of the photographs.
@@ -108,8 +116,10 @@ pub enum ToneRole {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum SpectrumSource {
+    /// An instrument's, as read.
+    Reading,
     /// The shape of measured skin, brought to the colour with the least slope; toward the edge of what can
-    /// be skin it fades into the smoothest curve.
+    /// be skin, and in skin darker than was measured, it fades into the smoothest curve.
     Skin,
     /// The smoothest curve that has the colour ([`smooth_spectrum`]).
     #[default]
@@ -149,6 +159,7 @@ impl Target {
             tones: vec![base],
             spectrum,
             spectrum_from,
+            instrument: Instrument::default(),
             notes: spectrum_note(lab, spectrum_from).into_iter().collect(),
             charts: Vec::new(),
         })
@@ -181,8 +192,9 @@ impl Target {
     }
 
     /// The colour of the target's spectrum under another light, for the same observer.
-    pub fn under(&self, illuminant: Illuminant) -> Lab {
-        self.viewing.under(illuminant).weights().lab(&self.spectrum)
+    pub fn under(&self, light: impl Into<Light>) -> Lab {
+        let weights = light.into().weights(self.viewing.observer);
+        weights.lab(&self.spectrum)
     }
 }
 
@@ -190,8 +202,8 @@ impl Target {
 /// colour.
 fn reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<(Spectrum, SpectrumSource)> {
     let likeness = skin::likeness(lab);
-    let spectrum = smooth::least_departure(lab, weights, &skin::reference(likeness))?;
-    let source = if likeness > 0.0 {
+    let spectrum = smooth::least_departure(lab, weights, &skin::family(likeness))?;
+    let source = if likeness >= skin::LIKE_SKIN {
         SpectrumSource::Skin
     } else {
         SpectrumSource::Smooth
@@ -204,15 +216,22 @@ fn reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<(Spectrum, S
 /// Over four sets of chart spectra, measured and smooth ones, that did best on the whole.
 #[cfg(feature = "photo")]
 fn painted_reflectance_of(lab: Lab, weights: &TristimulusWeights) -> Option<Spectrum> {
-    smooth::least_departure(lab, weights, &skin::reference(0.25 * skin::likeness(lab)))
+    smooth::least_departure(lab, weights, &skin::family(0.25 * skin::likeness(lab)))
 }
 
 /// What the user must know of where the reflectance comes from.
 fn spectrum_note(lab: Lab, source: SpectrumSource) -> Option<String> {
-    let unproven = source == SpectrumSource::Skin && lab.l < skin::DARKEST_MEASURED;
-    unproven.then(|| {
-        "darker than the measured skins behind the spectrum: its colour under other lights is unproven"
-            .to_owned()
+    let how = match source {
+        SpectrumSource::Reading => return None,
+        SpectrumSource::Skin => "fades into a smooth one",
+        SpectrumSource::Smooth => "is the smoothest of its colour",
+    };
+    skin::is_dark_skin(lab).then(|| {
+        format!(
+            "darker than every measured skin (L* {} and up), so its spectrum {how}: its colour under other lights is \
+             unproven; a reading with a spectrum would tell",
+            skin::DARKEST_MEASURED
+        )
     })
 }
 
@@ -271,6 +290,7 @@ mod tests {
         let grey = Target::from_lab(Lab::new(65.0, 0.0, 1.0), Viewing::D65_10).expect("grey");
         assert_eq!(grey.spectrum_from, SpectrumSource::Smooth, "grey");
         let dark = Target::from_lab(Lab::new(30.0, 9.0, 10.0), Viewing::D65_10).expect("dark");
+        assert_eq!(dark.spectrum_from, SpectrumSource::Smooth, "dark skin");
         assert!(
             dark.notes[0].contains("unproven"),
             "beyond the measured skins"

@@ -20,7 +20,7 @@ use super::roles::roles;
 use super::sorted::Sorted;
 use super::tones::{self, Group};
 use super::view::{Reference, View};
-use super::{ChartReport, Region, Target, Tone, spectrum_note, surface_spectrum};
+use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::error::{Error, Result};
 
@@ -239,6 +239,7 @@ fn target(
         tones: tones.collect(),
         spectrum,
         spectrum_from,
+        instrument: Instrument::CAMERA,
         notes: Vec::new(),
         charts: read.charts.clone(),
     };

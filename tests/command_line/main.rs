@@ -5,8 +5,10 @@
 mod batches;
 mod books;
 mod common_practice;
+mod lights;
 mod one_layer;
 mod predictions;
+mod readings;
 mod refusals;
 mod streams;
 mod targets;

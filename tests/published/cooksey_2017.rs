@@ -26,6 +26,18 @@ pub(crate) struct Subject {
 }
 
 impl Subject {
+    pub(crate) fn number(&self) -> u32 {
+        self.number
+    }
+
+    pub(crate) fn reflectance(&self) -> &Spectrum {
+        &self.reflectance
+    }
+
+    pub(crate) fn published_lab(&self) -> [f64; 3] {
+        self.lab
+    }
+
     /// By the library under test, D65 and the 1964 observer.
     pub(crate) fn found_lab(&self) -> Lab {
         Viewing::D65_10.weights().lab(&self.reflectance)

@@ -100,11 +100,11 @@ fn the_demo_photo_shows_a_base_a_shadow_and_a_flush() {
     let target = read(&arm, Viewing::D65_10);
     let of = |role| target.tone(role).expect("found");
     let [base, shadow, flush] = [ToneRole::Base, ToneRole::Shadow, ToneRole::Flush].map(of);
-    // What the demo's document shows, with room for another way of averaging.
+    // The picture's own truth, with room for another way of averaging, and in a* and b* for what a grey card leaves.
     for (tone, [l, a, b]) in [(base, [66.0, 11.3, 13.4]), (flush, [57.9, 17.5, 15.9])] {
         assert_abs_diff_eq!(tone.lab.l, l, epsilon = 1.2);
-        assert_abs_diff_eq!(tone.lab.a, a, epsilon = 0.6);
-        assert_abs_diff_eq!(tone.lab.b, b, epsilon = 0.6);
+        assert_abs_diff_eq!(tone.lab.a, a, epsilon = 1.2);
+        assert_abs_diff_eq!(tone.lab.b, b, epsilon = 0.8);
     }
     assert!(
         base.share > shadow.share.max(flush.share),

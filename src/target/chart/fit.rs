@@ -231,8 +231,8 @@ impl Fit {
         let mut found = None;
         // Twice, since how far the colour can be skin's is known better once the departure is undone.
         for _ in 0..2 {
-            let reference = skin::reference(skin::likeness(space.lab(xyz)));
-            let reflectance = meeting(own.into(), rows, &reference)?;
+            let family = skin::family(skin::likeness(space.lab(xyz)));
+            let reflectance = meeting(own.into(), rows, &family)?;
             xyz = (observer * samples(&reflectance)).into();
             found = Some((xyz, reflectance));
         }

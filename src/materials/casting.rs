@@ -1,31 +1,27 @@
 //! A casting: the cups it was poured from, how thick, on what; and what an instrument reads of it.
 
-use super::doubt::Doubt;
-use super::prediction::Prediction;
+use super::{BaseKind, Build, Contact, Cup, Kind, Millimetres, Poured, Settings, Shelf, Underlay};
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::error::Result;
-use crate::materials::{
-    BaseKind, Build, Contact, Cup, Kind, Millimetres, Poured, Settings, Shelf, Underlay,
-};
 use crate::optics::{Beneath, Layer};
 
 /// A build whose names have been looked up.
 #[derive(Clone, Debug)]
 pub struct Casting<'shelf> {
-    pub(super) settings: &'shelf Settings,
+    pub(crate) shelf: &'shelf Shelf,
     white_card: Spectrum,
     black_card: Spectrum,
     /// The films, top first.
-    pub(super) films: Vec<CastFilm<'shelf>>,
-    pub(super) underlay: CastUnderlay<'shelf>,
+    pub(crate) films: Vec<CastFilm<'shelf>>,
+    pub(crate) underlay: CastUnderlay<'shelf>,
 }
 
 /// One film of a casting.
 #[derive(Clone, Debug)]
-pub(super) struct CastFilm<'shelf> {
-    pub(super) cup: Cup<'shelf>,
-    pub(super) thickness: Millimetres,
-    pub(super) thickness_sd: Millimetres,
+pub(crate) struct CastFilm<'shelf> {
+    pub(crate) cup: Cup<'shelf>,
+    pub(crate) thickness: Millimetres,
+    pub(crate) thickness_sd: Millimetres,
 }
 
 #[expect(
@@ -33,18 +29,9 @@ pub(super) struct CastFilm<'shelf> {
     reason = "there is one in a casting, and it is not moved about"
 )]
 #[derive(Clone, Debug)]
-pub(super) enum CastUnderlay<'shelf> {
-    Backing(Spectrum),
+pub(crate) enum CastUnderlay<'shelf> {
+    Backing(Spectrum, Contact),
     Foam(Cup<'shelf>),
-}
-
-/// Which doubts the spread of a prediction holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Doubts {
-    /// What the book does not know of its materials, and what hands do: drops, weighing, thickness, rise.
-    All,
-    /// What the book does not know of its materials.
-    Calibration,
 }
 
 /// Relative standard deviation of the thickness of a sprayed coat. Common practice, no source.
@@ -81,11 +68,7 @@ impl<'shelf> Casting<'shelf> {
         let underlay = match &build.beneath {
             Underlay::Foam(poured) => foam(pour(poured)?)?,
             Underlay::Backing { name, contact } => {
-                let card = shelf.backing(name)?.reflectance;
-                CastUnderlay::Backing(match contact {
-                    Contact::Bonded => card,
-                    Contact::Dry => card.map(|r| shelf.settings.surface.over_air_gap(r)),
-                })
+                CastUnderlay::Backing(shelf.backing(name)?.reflectance, *contact)
             }
         };
         Ok(Self::of(shelf, films, underlay))
@@ -110,7 +93,7 @@ impl<'shelf> Casting<'shelf> {
     ) -> Self {
         let (white_card, black_card) = (shelf.white_card(), shelf.black_card());
         Self {
-            settings: &shelf.settings,
+            shelf,
             white_card,
             black_card,
             films,
@@ -126,35 +109,13 @@ impl<'shelf> Casting<'shelf> {
         self.cups().try_for_each(Cup::check_loads)
     }
 
-    /// Predicts the reading of the casting; `weights` are those of the book's viewing.
-    pub fn predict(&self, weights: &TristimulusWeights, doubts: Doubts) -> Prediction {
-        let reflectance = self.reading();
-        let seen = |casting: &Self| weights.lab(&casting.reading());
-        let moves = self.doubts().into_iter();
-        let moves = moves.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
-        // Central differences: twice the work of one-sided ones, and right to a few per cent where those err by
-        // ten, since a doubt of half its value is common.
-        let moves = moves.map(|doubt| {
-            let [up, down] = [1.0, -1.0].map(|sds| seen(&doubt.applied(self, sds)));
-            [up.l - down.l, up.a - down.a, up.b - down.b].map(|step| step / 2.0)
-        });
-        let [l, a, b] = self.settings.model.own_spread();
-        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]];
-        Prediction {
-            reflectance,
-            lab: weights.lab(&reflectance),
-            contrast_ratio: self.contrast_ratio(weights),
-            moves: moves.chain(own).collect(),
-        }
-    }
-
     /// CIELAB of bare foam before it has risen, in a cup as deep: the dark colour that nobody should panic at.
     /// `None` for a casting that is more than bare foam.
     pub fn bare_before_rise(&self, weights: &TristimulusWeights) -> Option<Lab> {
         match (&self.underlay, self.films.as_slice()) {
             (CastUnderlay::Foam(cup), []) => {
                 let liquid = Beneath::Bed(cup.before_rise());
-                let Settings { model, surface, .. } = self.settings;
+                let Settings { model, surface, .. } = &self.shelf.settings;
                 Some(weights.lab(&model.reading(&[], &liquid, surface)))
             }
             _ => None,
@@ -173,24 +134,26 @@ impl<'shelf> Casting<'shelf> {
     /// What lies under the films.
     pub fn beneath(&self) -> Beneath {
         match &self.underlay {
-            CastUnderlay::Backing(reflectance) => Beneath::Backing(*reflectance),
+            CastUnderlay::Backing(card, Contact::Bonded) => Beneath::Backing(*card),
+            CastUnderlay::Backing(card, Contact::Dry) => Beneath::Laid(*card),
             CastUnderlay::Foam(cup) => Beneath::Bed(cup.coefficients()),
         }
     }
 
-    fn reading(&self) -> Spectrum {
-        let Settings { model, surface, .. } = self.settings;
+    /// What the book's instrument reads of it, 0–1.
+    pub fn reading(&self) -> Spectrum {
+        let Settings { model, surface, .. } = &self.shelf.settings;
         model.reading(&self.layers(), &self.beneath(), surface)
     }
 
     /// Y over the black card by Y over the white card.
     ///
     /// Source: the definition of the contrast ratio in ISO 6504-3, over this book's cards.
-    fn contrast_ratio(&self, weights: &TristimulusWeights) -> f64 {
+    pub fn contrast_ratio(&self, weights: &TristimulusWeights) -> f64 {
         if self.films.is_empty() {
             return 1.0;
         }
-        let Settings { model, surface, .. } = self.settings;
+        let Settings { model, surface, .. } = &self.shelf.settings;
         let layers = self.layers();
         let [black, white] = [self.black_card, self.white_card].map(|card| {
             weights
@@ -200,38 +163,18 @@ impl<'shelf> Casting<'shelf> {
         black / white
     }
 
-    /// All that is not known of the casting, one independent thing at a time.
-    fn doubts(&self) -> Vec<Doubt> {
-        let mut doubts = Vec::new();
-        for (place, cup) in self.cups().enumerate() {
-            doubts.extend(Doubt::of_base(&cup.base));
-            for (portion, poured) in cup.portions.iter().enumerate() {
-                doubts.extend(Doubt::of_pigment(&poured.pigment, poured.amount));
-                doubts.push(Doubt::Portion {
-                    cup: place,
-                    portion,
-                });
-            }
-        }
-        // A material in two cups is one doubt.
-        doubts.sort();
-        doubts.dedup();
-        doubts.extend((0..self.films.len()).map(Doubt::Thickness));
-        doubts
-    }
-
-    pub(super) fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
+    pub(crate) fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
         let foam = match &self.underlay {
             CastUnderlay::Foam(cup) => Some(cup),
-            CastUnderlay::Backing(_) => None,
+            CastUnderlay::Backing(..) => None,
         };
         self.films.iter().map(|film| &film.cup).chain(foam)
     }
 
-    pub(super) fn cups_mut(&mut self) -> impl Iterator<Item = &mut Cup<'shelf>> {
+    pub(crate) fn cups_mut(&mut self) -> impl Iterator<Item = &mut Cup<'shelf>> {
         let foam = match &mut self.underlay {
             CastUnderlay::Foam(cup) => Some(cup),
-            CastUnderlay::Backing(_) => None,
+            CastUnderlay::Backing(..) => None,
         };
         self.films.iter_mut().map(|film| &mut film.cup).chain(foam)
     }

@@ -1,0 +1,223 @@
+//! What a calibration leaves in the book: curves, the first guesses that they came from, and moves.
+
+use std::collections::HashMap;
+use std::fs;
+use std::path::Path;
+
+use jiff::civil::Date;
+
+use super::files::Files;
+use super::shelf::{BASES, FIRST_GUESS, KS_FILE, PIGMENTS};
+use super::table::{Columns, Table};
+use super::{spectra, write};
+use crate::colour::Spectrum;
+use crate::error::{Error, Result};
+use crate::materials::{CoefficientSpread, Material, Move, Shelf, Step};
+use crate::optics::Coefficients;
+
+/// The file of moves.
+pub(super) const MOVES: &str = "spectra/moves.csv";
+
+const MOVE_COLUMNS: Columns = Columns {
+    required: &["kind", "material", "wavelength_nm"],
+    optional: &[],
+};
+
+/// Curves for the book to keep: the material, its K and S, and how sure they are.
+pub type KeptCurves = (Material, Coefficients, CoefficientSpread);
+
+/// Writes `curves` and `moves` to the book in `folder`, whose lock is held.
+///
+/// Of each material the curve that stood there when it was first calibrated is kept in `spectra/first-guess`, and every
+/// curve that is written over in `spectra/earlier`, with `today`'s date.
+pub(super) fn write(
+    folder: &Path,
+    shelf: &Shelf,
+    curves: &[KeptCurves],
+    moves: &[Move],
+    today: Date,
+) -> Result<()> {
+    for subfolder in ["spectra", "spectra/first-guess", "spectra/earlier"] {
+        let path = folder.join(subfolder);
+        fs::create_dir_all(&path).map_err(|cause| Error::machine("make", &path, cause))?;
+    }
+    let files = Files::Folder(folder.to_owned());
+    let mut tables = [(BASES, "base"), (PIGMENTS, "pigment")]
+        .map(|(name, column)| (name, column, HashMap::new()));
+    for (name, name_column, edits) in &mut tables {
+        let text = files.text(name)?;
+        let table = Table::read(
+            &files.label(name),
+            &text,
+            &Columns {
+                required: &[],
+                optional: &[],
+            },
+        )?;
+        for (place, row) in table.rows().enumerate() {
+            let row_name = row.text(name_column);
+            let kept = curves.iter().find(|(material, ..)| {
+                material.name() == row_name
+                    && matches!(material, Material::Base(_)) == (*name == BASES)
+            });
+            let Some((material, coefficients, spread)) = kept else {
+                continue;
+            };
+            let file = file_name(material);
+            if row.text(FIRST_GUESS).is_empty() {
+                let first = format!("spectra/first-guess/{file}");
+                let (coefficients, spread) = on_shelf(shelf, material)?;
+                let text = spectra::coefficients_text(&coefficients, &spread, exactly);
+                write::write_whole(&folder.join(&first), text.as_bytes())?;
+                edits.insert((place, FIRST_GUESS), first);
+            }
+            let path = format!("spectra/{file}");
+            let text = spectra::coefficients_text(coefficients, spread, rounded);
+            keep_earlier(&files, folder, &path, &text, today)?;
+            write::write_whole(&folder.join(&path), text.as_bytes())?;
+            edits.insert((place, KS_FILE), path);
+        }
+        let edited = table.edited(&text, edits);
+        if edited != text {
+            write::write_whole(&folder.join(*name), edited.as_bytes())?;
+        }
+    }
+    let text = moves_text(moves);
+    keep_earlier(&files, folder, MOVES, &text, today)?;
+    write::write_whole(&folder.join(MOVES), text.as_bytes())
+}
+
+/// The curves of `material` on `shelf`.
+fn on_shelf(shelf: &Shelf, material: &Material) -> Result<(Coefficients, CoefficientSpread)> {
+    match material {
+        Material::Base(name) => shelf
+            .base(name)
+            .map(|base| (base.coefficients, base.spread)),
+        Material::Pigment(name) => shelf
+            .pigment(name)
+            .map(|pigment| (pigment.coefficients, pigment.spread)),
+    }
+}
+
+/// `iron-oxide-red.csv`; `base-clear-skin.csv`.
+fn file_name(material: &Material) -> String {
+    let kind = match material {
+        Material::Base(_) => "base-",
+        Material::Pigment(_) => "",
+    };
+    format!("{kind}{}.csv", write::plain(material.name()))
+}
+
+/// Copies what stands at `path`, if it is not `text`, to `spectra/earlier`.
+fn keep_earlier(files: &Files, folder: &Path, path: &str, text: &str, today: Date) -> Result<()> {
+    let Some(old) = files.find(path)?.filter(|old| old != text) else {
+        return Ok(());
+    };
+    let stem = path.trim_start_matches("spectra/").trim_end_matches(".csv");
+    let name = write::free_name(folder, &format!("spectra/earlier/{stem}-{today}"));
+    write::write_whole(&folder.join(name), old.as_bytes())
+}
+
+/// So many digits that the number is read back as it was.
+fn exactly(value: f64) -> String {
+    value.to_string()
+}
+
+/// Six digits.
+fn rounded(value: f64) -> String {
+    format!("{value:.5e}")
+}
+
+fn moves_text(moves: &[Move]) -> String {
+    let mut text = MOVE_COLUMNS.required.join(",");
+    for number in 1..=moves.len() {
+        text += &format!(",k_{number},s_{number}");
+    }
+    text.push('\n');
+    let materials = moves.first().map_or(&[][..], |first| &first.steps);
+    for (place, Step { material, .. }) in materials.iter().enumerate() {
+        let kind = match material {
+            Material::Base(_) => "base",
+            Material::Pigment(_) => "pigment",
+        };
+        for (at, nm) in Spectrum::wavelengths_nm().enumerate() {
+            let mut cells = vec![kind.to_owned(), material.name().to_owned(), nm.to_string()];
+            for step in moves.iter().map(|each| &each.steps[place]) {
+                cells.extend([step.ln_k[at], step.ln_s[at]].map(|value| format!("{value:.4e}")));
+            }
+            text += &super::table::row_text(cells.into_iter(), false);
+        }
+    }
+    text
+}
+
+/// The moves that the book's last calibration left; none where there was no calibration.
+///
+/// # Errors
+/// The first thing in the file that is wrong, with its place.
+pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
+    let Some(text) = files.find(MOVES)? else {
+        return Ok(Vec::new());
+    };
+    let table = Table::read(&files.label(MOVES), &text, &MOVE_COLUMNS)?;
+    let mut moves = Vec::new();
+    for number in 1.. {
+        let columns = [format!("k_{number}"), format!("s_{number}")];
+        if !columns.iter().all(|column| table.has(column)) {
+            break;
+        }
+        let mut steps: Vec<(Material, [Vec<f64>; 2])> = Vec::new();
+        for row in table.rows() {
+            let name = row
+                .filled("material", "the name of a base or a pigment")?
+                .to_owned();
+            let material = match row.text("kind") {
+                "base" => Material::Base(name),
+                "pigment" => Material::Pigment(name),
+                other => {
+                    let unknown =
+                        Error::unknown_name("kind of material", other, ["base", "pigment"]);
+                    return Err(row.fault("kind", unknown));
+                }
+            };
+            if steps.last().is_none_or(|(last, _)| *last != material) {
+                steps.push((material, [Vec::new(), Vec::new()]));
+            }
+            if let Some((_, curves)) = steps.last_mut() {
+                for (column, curve) in columns.iter().zip(curves) {
+                    let value = row
+                        .text(column)
+                        .parse::<f64>()
+                        .ok()
+                        .filter(|value| value.is_finite());
+                    curve.push(value.ok_or_else(|| {
+                        let found = row.text(column).escape_debug();
+                        let error =
+                            Error::input(format!("{column} is \"{found}\"; expected a number"));
+                        row.fault(
+                            column,
+                            error.mend("run `dropwise calibrate` to write this file anew"),
+                        )
+                    })?);
+                }
+            }
+        }
+        let steps = steps.into_iter().map(|(material, [k, s])| {
+            let curve = |values: Vec<f64>| {
+                Spectrum::try_from(values).map_err(|finding| {
+                    let error = Error::input(format!("`{}`: {finding}", material.name()));
+                    table.fault(error.mend("run `dropwise calibrate` to write this file anew"))
+                })
+            };
+            Ok(Step {
+                ln_k: curve(k)?,
+                ln_s: curve(s)?,
+                material: material.clone(),
+            })
+        });
+        moves.push(Move {
+            steps: steps.collect::<Result<_>>()?,
+        });
+    }
+    Ok(moves)
+}

@@ -1,0 +1,207 @@
+//! What the head of an instrument's file says of its readings.
+
+use crate::colour::{Illuminant, Observer};
+use crate::error::Result;
+use crate::optics::Specular;
+
+/// A keyword of a file's head, and its value.
+#[derive(Clone, Debug)]
+pub(super) struct Statement {
+    pub(super) keyword: String,
+    pub(super) value: String,
+    pub(super) line: u64,
+}
+
+/// What a file's head says of its readings.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Said {
+    pub(super) illuminant: Option<Illuminant>,
+    pub(super) unknown_light: Option<Statement>,
+    pub(super) observer: Option<Observer>,
+    pub(super) specular: Option<Specular>,
+    pub(super) aperture_mm: Option<f64>,
+}
+
+impl Said {
+    /// Writers say it in many ways: `WEIGHTING_FUNCTION "ILLUMINANT, D50"`, `ILLUMINATION_NAME "D50"`,
+    /// `MEASUREMENT_SOURCE "Illumination=D50 ObserverAngle=2"`; so words are looked for, whatever their keyword.
+    pub(super) fn of(statements: &[Statement]) -> Self {
+        let mut said = Self::default();
+        for statement in statements {
+            let whole = format!("{} {}", statement.keyword, statement.value);
+            let words: Vec<&str> = whole
+                .split(|c: char| !(c.is_alphanumeric() || "-.:/°".contains(c)))
+                .filter(|word| !word.is_empty())
+                .collect();
+            for (place, word) in words.iter().enumerate() {
+                let after = &words[place + 1..];
+                let word = word.to_ascii_lowercase();
+                if word.starts_with("illumin") {
+                    said.light(after, statement);
+                } else if word.starts_with("observer") {
+                    said.observer = after
+                        .iter()
+                        .find_map(|word| observer(word))
+                        .or(said.observer);
+                } else if word.contains("aperture") {
+                    let number = |word: &&str| digits(word).parse().ok();
+                    said.aperture_mm = after.iter().find_map(number).or(said.aperture_mm);
+                } else if word.contains("specular") {
+                    let found = after.iter().find_map(|word| specular(word).ok());
+                    said.specular = found.or(said.specular);
+                } else if word.contains("geometry") {
+                    said.specular = after
+                        .iter()
+                        .find_map(|word| geometry(word))
+                        .or(said.specular);
+                }
+            }
+        }
+        said
+    }
+
+    fn light(&mut self, words: &[&str], statement: &Statement) {
+        // Names are in capitals; the article `a` is not.
+        let capitals = words
+            .iter()
+            .filter(|word| word.to_ascii_uppercase() == **word);
+        let known = capitals.clone().find_map(|word| light(word));
+        let looks_like_one = |word: &&&str| {
+            let rest = word.trim_start_matches(['C', 'D', 'E', 'F', 'L']);
+            rest.len() < word.len() && rest.chars().all(|c| c.is_ascii_digit())
+        };
+        if let Some(known) = known {
+            self.illuminant = Some(known);
+            self.unknown_light = None;
+        } else if let Some(word) = capitals.clone().find(looks_like_one) {
+            self.illuminant = None;
+            self.unknown_light = Some(Statement {
+                value: (*word).to_owned(),
+                ..statement.clone()
+            });
+        }
+    }
+}
+
+/// The light of that name; `F11` is an older way to write `FL11`.
+fn light(word: &str) -> Option<Illuminant> {
+    let older = word
+        .strip_prefix('F')
+        .filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    match older {
+        Some(number) => format!("FL{number}").parse().ok(),
+        None => word.parse().ok(),
+    }
+}
+
+/// The digits that a word begins with, and its point.
+fn digits(word: &str) -> &str {
+    let end = word
+        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .unwrap_or(word.len());
+    word[..end].trim_end_matches('.')
+}
+
+fn observer(word: &str) -> Option<Observer> {
+    digits(word).parse().ok()
+}
+
+/// What a word says of the mirrored light.
+pub(super) fn specular(word: &str) -> Result<Specular> {
+    match word.to_ascii_lowercase().as_str() {
+        "included" | "inclusive" | "sci" | "yes" => Ok(Specular::Included),
+        "excluded" | "exclusive" | "sce" | "no" => Ok(Specular::Excluded),
+        _ => word.parse(),
+    }
+}
+
+/// What the CIE's name of a geometry says of the mirrored light.
+///
+/// Source: CIE 015:2018, section 5 (section number from memory): di:8° and 8°:di count it; de:8°, 8°:de, 45°:0° and
+/// 0°:45° don't.
+fn geometry(word: &str) -> Option<Specular> {
+    let plain: String = word
+        .to_ascii_lowercase()
+        .replace('/', ":")
+        .replace(['°', 'x', 'a', 'c'], "");
+    match plain.as_str() {
+        "di:8" | "8:di" => Some(Specular::Included),
+        "de:8" | "8:de" | "45:0" | "0:45" => Some(Specular::Excluded),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(statements: &[(&str, &str)]) -> Said {
+        let statement = |(keyword, value): &(&str, &str)| Statement {
+            keyword: (*keyword).to_owned(),
+            value: (*value).to_owned(),
+            line: 1,
+        };
+        Said::of(&statements.iter().map(statement).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn light_and_observer_are_found_however_they_are_said() {
+        for statements in [
+            vec![
+                ("WEIGHTING_FUNCTION", "ILLUMINANT, FL11"),
+                ("WEIGHTING_FUNCTION", "OBSERVER, 10 degree"),
+            ],
+            vec![("ILLUMINATION_NAME", "F11"), ("OBSERVER_ANGLE", "10")],
+            vec![(
+                "MEASUREMENT_SOURCE",
+                "Illumination=FL11 ObserverAngle=10 WhiteBase=Abs",
+            )],
+            vec![("illuminant", "FL11"), ("observer", "10°")],
+        ] {
+            let said = said(&statements);
+            assert_eq!(said.illuminant, Some(Illuminant::Fl11), "{statements:?}");
+            assert_eq!(said.observer, Some(Observer::Cie1964), "{statements:?}");
+            assert!(said.unknown_light.is_none(), "{statements:?}");
+        }
+        let unknown = said(&[("WEIGHTING_FUNCTION", "ILLUMINANT, D55")]).unknown_light;
+        assert_eq!(
+            unknown.map(|said| said.value).as_deref(),
+            Some("D55"),
+            "not tabled here"
+        );
+        let prose = said(&[
+            ("DESCRIPTOR", "illuminated by a lamp at 45 degrees"),
+            ("ILLUMINATION_ANGLE", "45"),
+        ]);
+        assert!(
+            prose.illuminant.is_none() && prose.unknown_light.is_none(),
+            "prose"
+        );
+    }
+
+    #[test]
+    fn geometry_tells_whether_mirrored_light_counts() {
+        let of = |keyword, value| said(&[(keyword, value)]).specular;
+        for value in ["45/0", "0/45", "45°:0°", "45:0", "de:8°"] {
+            assert_eq!(
+                of("MEASUREMENT_GEOMETRY", value),
+                Some(Specular::Excluded),
+                "{value}"
+            );
+        }
+        assert_eq!(
+            of("MEASUREMENT_GEOMETRY", "di:8°"),
+            Some(Specular::Included),
+            "sphere"
+        );
+        assert_eq!(of("MEASUREMENT_GEOMETRY", "d/8"), None, "does not say");
+        assert_eq!(of("SPECULAR", "SCE"), Some(Specular::Excluded), "in short");
+        assert_eq!(
+            of("SPECULAR_COMPONENT", "included"),
+            Some(Specular::Included),
+            "in full"
+        );
+        let aperture = said(&[("APERTURE", "8mm"), ("KEYWORD", "APERTURE_MM")]).aperture_mm;
+        assert_eq!(aperture, Some(8.0), "with its unit");
+    }
+}

@@ -1,0 +1,455 @@
+//! The joint fit: the unknowns that all chips at once, and the first guesses, make most likely.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+
+use super::chip::{Change, Chip, Measured, colour_change};
+use super::unknowns::{OF_A_MATERIAL, Unknowns};
+use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
+use crate::materials::Settings;
+use crate::optics::Coefficients;
+
+/// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
+/// of reflectance (0–1) a part that is always there and a share of what is read; of L*, a* or b* likewise. The second is
+/// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
+/// practice, no source.
+const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
+const LAB_SD: (f64, f64) = (0.2, 0.12);
+
+/// Reflectance on the scale whose every step is one standard deviation.
+fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
+    let (always, share) = REFLECTANCE_SD;
+    let share = share * noise;
+    (always + share * reflectance.max(0.0)).ln() / share
+}
+
+/// Standard deviation of a reflectance.
+fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
+    let (always, share) = REFLECTANCE_SD;
+    always + share * noise * reflectance.max(0.0)
+}
+
+fn lab_sd(noise: f64) -> f64 {
+    LAB_SD.0.hypot(LAB_SD.1 * noise)
+}
+
+/// Standard deviations of its noise by which a whole reading may be off before it counts for less.
+///
+/// Source: P. J. Huber (1964), Annals of Mathematical Statistics 35, 73–101.
+const TRUSTED: f64 = 2.0;
+
+/// Share of their median miss that readings are taken to be noisy by: curves should follow what most agree on a little
+/// further than their disagreement. This project's choice, set on measured paints.
+const WORTH_FOLLOWING: f64 = 0.6;
+
+/// A calibration problem.
+#[derive(Debug)]
+pub(super) struct Fit<'a> {
+    pub(super) settings: &'a Settings,
+    pub(super) weights: &'a TristimulusWeights,
+    pub(super) unknowns: &'a Unknowns,
+    pub(super) chips: &'a [Chip],
+    /// Inverse of each material's covariance before any chip.
+    precisions: Vec<DMatrix<f64>>,
+}
+
+/// Where a fit stands.
+#[derive(Clone, Debug)]
+pub(super) struct State {
+    /// How far ln K and ln S are from the first guesses, all materials'.
+    pub(super) offsets: DVector<f64>,
+    /// What each chip's own slips are.
+    slips: Vec<DVector<f64>>,
+    /// What each reading of each chip counts for, 0–1.
+    pub(super) trust: Vec<Vec<f64>>,
+    /// By what factor readings are noisier than supposed, at least 1.
+    pub(super) noise: f64,
+}
+
+/// A chip's part in the normal equations that is its own: kept to tell its slips once the rest is solved.
+struct Own {
+    factor: Cholesky<f64, Dyn>,
+    coupling: DMatrix<f64>,
+    slope: DVector<f64>,
+}
+
+/// The normal equations: curvature and slope of half the misfit.
+struct Normal {
+    curvature: DMatrix<f64>,
+    slope: DVector<f64>,
+    own: Vec<Own>,
+}
+
+impl<'a> Fit<'a> {
+    pub(super) fn new(
+        settings: &'a Settings,
+        weights: &'a TristimulusWeights,
+        unknowns: &'a Unknowns,
+        chips: &'a [Chip],
+    ) -> Self {
+        let precision = |covariance: DMatrix<f64>| {
+            // The trace that each wavelength has to itself keeps the covariance away from singular.
+            let factor = covariance.cholesky();
+            factor.map_or_else(
+                || DMatrix::identity(OF_A_MATERIAL, OF_A_MATERIAL),
+                |factor| factor.inverse(),
+            )
+        };
+        let materials = unknowns.materials.iter();
+        Self {
+            settings,
+            weights,
+            unknowns,
+            chips,
+            precisions: materials
+                .map(|unknown| precision(unknown.covariance()))
+                .collect(),
+        }
+    }
+
+    /// The first guesses.
+    pub(super) fn start(&self) -> State {
+        State {
+            offsets: DVector::zeros(self.unknowns.count()),
+            slips: self
+                .chips
+                .iter()
+                .map(|chip| DVector::zeros(chip.slips.len()))
+                .collect(),
+            trust: self
+                .chips
+                .iter()
+                .map(|chip| vec![1.0; chip.readings.len()])
+                .collect(),
+            noise: 1.0,
+        }
+    }
+
+    /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
+    ///
+    /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step. Far from the fit, readings are
+    /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
+    /// left.
+    pub(super) fn solve(&self, progress: &mut dyn FnMut(f64)) -> State {
+        const ROUNDS: u32 = 12;
+        const SETTLED: f64 = 0.97;
+        let mut state = self.start();
+        state.noise = self.noise(&state);
+        for round in 0..ROUNDS {
+            self.descend(&mut state);
+            progress(f64::from(round + 1) / f64::from(ROUNDS));
+            // In short steps, each from the last fit: a long one may lead into a false valley.
+            let noise = self.noise(&state).clamp(state.noise / 3.0, state.noise);
+            let settled = noise > SETTLED * state.noise;
+            state.noise = noise;
+            if settled {
+                break;
+            }
+        }
+        progress(1.0);
+        state
+    }
+
+    fn descend(&self, state: &mut State) {
+        const STEPS: u32 = 30;
+        const TRIES: u32 = 8;
+        const SETTLED: f64 = 1e-4;
+        // Logarithms move by at most this in a step: beyond it a straight line says nothing.
+        const FARTHEST: f64 = 1.5;
+        let mut damping = 1e-2;
+        for _ in 0..STEPS {
+            self.judge(state);
+            let mut misfit = self.misfit(state);
+            let normal = self.normal(state);
+            let mut gained = 0.0;
+            for _ in 0..TRIES {
+                let mut damped = normal.curvature.clone();
+                for place in 0..damped.nrows() {
+                    damped[(place, place)] *= 1.0 + damping;
+                }
+                let Some(factor) = damped.cholesky() else {
+                    damping *= 10.0;
+                    continue;
+                };
+                let change = -factor.solve(&normal.slope);
+                let change = &change * (FARTHEST / change.amax()).min(1.0);
+                let next = self.after(state, &normal, &change);
+                let there = self.misfit(&next);
+                if there < misfit {
+                    gained = (misfit - there) / misfit.max(f64::MIN_POSITIVE);
+                    *state = next;
+                    misfit = there;
+                    damping *= 0.2;
+                    break;
+                }
+                damping *= 6.0;
+            }
+            if gained < SETTLED {
+                break;
+            }
+        }
+    }
+
+    /// The state after `change` of the unknowns, each chip's slips following.
+    fn after(&self, state: &State, normal: &Normal, change: &DVector<f64>) -> State {
+        let mut next = state.clone();
+        next.offsets += change;
+        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&mut next.slips) {
+            let local = DVector::from_iterator(
+                own.coupling.nrows(),
+                places(chip).map(|place| change[place]),
+            );
+            *slips -= own
+                .factor
+                .solve(&(&own.slope + own.coupling.tr_mul(&local)));
+        }
+        next
+    }
+
+    /// The curves of a chip's materials.
+    pub(super) fn curves(&self, chip: &Chip, offsets: &DVector<f64>) -> Vec<Coefficients> {
+        let curves = chip.materials.iter();
+        curves
+            .map(|place| self.unknowns.curves(*place, offsets.as_slice()))
+            .collect()
+    }
+
+    /// Residuals of a reading over its standard deviations.
+    fn residuals(&self, reflectance: &Spectrum, measured: &Measured, noise: f64) -> Vec<f64> {
+        match measured {
+            Measured::Reflectance(measured) => (0..SAMPLES)
+                .map(|nm| {
+                    reflectance_scale(reflectance[nm], noise)
+                        - reflectance_scale(measured[nm], noise)
+                })
+                .collect(),
+            Measured::Lab(measured) => {
+                let lab = self.weights.lab(reflectance);
+                [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b]
+                    .map(|residual| residual / lab_sd(noise))
+                    .to_vec()
+            }
+        }
+    }
+
+    /// Root mean square of the whitened residuals of each reading of a chip.
+    fn misses(&self, chip: &Chip, state: &State, slips: &DVector<f64>) -> Vec<f64> {
+        let curves = self.curves(chip, &state.offsets);
+        let readings = chip.readings.iter().map(|reading| {
+            let reflectance =
+                chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
+            let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
+            (residuals
+                .iter()
+                .map(|residual| residual.powi(2))
+                .sum::<f64>()
+                / residuals.len() as f64)
+                .sqrt()
+        });
+        readings.collect()
+    }
+
+    /// Weighs each reading by how far off it is.
+    fn judge(&self, state: &mut State) {
+        let trust = self.chips.iter().zip(&state.slips).map(|(chip, slips)| {
+            let misses = self.misses(chip, state, slips).into_iter();
+            let trusted = TRUSTED;
+            misses
+                .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
+                .collect()
+        });
+        state.trust = trust.collect();
+    }
+
+    /// By what factor the readings scatter more than supposed, by the median of their misses.
+    fn noise(&self, state: &State) -> f64 {
+        let mut misses: Vec<f64> = self
+            .chips
+            .iter()
+            .zip(&state.slips)
+            .flat_map(|(chip, slips)| self.misses(chip, state, slips))
+            .collect();
+        misses.sort_by(f64::total_cmp);
+        let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
+        (WORTH_FOLLOWING * state.noise * median).max(1.0)
+    }
+
+    /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
+    fn misfit(&self, state: &State) -> f64 {
+        let of_readings = |(chip, (slips, trust)): (&Chip, (&DVector<f64>, &Vec<f64>))| -> f64 {
+            let curves = self.curves(chip, &state.offsets);
+            let readings = chip.readings.iter().zip(trust);
+            let read: f64 = readings
+                .map(|(reading, trust)| {
+                    let reflectance =
+                        chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
+                    let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
+                    let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
+                    trust * sum
+                })
+                .sum();
+            let slipped = slips.iter().zip(&chip.slips);
+            read + slipped
+                .map(|(by, slip)| (by / slip.sd).powi(2))
+                .sum::<f64>()
+        };
+        let chips = self.chips.iter().zip(state.slips.iter().zip(&state.trust));
+        let departed: f64 = self
+            .precisions
+            .iter()
+            .enumerate()
+            .map(|(place, precision)| {
+                let own = state.offsets.rows(OF_A_MATERIAL * place, OF_A_MATERIAL);
+                own.dot(&(precision * own))
+            })
+            .sum();
+        (chips.map(of_readings).sum::<f64>() + departed) / 2.0
+    }
+
+    /// The inverse of what remains unknown: the curvature of the misfit, slips taken out.
+    pub(super) fn precision(&self, state: &State) -> DMatrix<f64> {
+        self.normal(state).curvature
+    }
+
+    fn normal(&self, state: &State) -> Normal {
+        let count = self.unknowns.count();
+        let mut normal = Normal {
+            curvature: DMatrix::zeros(count, count),
+            slope: DVector::zeros(count),
+            own: Vec::with_capacity(self.chips.len()),
+        };
+        for (place, precision) in self.precisions.iter().enumerate() {
+            let at = OF_A_MATERIAL * place;
+            let departed = state.offsets.rows(at, OF_A_MATERIAL).into_owned();
+            normal
+                .slope
+                .rows_mut(at, OF_A_MATERIAL)
+                .copy_from(&(precision * departed));
+            let mut block = normal
+                .curvature
+                .view_mut((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
+            block.copy_from(precision);
+        }
+        for (chip, (slips, trust)) in self.chips.iter().zip(state.slips.iter().zip(&state.trust)) {
+            let own = self.add_chip(&mut normal, state, chip, slips, trust);
+            normal.own.push(own);
+        }
+        // The factorisation reads the lower triangle alone, which is what was summed.
+        normal.curvature.fill_upper_triangle_with_lower_triangle();
+        normal
+    }
+
+    fn add_chip(
+        &self,
+        normal: &mut Normal,
+        state: &State,
+        chip: &Chip,
+        slips: &DVector<f64>,
+        trust: &[f64],
+    ) -> Own {
+        let places: Vec<usize> = places(chip).collect();
+        let slip_precisions: Vec<f64> = chip.slips.iter().map(|slip| slip.sd.powi(-2)).collect();
+        let mut own = DMatrix::from_diagonal(&DVector::from_vec(slip_precisions.clone()));
+        let mut slope = slips.component_mul(&DVector::from_vec(slip_precisions));
+        let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());
+        let curves = self.curves(chip, &state.offsets);
+        for (reading, trust) in chip.readings.iter().zip(trust) {
+            let change = chip.change(&curves, slips.as_slice(), &reading.beneath, self.settings);
+            let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
+            let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
+                for (nth, (row, value)) in entries.iter().enumerate() {
+                    let weighted = trust * value;
+                    normal.slope[places[*row]] += weighted * residual;
+                    for (column, other) in &entries[..=nth] {
+                        normal.curvature[(places[*row], places[*column])] += weighted * other;
+                    }
+                    for (slip, by) in by_slip.iter().enumerate() {
+                        coupling[(*row, slip)] += weighted * by;
+                    }
+                }
+                for (slip, by) in by_slip.iter().enumerate() {
+                    slope[slip] += trust * by * residual;
+                    for (other, also) in by_slip.iter().enumerate() {
+                        own[(slip, other)] += trust * by * also;
+                    }
+                }
+            };
+            match &reading.measured {
+                Measured::Reflectance(_) => {
+                    for (nm, residual) in residuals.iter().enumerate() {
+                        let sd = reflectance_sd(change.reflectance[nm], state.noise);
+                        let (entries, by_slip) = at_wavelength(&change, nm, sd);
+                        add_row(&entries, &by_slip, *residual);
+                    }
+                }
+                Measured::Lab(_) => {
+                    let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
+                    for (axis, residual) in by_reflectance.iter().zip(&residuals) {
+                        let (entries, by_slip) = along_axis(&change, axis);
+                        let scaled: Vec<(usize, f64)> = entries
+                            .into_iter()
+                            .map(|(place, by)| (place, by / lab_sd(state.noise)))
+                            .collect();
+                        let by_slip: Vec<f64> = by_slip
+                            .into_iter()
+                            .map(|by| by / lab_sd(state.noise))
+                            .collect();
+                        add_row(&scaled, &by_slip, *residual);
+                    }
+                }
+            }
+        }
+        // Each slip has a precision of its own: this is positive definite.
+        let factor = Cholesky::new(own.clone())
+            .unwrap_or_else(|| Cholesky::pack_dirty(DMatrix::identity(own.nrows(), own.nrows())));
+        // The slips are eliminated: what they could explain no longer tells of the materials.
+        let explained = factor
+            .l()
+            .solve_lower_triangular(&coupling.transpose())
+            .unwrap_or_else(|| DMatrix::zeros(own.nrows(), places.len()));
+        let shifted = coupling.clone() * factor.solve(&slope);
+        for (row, place) in places.iter().enumerate() {
+            normal.slope[*place] -= shifted[row];
+            for column in 0..=row {
+                let both = explained.column(row).dot(&explained.column(column));
+                normal.curvature[(*place, places[column])] -= both;
+            }
+        }
+        Own {
+            factor,
+            coupling,
+            slope,
+        }
+    }
+}
+
+/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S.
+pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
+    let of = |material: &usize| {
+        let at = OF_A_MATERIAL * material;
+        at..at + OF_A_MATERIAL
+    };
+    chip.materials.iter().flat_map(of)
+}
+
+/// What a whitened reflectance at one wavelength is changed by: places within the chip's own unknowns, and slips.
+fn at_wavelength(change: &Change, nm: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
+    let materials = change.by_material.iter().enumerate();
+    let entries = materials.flat_map(|(place, [k, s])| {
+        let at = OF_A_MATERIAL * place;
+        [(at + nm, k[nm] / sd), (at + SAMPLES + nm, s[nm] / sd)]
+    });
+    let by_slip = change.by_slip.iter().map(|slip| slip[nm] / sd);
+    (entries.collect(), by_slip.collect())
+}
+
+/// What a coordinate of colour, which changes with reflectance by `axis`, is changed by.
+pub(super) fn along_axis(change: &Change, axis: &Spectrum) -> (Vec<(usize, f64)>, Vec<f64>) {
+    let mut entries = Vec::with_capacity(OF_A_MATERIAL * change.by_material.len());
+    for (place, [k, s]) in change.by_material.iter().enumerate() {
+        let at = OF_A_MATERIAL * place;
+        entries.extend((0..SAMPLES).map(|nm| (at + nm, axis[nm] * k[nm])));
+        entries.extend((0..SAMPLES).map(|nm| (at + SAMPLES + nm, axis[nm] * s[nm])));
+    }
+    let along = |by: &Spectrum| (0..SAMPLES).map(|nm| axis[nm] * by[nm]).sum();
+    (entries, change.by_slip.iter().map(along).collect())
+}

@@ -1,0 +1,405 @@
+//! What chips tell of materials: swatches in, K and S with what remains unknown out; and which chip to cast next.
+//!
+//! [`calibrate`] fits the curves of all materials to all readings at once. Unknown are the logarithms of K and S at every
+//! wavelength, smooth departures from a first guess whose width is the material's spread; each chip's thickness and loads
+//! may be off by what hands and scales err; and a reading that fits nothing else counts for less and is named.
+//! Derivatives are taken through whatever layer model the shelf's settings name. What remains unknown is kept twice: as
+//! standard deviations at each wavelength, and as a few dozen [`Move`]s of all materials together, which make the spread of
+//! a predicted colour right.
+//!
+//! Source of the method: A. Tarantola (2005), Inverse Problem Theory, chapter 3 (least squares with a Gaussian prior).
+//!
+//! Cost: one factorisation of a matrix of 72 rows a material for each step, and a few microseconds a reading.
+
+mod chip;
+mod fit;
+mod plan;
+mod relevance;
+mod suspicion;
+mod unknowns;
+
+use nalgebra::{DMatrix, DVector, SymmetricEigen};
+
+pub use plan::{Advice, plan};
+pub use suspicion::Suspicion;
+
+use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{CoefficientSpread, Material, Move, Settings, Shelf, Step, Swatch};
+use crate::optics::{Coefficients, Specular, Surface};
+use chip::Chip;
+use fit::{Fit, State};
+use unknowns::{OF_A_MATERIAL, Unknowns};
+
+/// What a calibration found.
+#[derive(Clone, Debug)]
+pub struct Calibration {
+    /// The curves of each material that a chip holds, in the order of bases, then pigments, by name.
+    pub curves: Vec<Curves>,
+    /// What remains unknown of them together.
+    pub moves: Vec<Move>,
+    /// What it makes of each swatch, in their order; `None` for one that was not read.
+    pub judged: Vec<Judged>,
+    /// Materials of the shelf that no chip holds: they stay as they were.
+    pub untold: Vec<Material>,
+    /// By what factor readings scatter more than an instrument does; 1 where they don't.
+    pub noise: f64,
+    /// The specular convention of the readings where they belie that of the settings.
+    pub specular: Option<Specular>,
+}
+
+/// The curves of one material.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curves {
+    /// The material.
+    pub material: Material,
+    /// K and S, mm⁻¹, of a pigment per unit mass fraction.
+    pub coefficients: Coefficients,
+    /// Standard deviations of ln K and ln S at each wavelength.
+    pub spread: CoefficientSpread,
+    /// The share (0–1) of what was unknown of the material's strength that the chips have told.
+    pub told: f64,
+    /// Its strength over that of its first guess: of whichever of K and S is better known now.
+    pub strength: f64,
+}
+
+/// What a calibration makes of one reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judged {
+    /// ΔE00 from the reading to the prediction by the first guesses.
+    pub before: f64,
+    /// ΔE00 from the reading to the prediction by the fitted curves.
+    pub after: f64,
+    /// What the reading counted for, 0–1.
+    pub trust: f64,
+    /// What may be wrong, where it disagrees with the other chips.
+    pub suspicion: Option<Suspicion>,
+}
+
+/// Share of what was unknown of a material's strength below which chips have told nothing worth mention.
+pub const TOLD_NOTHING: f64 = 0.3;
+
+/// Fits the curves of all materials in `swatches`; those of `shelf` are the first guesses, and their spreads say how far off
+/// they may be. `progress` is called with the share (0–1) that is done.
+///
+/// The result depends on nothing but its arguments: the same chips give the same curves, to the last digit.
+///
+/// # Errors
+/// No swatch with a reading; a swatch that names what is not on the shelf.
+pub fn calibrate(
+    shelf: &Shelf,
+    swatches: &[Swatch],
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibration> {
+    let specular = belied(&shelf.settings, swatches);
+    let mut as_read = shelf.clone();
+    if let Some(specular) = specular {
+        as_read.settings.surface = Surface::new(shelf.settings.surface.n(), specular)?;
+    }
+    let shelf = &as_read;
+    let known = Knowledge::of(shelf, swatches, progress)?;
+    if known.chips.is_empty() {
+        return Err(Error::input("no swatch has a reading to learn from").mend(
+            "cast a chip and log it with `dropwise swatch add`; `dropwise plan` says which",
+        ));
+    }
+    let covariance = known.covariance();
+    let offsets = known.state.offsets.as_slice();
+    let curves = known
+        .unknowns
+        .materials
+        .iter()
+        .enumerate()
+        .map(|(place, unknown)| {
+            let sd = |at: usize| {
+                let at = OF_A_MATERIAL * place + at;
+                covariance[(at, at)].max(0.0).sqrt()
+            };
+            let Strength { told, factor } = strength(unknown, place, offsets, &covariance);
+            Curves {
+                material: unknown.material.clone(),
+                coefficients: known.unknowns.curves(place, offsets),
+                spread: CoefficientSpread {
+                    k_sd: Spectrum::from_fn(sd),
+                    s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
+                },
+                told,
+                strength: factor,
+            }
+        });
+    let curves: Vec<Curves> = curves.collect();
+    let fitted = with_curves(shelf, &curves);
+    Ok(Calibration {
+        judged: judge(shelf, &fitted, swatches, &known)?,
+        moves: known.moves(&fitted, &covariance),
+        untold: untold(shelf, &known.unknowns),
+        noise: known.state.noise,
+        specular,
+        curves,
+    })
+}
+
+/// The convention of readings that cannot have that of `settings`: no body reads darker than what its surface alone
+/// mirrors, if that is counted. A few such readings are slips; many are a convention.
+fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
+    /// Below this share of what the surface mirrors, it is no noise.
+    const TOO_DARK: f64 = 0.8;
+    const MANY: (usize, usize) = (3, 20);
+    if settings.surface.specular() == Specular::Excluded {
+        return None;
+    }
+    let weights = settings.viewing.weights();
+    let darkest = |swatch: &Swatch| match (&swatch.reflectance, swatch.lab) {
+        (Some(reflectance), _) => reflectance.min(),
+        (None, Some(lab)) => weights.xyz_of_lab(lab).y / weights.white().y,
+        (None, None) => 1.0,
+    };
+    let least = TOO_DARK * settings.surface.k1();
+    let too_dark = swatches
+        .iter()
+        .filter(|swatch| darkest(swatch) < least)
+        .count();
+    let (at_least, one_in) = MANY;
+    (too_dark >= at_least && one_in * too_dark >= swatches.len()).then_some(Specular::Excluded)
+}
+
+/// `shelf` with the curves of a calibration in place of its own.
+fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
+    let mut fitted = shelf.clone();
+    fitted.moves.clear();
+    for Curves {
+        material,
+        coefficients,
+        spread,
+        ..
+    } in curves
+    {
+        match material {
+            Material::Base(name) => {
+                for base in fitted.bases.iter_mut().filter(|base| base.name == *name) {
+                    (base.coefficients, base.spread) = (*coefficients, *spread);
+                }
+            }
+            Material::Pigment(name) => {
+                for pigment in fitted
+                    .pigments
+                    .iter_mut()
+                    .filter(|pigment| pigment.name == *name)
+                {
+                    (pigment.coefficients, pigment.spread) = (*coefficients, *spread);
+                }
+            }
+        }
+    }
+    fitted
+}
+
+fn untold(shelf: &Shelf, unknowns: &Unknowns) -> Vec<Material> {
+    let bases = shelf
+        .bases
+        .iter()
+        .map(|base| Material::Base(base.name.clone()));
+    let pigments = shelf
+        .pigments
+        .iter()
+        .map(|pigment| Material::Pigment(pigment.name.clone()));
+    bases
+        .chain(pigments)
+        .filter(|material| unknowns.place(material).is_none())
+        .collect()
+}
+
+/// How well the strength of a material is known.
+struct Strength {
+    told: f64,
+    factor: f64,
+}
+
+/// Strength is the mean logarithm over the spectrum, of K or of S, whichever the chips have told more of.
+fn strength(
+    unknown: &unknowns::Unknown,
+    place: usize,
+    offsets: &[f64],
+    covariance: &DMatrix<f64>,
+) -> Strength {
+    let before = unknown.covariance();
+    let at = OF_A_MATERIAL * place;
+    let of = |first: usize| {
+        let mean_variance = |matrix: &DMatrix<f64>, first: usize| {
+            matrix.view((first, first), (SAMPLES, SAMPLES)).sum() / (SAMPLES * SAMPLES) as f64
+        };
+        let left = mean_variance(covariance, at + first) / mean_variance(&before, first);
+        let own = &offsets[at + first..at + first + SAMPLES];
+        Strength {
+            told: (1.0 - left).clamp(0.0, 1.0),
+            factor: (own.iter().sum::<f64>() / SAMPLES as f64).exp(),
+        }
+    };
+    let (k, s) = (of(0), of(SAMPLES));
+    if k.told >= s.told { k } else { s }
+}
+
+fn judge(
+    first: &Shelf,
+    fitted: &Shelf,
+    swatches: &[Swatch],
+    known: &Knowledge<'_>,
+) -> Result<Vec<Judged>> {
+    let weights = &known.weights;
+    let mut judged = Vec::with_capacity(swatches.len());
+    for swatch in swatches {
+        let off = |shelf: &Shelf| -> Result<f64> {
+            let predicted = weights.lab(&chip::casting(shelf, swatch)?.reading());
+            let measured = swatch.measured(weights).unwrap_or(predicted);
+            Ok(delta_e_2000(measured, predicted))
+        };
+        judged.push(Judged {
+            before: off(first)?,
+            after: off(fitted)?,
+            trust: 1.0,
+            suspicion: None,
+        });
+    }
+    for (chip, trust) in known.chips.iter().zip(&known.state.trust) {
+        for (reading, trust) in chip.readings.iter().zip(trust) {
+            judged[reading.swatch].trust = *trust;
+        }
+    }
+    let mut misses: Vec<f64> = judged.iter().map(|judged| judged.after).collect();
+    misses.sort_by(f64::total_cmp);
+    let usual = misses.get(misses.len() / 2).copied().unwrap_or_default();
+    for (swatch, judged) in swatches.iter().zip(&mut judged) {
+        if suspicion::stands_out(judged, usual) {
+            judged.suspicion = Some(suspicion::of(fitted, swatch, weights, judged.after)?);
+        }
+    }
+    Ok(judged)
+}
+
+/// What chips have told so far.
+#[derive(Debug)]
+struct Knowledge<'shelf> {
+    shelf: &'shelf Shelf,
+    weights: TristimulusWeights,
+    unknowns: Unknowns,
+    chips: Vec<Chip>,
+    state: State,
+    precision: DMatrix<f64>,
+}
+
+impl<'shelf> Knowledge<'shelf> {
+    /// What `swatches` tell of the materials that they hold.
+    fn of(
+        shelf: &'shelf Shelf,
+        swatches: &[Swatch],
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Self> {
+        let mut materials = Vec::new();
+        for swatch in swatches {
+            let casting = chip::casting(shelf, swatch)?;
+            materials.extend(casting.cups().flat_map(chip::materials_of));
+        }
+        Self::of_materials(shelf, swatches, Unknowns::new(shelf, materials), progress)
+    }
+
+    fn of_materials(
+        shelf: &'shelf Shelf,
+        swatches: &[Swatch],
+        unknowns: Unknowns,
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Self> {
+        let chips = Chip::all(shelf, swatches, &unknowns)?;
+        let weights = shelf.settings.viewing.weights();
+        let fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
+        let state = fit.solve(progress);
+        let precision = fit.precision(&state);
+        Ok(Self {
+            shelf,
+            state,
+            precision,
+            unknowns,
+            chips,
+            weights,
+        })
+    }
+
+    fn covariance(&self) -> DMatrix<f64> {
+        let factor = self.precision.clone().cholesky();
+        // The precision of the first guesses is in it: it is positive definite.
+        factor.map_or_else(
+            || DMatrix::identity(self.precision.nrows(), self.precision.nrows()),
+            |factor| factor.inverse(),
+        )
+    }
+
+    /// What remains unknown, as few independent moves as make the spread of colours right.
+    ///
+    /// Of all directions in which the unknowns may be off, those count that change the colour of castings. With J the
+    /// change of many castings' colours and Σ the covariance, J Σ Jᵀ = U Λ Uᵀ, and the moves are the columns of
+    /// Σ Jᵀ U Λ^(−½): they give those castings their exact spread, and others like them nearly.
+    fn moves(&self, fitted: &Shelf, covariance: &DMatrix<f64>) -> Vec<Move> {
+        const CASTINGS: u32 = 120;
+        const MOST: usize = 48;
+        const LEFT_OUT: f64 = 1e-3;
+        // What is known to this (in L*, a*, b*) need not be known better.
+        const GOOD_ENOUGH: f64 = 0.05;
+        let count = self.unknowns.count();
+        let mut rows: Vec<DMatrix<f64>> = Vec::new();
+        for point in 0..CASTINGS {
+            let build = relevance::casting(fitted, &self.unknowns, point);
+            let unread = build.and_then(|build| relevance::unread(fitted, &self.unknowns, &build));
+            let Some((chip, beneath)) = unread else {
+                continue;
+            };
+            let curves: Vec<Coefficients> = chip
+                .materials
+                .iter()
+                .map(|place| self.unknowns.curves(*place, self.state.offsets.as_slice()))
+                .collect();
+            let sight = relevance::sight(&chip, &curves, &beneath, fitted, &self.weights, count);
+            let spread = (&sight.rows * covariance * sight.rows.transpose()).trace() / 3.0;
+            rows.push(sight.rows / (spread.sqrt() + GOOD_ENOUGH));
+        }
+        let Some(columns) = rows.first().map(DMatrix::ncols) else {
+            return Vec::new();
+        };
+        let all = DMatrix::from_fn(3 * rows.len(), columns, |row, column| {
+            rows[row / 3][(row % 3, column)]
+        });
+        let told = covariance * all.transpose();
+        let SymmetricEigen {
+            eigenvectors,
+            eigenvalues,
+        } = (&all * &told).symmetric_eigen();
+        let mut order: Vec<usize> = (0..eigenvalues.len()).collect();
+        order.sort_by(|one, other| eigenvalues[*other].total_cmp(&eigenvalues[*one]));
+        let whole: f64 = eigenvalues.iter().map(|value| value.max(0.0)).sum();
+        let mut left = whole;
+        let mut moves = Vec::new();
+        for place in order.into_iter().take(MOST) {
+            let variance = eigenvalues[place];
+            if variance <= 0.0 || left <= LEFT_OUT * whole {
+                break;
+            }
+            left -= variance;
+            let column: DVector<f64> = &told * eigenvectors.column(place) / variance.sqrt();
+            let steps = self
+                .unknowns
+                .materials
+                .iter()
+                .enumerate()
+                .map(|(place, unknown)| {
+                    let at = OF_A_MATERIAL * place;
+                    Step {
+                        material: unknown.material.clone(),
+                        ln_k: Spectrum::from_fn(|nm| column[at + nm]),
+                        ln_s: Spectrum::from_fn(|nm| column[at + SAMPLES + nm]),
+                    }
+                });
+            moves.push(Move {
+                steps: steps.collect(),
+            });
+        }
+        moves
+    }
+}

@@ -1,0 +1,105 @@
+//! What may be wrong with a chip that disagrees with all others.
+
+use std::fmt;
+
+use super::Judged;
+use super::chip::casting;
+use crate::colour::{TristimulusWeights, delta_e_2000};
+use crate::error::Result;
+use crate::materials::{Contact, Millimetres, Settings, Shelf, Swatch, Underlay};
+use crate::optics::{Specular, Surface};
+
+/// The one slip that would best explain a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Suspicion {
+    /// It reads as if its thickness were this, mm.
+    Thickness(Millimetres),
+    /// It reads as if it lay on its card the other way.
+    Contact(Contact),
+    /// It reads as if the specular light were the other way.
+    Specular(Specular),
+    /// No one slip explains it.
+    Unexplained,
+}
+
+impl fmt::Display for Suspicion {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Thickness(thickness) => {
+                write!(f, "check its thickness: it reads as if it were {thickness:.2}")
+            }
+            Self::Contact(Contact::Dry) => {
+                f.write_str("check whether it was wetted to the card: it reads as if it lay dry")
+            }
+            Self::Contact(Contact::Bonded) => {
+                f.write_str("check its contact: it reads as if it were wetted to the card")
+            }
+            Self::Specular(specular) => write!(
+                f,
+                "check the instrument: it reads as with specular light {specular}"
+            ),
+            Self::Unexplained => f.write_str(
+                "check its thickness, what went into its cup, and whether it was wetted to the card",
+            ),
+        }
+    }
+}
+
+/// Whether a reading disagrees with the others, which miss by `usual` ΔE00.
+pub(super) fn stands_out(judged: &Judged, usual: f64) -> bool {
+    const WORTH_A_LOOK: f64 = 1.0;
+    const TRUSTED_HALF: f64 = 0.5;
+    judged.after > WORTH_A_LOOK.max(5.0 * usual)
+        || (judged.trust < TRUSTED_HALF && judged.after > WORTH_A_LOOK.max(3.0 * usual))
+}
+
+/// What would best explain `swatch`, which misses by `off` ΔE00.
+///
+/// # Errors
+/// As for looking it up.
+pub(super) fn of(
+    shelf: &Shelf,
+    swatch: &Swatch,
+    weights: &TristimulusWeights,
+    off: f64,
+) -> Result<Suspicion> {
+    /// A slip explains a reading that it brings within this share of what it missed by.
+    const EXPLAINS: f64 = 0.35;
+    let miss = |shelf: &Shelf, swatch: &Swatch| -> Result<f64> {
+        let predicted = weights.lab(&casting(shelf, swatch)?.reading());
+        let measured = swatch.measured(weights).unwrap_or(predicted);
+        Ok(delta_e_2000(measured, predicted))
+    };
+    let mut best = (EXPLAINS * off, Suspicion::Unexplained);
+    let mut offer = |off: f64, suspicion: Suspicion| {
+        if off < best.0 {
+            best = (off, suspicion);
+        }
+    };
+    if let Underlay::Backing { contact, .. } = &swatch.build.beneath {
+        let mut other = swatch.clone();
+        let turned = match contact {
+            Contact::Bonded => Contact::Dry,
+            Contact::Dry => Contact::Bonded,
+        };
+        if let Underlay::Backing { contact, .. } = &mut other.build.beneath {
+            *contact = turned;
+        }
+        offer(miss(shelf, &other)?, Suspicion::Contact(turned));
+    }
+    let Settings { surface, .. } = shelf.settings;
+    let turned = match surface.specular() {
+        Specular::Included => Specular::Excluded,
+        Specular::Excluded => Specular::Included,
+    };
+    let mut other_shelf = shelf.clone();
+    other_shelf.settings.surface = Surface::new(surface.n(), turned)?;
+    offer(miss(&other_shelf, swatch)?, Suspicion::Specular(turned));
+    for percent in [60, 70, 80, 87, 93, 107, 115, 125, 140, 165, 200] {
+        let mut other = swatch.clone();
+        other.build.thickness.0 *= f64::from(percent) / 100.0;
+        let thickness = other.build.thickness;
+        offer(miss(shelf, &other)?, Suspicion::Thickness(thickness));
+    }
+    Ok(best.1)
+}

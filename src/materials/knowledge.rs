@@ -1,0 +1,57 @@
+//! What a calibration knows of its materials together.
+
+use super::CoefficientSpread;
+use crate::colour::Spectrum;
+use crate::optics::Coefficients;
+
+/// A material of the shelf, by its name.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Material {
+    /// The base so called.
+    Base(String),
+    /// The pigment so called.
+    Pigment(String),
+}
+
+impl Material {
+    /// Its name on the shelf.
+    pub fn name(&self) -> &str {
+        match self {
+            Self::Base(name) | Self::Pigment(name) => name,
+        }
+    }
+}
+
+/// One thing that calibrated materials may be off by together, taken at one standard deviation; the moves of a shelf are
+/// independent of each other.
+///
+/// Chips tell sums of materials better than each alone: what is wrong of the white is made up for by what is wrong of the
+/// base. Spreads of single curves cannot say so; moves can.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Move {
+    /// What happens to each material.
+    pub steps: Vec<Step>,
+}
+
+/// What a [`Move`] does to one material.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// The material.
+    pub material: Material,
+    /// What is added to ln K at each wavelength.
+    pub ln_k: Spectrum,
+    /// What is added to ln S at each wavelength.
+    pub ln_s: Spectrum,
+}
+
+impl Step {
+    /// `coefficients` after `times` this step.
+    #[must_use]
+    pub fn taken(&self, coefficients: &Coefficients, times: f64) -> Coefficients {
+        let as_spread = CoefficientSpread {
+            k_sd: self.ln_k,
+            s_sd: self.ln_s,
+        };
+        as_spread.shift(coefficients, times, times)
+    }
+}

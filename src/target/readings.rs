@@ -1,0 +1,212 @@
+//! A target from an instrument's readings.
+
+use super::{
+    Instrument, InstrumentKind, SpectrumSource, Target, Tone, ToneRole, reflectance_of,
+    spectrum_note, surface_spectrum,
+};
+use crate::colour::{Lab, Spectrum, TristimulusWeights, Viewing, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{Geometry, Reading, Settings};
+
+/// A reading further than this from the middle of the others, ΔE00, and further than [`FAR_OFF`] times as far as they
+/// lie in the middle, is pointed out. Common practice, no source.
+const POINTED_OUT: f64 = 3.0;
+const FAR_OFF: f64 = 3.0;
+
+impl Target {
+    /// The mean of `readings`, as the book of `settings` sees it.
+    ///
+    /// The spread is the standard deviation of the readings, not of their mean: a tone differs from place to place, and
+    /// a part is compared with any of them. Where some have a spectrum, these alone count; where none has, the CIELABs
+    /// are brought to the book's light and observer by way of a spectrum, and averaged there.
+    ///
+    /// # Errors
+    ///
+    /// An input error where there is no reading, where specular light is counted in some and left out of others, or
+    /// where a CIELAB is no colour of a surface.
+    pub fn from_readings(readings: &[Reading], settings: &Settings) -> Result<Self> {
+        let viewing = settings.viewing;
+        let weights = viewing.weights();
+        let geometry = common_geometry(readings)?;
+        let spectra: Vec<Spectrum> = readings
+            .iter()
+            .filter_map(|reading| reading.reflectance)
+            .collect();
+        let mut notes = Vec::new();
+        let (labs, lab, spectrum, spectrum_from) = if spectra.is_empty() {
+            let labs: Vec<Lab> = readings
+                .iter()
+                .map(|reading| seen_under(reading, &weights, viewing))
+                .collect::<Result<_>>()?;
+            let lab = mean(&labs).ok_or_else(no_reading)?;
+            let (spectrum, source) = surface_spectrum(lab, viewing)?;
+            notes.extend(brought_note(readings, viewing));
+            notes.extend(spectrum_note(lab, source));
+            (labs, lab, spectrum, source)
+        } else {
+            let labs: Vec<Lab> = spectra
+                .iter()
+                .map(|spectrum| weights.lab(spectrum))
+                .collect();
+            let mut spectrum = Spectrum::constant(0.0);
+            for one in &spectra {
+                spectrum.add_scaled(1.0 / spectra.len() as f64, one);
+            }
+            let left_out = readings.len() - spectra.len();
+            if left_out > 0 {
+                notes.push(format!(
+                    "{left_out} of {} readings left out: they have no spectrum",
+                    readings.len()
+                ));
+            }
+            let lab = weights.lab(&spectrum);
+            (labs, lab, spectrum, SpectrumSource::Reading)
+        };
+        let spread = standard_deviation(&labs);
+        let named = readings
+            .iter()
+            .filter(|reading| spectra.is_empty() || reading.reflectance.is_some());
+        let names: Vec<&str> = named.map(|reading| reading.name.as_str()).collect();
+        notes.extend(outliers(&names, &labs));
+        notes.push(count_note(labs.len(), spread));
+        notes.extend(specular_note(&geometry, settings));
+        Ok(Self {
+            lab,
+            spread,
+            viewing,
+            tones: vec![Tone {
+                role: ToneRole::Base,
+                lab,
+                share: 1.0,
+            }],
+            spectrum,
+            spectrum_from,
+            instrument: Instrument {
+                kind: Some(InstrumentKind::Contact),
+                geometry,
+            },
+            notes,
+            charts: Vec::new(),
+        })
+    }
+}
+
+fn no_reading() -> Error {
+    Error::input("no reading to make a target of").mend("name a file with one at least")
+}
+
+/// How all readings were taken; what they don't share is not known of their mean.
+fn common_geometry(readings: &[Reading]) -> Result<Geometry> {
+    let mut all = readings.iter().map(|reading| reading.geometry);
+    let first = all.next().ok_or_else(no_reading)?;
+    let mut common = first;
+    for geometry in all {
+        if let (Some(one), Some(other)) = (common.specular, geometry.specular)
+            && one != other
+        {
+            let finding =
+                format!("readings with the specular light {one} and {other} have no common mean");
+            return Err(Error::input(finding).mend("keep one kind in a file"));
+        }
+        common.specular = common.specular.filter(|_| geometry.specular.is_some());
+        common.aperture_mm = common
+            .aperture_mm
+            .filter(|_| geometry.aperture_mm == common.aperture_mm);
+    }
+    Ok(common)
+}
+
+/// The CIELAB of a reading without spectrum under `viewing`, whose weights are `weights`.
+fn seen_under(reading: &Reading, weights: &TristimulusWeights, viewing: Viewing) -> Result<Lab> {
+    let (lab, own) = reading.lab.ok_or_else(no_reading)?;
+    if own == viewing {
+        return Ok(lab);
+    }
+    let (reflectance, _) = reflectance_of(lab, &own.weights()).ok_or_else(|| {
+        let [l, a, b] = [lab.l, lab.a, lab.b];
+        Error::input(format!(
+            "L*,a*,b* {l},{a},{b} of the reading `{}` is out of the range of real surfaces under {own}",
+            reading.name.escape_debug()
+        ))
+        .mend("check the numbers, and the light that they were read for")
+    })?;
+    Ok(weights.lab(&reflectance))
+}
+
+fn brought_note(readings: &[Reading], viewing: Viewing) -> Option<String> {
+    let brought = readings.iter().filter_map(|reading| reading.lab);
+    let (_, own) = brought.into_iter().find(|(_, own)| *own != viewing)?;
+    Some(format!(
+        "its L*,a*,b* are for {own}, brought to {viewing} by way of a spectrum: on skin that errs by 0.3 ΔE00 in the \
+         mean; a reading with its spectrum would not"
+    ))
+}
+
+fn mean(labs: &[Lab]) -> Option<Lab> {
+    let count = labs.len() as f64;
+    let sum = labs
+        .iter()
+        .copied()
+        .reduce(|one, other| Lab::new(one.l + other.l, one.a + other.a, one.b + other.b))?;
+    Some(Lab::new(sum.l / count, sum.a / count, sum.b / count))
+}
+
+/// Standard deviation of L*, a* and b*, with n − 1; 0 of one.
+fn standard_deviation(labs: &[Lab]) -> [f64; 3] {
+    let Some(mean) = mean(labs).filter(|_| labs.len() > 1) else {
+        return [0.0; 3];
+    };
+    let of = |axis: fn(&Lab) -> f64| {
+        let squares: f64 = labs
+            .iter()
+            .map(|lab| (axis(lab) - axis(&mean)).powi(2))
+            .sum();
+        (squares / (labs.len() - 1) as f64).sqrt()
+    };
+    [of(|lab| lab.l), of(|lab| lab.a), of(|lab| lab.b)]
+}
+
+/// A note of each reading that lies far from all others.
+fn outliers(names: &[&str], labs: &[Lab]) -> Vec<String> {
+    // Of two it can't be said which is off, of three hardly.
+    if labs.len() < 3 {
+        return Vec::new();
+    }
+    let from_others = |place: usize| {
+        let others: Vec<Lab> = [&labs[..place], &labs[place + 1..]].concat();
+        mean(&others).map_or(0.0, |mean| delta_e_2000(labs[place], mean))
+    };
+    let apart: Vec<f64> = (0..labs.len()).map(from_others).collect();
+    let mut sorted = apart.clone();
+    sorted.sort_by(f64::total_cmp);
+    let usual = sorted[(sorted.len() - 1) / 2];
+    let far = apart
+        .iter()
+        .zip(names)
+        .filter(|(apart, _)| **apart > POINTED_OUT.max(FAR_OFF * usual));
+    far.map(|(apart, name)| {
+        let name = name.escape_debug();
+        format!("the reading `{name}` lies {apart:.1} ΔE00 from the mean of the others: read it again, or take it out")
+    })
+    .collect()
+}
+
+fn count_note(count: usize, spread: [f64; 3]) -> String {
+    if count == 1 {
+        return "one reading: its spread is not known (read three places or more, into one file)"
+            .to_owned();
+    }
+    let [l, a, b] = spread.map(|sd| sd / (count as f64).sqrt());
+    format!("the mean of {count} readings; the mean itself is known to ±{l:.1} ±{a:.1} ±{b:.1}")
+}
+
+/// That a reading and the book count mirrored light in different ways.
+fn specular_note(geometry: &Geometry, settings: &Settings) -> Option<String> {
+    let (read, book) = (geometry.specular?, settings.surface.specular());
+    (read != book).then(|| {
+        format!(
+            "read with the specular light {read}, and this book has it {book}: that alone is worth some 4 ΔE00 on a \
+             smooth surface (read it the other way, or change specular in book.toml)"
+        )
+    })
+}
