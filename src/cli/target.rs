@@ -18,7 +18,7 @@ use crate::target::{BesidePublished, Target, TargetDocument};
 pub(super) struct Options {
     /// A photograph, or several of one person: JPEG, PNG, TIFF or WebP
     #[cfg(feature = "photo")]
-    #[arg(value_name = "PHOTO", conflicts_with = "target")]
+    #[arg(id = "photo", value_name = "PHOTO", conflicts_with = "target")]
     photos: Vec<PathBuf>,
     /// A colour, under the book's light and observer, instead of a photograph
     #[arg(
