@@ -24,10 +24,10 @@ pub(super) struct Options {
     #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
     #[cfg_attr(feature = "photo", arg(conflicts_with = "photo"))]
     target: Option<String>,
-    /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP
+    /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP; given again, off several
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "PHOTO")]
-    photo: Option<PathBuf>,
+    #[arg(long = "photo", id = "photo", value_name = "PHOTO")]
+    photos: Vec<PathBuf>,
     #[command(flatten)]
     readings: Readings,
     #[command(flatten)]
@@ -203,8 +203,9 @@ impl Options {
             return self.reading.with_flush(target);
         }
         #[cfg(feature = "photo")]
-        if let Some(photo) = &self.photo {
-            return self.reading.with_flush(self.reading.photo(photo, viewing)?);
+        if !self.photos.is_empty() {
+            let target = self.reading.photos(&self.photos, viewing)?;
+            return self.reading.with_flush(target);
         }
         let Some(typed) = &self.target else {
             return Err(nothing_to_match());

@@ -6,8 +6,12 @@ mod input;
 mod matching;
 mod new;
 mod ordering;
+#[cfg(feature = "photo")]
+mod photo;
 mod plan;
 mod predict;
+#[cfg(feature = "photo")]
+mod progress;
 mod swatch;
 mod target;
 
