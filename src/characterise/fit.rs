@@ -63,6 +63,8 @@ pub(super) struct State {
     pub(super) trust: Vec<Vec<f64>>,
     /// By what factor readings are noisier than supposed, at least 1.
     pub(super) noise: f64,
+    /// By what factor thicknesses and loads are off by more, or less, than supposed.
+    pub(super) unsteady: f64,
 }
 
 /// A chip's part in the normal equations that is its own: kept to tell its slips once the rest is solved.
@@ -121,6 +123,7 @@ impl<'a> Fit<'a> {
                 .map(|chip| vec![1.0; chip.readings.len()])
                 .collect(),
             noise: 1.0,
+            unsteady: 1.0,
         }
     }
 
@@ -132,7 +135,7 @@ impl<'a> Fit<'a> {
     pub(super) fn solve(&mut self, progress: &mut dyn FnMut(f64)) -> State {
         const ROUNDS: u32 = 12;
         const SETTLED: f64 = 0.97;
-        const WIDENINGS: u32 = 3;
+        const SECOND_THOUGHTS: u32 = 4;
         let mut state = self.start();
         state.noise = self.noise(&state);
         for round in 0..ROUNDS {
@@ -146,8 +149,8 @@ impl<'a> Fit<'a> {
                 break;
             }
         }
-        for _ in 0..WIDENINGS {
-            if !self.widen(&state) {
+        for _ in 0..SECOND_THOUGHTS {
+            if !self.reconsider(&mut state) {
                 break;
             }
             self.descend(&mut state);
@@ -156,15 +159,19 @@ impl<'a> Fit<'a> {
         state
     }
 
-    /// Widens what was supposed of each material that has turned out farther from its first guess than that allows; says
-    /// whether there was any. A width is right when the departure, measured in it, is as large as the number of things that
-    /// the chips have told of the material.
+    /// Sets right what was supposed beforehand, by what has come out: says whether it changed much.
     ///
-    /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, equations for α (numbers from memory).
-    fn widen(&mut self, state: &State) -> bool {
+    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' slips get the
+    /// scatter that they show, smaller or larger. A width is right when departures, measured in it, are as large as the
+    /// number of things that the readings have told of them.
+    ///
+    /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, the equations for α (numbers from memory).
+    fn reconsider(&mut self, state: &mut State) -> bool {
         const WORTH_IT: f64 = 1.1;
         const AT_ONCE: f64 = 4.0;
-        let Some(factor) = self.precision(state).cholesky() else {
+        const UNSTEADY: (f64, f64) = (0.2, 1.0);
+        let normal = self.normal(state);
+        let Some(factor) = normal.curvature.clone().cholesky() else {
             return false;
         };
         let covariance = factor.inverse();
@@ -181,7 +188,35 @@ impl<'a> Fit<'a> {
                 any = true;
             }
         }
+        let (slipped, told) = self.slipped(state, &normal, &covariance);
+        if told > 1.0 {
+            let surprise = (slipped / told).clamp(1.0 / AT_ONCE, AT_ONCE);
+            let (least, most) = UNSTEADY;
+            let unsteady = (state.unsteady * surprise.sqrt()).clamp(least, most);
+            any |= (unsteady / state.unsteady).ln().abs() > WORTH_IT.ln();
+            state.unsteady = unsteady;
+        }
         any
+    }
+
+    /// Sum of squares of all slips, each over its standard deviation, and how many things the readings tell of them.
+    fn slipped(&self, state: &State, normal: &Normal, covariance: &DMatrix<f64>) -> (f64, f64) {
+        let (mut slipped, mut told) = (0.0, 0.0);
+        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&state.slips) {
+            let places: Vec<usize> = places(chip).collect();
+            let shared = DMatrix::from_fn(places.len(), places.len(), |row, column| {
+                covariance[(places[row], places[column])]
+            });
+            let inverse = own.factor.inverse();
+            let through = &own.coupling * &inverse;
+            let unknown = &inverse + through.tr_mul(&(shared * &through));
+            for (place, slip) in chip.slips.iter().enumerate() {
+                let precision = (slip.sd * state.unsteady).powi(-2);
+                slipped += slips[place].powi(2) * precision;
+                told += 1.0 - precision * unknown[(place, place)];
+            }
+        }
+        (slipped, told)
     }
 
     fn descend(&self, state: &mut State) {
@@ -324,7 +359,7 @@ impl<'a> Fit<'a> {
                 .sum();
             let slipped = slips.iter().zip(&chip.slips);
             read + slipped
-                .map(|(by, slip)| (by / slip.sd).powi(2))
+                .map(|(by, slip)| (by / (slip.sd * state.unsteady)).powi(2))
                 .sum::<f64>()
         };
         let chips = self.chips.iter().zip(state.slips.iter().zip(&state.trust));
@@ -382,7 +417,11 @@ impl<'a> Fit<'a> {
         trust: &[f64],
     ) -> Own {
         let places: Vec<usize> = places(chip).collect();
-        let slip_precisions: Vec<f64> = chip.slips.iter().map(|slip| slip.sd.powi(-2)).collect();
+        let slip_precisions: Vec<f64> = chip
+            .slips
+            .iter()
+            .map(|slip| (slip.sd * state.unsteady).powi(-2))
+            .collect();
         let mut own = DMatrix::from_diagonal(&DVector::from_vec(slip_precisions.clone()));
         let mut slope = slips.component_mul(&DVector::from_vec(slip_precisions));
         let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());

@@ -239,7 +239,12 @@ impl Knowledge {
             let sight = relevance::sight(&chip, &curves, &beneath, fitted, &self.weights, count);
             rows.push(sight.rows);
             slips.push(sight.by_slip);
-            slip_sds = chip.slips.iter().map(|slip| slip.sd.powi(2)).collect();
+            let unsteady = self.state.unsteady;
+            slip_sds = chip
+                .slips
+                .iter()
+                .map(|slip| (slip.sd * unsteady).powi(2))
+                .collect();
         }
         let by_slip = stacked(&slips, slip_sds.len());
         let slipped =
