@@ -1,15 +1,18 @@
 //! The layer model with directions: radiative transfer along a few angles, at the price of two fluxes.
 
+mod bed;
 mod directions;
+mod film;
+mod sheet;
 mod slab;
 mod spline;
-mod table;
+mod tables;
 
 use std::sync::{Arc, PoisonError, RwLock};
 
 pub use directions::Directions;
 pub use slab::{Behind, Slab};
-use table::Tables;
+use tables::Tables;
 
 use super::{Beneath, Coefficients, Layer, LayerModel, Surface};
 use crate::colour::Spectrum;
@@ -73,26 +76,21 @@ impl LayerModel for Transport {
         let counted = surface.counted();
         Spectrum::from_fn(|place| {
             let behind = match beneath {
-                Beneath::Backing(reflectance) => Behind::Bonded(reflectance[place]),
-                Beneath::Laid(reflectance) => Behind::Laid(reflectance[place]),
+                Beneath::Backing(reflectance) => Ok(Behind::Bonded(reflectance[place])),
+                Beneath::Laid(reflectance) => Ok(Behind::Laid(reflectance[place])),
                 Beneath::Bed(Coefficients { k, s }) => {
-                    let bed = tables.bed(k[place] / 2.0, s[place] * 4.0 / 3.0);
-                    if layers.is_empty() {
-                        return counted + bed.read;
-                    }
-                    Behind::Bonded(bed.within)
+                    Err(tables.bed(k[place] / 2.0, s[place] * 4.0 / 3.0))
                 }
             };
-            let body = match layers {
-                [film] => tables.film(Depths::of(film, place), behind),
-                layers => {
+            let body = match (layers, behind) {
+                ([film], Ok(behind)) => tables.film(Depths::of(film, place), behind),
+                (layers, behind) => {
                     let directions = tables.directions();
-                    let within = layers
-                        .iter()
-                        .rev()
-                        .fold(directions.sent_back(behind), |behind, layer| {
-                            directions.slab(Depths::of(layer, place)).over(&behind)
-                        });
+                    let behind =
+                        behind.map_or_else(|bed| bed, |behind| directions.sent_back(behind));
+                    let within = layers.iter().rev().fold(behind, |behind, layer| {
+                        tables.slab(Depths::of(layer, place)).over(&behind)
+                    });
                     directions.read(&within)
                 }
             };
