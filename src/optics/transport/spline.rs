@@ -20,13 +20,13 @@ impl Axis {
     }
 
     /// The least that is looked up: a spline is poor in its first doubling.
-    pub(super) fn least(&self) -> f64 {
-        f64::from(self.first + 1).exp2()
+    pub(super) const fn least(&self) -> f64 {
+        power_of_two(self.first + 1)
     }
 
     /// The greatest that is looked up: a spline is poor in its last doubling.
-    pub(super) fn most(&self) -> f64 {
-        f64::from(self.last - 1).exp2()
+    pub(super) const fn most(&self) -> f64 {
+        power_of_two(self.last - 1)
     }
 
     /// What stands at a knot.
@@ -34,17 +34,24 @@ impl Axis {
         (f64::from(self.first) + knot as f64 / KNOTS_A_DOUBLING as f64).exp2()
     }
 
-    /// The knot before `value` and the share (0–1) of the way to the next.
+    /// The knot before `value`, which lies within the axis, and the share (0–1) of the way to the next.
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "a place is held within the knots, of which there are some dozens"
     )]
+    #[inline]
     pub(super) fn split(&self, value: f64) -> (usize, f64) {
         let place = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
-        let knot = place.floor().clamp(0.0, (self.knots() - 2) as f64);
-        (knot as usize, place - knot)
+        let knot = (place as usize).min(self.knots() - 2);
+        (knot, place - knot as f64)
     }
+}
+
+/// 2^`exponent`, of at most some dozens.
+const fn power_of_two(exponent: i32) -> f64 {
+    let size = (1_u64 << exponent.unsigned_abs()) as f64;
+    if exponent < 0 { 1.0 / size } else { size }
 }
 
 /// Weights of the four control points around `share` (0–1) of the way between two knots.
