@@ -5,6 +5,11 @@
 //! that the model leaves out of it. Castings are drawn from the demo's generic curves, which are invented; no measured
 //! stack is among them. `cargo test --release --test layer_stacks -- --nocapture` prints the figures.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "the figures are worth more than a pass"
+)]
+
 use dropwise::book::Book;
 use dropwise::colour::{Lab, Spectrum, delta_e_2000};
 use dropwise::materials::{Build, Casting, Coat, Grams, Millimetres, Poured, Underlay};
@@ -13,14 +18,15 @@ use dropwise::optics::{
     Transport,
 };
 
-/// Twice what is measured, in ΔE00.
-const MEAN_TOLERANCE: f64 = 0.2;
-/// Twice what is measured, in ΔE00.
-const WORST_TOLERANCE: f64 = 0.5;
+/// About twice what is measured (0.006), in ΔE00.
+const MEAN_TOLERANCE: f64 = 0.015;
+/// About twice what is measured (0.019), in ΔE00.
+const WORST_TOLERANCE: f64 = 0.04;
 
-const BUILDS: usize = 200;
+/// Many directions are slow without optimisation.
+const BUILDS: usize = if cfg!(debug_assertions) { 20 } else { 200 };
 /// Of them, those whose reference is solved again with another asymmetry of scattering, or with more directions.
-const AGAIN: usize = 20;
+const AGAIN: usize = BUILDS / 10;
 
 /// Coefficients are held over this many samples (30 nm), to be solved for once in each step.
 const STEP: usize = 3;
@@ -214,7 +220,7 @@ fn painted_parts_read_as_by_radiative_transfer_along_many_directions() {
         apart.print();
     }
     assert!(
-        darkest < 40.0 && lightest > 70.0,
+        darkest < 50.0 && lightest > 65.0,
         "from deep skins to fair: L* {darkest} to {lightest}"
     );
     for apart in [by_same, by_finer] {

@@ -360,4 +360,20 @@ mod tests {
             assert_abs_diff_eq!(slab.reflected.amax(), 0.0, epsilon = 1e-12);
         }
     }
+
+    #[test]
+    #[should_panic(expected = "caught at a refractive index of 1;")]
+    fn nothing_is_caught_where_there_is_no_surface() {
+        let _: Directions<FOLLOWED> = Directions::new(1.0, Transport::ASYMMETRY, CAUGHT);
+    }
+
+    #[test]
+    #[should_panic(expected = "an optical depth of inf;")]
+    fn a_slab_has_an_end() {
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        directions.slab(Depths {
+            absorption: 0.1,
+            scattering: f64::INFINITY,
+        });
+    }
 }

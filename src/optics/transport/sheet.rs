@@ -72,47 +72,56 @@ impl<const V: usize> Sheet<V> {
             absorption.max(ABSORPTION.least()),
             scattering.max(SCATTERING.least()),
         );
-        let (row, across) = ABSORPTION.split(x);
-        let (column, along) = SCATTERING.split(y);
-        let mut sum = [0.0; V];
-        let mut add = |across: [f64; 4], along: [f64; 4]| {
-            self.add(&mut sum, row, column, across, along);
+        let place = Place {
+            across: ABSORPTION.split(x),
+            along: SCATTERING.split(y),
         };
-        add(spline::weights(across), spline::weights(along));
+        let mut sum = self.sum(&place, spline::weights, spline::weights);
         if absorption < x {
-            let line = line(absorption, x);
-            add(
-                spline::slopes(across).map(|slope| slope * line),
-                spline::weights(along),
-            );
+            let slope = self.sum(&place, spline::slopes, spline::weights);
+            add(&mut sum, slope.map(|slope| line(absorption, x) * slope));
         }
         if scattering < y {
-            let line = line(scattering, y);
-            let mut less = [0.0; V];
-            let across = spline::weights(across).map(|weight| weight * line);
-            self.add(&mut less, row, column, across, spline::slopes(along));
-            for (sum, less) in sum.iter_mut().zip(moved(less)) {
-                *sum += less;
-            }
+            let slope = self.sum(&place, spline::weights, spline::slopes);
+            add(
+                &mut sum,
+                moved(slope.map(|slope| line(scattering, y) * slope)),
+            );
         }
         sum
     }
 
-    /// Adds to `sum` the sixteen control points around a place by their weights.
+    /// The sum of the sixteen control points around a place.
     #[inline]
-    fn add(
+    fn sum(
         &self,
-        sum: &mut [f64; V],
-        row: usize,
-        column: usize,
-        across: [f64; 4],
-        along: [f64; 4],
-    ) {
+        place: &Place,
+        across: impl Fn(f64) -> [f64; 4],
+        along: impl Fn(f64) -> [f64; 4],
+    ) -> [f64; V] {
+        let (row, share) = place.across;
+        let across = across(share);
+        let (column, share) = place.along;
+        let along = along(share);
+        let mut sum = [0.0; V];
         for (controls, across) in self.controls[row..row + 4].iter().zip(across) {
             let around = controls[column..].first_chunk();
             let around = around.expect("a knot has four control points around it");
-            spline::add_weighted(sum, around, along.map(|along| across * along));
+            spline::add_weighted(&mut sum, around, along.map(|along| across * along));
         }
+        sum
+    }
+}
+
+/// A place between knots: the knot before it on each axis, and the share of the way to the next.
+struct Place {
+    across: (usize, f64),
+    along: (usize, f64),
+}
+
+fn add<const V: usize>(sum: &mut [f64; V], other: [f64; V]) {
+    for (sum, other) in sum.iter_mut().zip(other) {
+        *sum += other;
     }
 }
 

@@ -57,17 +57,21 @@ const fn power_of_two(exponent: i32) -> f64 {
 /// Weights of the four control points around `share` (0–1) of the way between two knots.
 ///
 /// Source: C. de Boor (1978), A Practical Guide to Splines, chapter 9: the uniform cubic B-spline.
+#[inline]
 pub(super) fn weights(share: f64) -> [f64; 4] {
+    const SIXTH: f64 = 1.0 / 6.0;
     let (t, u) = (share, 1.0 - share);
+    let (t2, u2) = (t * t, u * u);
     [
-        u * u * u / 6.0,
-        (4.0 - 6.0 * t * t + 3.0 * t * t * t) / 6.0,
-        (4.0 - 6.0 * u * u + 3.0 * u * u * u) / 6.0,
-        t * t * t / 6.0,
+        SIXTH * u2 * u,
+        SIXTH * (4.0 + (3.0 * t - 6.0) * t2),
+        SIXTH * (4.0 + (3.0 * u - 6.0) * u2),
+        SIXTH * t2 * t,
     ]
 }
 
 /// Slopes of those weights, per step between knots.
+#[inline]
 pub(super) fn slopes(share: f64) -> [f64; 4] {
     let (t, u) = (share, 1.0 - share);
     [
