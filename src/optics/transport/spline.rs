@@ -137,9 +137,9 @@ mod tests {
             .map(|place| [(0.3 * f64::from(place)).sin(), 1.0])
             .collect();
         let controls = controls(&values);
-        let at = |place: f64| {
-            let knot = place.floor() as usize;
-            let share = place - place.floor();
+        let at = |step: u32| {
+            let knot = (step / 10) as usize;
+            let share = f64::from(step % 10) / 10.0;
             let around = controls[knot..].first_chunk().expect("four control points");
             let [sum, slope] = [weights(share), slopes(share)].map(|of| {
                 let mut sum = [0.0; 2];
@@ -150,7 +150,7 @@ mod tests {
         };
         for step in 0..190_u32 {
             let place = f64::from(step) / 10.0;
-            let (value, slope, constant) = at(place);
+            let (value, slope, constant) = at(step);
             let inside = (3.0..=16.0).contains(&place);
             let tolerance = if step % 10 == 0 {
                 1e-12
