@@ -29,8 +29,8 @@ use crate::colour::Spectrum;
 /// a bed is one matrix, a function of µa / µs′. All are tabulated once for each refractive index, when first asked
 /// for, and agree with the matrices themselves within 1e-4 in R.
 ///
-/// Cost: a film on a backing takes about twice as long as by two fluxes, and on a bed or another film some fifteen times
-/// as long again for each (`cargo bench -- "a reading/"`). The tables take milliseconds to build; those of films laid dry
+/// Cost: a film on a backing takes about twice as long as by two fluxes; on a bed it takes ten times as long as on a
+/// backing, and each further film as much again (`cargo bench -- "a reading/"`). The tables take milliseconds to build; those of films laid dry
 /// some ten.
 ///
 /// Source: adding and doubling, H. C. van de Hulst (1980), Multiple Light Scattering, volume 1; the peak of
