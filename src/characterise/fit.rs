@@ -168,8 +168,8 @@ impl<'a> Fit<'a> {
     /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, the equations for α (numbers from memory).
     fn reconsider(&mut self, state: &mut State) -> bool {
         const WORTH_IT: f64 = 1.1;
-        const AT_ONCE: f64 = 4.0;
-        const UNSTEADY: (f64, f64) = (0.2, 1.0);
+        const AT_ONCE: f64 = 2.0;
+        const UNSTEADY: (f64, f64) = (0.5, 1.0);
         let normal = self.normal(state);
         let Some(factor) = normal.curvature.clone().cholesky() else {
             return false;
@@ -183,8 +183,8 @@ impl<'a> Fit<'a> {
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
             let told = OF_A_MATERIAL as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            if surprise > WORTH_IT {
-                *precision /= surprise.min(AT_ONCE);
+            if surprise > WORTH_IT || surprise < 1.0 / WORTH_IT {
+                *precision /= surprise.clamp(1.0 / AT_ONCE, AT_ONCE);
                 any = true;
             }
         }

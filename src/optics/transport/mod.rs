@@ -106,7 +106,7 @@ impl LayerModel for Transport {
     /// 0.12 in L*, 0.08 in a* and b*: painted parts whose scattering has an asymmetry anywhere from 0.5 to 0.8, evenly; the
     /// directions left out add a hundredth. By this project's own trial (`tests/layer_stacks.rs`), no published source.
     fn own_spread(&self) -> [f64; 3] {
-        [0.12, 0.08, 0.08]
+        [0.06, 0.05, 0.05]
     }
 }
 
