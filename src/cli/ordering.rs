@@ -152,6 +152,7 @@ pub(super) fn order<'shelf>(
             top: search.top,
             within: search.within,
             time_limit,
+            ..Limits::default()
         },
     })
 }

@@ -7,6 +7,7 @@
 
 mod data;
 mod difference;
+mod floor;
 mod illuminant;
 mod observer;
 mod show;
@@ -15,6 +16,7 @@ mod spectrum;
 mod tristimulus;
 
 pub use difference::{DifferenceNear, delta_e_2000, delta_e_ab};
+pub use floor::DifferenceFloor;
 pub use illuminant::Illuminant;
 pub use observer::Observer;
 pub use show::to_srgb;

@@ -3,14 +3,21 @@
 //! [`Casting`] predicts a build: its colour, its spread, the chance that it passes. [`Order`] asks for a part from
 //! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
+mod bound;
 mod candidate;
 mod casting;
 mod dose;
+mod doses;
 mod doubt;
+mod kernel;
+mod neighbours;
 mod order;
+mod pool;
 mod prediction;
+mod proof;
 mod question;
 mod relaxed;
+mod response;
 mod search;
 mod tolerance;
 

@@ -452,6 +452,7 @@ impl<'shelf> Order<'shelf> {
             max_pigments: self.limits.max_pigments,
             top: self.limits.top,
             within: self.limits.within,
+            threads: self.limits.threads,
         }
     }
 }

@@ -73,6 +73,8 @@ pub struct Limits {
     /// How long the whole search may take, after which it gives the best found so far; the answer then depends
     /// on the machine.
     pub time_limit: Option<Duration>,
+    /// On how many threads, at least one; the answer doesn't depend on it.
+    pub threads: usize,
 }
 
 impl Limits {
@@ -91,6 +93,7 @@ impl Default for Limits {
             top: 1,
             within: 0.05,
             time_limit: None,
+            threads: std::thread::available_parallelism().map_or(1, usize::from),
         }
     }
 }
@@ -103,6 +106,7 @@ pub(super) struct CupLimits {
     pub(super) max_pigments: usize,
     pub(super) top: usize,
     pub(super) within: f64,
+    pub(super) threads: usize,
 }
 
 impl Question<'_> {
