@@ -136,10 +136,4 @@ impl Doses {
         let some = self.list.iter().find(|dose| dose.dispersion_g > 0.0);
         some.map_or(1.0, |dose| dose.dispersion_g)
     }
-
-    /// The greatest dispersion, g, and the greatest clear mass, g.
-    pub(super) fn most_g(&self) -> (f64, f64) {
-        let last = self.list.len() - 1;
-        (self.list[last].dispersion_g, self.span(0, last).clear_g.1)
-    }
 }

@@ -359,7 +359,16 @@ impl Kernel {
         }
 
         // What reflectance differs from its plane by, what it lies within, and the plane's slopes by K and S.
-        let [r_min, r_max, uu_min, uu_max, vv_min, vv_max, uv_min, uv_max] = &hulls;
+        let [
+            r_min,
+            uu_min,
+            vv_min,
+            uv_min,
+            r_less,
+            uu_less,
+            vv_less,
+            uv_less,
+        ] = &hulls;
         let mut slack_low = [0.0; LANES];
         let mut slack_high = [0.0; LANES];
         let mut range_low = [0.0; LANES];
@@ -377,7 +386,7 @@ impl Kernel {
                 0.5 * wide_v * wide_v,
                 wide_u * wide_v,
             );
-            let cross = uv_max[lane].max(-uv_min[lane]) * uv;
+            let cross = (-uv_less[lane]).max(-uv_min[lane]) * uv;
             let bent = |slope: f64, bend: f64| {
                 let (fall, rise) = (-slope * bend, slope * bend_of_mass);
                 (fall.min(rise), fall.max(rise))
@@ -386,10 +395,13 @@ impl Kernel {
             let (v_fall, v_rise) = bent(by_v[lane], s.bend[lane]);
             let below =
                 uu_min[lane].min(0.0) * uu + vv_min[lane].min(0.0) * vv - cross + u_fall + v_fall;
-            let above =
-                uu_max[lane].max(0.0) * uu + vv_max[lane].max(0.0) * vv + cross + u_rise + v_rise;
-            let level = above - below >= r_max[lane] - r_min[lane] || off_the_grid[lane] > 0.0;
-            let half = 0.5 * (r_max[lane] - r_min[lane]);
+            let above = (-uu_less[lane]).max(0.0) * uu
+                + (-vv_less[lane]).max(0.0) * vv
+                + cross
+                + u_rise
+                + v_rise;
+            let level = above - below >= -r_less[lane] - r_min[lane] || off_the_grid[lane] > 0.0;
+            let half = 0.5 * (-r_less[lane] - r_min[lane]);
             let at = if level {
                 r_min[lane] + half
             } else {
@@ -399,7 +411,7 @@ impl Kernel {
             slack_low[lane] = if level { -half } else { below } - error[lane];
             slack_high[lane] = if level { half } else { above } + error[lane];
             range_low[lane] = r_min[lane] - error[lane];
-            range_high[lane] = r_max[lane] + error[lane];
+            range_high[lane] = -r_less[lane] + error[lane];
             reading[lane] = at;
             by_k[lane] = keep * by_u[lane] / k.middle[lane];
             by_s[lane] = keep * by_v[lane] / s.middle[lane];

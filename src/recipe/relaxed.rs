@@ -18,7 +18,7 @@ pub(super) struct Relaxed {
 
 /// How many of the best sets of pigments are carried on to the next size; more changed no answer in this project's
 /// trials.
-const BEAM: usize = 12;
+const BEAM: usize = 5;
 
 /// Dispersion fractions of the cup at which a pigment newly added begins: less than a black's, a red's, a white's, so
 /// that one of the three is near whatever the pigment.
@@ -179,7 +179,7 @@ impl<'a> Slope<'a> {
     /// Source: K. Levenberg (1944), Quarterly of Applied Mathematics 2, 164–168. The figures are this project's
     /// choice: on skin tones more steps, or finer ones, led to no better whole-drop recipe.
     fn descend(&self, start: DVector<f64>) -> DVector<f64> {
-        const STEPS: usize = 20;
+        const STEPS: usize = 12;
         const TRIES: usize = 6;
         const SETTLED: f64 = 1e-4;
         let mut logs = self.within_bounds(start);

@@ -92,38 +92,20 @@ impl Axis {
     }
 }
 
-/// Bounds over a cell, or over a block of them: least and greatest reading, ∂²R/∂u², ∂²R/∂v² and ∂²R/∂u∂v.
+/// Bounds over a cell, or over a block of them: the least reading, ∂²R/∂u², ∂²R/∂v² and ∂²R/∂u∂v; then the greatest of
+/// each with its sign changed, so that the hull of two hulls is the lesser of each number.
 #[derive(Clone, Copy, Debug)]
 #[repr(C, align(32))]
 pub(super) struct Hull(pub(super) [f32; 8]);
 
 impl Hull {
-    const NOTHING: Self = Self([
-        f32::INFINITY,
-        f32::NEG_INFINITY,
-        f32::INFINITY,
-        f32::NEG_INFINITY,
-        f32::INFINITY,
-        f32::NEG_INFINITY,
-        f32::INFINITY,
-        f32::NEG_INFINITY,
-    ]);
+    const NOTHING: Self = Self([f32::INFINITY; 8]);
 
     #[inline(always)]
     pub(super) fn with(&self, other: &Self) -> Self {
-        let mut both = [0.0; 8];
-        for pair in 0..4 {
-            let (low, high) = (2 * pair, 2 * pair + 1);
-            both[low] = if other.0[low] < self.0[low] {
-                other.0[low]
-            } else {
-                self.0[low]
-            };
-            both[high] = if other.0[high] > self.0[high] {
-                other.0[high]
-            } else {
-                self.0[high]
-            };
+        let mut both = self.0;
+        for (one, other) in both.iter_mut().zip(&other.0) {
+            *one = if *other < *one { *other } else { *one };
         }
         Self(both)
     }
@@ -377,12 +359,9 @@ impl Response {
                 clippy::cast_possible_truncation,
                 reason = "rounded outwards to single precision"
             )]
-            let (low, high) = (
-                ((low * scale) as f32).next_down(),
-                ((high * scale) as f32).next_up(),
-            );
-            hull.0[2 * which] = low;
-            hull.0[2 * which + 1] = high;
+            let outwards = |least: f64| ((least * scale) as f32).next_down();
+            hull.0[which] = outwards(low);
+            hull.0[which + 4] = outwards(-high);
         }
         hull
     }

@@ -139,7 +139,7 @@ fn let_downs_join_in_only_where_no_pigments_are_named() {
         .map(|(name, _)| name)
         .collect();
     assert!(
-        names.iter().any(|name| name.ends_with(" 1:10")),
+        names.iter().any(|name| name.contains(" 1:")),
         "a small cup wants them: {names:?}"
     );
     let row = format!(
