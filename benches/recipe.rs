@@ -83,6 +83,8 @@ fn search(c: &mut Criterion) {
                     .map(|name| Colorant::neat(*name))
                     .collect(),
             ),
+            must: Vec::new(),
+            banned: Vec::new(),
             lights: vec![Illuminant::D65],
             tolerance: 0.7,
             limits: Limits::default(),

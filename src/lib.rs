@@ -24,6 +24,8 @@
 //!     paint: None,
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
+//!     must: Vec::new(),
+//!     banned: Vec::new(),
 //!     lights: vec![Illuminant::D65],
 //!     tolerance: 0.7,
 //!     limits: Limits::default(),

@@ -3,6 +3,7 @@
 use std::path::Path;
 #[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use super::input::TypedLab;
@@ -14,7 +15,7 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, PartRecipe};
+use crate::recipe::{CupRecipe, PartRecipe, Stop};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::Target;
 
@@ -59,7 +60,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         [] => vec![viewing.illuminant],
         lights => lights.to_vec(),
     };
-    let order = ordering::order(&options.part, &options.search, shelf, &target, &lights)?;
+    let stop = interrupts();
+    let order = ordering::order(
+        &options.part,
+        &options.search,
+        shelf,
+        &target,
+        &lights,
+        stop,
+    )?;
     let recipe = order.search(&target)?;
 
     let notes = notes(options, &book, &recipe);
@@ -128,6 +137,22 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         text,
         code: u8::from(!report.passes()),
     })
+}
+
+/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
+fn interrupts() -> Stop {
+    static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+    INTERRUPTED.store(false, Ordering::Relaxed);
+    let handled = ctrlc::set_handler(|| {
+        if INTERRUPTED.swap(true, Ordering::Relaxed) {
+            // As a shell tells a program that was ended by an interrupt.
+            std::process::exit(130);
+        }
+    });
+    match handled {
+        // A process that has its own handler, or had this one set before, keeps it.
+        Ok(()) | Err(_) => Stop::when(&INTERRUPTED),
+    }
 }
 
 /// What the maker should know of this match beside its numbers.

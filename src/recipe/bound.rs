@@ -8,7 +8,7 @@
 
 use super::doses::Doses;
 use super::kernel::{Kernel, Plane, Planes};
-use super::question::Aim;
+use super::question::{Aim, Contrast};
 use crate::colour::{DifferenceFloor, Lab};
 
 /// From one dose of a pigment to another, both included.
@@ -18,6 +18,7 @@ pub(super) type Range = (usize, usize);
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bounder<'a> {
     pub(super) kernel: &'a Kernel,
+    pub(super) contrast: Option<(&'a [Kernel; 2], &'a Contrast)>,
     pub(super) aims: &'a [Aim],
     pub(super) doses: &'a [Doses],
     pub(super) max_pigments: usize,
@@ -69,7 +70,7 @@ impl Bounder<'_> {
         for round in 1.. {
             self.keep_to_limits(ranges)?;
             let floor = self.floor(ranges, scratch, cut);
-            if floor >= cut {
+            if floor >= cut || !self.may_contrast(scratch) {
                 return None;
             }
             let before = size(ranges);
@@ -145,6 +146,29 @@ impl Bounder<'_> {
             sum += zonotope.floor;
         }
         sum / count
+    }
+
+    /// Whether any recipe of the box that `scratch` holds may have the contrast ratio that is asked for.
+    fn may_contrast(&self, scratch: &mut Scratch) -> bool {
+        let Some((kernels, contrast)) = self.contrast else {
+            return true;
+        };
+        let Scratch {
+            low, high, planes, ..
+        } = scratch;
+        let [black, white] = kernels.each_ref().map(|kernel| {
+            kernel.bound(low, high, planes);
+            let y = planes.xyz[0][1];
+            let steps = planes.slopes[0].iter().zip(low.iter().zip(high.iter()));
+            let reach: f64 = steps
+                .map(|(slopes, (low, high))| slopes[1].abs() * (high - low) / 2.0)
+                .sum();
+            (
+                (y.middle - reach + y.slack.0).max(y.range.0).max(0.0),
+                (y.middle + reach + y.slack.1).min(y.range.1),
+            )
+        });
+        contrast.holds(black.0 / white.1, black.1 / white.0.max(f64::MIN_POSITIVE))
     }
 
     /// Takes out doses with which no recipe is below `cut`.

@@ -185,11 +185,26 @@ impl<'a> Bench<'a> {
         for (place, pigment) in self.pigments.iter().enumerate() {
             let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == place);
             in_the_cup += usize::from(dispersion_g > 0.0);
+            if dispersion_g == 0.0 && question.must.contains(&pigment.name) {
+                return false;
+            }
             if pigment.fixed_g + dispersion_g > pigment.max_fraction * mass_g {
                 return false;
             }
         }
         in_the_cup <= limits.max_pigments
+    }
+
+    /// `counts`, with one drop of what must be in and isn't.
+    pub(super) fn with_musts(&self, mut counts: Vec<u32>, question: &Question<'_>) -> Vec<u32> {
+        for (place, pigment) in self.pigments.iter().enumerate() {
+            let mut of_it = self.drops.iter().zip(&counts);
+            let is_in = of_it.any(|(drop, count)| drop.pigment == place && *count > 0);
+            if question.must.contains(&pigment.name) && !is_in {
+                counts[pigment.strongest] = 1;
+            }
+        }
+        counts
     }
 
     /// The largest amount of a pigment's strongest drop that the limits leave room for, others absent.
@@ -231,7 +246,7 @@ impl<'a> Bench<'a> {
 mod tests {
     use approx::assert_abs_diff_eq;
 
-    use super::super::question::{CupLimits, Place};
+    use super::super::question::{CupLimits, Place, Stop};
     use super::*;
     use crate::materials::fixtures::shelf;
     use crate::materials::{BaseKind, Grams, Poured, Shelf};
@@ -269,6 +284,8 @@ mod tests {
                 place: Place::Bed,
                 aims: Vec::new(),
                 colorants: colorants.to_vec(),
+                must: Vec::new(),
+                contrast: None,
                 let_downs: false,
                 limits: CupLimits {
                     max_drops: 40,
@@ -277,6 +294,7 @@ mod tests {
                     top: 1,
                     within: 0.0,
                     threads: 1,
+                    stop: Stop::default(),
                 },
                 deadline: None,
             };

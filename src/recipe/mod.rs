@@ -25,5 +25,5 @@ pub use casting::{Casting, Doubts};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
 pub use prediction::Prediction;
-pub use question::Limits;
+pub use question::{Limits, Stop};
 pub use tolerance::tolerance;

@@ -35,7 +35,7 @@ pub(super) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
     all
 }
 
-/// Walks from `counts` to better neighbours until there is none, or the time is over.
+/// Walks from `counts` to better neighbours until there is none.
 pub(super) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
     let moves = moves(pool.bench);
     let Some(mut best) = pool.offer(&counts) else {
@@ -45,9 +45,6 @@ pub(super) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
     loop {
         let before = best;
         for steps in &moves {
-            if pool.question.is_over() {
-                return;
-            }
             next.copy_from_slice(&counts);
             let possible = steps.iter().all(|(place, step)| {
                 let moved = next[*place].checked_add_signed(*step);

@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use super::casting::{Casting, Doubts};
 use super::prediction::Prediction;
-use super::question::{Aim, CupLimits, Limits, Place, Question};
+use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
 use super::search::Answer;
 use super::whole_number;
 use crate::colour::{Illuminant, Lab, delta_e_2000};
@@ -34,6 +34,10 @@ pub struct Order<'shelf> {
     /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
     /// too coarse.
     pub colorants: Option<Vec<Colorant>>,
+    /// Pigments of which some must be dropped into the skin.
+    pub must: Vec<String>,
+    /// Pigments that must not be used, where `colorants` doesn't say.
+    pub banned: Vec<String>,
     /// The lights to match under, the book's own among them or not; at least one.
     pub lights: Vec<Illuminant>,
     /// ΔE00 up to which the skin passes.
@@ -85,7 +89,7 @@ pub struct CupRecipe {
     pub aim: Lab,
     /// Recipes, the best first; at least one.
     pub choices: Vec<Choice>,
-    /// How far the best may be from the best there is, in ΔE00.
+    /// How far each may be from the best of its rank, in ΔE00.
     pub gap: f64,
     /// Whether that gap is at most what was asked for.
     pub proven: bool,
@@ -136,6 +140,8 @@ struct Task<'a> {
     /// The tone aimed at, under the book's viewing.
     aim: Lab,
     colorants: Vec<Colorant>,
+    must: &'a [String],
+    contrast: Option<(f64, f64)>,
 }
 
 impl<'shelf> Order<'shelf> {
@@ -266,6 +272,8 @@ impl<'shelf> Order<'shelf> {
             aims,
             aim: lightened(target.lab),
             colorants,
+            must: &[],
+            contrast: None,
         };
         self.fill(task, target, deadline, |poured| {
             Casting::bare_foam(self.shelf, poured)
@@ -289,6 +297,8 @@ impl<'shelf> Order<'shelf> {
             aims: self.aims(target),
             aim: target.lab,
             colorants: self.colorants(),
+            must: &self.must,
+            contrast: self.limits.contrast_ratio,
         };
         self.fill(task, target, deadline, |poured| {
             let build = Build {
@@ -339,16 +349,17 @@ impl<'shelf> Order<'shelf> {
             }],
             aim: flush,
             colorants: self.colorants(),
+            must: &[],
+            contrast: None,
         };
         self.fill(task, target, deadline, painted)
     }
 
     fn colorants(&self) -> Vec<Colorant> {
-        let dropped = self
-            .shelf
-            .pigments
-            .iter()
-            .filter(|pigment| pigment.drop_mass.is_some());
+        let dropped =
+            self.shelf.pigments.iter().filter(|pigment| {
+                pigment.drop_mass.is_some() && !self.banned.contains(&pigment.name)
+            });
         self.colorants.clone().unwrap_or_else(|| {
             dropped
                 .map(|pigment| Colorant::neat(&pigment.name))
@@ -384,16 +395,29 @@ impl<'shelf> Order<'shelf> {
             aims,
             aim,
             colorants,
+            must,
+            contrast,
         } = task;
         let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
         unfilled.check_loads()?;
         let limits = self.limits_of(&unfilled);
+        // The cups that follow want their share of the time.
+        let deadline = deadline.map(|deadline| {
+            let now = Instant::now();
+            now + deadline.saturating_duration_since(now) / 2
+        });
         let question = Question {
             shelf: self.shelf,
             cup: unfilled,
             place,
             aims,
             colorants,
+            must: must.to_vec(),
+            contrast: contrast.map(|window| Contrast {
+                window,
+                cards: [self.shelf.black_card(), self.shelf.white_card()],
+                weights: self.shelf.settings.viewing.weights(),
+            }),
             let_downs: self.colorants.is_none(),
             limits,
             deadline,
@@ -453,6 +477,7 @@ impl<'shelf> Order<'shelf> {
             top: self.limits.top,
             within: self.limits.within,
             threads: self.limits.threads,
+            stop: self.limits.stop,
         }
     }
 }

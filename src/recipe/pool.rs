@@ -71,7 +71,11 @@ impl<'a> Pool<'a> {
         let mut grams = self.bench.grams(amounts);
         grams.truncate(self.kernel.parts());
         let (floor, about) = self.question.delta_e_by(self.kernel, &grams);
-        if floor < self.worst() {
+        let contrasts = || {
+            let amounts = counts.iter().map(|count| f64::from(*count));
+            self.question.contrasts(&self.bench.coefficients(amounts))
+        };
+        if floor < self.worst() && contrasts() {
             self.take(self.question.delta_e_of(self.bench, counts), counts);
         }
         Some(about)

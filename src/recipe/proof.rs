@@ -56,6 +56,8 @@ pub(super) struct Prover<'a> {
     pub(super) question: &'a Question<'a>,
     pub(super) bench: &'a Bench<'a>,
     pub(super) kernel: &'a Kernel,
+    /// The film over the black card and over the white one, where its contrast ratio matters.
+    pub(super) over_cards: Option<&'a [Kernel; 2]>,
     pub(super) doses: &'a [Doses],
 }
 
@@ -75,7 +77,12 @@ impl Prover<'_> {
         let mut waiting = BinaryHeap::new();
         let mut found = Found::default();
         let whole: Vec<Range> = (self.doses.iter())
-            .map(|doses| (0, doses.list.len() - 1))
+            .zip(&self.bench.pigments)
+            .map(|(doses, pigment)| {
+                let must = self.question.must.contains(&pigment.name);
+                let last = doses.list.len() - 1;
+                (usize::from(must).min(last), last)
+            })
             .collect();
         self.enter(
             &bounder,
@@ -149,6 +156,7 @@ impl Prover<'_> {
     pub(super) fn bounder(&self) -> Bounder<'_> {
         Bounder {
             kernel: self.kernel,
+            contrast: self.over_cards.zip(self.question.contrast.as_ref()),
             aims: &self.question.aims,
             doses: self.doses,
             max_pigments: self.question.limits.max_pigments,
@@ -291,7 +299,13 @@ impl Prover<'_> {
                 counts[*kind] = *count;
             }
         }
-        if self.bench.allows(&counts, self.question) {
+        if self.bench.allows(&counts, self.question)
+            && (self.question).contrasts(
+                &self
+                    .bench
+                    .coefficients(counts.iter().map(|count| f64::from(*count))),
+            )
+        {
             found
                 .recipes
                 .push((self.question.delta_e_of(self.bench, &counts), counts));

@@ -36,7 +36,7 @@ pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>, kernel: &Kernel)
         let mut grown: Vec<Relaxed> = Vec::new();
         for parent in &beam {
             for pigment in 0..bench.pigments.len() {
-                if parent.amounts.iter().any(|(known, _)| *known == pigment) || question.is_over() {
+                if parent.amounts.iter().any(|(known, _)| *known == pigment) {
                     continue;
                 }
                 let set = |relaxed: &Relaxed| {

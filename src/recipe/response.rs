@@ -21,16 +21,20 @@ use crate::optics::Coefficients;
 /// What the measured error is multiplied by.
 pub(super) const SAFETY: f64 = 2.0;
 
-/// How many e-folds of K and of S, below the greatest, the grid spans; what is less is nearly nothing, and the
-/// offsets keep the logarithm from telling it apart.
-const FOLDS: f64 = 6.5;
+/// How many e-folds of K and of S, below the greatest, the grid spans; what is less is nearly nothing in a film, and
+/// the offsets keep the logarithm from telling it apart. In a bed it isn't, since reflectance goes with √K there; so
+/// the wider span is tried where the narrower fits worse than [`POOR_FIT`].
+const FOLDS: [f64; 2] = [6.5, 14.0];
+
+/// Error of a reflectance from which on another grid is tried.
+const POOR_FIT: f64 = 1e-4;
 
 /// Width of a grid cell in u or v where one layer is read; and where several are, which costs far more.
 pub(super) const CELL: f64 = 0.2;
 pub(super) const CELL_OF_A_STACK: f64 = 0.32;
 
 /// Fewest and most cells a side.
-const CELLS: (usize, usize) = (6, 40);
+const CELLS: (usize, usize) = (6, 72);
 
 /// Least and greatest K and S, each at every wavelength.
 #[derive(Clone, Copy, Debug)]
@@ -51,7 +55,9 @@ pub(super) struct Axis {
 }
 
 impl Axis {
-    fn new(low: &Spectrum, high: &Spectrum, cells: usize) -> Self {
+    fn new(low: &Spectrum, high: &Spectrum, folds: f64, cell: f64) -> Self {
+        let cells = super::whole_number((Self::widest(low, high, folds) / cell).ceil()) as usize;
+        let cells = cells.clamp(CELLS.0, CELLS.1);
         let mut axis = Self {
             offset: [1.0; LANES],
             start: [0.0; LANES],
@@ -61,7 +67,7 @@ impl Axis {
         };
         for place in 0..SAMPLES {
             let (low, high) = (low[place], high[place]);
-            let offset = (high * (-FOLDS).exp() - low).max(1e-9);
+            let offset = (high * (-folds).exp() - low).max(1e-9);
             let start = (low + offset).ln();
             // A little wider than the span, for rounding.
             let width = ((high + offset).ln() - start).max(1e-3) + 2e-9;
@@ -73,9 +79,9 @@ impl Axis {
         axis
     }
 
-    fn widest(low: &Spectrum, high: &Spectrum) -> f64 {
+    fn widest(low: &Spectrum, high: &Spectrum, folds: f64) -> f64 {
         let fold = |place: usize| {
-            let offset = (high[place] * (-FOLDS).exp() - low[place]).max(1e-9);
+            let offset = (high[place] * (-folds).exp() - low[place]).max(1e-9);
             ((high[place] + offset) / (low[place] + offset)).ln()
         };
         (0..SAMPLES).map(fold).fold(0.0, f64::max)
@@ -136,13 +142,35 @@ impl Response {
         cell: f64,
         threads: usize,
     ) -> Self {
-        let cells = |low, high| {
-            let folds = Axis::widest(low, high);
-            super::whole_number((folds / cell).ceil()) as usize
+        let [near, far] = FOLDS;
+        let response = Self::on_a_grid(reading, span, near, cell, threads);
+        let response = if response.worst() > POOR_FIT {
+            let wider = Self::on_a_grid(reading, span, far, cell, threads);
+            if wider.worst() < response.worst() {
+                wider
+            } else {
+                response
+            }
+        } else {
+            response
         };
-        let cells = |low, high| cells(low, high).clamp(CELLS.0, CELLS.1);
-        let u = Axis::new(&span.low.k, &span.high.k, cells(&span.low.k, &span.high.k));
-        let v = Axis::new(&span.low.s, &span.high.s, cells(&span.low.s, &span.high.s));
+        response.with_hulls()
+    }
+
+    /// The largest error of a reflectance at any wavelength.
+    pub(super) fn worst(&self) -> f64 {
+        self.error.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn on_a_grid(
+        reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
+        span: &Span,
+        folds: f64,
+        cell: f64,
+        threads: usize,
+    ) -> Self {
+        let u = Axis::new(&span.low.k, &span.high.k, folds, cell);
+        let v = Axis::new(&span.low.s, &span.high.s, folds, cell);
         let mut response = Self {
             controls: Vec::new(),
             hulls: Vec::new(),
@@ -158,7 +186,6 @@ impl Response {
         let samples = response.sample(reading, &nodes, threads);
         response.fit(&samples);
         response.measure(reading, threads);
-        response.bound_blocks();
         response
     }
 
@@ -263,8 +290,8 @@ impl Response {
         (lane * self.u.controls() + row) * self.v.controls() + column
     }
 
-    /// The hulls of all blocks.
-    fn bound_blocks(&mut self) {
+    /// With the hulls of all blocks.
+    fn with_hulls(mut self) -> Self {
         let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
         let mut next = 0;
         self.blocks = (0..levels(self.u.cells))
@@ -325,6 +352,7 @@ impl Response {
                 }
             }
         }
+        self
     }
 
     /// The hull of one cell: of its control points, and of those of its second derivatives.

@@ -9,7 +9,7 @@ use super::proof::Prover;
 use super::question::{Place, Question};
 use super::relaxed::{Relaxed, relax};
 use super::response::{CELL, CELL_OF_A_STACK, Response, Span};
-use crate::colour::{Spectrum, delta_e_2000};
+use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Mix};
 use crate::optics::Coefficients;
@@ -85,7 +85,9 @@ impl Question<'_> {
         let doses: Vec<Doses> = (0..bench.pigments.len())
             .map(|pigment| Doses::new(&bench, pigment, self))
             .collect();
+        let over_cards = self.contrast_kernels(&bench);
         let prover = Prover {
+            over_cards: over_cards.as_ref(),
             question: self,
             bench: &bench,
             kernel: &kernel,
@@ -94,6 +96,11 @@ impl Question<'_> {
         // Half of what is allowed goes to the proof, half to simplicity.
         let spare = self.limits.within / 2.0;
         let floor = prover.prove(&mut pool, spare).max(0.0);
+        if pool.best().is_empty() {
+            let finding = "no recipe found that keeps to what is asked of the cup";
+            return Err(Error::out_of_reach(finding)
+                .mend("ask for less: contrast, drops, or the pigments that must be in"));
+        }
         Ok(self.answer(&pool, floor))
     }
 
@@ -130,12 +137,28 @@ impl Question<'_> {
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(super) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
+        self.kernel_over(None, bench, self.aims.iter().map(|aim| &aim.weights))
+    }
+
+    /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
+    fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
+        let contrast = self.contrast.as_ref()?;
+        let over = |card| self.kernel_over(Some(card), bench, std::iter::once(&contrast.weights));
+        Some(contrast.cards.each_ref().map(over))
+    }
+
+    fn kernel_over<'w>(
+        &'w self,
+        card: Option<&Spectrum>,
+        bench: &'w Bench<'_>,
+        lights: impl Iterator<Item = &'w TristimulusWeights>,
+    ) -> Kernel {
         let span = self.span(bench);
         let cell = match &self.place {
             Place::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
             _ => CELL,
         };
-        let risen = |liquid: &Coefficients| self.reading(&bench.base.risen(liquid));
+        let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
         let response = Response::new(&risen, &span, cell, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
         let lets_down = self.let_downs || bench.drops.iter().any(|drop| drop.clear_g() > 0.0);
@@ -144,7 +167,7 @@ impl Question<'_> {
             response,
             (&bench.sum.scaled(1.0 / bench.staying_g), bench.staying_g),
             pigments.chain(clear),
-            self.aims.iter().map(|aim| &aim.weights),
+            lights,
         )
     }
 
@@ -207,6 +230,7 @@ impl Question<'_> {
                 .filter(of_so_many)
                 .take(4 * DESCENTS)
                 .flat_map(|start| roundings(pool.bench, start))
+                .map(|counts| pool.bench.with_musts(counts, self))
                 .filter_map(|counts| Some((pool.offer(&counts)?, counts)))
                 .collect();
             starts
