@@ -6,10 +6,14 @@
 mod bound;
 mod candidate;
 mod casting;
+#[cfg(test)]
+mod checks;
 mod dose;
 mod doses;
 mod doubt;
+mod evaluator;
 mod kernel;
+mod lanes;
 mod neighbours;
 mod order;
 mod pool;
@@ -23,6 +27,7 @@ mod tolerance;
 
 pub use casting::{Casting, Doubts};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
+pub use evaluator::Evaluator;
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
 pub use prediction::Prediction;
 pub use question::{Limits, Stop};

@@ -202,12 +202,7 @@ impl<'shelf> Order<'shelf> {
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
         let over = |beneath: Underlay| -> Result<(Build, CupRecipe)> {
-            let unfilled = Build {
-                skin: self.skin.with(self.in_the_skin.clone()),
-                thickness: self.thickness,
-                beneath,
-                paint: None,
-            };
+            let unfilled = self.unfilled(beneath);
             let skin = self.skin(&unfilled, target, deadline)?;
             Ok((
                 Build {
@@ -286,7 +281,22 @@ impl<'shelf> Order<'shelf> {
         target: &Target,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let task = Task {
+        self.fill(
+            self.skin_task(unfilled, target)?,
+            target,
+            deadline,
+            |poured| {
+                let build = Build {
+                    skin: poured.clone(),
+                    ..unfilled.clone()
+                };
+                Casting::new(self.shelf, &build)
+            },
+        )
+    }
+
+    fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+        Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
             place: Place::Film {
@@ -299,14 +309,35 @@ impl<'shelf> Order<'shelf> {
             colorants: self.colorants(),
             must: &self.must,
             contrast: self.limits.contrast_ratio,
-        };
-        self.fill(task, target, deadline, |poured| {
-            let build = Build {
-                skin: poured.clone(),
-                ..unfilled.clone()
-            };
-            Casting::new(self.shelf, &build)
         })
+    }
+
+    /// Asks `ask` what is asked of the search for the skin: over foam, over untinted foam.
+    pub(super) fn with_skin_question<T>(
+        &self,
+        target: &Target,
+        ask: impl FnOnce(&Question<'_>) -> Result<T>,
+    ) -> Result<T> {
+        self.check(target)?;
+        let beneath = match &self.beneath {
+            OrderedUnderlay::Foam(cup) => Underlay::Foam(cup.with(Mix::default())),
+            OrderedUnderlay::Backing { name, contact } => Underlay::Backing {
+                name: name.clone(),
+                contact: *contact,
+            },
+        };
+        let unfilled = self.unfilled(beneath);
+        ask(&self.question(self.skin_task(&unfilled, target)?, None)?)
+    }
+
+    /// The part without its drops.
+    fn unfilled(&self, beneath: Underlay) -> Build {
+        Build {
+            skin: self.skin.with(self.in_the_skin.clone()),
+            thickness: self.thickness,
+            beneath,
+            paint: None,
+        }
     }
 
     /// Paint that takes the finished part to the flush tone, which is known under the book's light alone.
@@ -388,40 +419,8 @@ impl<'shelf> Order<'shelf> {
         deadline: Option<Instant>,
         cast: impl Fn(&Poured) -> Result<Casting<'a>>,
     ) -> Result<CupRecipe> {
-        let Task {
-            cup,
-            fixed,
-            place,
-            aims,
-            aim,
-            colorants,
-            must,
-            contrast,
-        } = task;
-        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
-        unfilled.check_loads()?;
-        let limits = self.limits_of(&unfilled);
-        // The cups that follow want their share of the time.
-        let deadline = deadline.map(|deadline| {
-            let now = Instant::now();
-            now + deadline.saturating_duration_since(now) / 2
-        });
-        let question = Question {
-            shelf: self.shelf,
-            cup: unfilled,
-            place,
-            aims,
-            colorants,
-            must: must.to_vec(),
-            contrast: contrast.map(|window| Contrast {
-                window,
-                cards: [self.shelf.black_card(), self.shelf.white_card()],
-                weights: self.shelf.settings.viewing.weights(),
-            }),
-            let_downs: self.colorants.is_none(),
-            limits,
-            deadline,
-        };
+        let (cup, fixed, aim) = (task.cup, task.fixed, task.aim);
+        let question = self.question(task, deadline)?;
         let Answer {
             recipes,
             gap,
@@ -455,6 +454,44 @@ impl<'shelf> Order<'shelf> {
             choices,
             gap,
             proven,
+        })
+    }
+
+    /// What `task` asks of the search.
+    fn question(&self, task: Task<'_>, deadline: Option<Instant>) -> Result<Question<'shelf>> {
+        let Task {
+            cup,
+            fixed,
+            place,
+            aims,
+            colorants,
+            must,
+            contrast,
+            ..
+        } = task;
+        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
+        unfilled.check_loads()?;
+        let limits = self.limits_of(&unfilled);
+        // The cups that follow want their share of the time.
+        let deadline = deadline.map(|deadline| {
+            let now = Instant::now();
+            now + deadline.saturating_duration_since(now) / 2
+        });
+        Ok(Question {
+            shelf: self.shelf,
+            cup: unfilled,
+            place,
+            aims,
+            colorants,
+            must: must.to_vec(),
+            contrast: contrast.map(|window| Contrast {
+                window,
+                cards: [self.shelf.black_card(), self.shelf.white_card()],
+                weights: self.shelf.settings.viewing.weights(),
+            }),
+            let_downs: self.colorants.is_none(),
+            limits,
+            deadline,
         })
     }
 

@@ -14,7 +14,7 @@
 
 use nalgebra::DMatrix;
 
-use super::kernel::{LANES, Lanes};
+use super::lanes::{LANES, Lanes};
 use crate::colour::{SAMPLES, Spectrum};
 use crate::optics::Coefficients;
 
