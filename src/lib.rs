@@ -63,7 +63,7 @@
 //!
 //! Two diffuse fluxes stand for light in a layer ([`optics::KubelkaMunk`]). Foam is a first guess that no
 //! measured foam has checked. The starter pigments are computed or generic, not measured; their spread says so.
-//! The search is good but proves nothing beyond ΔE00 ≥ 0, and says so. Spreads are first order.
+//! A recipe that is proven best is the best of what the layer model predicts. Spreads are first order.
 //!
 //! # Out of scope
 //!

@@ -71,6 +71,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     )?;
     let recipe = order.search(&target)?;
 
+    let passes = recipe.skin.best().delta_e <= order.tolerance;
+    let helpers = if passes || INTERRUPTED.load(Ordering::Relaxed) {
+        Vec::new()
+    } else {
+        // The starter's pigments are those of the demo.
+        order.helpers(&target, &recipe, &Book::demo()?.shelf().pigments)?
+    };
     let notes = notes(options, &book, &recipe);
     let poured = |recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
@@ -115,6 +122,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             None => None,
         },
         tolerance: order.tolerance,
+        helpers,
         notes,
         log_command: String::new(),
     };
@@ -139,9 +147,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     })
 }
 
+/// Whether the keyboard has asked for the best so far.
+static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
 /// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
 fn interrupts() -> Stop {
-    static INTERRUPTED: AtomicBool = AtomicBool::new(false);
     INTERRUPTED.store(false, Ordering::Relaxed);
     let handled = ctrlc::set_handler(|| {
         if INTERRUPTED.swap(true, Ordering::Relaxed) {

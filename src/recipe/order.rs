@@ -131,7 +131,7 @@ const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
 const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
 
 /// A cup to be filled: what for, and how.
-struct Task<'a> {
+pub(super) struct Task<'a> {
     cup: &'a OrderedCup,
     /// What is in it whatever the search finds.
     fixed: &'a Mix,
@@ -295,7 +295,7 @@ impl<'shelf> Order<'shelf> {
         )
     }
 
-    fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+    pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
         Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
@@ -331,7 +331,7 @@ impl<'shelf> Order<'shelf> {
     }
 
     /// The part without its drops.
-    fn unfilled(&self, beneath: Underlay) -> Build {
+    pub(super) fn unfilled(&self, beneath: Underlay) -> Build {
         Build {
             skin: self.skin.with(self.in_the_skin.clone()),
             thickness: self.thickness,
@@ -386,7 +386,7 @@ impl<'shelf> Order<'shelf> {
         self.fill(task, target, deadline, painted)
     }
 
-    fn colorants(&self) -> Vec<Colorant> {
+    pub(super) fn colorants(&self) -> Vec<Colorant> {
         let dropped =
             self.shelf.pigments.iter().filter(|pigment| {
                 pigment.drop_mass.is_some() && !self.banned.contains(&pigment.name)
@@ -458,7 +458,11 @@ impl<'shelf> Order<'shelf> {
     }
 
     /// What `task` asks of the search.
-    fn question(&self, task: Task<'_>, deadline: Option<Instant>) -> Result<Question<'shelf>> {
+    pub(super) fn question(
+        &self,
+        task: Task<'_>,
+        deadline: Option<Instant>,
+    ) -> Result<Question<'shelf>> {
         let Task {
             cup,
             fixed,

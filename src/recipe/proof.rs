@@ -27,10 +27,15 @@ const WORTH_A_THREAD: usize = 48;
 /// weights are at least 1, and the rotation term adds at most 1.866 = 1 + √3/2 to the square.
 const STEEPEST: f64 = 2.1;
 
+/// Floors (ΔE00) that differ by less are as good as equal.
+const HARDLY: f64 = 0.05;
+
 /// A box of recipes.
 #[derive(Clone, Debug, PartialEq)]
 struct Waiting {
     floor: f64,
+    /// How many recipes it holds, the limits aside.
+    size: f64,
     ranges: Box<[Range]>,
     /// The pigment to split by.
     widest: usize,
@@ -39,9 +44,13 @@ struct Waiting {
 impl Eq for Waiting {}
 
 impl Ord for Waiting {
-    /// The least floor is the greatest, for a heap that gives the greatest first; equal ones in a fixed order.
+    /// The least floor is the greatest, for a heap that gives the greatest first. Among floors that hardly differ
+    /// the smaller box comes first, as it leads to recipes soonest; and equal ones come in a fixed order.
     fn cmp(&self, other: &Self) -> Ordering {
-        (other.floor.total_cmp(&self.floor)).then_with(|| other.ranges.cmp(&self.ranges))
+        let step = |waiting: &Self| (waiting.floor / HARDLY).floor();
+        (step(other).total_cmp(&step(self)))
+            .then_with(|| other.size.total_cmp(&self.size))
+            .then_with(|| other.ranges.cmp(&self.ranges))
     }
 }
 
@@ -105,16 +114,18 @@ impl Prover<'_> {
             );
             let mut batch = Vec::with_capacity(BATCH);
             while batch.len() < BATCH
-                && let Some(next) = waiting.peek()
-                && next.floor < cut
+                && let Some(next) = waiting.pop()
             {
-                batch.extend(waiting.pop());
+                if next.floor < cut {
+                    batch.push(next);
+                }
             }
             if batch.is_empty() {
                 return cut;
             }
             if self.question.is_over() {
-                return batch[0].floor;
+                let left = batch.iter().chain(&waiting);
+                return left.map(|waiting| waiting.floor).fold(cut, f64::min);
             }
             let share = if batch.len() < WORTH_A_THREAD {
                 batch.len()
@@ -212,6 +223,7 @@ impl Prover<'_> {
         let widest = self.widest(&ranges, scratch);
         found.waiting.push(Waiting {
             floor,
+            size: size(&ranges),
             ranges: ranges.into_boxed_slice(),
             widest,
         });

@@ -6,6 +6,7 @@ mod batches;
 mod books;
 mod common_practice;
 mod one_layer;
+mod patch;
 mod predictions;
 mod refusals;
 mod streams;
