@@ -18,6 +18,7 @@ use dropwise::materials::{
 };
 use dropwise::recipe::{
     Casting, Doubts, Evaluator, Limits, Order, OrderedCup, OrderedUnderlay, PartRecipe,
+    whole_number,
 };
 use dropwise::target::Target;
 
@@ -99,7 +100,7 @@ fn reachable(shelf: &Shelf, count: usize, even: &mut Even) -> Lab {
     let mut entries: Vec<(Colorant, Amount)> = Vec::new();
     while entries.len() < 4.min(count) {
         let share = even.next();
-        let pigment = Colorant::neat(PIGMENTS[(share * count as f64) as usize]);
+        let pigment = Colorant::neat(PIGMENTS[whole_number(share * count as f64) as usize]);
         if entries.iter().all(|(known, _)| *known != pigment) {
             // As many of one drop as of twenty.
             let drops = 20.0_f64.powf(even.next());
