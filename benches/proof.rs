@@ -175,7 +175,11 @@ fn problems(shelf: &Shelf, count: usize, targets: usize, within_reach: bool) -> 
         if !within_reach {
             lab = moved_away(lab, &mut even);
         }
-        let (recipe, seconds) = timed(&order, &target(lab), processor_s);
+        // What no surface has is no target.
+        let Ok(target) = Target::from_lab(lab, Viewing::D65_10) else {
+            continue;
+        };
+        let (recipe, seconds) = timed(&order, &target, processor_s);
         let delta_e = recipe.skin.best().delta_e;
         if within_reach || delta_e > 1.0 {
             assert!(recipe.skin.proven, "proven within a minute");

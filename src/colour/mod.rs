@@ -12,7 +12,6 @@ mod illuminant;
 mod observer;
 mod show;
 mod skin_angle;
-mod slope;
 mod spectrum;
 mod tristimulus;
 
@@ -22,7 +21,6 @@ pub use illuminant::Illuminant;
 pub use observer::Observer;
 pub use show::to_srgb;
 pub use skin_angle::{SkinAngle, SkinClass};
-pub use slope::DifferenceSlope;
 pub use spectrum::{SAMPLES, Spectrum};
 pub use tristimulus::{TristimulusWeights, Viewing};
 

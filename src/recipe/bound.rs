@@ -9,7 +9,7 @@
 use super::doses::Doses;
 use super::kernel::{Kernel, Plane, Planes};
 use super::question::{Aim, Contrast};
-use crate::colour::{DifferenceFloor, DifferenceSlope, Lab};
+use crate::colour::{DifferenceFloor, Lab};
 
 /// From one dose of a pigment to another, both included.
 pub(super) type Range = (usize, usize);
@@ -27,7 +27,7 @@ pub(super) struct Bounder<'a> {
 
 /// What is found out of a box under one light, weighted so that the length of a step is at most its ΔE00.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Zonotope {
+struct Zonotope {
     /// From the target to the middle.
     middle: [f64; 3],
     /// Half of each part's segment.
@@ -35,12 +35,9 @@ pub(super) struct Zonotope {
     /// Half of what the planes are off by.
     slack: [[f64; 3]; 3],
     /// No recipe's ΔE00 is below.
-    pub(super) floor: f64,
+    floor: f64,
     /// The direction that says so.
     direction: [f64; 3],
-    /// A plane under ΔE00 where the target is far: its height at the middle, and how it climbs along each part.
-    plane: Option<f64>,
-    climbs: Vec<f64>,
 }
 
 /// Memory that is used again and again.
@@ -48,8 +45,8 @@ pub(super) struct Zonotope {
 pub(super) struct Scratch {
     low: Vec<f64>,
     high: Vec<f64>,
-    planes: Planes,
-    pub(super) zonotopes: Vec<Zonotope>,
+    pub(super) planes: Planes,
+    zonotopes: Vec<Zonotope>,
     /// Each part's range as shares of its half segment.
     shares: Vec<(f64, f64)>,
 }
@@ -58,8 +55,6 @@ pub(super) struct Scratch {
 const ROUNDS: usize = 4;
 /// A range that shrinks to less than this share of itself is worth another round.
 const WORTH_ANOTHER: f64 = 0.8;
-/// From how far away, in L*, a*, b*, the plane under ΔE00 is laid.
-const FAR: f64 = 1.5;
 /// For the rounding of sums: shares are widened by this, and doses are told apart by less.
 const ROUNDING: f64 = 1e-9;
 
@@ -326,29 +321,12 @@ impl Zonotope {
             let [l, a, b] = within.each_ref().map(end);
             Lab::new(l, a, b)
         };
-        let (low, high) = (corner(|end| end.0), corner(|end| end.1));
-        let from_target = [
+        let floor = DifferenceFloor::new(target, corner(|end| end.0), corner(|end| end.1));
+        self.middle = floor.step([
             middle[0] - target.l,
             middle[1] - target.a,
             middle[2] - target.b,
-        ];
-        let far = dot(&from_target, &from_target) > FAR * FAR;
-        let plane = far
-            .then(|| DifferenceSlope::new(target, low, high))
-            .flatten();
-        self.plane = plane.map(|plane| {
-            let step: [f64; 3] = std::array::from_fn(|axis| middle[axis] - plane.middle[axis]);
-            let slack = self.slack.iter().map(|part| dot(&plane.slope, part).abs());
-            plane.at_middle + dot(&plane.slope, &step) - slack.sum::<f64>()
-        });
-        self.climbs.clear();
-        if let Some(plane) = plane {
-            let climb = |part| dot(&plane.slope, part);
-            self.climbs.extend(self.parts.iter().map(climb));
-        }
-
-        let floor = DifferenceFloor::new(target, low, high);
-        self.middle = floor.step(from_target);
+        ]);
         self.parts
             .iter_mut()
             .for_each(|part| *part = floor.step(*part));
@@ -361,26 +339,19 @@ impl Zonotope {
     /// there bounds the distance.
     fn approach(&mut self, enough: f64) {
         const SWEEPS: usize = 10;
-        let climbs = self.climbs.iter().map(|climb| climb.abs());
-        let by_plane = (self.plane).map_or(0.0, |plane| plane - climbs.sum::<f64>() - ROUNDING);
-        self.floor = by_plane.max(0.0);
+        self.floor = 0.0;
         self.direction = [0.0; 3];
-        if self.floor > enough {
-            return;
-        }
         let mut nearest = self.middle;
-        let mut best = f64::NEG_INFINITY;
         let mut at = [0.0_f64; 64];
-        for _ in 0..SWEEPS {
+        for sweep in 0..SWEEPS {
             let length = dot(&nearest, &nearest).sqrt();
             if length < 1e-6 {
                 return;
             }
             let direction = nearest.map(|part| part / length);
             let floor = dot(&direction, &self.middle) - self.reach(&direction) - ROUNDING;
-            self.floor = self.floor.max(floor);
-            if floor > best {
-                best = floor;
+            if floor > self.floor || sweep == 0 {
+                self.floor = floor.max(0.0);
                 self.direction = direction;
             }
             if self.floor > enough || length - floor < 1e-3 * length {
@@ -409,7 +380,6 @@ impl Zonotope {
     /// Narrows the shares of the parts to what may lie within `reach` of the origin; `None` where nothing may.
     fn narrow(&self, reach: f64, shares: &mut [(f64, f64)]) -> Option<()> {
         const PAIRED: usize = 5;
-        self.narrow_below_the_plane(reach, shares)?;
         for axis in 0..3 {
             let mut direction = [0.0; 3];
             direction[axis] = 1.0;
@@ -481,48 +451,5 @@ impl Zonotope {
             }
         }
         Some(())
-    }
-
-    /// Narrows the shares to where the plane under ΔE00 is at most `reach`.
-    fn narrow_below_the_plane(&self, reach: f64, shares: &mut [(f64, f64)]) -> Option<()> {
-        let Some(plane) = self.plane else {
-            return Some(());
-        };
-        let lowest = |place: usize, climb: f64| {
-            let (from, to) = shares.get(place).copied().unwrap_or((-1.0, 1.0));
-            (climb * from).min(climb * to)
-        };
-        let climbs = self.climbs.iter().enumerate();
-        let least: f64 = climbs.map(|(place, climb)| lowest(place, *climb)).sum();
-        let above = reach - plane - least + ROUNDING;
-        if above < 0.0 {
-            return None;
-        }
-        for (share, climb) in shares.iter_mut().zip(&self.climbs) {
-            if climb.abs() < 1e-12 {
-                continue;
-            }
-            // Without this part the others give at least `least` less what this one gives.
-            let end = (above + (climb * share.0).min(climb * share.1)) / climb;
-            if *climb > 0.0 {
-                share.1 = share.1.min(end);
-            } else {
-                share.0 = share.0.max(end);
-            }
-            if share.0 > share.1 {
-                return None;
-            }
-        }
-        Some(())
-    }
-
-    /// How far a part moves the colour from the middle to either end.
-    pub(super) fn effect(&self, part: usize) -> f64 {
-        dot(&self.parts[part], &self.parts[part]).sqrt()
-    }
-
-    /// How far the planes may be off.
-    pub(super) fn doubt(&self) -> f64 {
-        self.slack.iter().map(|part| dot(part, part).sqrt()).sum()
     }
 }

@@ -35,6 +35,8 @@ impl Form {
 #[derive(Clone, Debug)]
 struct Light {
     all: [Lanes; 3],
+    /// Of all three together.
+    sum: Lanes,
     positive: [Lanes; 3],
     negative: [Lanes; 3],
     /// What X, Y and Z may be off by for the spline's error.
@@ -59,8 +61,13 @@ impl Light {
             }
         }
         let error = all.map(|row| dot(&row.map(f64::abs), error));
+        let mut sum = [0.0; LANES];
+        for row in &all {
+            add_scaled(&mut sum, 1.0, row);
+        }
         Self {
             error,
+            sum,
             positive: all.map(|row| row.map(|weight| weight.max(0.0))),
             negative: all.map(|row| row.map(|weight| weight.min(0.0))),
             all,
@@ -129,6 +136,8 @@ pub(super) struct Plane {
 pub(super) struct Planes {
     pub(super) xyz: Vec<[Plane; 3]>,
     pub(super) slopes: Vec<Vec<[f64; 3]>>,
+    /// How much each part bends the planes: by the squared share of K and of S that it moves over its range.
+    pub(super) bends: Vec<f64>,
 }
 
 impl Kernel {
@@ -420,6 +429,19 @@ impl Kernel {
             by_mass[lane] = keep * (by_u[lane] + by_v[lane]) / middle_g;
         }
 
+        planes.bends.clear();
+        for ((part, low), high) in self.parts.iter().zip(low).zip(high) {
+            let half = (high - low) / 2.0;
+            let mut bend = [0.0; LANES];
+            if half > 0.0 {
+                for lane in 0..LANES {
+                    let by_k = half * part.k[lane] / k.middle[lane];
+                    let by_s = half * part.s[lane] / s.middle[lane];
+                    bend[lane] = (by_k * by_k + by_s * by_s) * range_high[lane];
+                }
+            }
+            planes.bends.push(dot(&self.lights[0].sum, &bend));
+        }
         planes.xyz.resize(self.lights.len(), Default::default());
         planes.slopes.resize(self.lights.len(), Vec::new());
         for ((light, xyz), slopes) in self

@@ -229,36 +229,12 @@ impl Prover<'_> {
         });
     }
 
-    /// The pigment that moves the colour most over its range; or, while the planes say little, the one whose range
-    /// is widest as a ratio.
+    /// The pigment that bends the planes most over its range: what is straight needs no splitting.
     fn widest(&self, ranges: &[Range], scratch: &Scratch) -> usize {
-        let zonotopes = &scratch.zonotopes;
-        let effect = |place: usize| -> f64 {
-            zonotopes
-                .iter()
-                .map(|zonotope| zonotope.effect(place))
-                .sum()
-        };
-        let doubt: f64 = zonotopes.iter().map(|zonotope| zonotope.doubt()).sum();
-        let sure = doubt < (0..ranges.len()).map(effect).sum();
-        let width = |place: usize| {
-            let (low, high) = ranges[place];
-            if low == high {
-                return f64::NEG_INFINITY;
-            }
-            if sure {
-                return effect(place);
-            }
-            let doses = &self.doses[place];
-            let [from, to] = [low, high].map(|place| doses.list[place].dispersion_g);
-            let least = doses.least_g();
-            ((to + least) / (from + least)).ln()
-        };
         let mut widest = (f64::NEG_INFINITY, 0);
-        for place in 0..ranges.len() {
-            let width = width(place);
-            if width > widest.0 {
-                widest = (width, place);
+        for (place, ((low, high), bend)) in ranges.iter().zip(&scratch.planes.bends).enumerate() {
+            if low < high && *bend > widest.0 {
+                widest = (*bend, place);
             }
         }
         widest.1
