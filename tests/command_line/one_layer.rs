@@ -216,7 +216,7 @@ fn the_target_may_be_a_file_and_the_answer_is_the_same() {
     assert_eq!((said.code, said.err.as_str()), (0, ""), "saved");
     let match_it = |target: &str| {
         let mut answer = json(&format!(
-            r#"match --target {target} --base-g 300 --backing "white card" --paint-g 30"#
+            r#"match --target {target} --base-g 300 --backing "white card" --paint-g 30 --time-limit 60"#
         ));
         answer
             .as_object_mut()
