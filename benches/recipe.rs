@@ -122,6 +122,8 @@ fn search(c: &mut Criterion) {
                     .map(|name| Colorant::neat(*name))
                     .collect(),
             ),
+            must: Vec::new(),
+            banned: Vec::new(),
             lights: vec![Illuminant::D65.into()],
             tolerance: 0.7,
             limits: Limits::default(),

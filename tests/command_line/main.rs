@@ -7,6 +7,7 @@ mod books;
 mod common_practice;
 mod lights;
 mod one_layer;
+mod patch;
 mod predictions;
 mod readings;
 mod refusals;
