@@ -13,7 +13,7 @@ use crate::optics::Coefficients;
 /// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
 /// practice, no source.
 const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
-const LAB_SD: (f64, f64) = (0.2, 0.12);
+const LAB_SD: (f64, f64) = (0.22, 0.12);
 
 /// Reflectance on the scale whose every step is one standard deviation.
 fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
@@ -168,7 +168,7 @@ impl<'a> Fit<'a> {
     /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, the equations for α (numbers from memory).
     fn reconsider(&mut self, state: &mut State) -> bool {
         const WORTH_IT: f64 = 1.1;
-        const AT_ONCE: f64 = 2.0;
+        const AT_ONCE: f64 = 4.0;
         const UNSTEADY: (f64, f64) = (0.5, 1.0);
         let normal = self.normal(state);
         let Some(factor) = normal.curvature.clone().cholesky() else {
@@ -183,8 +183,8 @@ impl<'a> Fit<'a> {
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
             let told = OF_A_MATERIAL as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            if surprise > WORTH_IT || surprise < 1.0 / WORTH_IT {
-                *precision /= surprise.clamp(1.0 / AT_ONCE, AT_ONCE);
+            if surprise > WORTH_IT {
+                *precision /= surprise.min(AT_ONCE);
                 any = true;
             }
         }

@@ -12,6 +12,7 @@ use super::target::{Reading, Readings};
 use super::{Everywhere, Outcome};
 use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
+use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
 use crate::optics::Foam;
@@ -245,13 +246,17 @@ impl Options {
         let Some(typed) = &self.target else {
             return Err(nothing_to_match());
         };
-        let target = match typed.parse() {
-            Ok(TypedLab(lab)) => Target::from_lab(lab, viewing)?,
-            // With a comma it is a faulty colour rather than the name of a missing file.
-            Err(faulty) if typed.contains(',') && !Path::new(typed).exists() => return Err(faulty),
-            Err(_) => Target::read(Path::new(typed))?,
-        };
-        self.reading.with_flush(target)
+        self.reading.with_flush(typed_target(typed, viewing)?)
+    }
+}
+
+/// A target typed as a colour, or as the file that keeps it.
+pub(super) fn typed_target(typed: &str, viewing: Viewing) -> Result<Target> {
+    match typed.parse() {
+        Ok(TypedLab(lab)) => Target::from_lab(lab, viewing),
+        // With a comma it is a faulty colour rather than the name of a missing file.
+        Err(faulty) if typed.contains(',') && !Path::new(typed).exists() => Err(faulty),
+        Err(_) => Target::read(Path::new(typed)),
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod batch;
 mod calibrate;
+mod correct;
 mod input;
 mod matching;
 mod new;
@@ -58,6 +59,8 @@ enum Command {
     Predict(predict::Options),
     /// Log what came out of the mould, and see it beside the prediction
     Swatch(swatch::Options),
+    /// Mend a cup that came out wrong, and find the next one's recipe
+    Correct(Box<correct::Options>),
     /// Say which swatches to cast next, and what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves from the logged swatches
@@ -186,6 +189,7 @@ impl Command {
             Self::Match(options) => matching::run(&options, everywhere),
             Self::Predict(options) => predict::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
+            Self::Correct(options) => correct::run(*options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

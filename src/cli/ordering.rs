@@ -207,7 +207,7 @@ pub(super) fn order<'shelf>(
 }
 
 /// The base called `name`, or the shelf's first of that kind.
-fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
+pub(super) fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
     if let Some(name) = name {
         return Ok(shelf.base(name)?.name.clone());
     }

@@ -1,9 +1,11 @@
 //! `dropwise plan`: the chips to cast next.
 
 use super::input::{Bar, TypedLab};
+use super::ordering::base_name;
 use super::{Everywhere, Outcome};
 use crate::characterise::{Wish, plan};
 use crate::error::{Error, Result};
+use crate::materials::Kind;
 use crate::report::advice;
 
 #[derive(Debug, clap::Args)]
@@ -27,12 +29,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }
     let book = everywhere.open_book()?;
     let first = book.first_guesses()?;
-    let base = match &options.base {
-        Some(base) => base,
-        None => first.first_skin()?,
-    };
+    let base = base_name(&first, options.base.as_deref(), Kind::Skin)?;
     let wish = Wish {
-        base,
+        base: &base,
         tone: options.target.as_ref().map(|TypedLab(lab)| *lab),
         count: options.count,
     };

@@ -52,7 +52,7 @@ struct Reading {
 /// What was cast.
 #[derive(Debug, clap::Args)]
 #[command(next_help_heading = "What was cast")]
-struct Cast {
+pub(super) struct Cast {
     /// The skin's base, or that of a one-layer chip
     #[arg(long, value_name = "NAME")]
     base: String,
@@ -203,7 +203,7 @@ impl Reading {
 }
 
 impl Cast {
-    fn into_build(self) -> Result<Build> {
+    pub(super) fn into_build(self) -> Result<Build> {
         let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
             base,
             // The arguments' rules ask for a mass wherever a base is named.

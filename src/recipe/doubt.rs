@@ -1,6 +1,8 @@
 //! What is not known of a casting, as independent things that may each be off.
 
-use crate::materials::{Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Pigment};
+use crate::materials::{
+    Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Move, Pigment, Shelf,
+};
 use crate::optics::{Coefficients, Foam};
 
 /// One thing that may be off, by a standard deviation of its own.
@@ -92,28 +94,13 @@ impl Doubt {
         let mut other = casting.clone();
         let settings = &casting.shelf.settings;
         match self {
-            Self::BaseAbsorption(name) => {
-                other.alter_base(name, |base| {
-                    shift(&mut base.coefficients, &base.spread, sds, 0.0)
-                });
-            }
-            Self::BaseScattering(name) => {
-                other.alter_base(name, |base| {
-                    shift(&mut base.coefficients, &base.spread, 0.0, sds)
-                });
-            }
-            Self::Cells(name) => {
-                other.alter_foam(name, |foam| foam.cell_mm *= (CELL_LN_SD * sds).exp())
-            }
-            Self::Rise(name) => other.alter_foam(name, |foam| {
-                foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
-            }),
-            Self::PigmentAbsorption(name) => other.alter_pigment(name, |pigment| {
-                shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
-            }),
-            Self::PigmentScattering(name) => other.alter_pigment(name, |pigment| {
-                shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
-            }),
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::Cells(_)
+            | Self::Rise(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => self.alter(&mut other, &casting.shelf.moves, sds),
             Self::DropMass(name) => {
                 for portion in other.cups_mut().flat_map(|cup| &mut cup.portions) {
                     if portion.pigment.name == *name && matches!(portion.amount, Amount::Drops(_)) {
@@ -128,27 +115,57 @@ impl Doubt {
                     portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
                 }
             }
-            Self::Move(place) => {
-                for step in &casting.shelf.moves[*place].steps {
-                    let taken = |coefficients: &mut Coefficients| {
-                        *coefficients = step.taken(coefficients, sds);
-                    };
-                    match &step.material {
-                        Material::Base(name) => {
-                            other.alter_base(name, |base| taken(&mut base.coefficients));
-                        }
-                        Material::Pigment(name) => {
-                            other.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
-                        }
-                    }
-                }
-            }
             Self::Thickness(film) => {
                 let film = &mut other.films[*film];
                 film.thickness.0 = (film.thickness.0 + sds * film.thickness_sd.0).max(0.0);
             }
         }
         other
+    }
+
+    /// Makes `materials` what they are if this, which is of materials, is off by `sds` of its standard deviations.
+    pub(super) fn alter(&self, materials: &mut impl Alterable, moves: &[Move], sds: f64) {
+        match self {
+            Self::BaseAbsorption(name) => {
+                materials.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, sds, 0.0)
+                });
+            }
+            Self::BaseScattering(name) => {
+                materials.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, 0.0, sds)
+                });
+            }
+            Self::Cells(name) => alter_foam(materials, name, |foam| {
+                foam.cell_mm *= (CELL_LN_SD * sds).exp()
+            }),
+            Self::Rise(name) => alter_foam(materials, name, |foam| {
+                foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
+            }),
+            Self::PigmentAbsorption(name) => materials.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
+            }),
+            Self::PigmentScattering(name) => materials.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
+            }),
+            Self::Move(place) => {
+                for step in &moves[*place].steps {
+                    let taken = |coefficients: &mut Coefficients| {
+                        *coefficients = step.taken(coefficients, sds);
+                    };
+                    match &step.material {
+                        Material::Base(name) => {
+                            materials.alter_base(name, |base| taken(&mut base.coefficients));
+                        }
+                        Material::Pigment(name) => {
+                            materials
+                                .alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
+                        }
+                    }
+                }
+            }
+            Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => {}
+        }
     }
 }
 
@@ -157,19 +174,20 @@ fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64
     *coefficients = spread.shift(coefficients, k_sds, s_sds);
 }
 
-impl Casting<'_> {
+/// What holds materials that may be other than supposed: a casting, or the shelf.
+pub(super) trait Alterable {
+    /// Alters the base called `name`, wherever it is.
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base));
+
+    /// Alters the pigment called `name`, wherever it is.
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment));
+}
+
+impl Alterable for Casting<'_> {
     fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
         for cup in self.cups_mut().filter(|cup| cup.base.name == name) {
             alter(cup.base.to_mut());
         }
-    }
-
-    fn alter_foam(&mut self, name: &str, alter: impl Fn(&mut Foam)) {
-        self.alter_base(name, |base| {
-            if let BaseKind::Foam(foam) = &mut base.kind {
-                alter(foam);
-            }
-        });
     }
 
     fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
@@ -179,4 +197,28 @@ impl Casting<'_> {
             }
         }
     }
+}
+
+impl Alterable for Shelf {
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
+        self.bases
+            .iter_mut()
+            .filter(|base| base.name == name)
+            .for_each(alter);
+    }
+
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
+        self.pigments
+            .iter_mut()
+            .filter(|pigment| pigment.name == name)
+            .for_each(alter);
+    }
+}
+
+fn alter_foam(materials: &mut impl Alterable, name: &str, alter: impl Fn(&mut Foam)) {
+    materials.alter_base(name, |base| {
+        if let BaseKind::Foam(foam) = &mut base.kind {
+            alter(foam);
+        }
+    });
 }

@@ -7,6 +7,7 @@ mod bound;
 mod candidate;
 #[cfg(test)]
 mod checks;
+mod correction;
 mod dose;
 mod doses;
 mod doubt;
@@ -27,6 +28,7 @@ mod search;
 mod tolerance;
 
 pub use crate::materials::Casting;
+pub use correction::{Correction, Remedy};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use evaluator::Evaluator;
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};

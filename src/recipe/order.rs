@@ -341,6 +341,16 @@ impl<'shelf> Order<'shelf> {
     }
 
     /// The part without its drops.
+    /// The skin's recipe over what lies beneath it already.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    pub(super) fn skin_over(&self, target: &Target, beneath: Underlay) -> Result<CupRecipe> {
+        self.check(target)?;
+        let deadline = (self.limits.time_limit).and_then(|limit| Instant::now().checked_add(limit));
+        self.skin(&self.unfilled(beneath), target, deadline)
+    }
+
     pub(super) fn unfilled(&self, beneath: Underlay) -> Build {
         Build {
             skin: self.skin.with(self.in_the_skin.clone()),

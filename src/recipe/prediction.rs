@@ -53,7 +53,7 @@ impl Casting<'_> {
     }
 
     /// All that is not known of the casting, one independent thing at a time.
-    fn doubts(&self) -> Vec<Doubt> {
+    pub(super) fn doubts(&self) -> Vec<Doubt> {
         let mut doubts = Vec::new();
         let mut materials = Vec::new();
         for (place, cup) in self.cups().enumerate() {

@@ -146,7 +146,7 @@ fn by_light(pairs: &[Pair], value: impl Fn(&Pair) -> f64) -> Map<String, Value> 
     pairs.iter().map(named).collect()
 }
 
-fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
+pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
     counted
         .iter()
         .map(|(colorant, count)| (colorant.to_string(), Value::from(*count)))

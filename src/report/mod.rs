@@ -8,6 +8,7 @@ pub mod calibration;
 mod cautions;
 pub mod json;
 mod part;
+pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;
 pub mod terminal;

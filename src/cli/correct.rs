@@ -1,0 +1,82 @@
+//! `dropwise correct`: a cup that came out wrong, and the next one.
+
+use std::time::Duration;
+
+use super::input::{TypedLab, count_to, not_negative};
+use super::matching::typed_target;
+use super::swatch::Cast;
+use super::{Everywhere, Outcome};
+use crate::error::{Error, Result};
+use crate::recipe::{Correction, Limits, tolerance};
+use crate::report::remedy;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Options {
+    /// The tone that was aimed at: L*,a*,b*, or a file that `dropwise target --save` wrote
+    #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
+    target: String,
+    /// How the casting read, under the book's light and observer
+    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
+    measured: TypedLab,
+    #[command(flatten)]
+    cast: Cast,
+    /// Most drops to add to the cup on the bench
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(1000), default_value_t = 12)]
+    max_add: u32,
+    /// Minutes since its parts A and B came together
+    #[arg(long, value_name = "MIN", value_parser = not_negative)]
+    mixed_since_min: Option<f64>,
+    /// Stop when no recipe can be nearer by more than this ΔE00
+    #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
+    within: f64,
+    /// Give the best found after this many seconds
+    #[arg(long, value_name = "S", value_parser = not_negative, default_value_t = 2.0)]
+    time_limit: f64,
+    /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
+    #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
+    tolerance: Option<f64>,
+}
+
+pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
+    let book = everywhere.open_book()?;
+    let shelf = book.shelf();
+    let target = typed_target(&options.target, shelf.settings.viewing)?;
+    let build = options.cast.into_build()?;
+    if build.paint.is_some() {
+        return Err(
+            Error::input("a painted casting tells of its skin through the paint")
+                .mend("read the skin before it is painted, and leave --paint out"),
+        );
+    }
+    let time_limit = Duration::try_from_secs_f64(options.time_limit).map_err(|_| {
+        Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
+    })?;
+    let pot_life_min = shelf.base(&build.skin.base)?.pot_life_min;
+    let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
+    let correction = Correction {
+        shelf,
+        build,
+        measured: options.measured.0,
+        max_add: options.max_add,
+        tolerance,
+        limits: Limits {
+            within: options.within,
+            time_limit: Some(time_limit),
+            ..Limits::default()
+        },
+    };
+    let found = correction.remedy(&target)?;
+    let time = remedy::PotLife {
+        whole_min: pot_life_min,
+        since_min: options.mixed_since_min,
+    };
+    let code = u8::from(found.next.best().delta_e > tolerance);
+    Ok(Outcome {
+        text: if everywhere.json {
+            remedy::json(&found, &time)
+        } else {
+            remedy::text(&found, &time)
+        },
+        code,
+    })
+}

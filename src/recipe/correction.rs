@@ -1,0 +1,296 @@
+//! A reading that came out otherwise than predicted: what to add to this cup, and what to mix next.
+
+use std::time::Instant;
+
+use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
+
+use super::Casting;
+use super::doubt::Doubt;
+use super::order::{CupRecipe, Order, OrderedCup, OrderedUnderlay};
+use super::question::{Aim, CupLimits, Limits, Place, Question};
+use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
+use crate::error::Result;
+use crate::materials::{Amount, Build, Colorant, Cup, Mix, Shelf, Underlay};
+use crate::target::Target;
+
+/// A casting of skin that was read, and what it should have been.
+#[derive(Clone, Debug)]
+pub struct Correction<'shelf> {
+    /// Where names are looked up.
+    pub shelf: &'shelf Shelf,
+    /// What was cast: its skin's cup is the one on the bench.
+    pub build: Build,
+    /// How it read, under the book's viewing.
+    pub measured: Lab,
+    /// Most drops that may be added.
+    pub max_add: u32,
+    /// ΔE00 up to which a skin passes.
+    pub tolerance: f64,
+    /// Bounds of both searches.
+    pub limits: Limits,
+}
+
+/// The two answers to a miss.
+#[derive(Clone, Debug)]
+pub struct Remedy {
+    /// ΔE00 from the target to the casting as it read.
+    pub delta_e_now: f64,
+    /// Drops to add to the cup on the bench; none where nothing that is added helps.
+    pub add: Vec<(Colorant, u32)>,
+    /// ΔE00 predicted of a casting from the cup with those drops.
+    pub delta_e_after: f64,
+    /// How far those drops may be from the best there are, ΔE00.
+    pub gap: f64,
+    /// Whether the cup is better poured away: nothing that is added brings it to the target.
+    pub start_again: bool,
+    /// The recipe for the next cup.
+    pub next: CupRecipe,
+}
+
+/// What an addition must gain, ΔE00, to be worth a stir within the pot life.
+const WORTH_ADDING: f64 = 0.1;
+
+/// Standard deviation of a reading of L*, a* or b*. Common practice, no source.
+const READING_SD: f64 = 0.25;
+
+/// What other pigments must gain for the next cup, ΔE00: the reading has told most of those that were in it.
+const WORTH_OTHER_PIGMENTS: f64 = 0.3;
+
+impl Correction<'_> {
+    /// Finds both answers for `target`.
+    ///
+    /// The reading is first taken for what it tells of all that was in doubt: the curves, and also how many grams the drops
+    /// came to and how thick the film was, each moved as far as it is unsure, so that the prediction meets the reading. What
+    /// was learnt of curves goes into both answers; what was learnt of the drops, into the cup on the bench alone; what was
+    /// learnt of the thickness, into neither. Then whole drops are searched as for a new recipe.
+    ///
+    /// Source: the update by one reading is the iterated extended Kalman filter, B. M. Bell, F. W. Cathey (1993), IEEE
+    /// Transactions on Automatic Control 38, 294–297.
+    ///
+    /// # Errors
+    /// Names that are not on the shelf; a target under another viewing than the book's.
+    pub fn remedy(&self, target: &Target) -> Result<Remedy> {
+        let weights = self.shelf.settings.viewing.weights();
+        let casting = Casting::new(self.shelf, &self.build)?;
+        let learnt = Learnt::from(&casting, self.measured, &weights);
+        let shelf = learnt.shelf(self.shelf);
+        let next = self.next(&shelf, target)?;
+        let (add, delta_e_after, gap) = self.additions(&shelf, &learnt, target, &weights)?;
+        let delta_e_now = delta_e_2000(target.lab, self.measured);
+        let helps = delta_e_after < delta_e_now - WORTH_ADDING;
+        Ok(Remedy {
+            delta_e_now,
+            start_again: delta_e_now > self.tolerance && delta_e_after > self.tolerance,
+            add: if helps { add } else { Vec::new() },
+            delta_e_after: if helps { delta_e_after } else { delta_e_now },
+            gap,
+            next,
+        })
+    }
+
+    /// The best recipe for another cup; of the pigments that were in this one, if they will do.
+    fn next(&self, shelf: &Shelf, target: &Target) -> Result<CupRecipe> {
+        let Build {
+            skin,
+            thickness,
+            beneath,
+            ..
+        } = &self.build;
+        let weighed = skin
+            .mix
+            .entries()
+            .iter()
+            .filter(|(_, amount)| matches!(amount, Amount::Mass(_)));
+        let dropped: Vec<&str> = (skin.mix.entries().iter())
+            .filter(|(_, amount)| matches!(amount, Amount::Drops(_)))
+            .map(|(colorant, _)| colorant.pigment.as_str())
+            .collect();
+        let others = shelf
+            .pigments
+            .iter()
+            .filter(|pigment| !dropped.contains(&pigment.name.as_str()));
+        let order = Order {
+            shelf,
+            skin: OrderedCup {
+                base: skin.base.clone(),
+                base_mass: skin.base_mass,
+            },
+            thickness: *thickness,
+            beneath: match beneath {
+                Underlay::Backing { name, contact } => OrderedUnderlay::Backing {
+                    name: name.clone(),
+                    contact: *contact,
+                },
+                Underlay::Foam(foam) => OrderedUnderlay::Foam(OrderedCup {
+                    base: foam.base.clone(),
+                    base_mass: foam.base_mass,
+                }),
+            },
+            paint: None,
+            in_the_skin: Mix::new(weighed.cloned().collect())?,
+            colorants: None,
+            must: Vec::new(),
+            banned: others.map(|pigment| pigment.name.clone()).collect(),
+            lights: vec![shelf.settings.viewing.illuminant.into()],
+            tolerance: self.tolerance,
+            limits: self.limits.clone(),
+        };
+        let any = Order {
+            banned: Vec::new(),
+            ..order.clone()
+        };
+        if dropped.is_empty() {
+            return any.skin_over(target, beneath.clone());
+        }
+        let same = order.skin_over(target, beneath.clone())?;
+        if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
+            return Ok(same);
+        }
+        let any = any.skin_over(target, beneath.clone())?;
+        let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
+        Ok(if gains { any } else { same })
+    }
+
+    /// Drops to add, ΔE00 after them, and the gap of the search.
+    fn additions(
+        &self,
+        shelf: &Shelf,
+        learnt: &Learnt<'_>,
+        target: &Target,
+        weights: &TristimulusWeights,
+    ) -> Result<(Vec<(Colorant, u32)>, f64, f64)> {
+        let casting = Casting::new(shelf, &self.build)?;
+        let mut cup = Cup::pour(shelf, &self.build.skin)?;
+        for (portion, poured) in cup.portions.iter_mut().zip(learnt.skin().portions.iter()) {
+            portion.mass = poured.mass;
+        }
+        let mut colorants: Vec<Colorant> = shelf
+            .pigments
+            .iter()
+            .filter(|pigment| pigment.drop_mass.is_some())
+            .map(|pigment| Colorant::neat(&pigment.name))
+            .collect();
+        // Let-downs that stand on the bench already.
+        let let_down = self
+            .build
+            .skin
+            .mix
+            .entries()
+            .iter()
+            .map(|(colorant, _)| colorant);
+        colorants.extend(let_down.filter(|colorant| colorant.let_down > 1.0).cloned());
+        let question = Question {
+            shelf,
+            cup,
+            place: Place::Film {
+                thickness_mm: self.build.thickness.0,
+                over: Vec::new(),
+                beneath: casting.beneath(),
+            },
+            aims: vec![Aim {
+                weights: weights.clone(),
+                lab: target.lab,
+            }],
+            must: Vec::new(),
+            contrast: None,
+            let_downs: false,
+            limits: CupLimits {
+                max_drops: self.max_add,
+                max_total_drops: self.max_add,
+                max_pigments: colorants.len(),
+                top: 1,
+                within: 0.0,
+                threads: self.limits.threads,
+                stop: self.limits.stop.clone(),
+            },
+            deadline: self
+                .limits
+                .time_limit
+                .and_then(|limit| Instant::now().checked_add(limit)),
+            colorants,
+        };
+        let answer = question.search()?;
+        let best = answer.recipes.into_iter().next();
+        Ok(
+            best.map_or((Vec::new(), f64::INFINITY, answer.gap), |best| {
+                (best.drops, best.delta_e, answer.gap)
+            }),
+        )
+    }
+}
+
+/// What a reading tells of all that was in doubt.
+struct Learnt<'shelf> {
+    casting: Casting<'shelf>,
+    /// Each doubt, with the standard deviations that it is off by.
+    off: Vec<(Doubt, f64)>,
+}
+
+impl<'shelf> Learnt<'shelf> {
+    fn from(casting: &Casting<'shelf>, measured: Lab, weights: &TristimulusWeights) -> Self {
+        const ROUNDS: usize = 5;
+        const NUDGE: f64 = 0.05;
+        let seen = |casting: &Casting<'_>| {
+            let lab = weights.lab(&casting.reading());
+            Vector3::new(lab.l, lab.a, lab.b)
+        };
+        let doubts = casting.doubts();
+        let measured = Vector3::new(measured.l, measured.a, measured.b);
+        let moved = |off: &DVector<f64>| {
+            let doubts = doubts.iter().zip(off.iter());
+            doubts.fold(casting.clone(), |casting, (doubt, sds)| {
+                doubt.applied(&casting, *sds)
+            })
+        };
+        let mut noise = Matrix3::from_diagonal_element(READING_SD.powi(2));
+        for (axis, own) in casting
+            .shelf
+            .settings
+            .model
+            .own_spread()
+            .into_iter()
+            .enumerate()
+        {
+            noise[(axis, axis)] += own.powi(2);
+        }
+        let mut off = DVector::zeros(doubts.len());
+        for _ in 0..ROUNDS {
+            let here = moved(&off);
+            let at = seen(&here);
+            let mut slopes = DMatrix::zeros(3, doubts.len());
+            for (place, doubt) in doubts.iter().enumerate() {
+                let step = (seen(&doubt.applied(&here, NUDGE)) - at) / NUDGE;
+                slopes.set_column(place, &step);
+            }
+            let surprise = DVector::from_column_slice((measured - at).as_slice()) + &slopes * &off;
+            let spread =
+                &slopes * slopes.transpose() + DMatrix::from_iterator(3, 3, noise.iter().copied());
+            // The reading's own noise keeps it away from singular.
+            let Some(factor) = spread.cholesky() else {
+                break;
+            };
+            off = slopes.transpose() * factor.solve(&surprise);
+        }
+        Self {
+            casting: moved(&off),
+            off: doubts.into_iter().zip(off.iter().copied()).collect(),
+        }
+    }
+
+    /// The cup of the skin, with the drops as they seem to have come out.
+    fn skin(&self) -> &Cup<'shelf> {
+        // A casting to be corrected has one film, without paint.
+        &self.casting.films[self.casting.films.len() - 1].cup
+    }
+
+    /// `shelf` with what was learnt of its materials.
+    fn shelf(&self, shelf: &Shelf) -> Shelf {
+        let mut learnt = shelf.clone();
+        for (doubt, sds) in &self.off {
+            if doubt.is_of_calibration() {
+                doubt.alter(&mut learnt, &shelf.moves, *sds);
+            }
+        }
+        learnt
+    }
+}

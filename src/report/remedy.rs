@@ -1,0 +1,139 @@
+//! What to add to the cup on the bench, and what to mix next.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use super::json::{document, drops};
+use super::terminal::{HEADING, never, write_wrapped};
+use crate::materials::Colorant;
+use crate::recipe::Remedy;
+
+/// How long a cup can still be worked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PotLife {
+    /// Its base's pot life, minutes; `None` where unknown or without end.
+    pub whole_min: Option<f64>,
+    /// Minutes since it was mixed, where told.
+    pub since_min: Option<f64>,
+}
+
+impl PotLife {
+    /// Minutes that are left; below zero where it is over.
+    fn left_min(&self) -> Option<f64> {
+        Some(self.whole_min? - self.since_min?)
+    }
+}
+
+/// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
+pub fn json(remedy: &Remedy, time: &PotLife) -> String {
+    #[derive(Serialize)]
+    struct Document {
+        add: Map<String, Value>,
+        delta_e_now: f64,
+        delta_e_after: f64,
+        gap: f64,
+        start_again: bool,
+        pot_life_left_min: Option<f64>,
+        next: Next,
+    }
+    #[derive(Serialize)]
+    struct Next {
+        drops: Map<String, Value>,
+        delta_e: f64,
+        mix: String,
+        gap: f64,
+        proven: bool,
+    }
+    let next = remedy.next.best();
+    document(&Document {
+        add: drops(&remedy.add),
+        delta_e_now: remedy.delta_e_now,
+        delta_e_after: remedy.delta_e_after,
+        gap: remedy.gap,
+        start_again: remedy.start_again,
+        pot_life_left_min: time.left_min(),
+        next: Next {
+            drops: drops(&next.drops),
+            delta_e: next.delta_e,
+            mix: next.poured.mix.to_string(),
+            gap: remedy.next.gap,
+            proven: remedy.next.proven,
+        },
+    })
+}
+
+/// For a terminal.
+pub fn text(remedy: &Remedy, time: &PotLife) -> String {
+    let mut text = String::new();
+    write(&mut text, remedy, time).unwrap_or_else(never);
+    text
+}
+
+fn write(out: &mut String, remedy: &Remedy, time: &PotLife) -> fmt::Result {
+    let Remedy {
+        delta_e_now,
+        add,
+        delta_e_after,
+        start_again,
+        ..
+    } = remedy;
+    writeln!(out, "The casting is ΔE00 {delta_e_now:.2} from its tone.\n")?;
+    writeln!(out, "{HEADING}The cup on the bench{HEADING:#}")?;
+    let over = time.left_min().is_some_and(|left| left <= 0.0);
+    if over {
+        write_wrapped(
+            out,
+            "  ",
+            "its pot life is over: use or discard it, and add nothing",
+        )?;
+    } else if add.is_empty() {
+        write_wrapped(out, "  ", "nothing that is added brings it nearer")?;
+    } else {
+        for (colorant, count) in add {
+            writeln!(out, "  {}", counted(colorant, *count))?;
+        }
+        writeln!(out, "  then ΔE00 {delta_e_after:.2}")?;
+    }
+    if *start_again && !over {
+        write_wrapped(
+            out,
+            "  ",
+            "that would still not pass: start again with the next cup",
+        )?;
+    }
+    match (time.left_min(), time.whole_min) {
+        (Some(left), _) if left > 0.0 => {
+            let words = format!(
+                "{left:.1} minutes of pot life are left: stir the drops in at once, and scrape sides and bottom"
+            );
+            write_wrapped(out, "  ", &words)?;
+        }
+        (None, Some(whole)) => {
+            let words = format!(
+                "only within its pot life, {whole} minutes from mixing; a cup that has begun to thicken or warm takes no more \
+                 drops"
+            );
+            write_wrapped(out, "  ", &words)?;
+        }
+        _ => {}
+    }
+    let next = remedy.next.best();
+    writeln!(out, "\n{HEADING}The next cup{HEADING:#}")?;
+    for (colorant, count) in &next.drops {
+        writeln!(out, "  {}", counted(colorant, *count))?;
+    }
+    writeln!(out, "  aimed at ΔE00 {:.2}", next.delta_e)?;
+    let words = format!("as a mix: {}", next.poured.mix);
+    write_wrapped(out, "  ", &words)?;
+    let words = "What the reading told was shared out over the curves, the drops and the thickness, each as far as it was in \
+                 doubt. Log the reading too: `dropwise swatch add`, then `dropwise calibrate`.";
+    writeln!(out)?;
+    write_wrapped(out, "", words)
+}
+
+fn counted(colorant: &Colorant, count: u32) -> String {
+    let unit = if count == 1 { "drop " } else { "drops" };
+    format!("{count:4} {unit}  {colorant}")
+}
