@@ -140,6 +140,17 @@ fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
     (too_dark >= at_least && one_in * too_dark >= swatches.len()).then_some(Specular::Excluded)
 }
 
+impl Calibration {
+    /// `shelf` with what was found in place of what it had.
+    #[must_use]
+    pub fn shelf(&self, shelf: &Shelf) -> Shelf {
+        Shelf {
+            moves: self.moves.clone(),
+            ..with_curves(shelf, &self.curves)
+        }
+    }
+}
+
 /// `shelf` with the curves of a calibration in place of its own.
 fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
     let mut fitted = shelf.clone();

@@ -2,11 +2,15 @@
 
 use std::time::Duration;
 
-use super::input::{TypedLab, count_to, not_negative};
+use super::input::{Bar, TypedLab, count_to, not_negative};
 use super::matching::typed_target;
 use super::swatch::Cast;
 use super::{Everywhere, Outcome};
+use crate::book::Book;
+use crate::characterise::calibrate;
+use crate::colour::Lab;
 use crate::error::{Error, Result};
+use crate::materials::{Build, Casting, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
 use crate::report::remedy;
 
@@ -20,6 +24,9 @@ pub(super) struct Options {
     measured: TypedLab,
     #[command(flatten)]
     cast: Cast,
+    /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
+    #[arg(long)]
+    no_log: bool,
     /// Most drops to add to the cup on the bench
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(1000), default_value_t = 12)]
     max_add: u32,
@@ -38,9 +45,8 @@ pub(super) struct Options {
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
-    let book = everywhere.open_book()?;
-    let shelf = book.shelf();
-    let target = typed_target(&options.target, shelf.settings.viewing)?;
+    let mut book = everywhere.open_book()?;
+    let target = typed_target(&options.target, book.shelf().settings.viewing)?;
     let build = options.cast.into_build()?;
     if build.paint.is_some() {
         return Err(
@@ -51,12 +57,20 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let time_limit = Duration::try_from_secs_f64(options.time_limit).map_err(|_| {
         Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
     })?;
-    let pot_life_min = shelf.base(&build.skin.base)?.pot_life_min;
+    let pot_life_min = book.shelf().base(&build.skin.base)?.pot_life_min;
+    let measured = options.measured.0;
+    let logged = if options.no_log || book.folder().is_none() {
+        None
+    } else {
+        log(&mut book, &build, measured)?
+    };
+    let learnt = learnt(&book)?;
+    let shelf = learnt.as_ref().unwrap_or(book.shelf());
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
         build,
-        measured: options.measured.0,
+        measured,
         max_add: options.max_add,
         tolerance,
         limits: Limits {
@@ -75,8 +89,41 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         text: if everywhere.json {
             remedy::json(&found, &time)
         } else {
-            remedy::text(&found, &time)
+            remedy::text(&found, &time, logged.as_deref())
         },
         code,
     })
+}
+
+/// Logs the casting, unless it is in the book already; returns its name.
+fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Option<String>> {
+    let is_it = |swatch: &Swatch| swatch.build == *build && swatch.lab == Some(measured);
+    if book.swatches().iter().any(is_it) {
+        return Ok(None);
+    }
+    // What cannot be predicted is not logged.
+    Casting::new(book.shelf(), build)?;
+    book.add_swatch(&Swatch {
+        id: String::new(),
+        date: jiff::Zoned::now().date(),
+        build: build.clone(),
+        lab: Some(measured),
+        reflectance: None,
+        batch: String::new(),
+        note: "read for a correction".to_owned(),
+    })?;
+    Ok(book.swatches().last().map(|swatch| swatch.id.clone()))
+}
+
+/// The shelf as its swatches tell it, where no calibration has: a book that is not calibrated learns from each correction
+/// and all before it.
+fn learnt(book: &Book) -> Result<Option<Shelf>> {
+    if !book.shelf().moves.is_empty() || book.swatches().is_empty() || book.folder().is_none() {
+        return Ok(None);
+    }
+    let first = book.first_guesses()?;
+    let mut bar = Bar::new("learning from swatches");
+    let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
+    bar.clear();
+    Ok(Some(found.shelf(&first)))
 }

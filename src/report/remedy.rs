@@ -64,14 +64,14 @@ pub fn json(remedy: &Remedy, time: &PotLife) -> String {
     })
 }
 
-/// For a terminal.
-pub fn text(remedy: &Remedy, time: &PotLife) -> String {
+/// For a terminal; `logged` is the name that the reading was logged under.
+pub fn text(remedy: &Remedy, time: &PotLife, logged: Option<&str>) -> String {
     let mut text = String::new();
-    write(&mut text, remedy, time).unwrap_or_else(never);
+    write(&mut text, remedy, time, logged).unwrap_or_else(never);
     text
 }
 
-fn write(out: &mut String, remedy: &Remedy, time: &PotLife) -> fmt::Result {
+fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: Option<&str>) -> fmt::Result {
     let Remedy {
         delta_e_now,
         add,
@@ -127,10 +127,17 @@ fn write(out: &mut String, remedy: &Remedy, time: &PotLife) -> fmt::Result {
     writeln!(out, "  aimed at ΔE00 {:.2}", next.delta_e)?;
     let words = format!("as a mix: {}", next.poured.mix);
     write_wrapped(out, "  ", &words)?;
-    let words = "What the reading told was shared out over the curves, the drops and the thickness, each as far as it was in \
-                 doubt. Log the reading too: `dropwise swatch add`, then `dropwise calibrate`.";
     writeln!(out)?;
-    write_wrapped(out, "", words)
+    let words = "What the reading told was shared out over the curves, the drops and the thickness, each as far as it was in \
+                 doubt.";
+    write_wrapped(out, "", words)?;
+    if let Some(name) = logged {
+        let words = format!(
+            "It is logged as {name}; `dropwise calibrate` learns from it for all recipes to come."
+        );
+        write_wrapped(out, "", &words)?;
+    }
+    Ok(())
 }
 
 fn counted(colorant: &Colorant, count: u32) -> String {
