@@ -3,6 +3,7 @@
 //! Every function returns text; printing and writing are the caller's.
 
 mod beside;
+mod bottles;
 pub mod calibration;
 mod cautions;
 pub mod json;
@@ -11,5 +12,6 @@ mod part;
 pub mod sheet;
 pub mod terminal;
 
+pub use bottles::Bottles;
 pub use cautions::{Caution, cautions};
 pub use part::{Logged, PartReport, PouredRecipe};

@@ -79,6 +79,7 @@ fn chip(id: &str) -> Swatch {
         },
         lab: Some(Lab::new(62.4, 14.25, 17.9)),
         reflectance: None,
+        geometry: Geometry::default(),
         batch: String::new(),
         note: String::new(),
     }
