@@ -93,7 +93,7 @@ impl Stated {
         }: Geometry,
     ) -> impl Iterator<Item = Value> {
         let word = specular.map_or_else(String::new, |specular| specular.to_string());
-        let specular = self.specular.then(|| Value::Text(word));
+        let specular = self.specular.then_some(Value::Text(word));
         let aperture = self.aperture.then(|| {
             let unsaid = || Value::Text(String::new());
             aperture_mm.map_or_else(unsaid, Value::Number)

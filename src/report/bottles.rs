@@ -82,7 +82,12 @@ impl Bottles {
             if let Some(sd) = now.sd {
                 write!(out, " ± {:.4} g", sd.0)?;
             }
-            write!(out, " by {} runs", now.runs)?;
+            write!(
+                out,
+                " by {} run{}",
+                now.runs,
+                if now.runs == 1 { "" } else { "s" }
+            )?;
             match before {
                 Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
                 None => writeln!(out)?,

@@ -222,7 +222,8 @@ fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
     {
         writeln!(
             out,
-            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {readings} readings"
+            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {readings} reading{}",
+            if *readings == 1 { "" } else { "s" }
         )?;
         if *readings == 0 {
             let words = "no chip of it is logged: it is taken for the old lot, less surely; one chip is enough";

@@ -10,7 +10,9 @@ use std::path::Path;
 
 use dropwise::book::{Book, Starter};
 use dropwise::colour::Lab;
-use dropwise::materials::{Build, Contact, Grams, Millimetres, Poured, Shelf, Swatch, Underlay};
+use dropwise::materials::{
+    Build, Contact, Geometry, Grams, Millimetres, Poured, Shelf, Swatch, Underlay,
+};
 use tempfile::TempDir;
 
 /// A starter book in a folder of its own.
