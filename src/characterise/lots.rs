@@ -78,6 +78,16 @@ impl Parted {
         })
     }
 
+    /// Names of the lots whose old lot no chip tells of.
+    pub(super) fn alone(&self, shelf: &Shelf) -> Vec<String> {
+        let lots = shelf
+            .pigments
+            .iter()
+            .filter(|pigment| !pigment.lot_of.is_empty());
+        let alone = lots.filter(|lot| !self.lots.iter().any(|other| other.name == lot.name));
+        alone.map(|lot| lot.name.clone()).collect()
+    }
+
     /// The swatches that hold no such lot.
     pub(super) fn known(&self, swatches: &[Swatch]) -> Vec<Swatch> {
         let others = swatches.iter().enumerate();

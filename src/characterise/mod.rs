@@ -49,6 +49,8 @@ pub struct Calibration {
     pub noise: f64,
     /// New lots of known pigments, set beside the old ones, in the shelf's order.
     pub lots: Vec<Lot>,
+    /// Lots that no one can set beside the old one, since no chip tells of that: they are learnt as any other pigment.
+    pub lots_alone: Vec<String>,
     /// The specular convention of the readings where they belie that of the settings.
     pub specular: Option<Specular>,
 }
@@ -111,6 +113,7 @@ pub fn calibrate(
         found = lots::follow(shelf, found, swatches, &parted, progress)?;
     }
     found.specular = specular;
+    found.lots_alone = parted.alone(shelf);
     Ok(found)
 }
 
@@ -158,6 +161,7 @@ fn together(
         untold: untold(shelf, &known.unknowns),
         noise: known.state.noise,
         lots: Vec::new(),
+        lots_alone: Vec::new(),
         specular: None,
         curves,
     })

@@ -64,7 +64,7 @@ impl Bottles {
         for name in &self.lots {
             writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
             let words = "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh \
-                         twenty, cast one chip with white or fibre over a card, log it, calibrate again";
+                         twenty, cast one chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again";
             write_wrapped(out, "  note: ", words)?;
         }
         for bottle in &self.weighed {

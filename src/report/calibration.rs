@@ -41,6 +41,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         still_first_guess: Vec<&'a str>,
         noise: f64,
         specular: Option<String>,
+        lots_alone: &'a [String],
         new_lots: &'a [String],
         weighed: Vec<WeighedRow<'a>>,
     }
@@ -107,6 +108,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
         noise: calibration.noise,
         specular: calibration.specular.map(|specular| specular.to_string()),
+        lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
         weighed: bottles.rows(),
     })
@@ -164,6 +166,13 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     }
     write_lots(out, &calibration.lots)?;
     writeln!(out)?;
+    if !calibration.lots_alone.is_empty() {
+        let words = format!(
+            "lots that cannot be set beside the old one, since no chip tells of that: {}",
+            calibration.lots_alone.join(", ")
+        );
+        write_wrapped(out, "  ", &words)?;
+    }
     let small: Vec<&str> = swatches
         .iter()
         .filter(|swatch| swatch.loses_light_at_the_edge())

@@ -177,8 +177,12 @@ fn the_measured_spread_of_a_drop_is_that_of_predictions() {
 fn one_chip_of_a_new_lot_tells_its_strength_and_leaves_all_else() {
     let bench = Bench::new();
     bench.log_all();
-    let answer = bench.calibrate("--new-lot \"iron oxide red=B7\"");
+    let answer = bench.calibrate("--new-lot \"iron oxide red=B7\" --new-lot umber=U2");
     assert_eq!(answer["new_lots"][0], "iron oxide red B7", "{answer}");
+    assert_eq!(
+        answer["lots_alone"][0], "umber U2",
+        "no chip tells of umber: {answer}"
+    );
     let lot = &answer["lots"][0];
     assert_eq!(number(&lot["readings"]), 0.0, "not read yet: {lot}");
     assert!(
