@@ -5,40 +5,79 @@ use std::hint::black_box;
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use dropwise::book::Book;
 use dropwise::colour::{Illuminant, Lab, Viewing, delta_e_2000};
-use dropwise::materials::{Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Underlay};
+use dropwise::materials::{
+    Build, Coat, Colorant, Contact, Grams, Millimetres, Mix, Poured, Underlay,
+};
+use dropwise::optics::Model;
 use dropwise::recipe::{Casting, Doubts, Limits, Order, OrderedCup, OrderedUnderlay};
 use dropwise::target::Target;
 
-fn layer(c: &mut Criterion) {
+fn poured(base: &str, base_mass: f64, mix: &str) -> Poured {
+    Poured {
+        base: base.to_owned(),
+        base_mass: Grams(base_mass),
+        mix: mix.parse().expect("a mix"),
+    }
+}
+
+/// The builds that are asked for, from one layer to three.
+fn builds() -> [(&'static str, Build); 4] {
+    let on = |beneath| Build {
+        skin: poured(
+            "clear skin",
+            600.0,
+            "iron oxide red 2; titanium white 6; fibre 12 g",
+        ),
+        thickness: Millimetres(2.0),
+        beneath,
+        paint: None,
+    };
+    let card = |contact| {
+        on(Underlay::Backing {
+            name: "white card".to_owned(),
+            contact,
+        })
+    };
+    let foam = || {
+        let mix = "iron oxide red 4; iron oxide yellow 5";
+        on(Underlay::Foam(poured("flexible foam", 300.0, mix)))
+    };
+    let mut painted = foam();
+    painted.paint = Some(Coat {
+        paint: poured("clear paint", 60.0, "iron oxide red 3"),
+        dry_thickness: Millimetres(0.05),
+    });
+    [
+        ("film on card", card(Contact::Bonded)),
+        ("film laid on card", card(Contact::Dry)),
+        ("film on foam", foam()),
+        ("paint on film on foam", painted),
+    ]
+}
+
+fn reading(c: &mut Criterion) {
+    let book = Book::demo().expect("the demo reads");
+    let settings = &book.shelf().settings;
+    let mut group = c.benchmark_group("a reading");
+    for (name, build) in builds() {
+        let casting = Casting::new(book.shelf(), &build).expect("a sound build");
+        let (layers, beneath) = (casting.layers(), casting.beneath());
+        for model in [Model::KubelkaMunk, Model::Transport] {
+            group.bench_function(BenchmarkId::new(name, model), |b| {
+                b.iter(|| model.reading(black_box(&layers), &beneath, &settings.surface));
+            });
+        }
+    }
+    group.finish();
+}
+
+fn prediction(c: &mut Criterion) {
     let book = Book::demo().expect("the demo reads");
     let settings = &book.shelf().settings;
     let weights = settings.viewing.weights();
-    let mix: Mix = "iron oxide red 2; titanium white 6; fibre 12 g"
-        .parse()
-        .expect("a mix");
-    let build = Build {
-        skin: Poured {
-            base: "clear skin".to_owned(),
-            base_mass: Grams(600.0),
-            mix,
-        },
-        thickness: Millimetres(2.0),
-        beneath: Underlay::Backing {
-            name: "white card".to_owned(),
-            contact: Contact::Bonded,
-        },
-        paint: None,
-    };
+    let [(_, build), ..] = builds();
     let casting = Casting::new(book.shelf(), &build).expect("a sound build");
-    let (layers, beneath) = (casting.layers(), casting.beneath());
-    c.bench_function("a layer's reading", |b| {
-        b.iter(|| {
-            settings
-                .model
-                .reading(black_box(&layers), &beneath, &settings.surface)
-        });
-    });
-    let reading = settings.model.reading(&layers, &beneath, &settings.surface);
+    let reading = casting.reading();
     c.bench_function("a reading's CIELAB", |b| {
         b.iter(|| weights.lab(black_box(&reading)))
     });
@@ -83,6 +122,8 @@ fn search(c: &mut Criterion) {
                     .map(|name| Colorant::neat(*name))
                     .collect(),
             ),
+            must: Vec::new(),
+            banned: Vec::new(),
             lights: vec![Illuminant::D65.into()],
             tolerance: 0.7,
             limits: Limits::default(),
@@ -94,5 +135,5 @@ fn search(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, layer, search);
+criterion_group!(benches, reading, prediction, search);
 criterion_main!(benches);

@@ -24,6 +24,8 @@
 //!     paint: None,
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
+//!     must: Vec::new(),
+//!     banned: Vec::new(),
 //!     lights: vec![Illuminant::D65.into()],
 //!     tolerance: 0.7,
 //!     limits: Limits::default(),
@@ -62,7 +64,7 @@
 //! Light is followed along five directions and a beam ([`optics::Transport`]), through smooth surfaces and layers
 //! of one refractive index; nothing is lost at the edge of an aperture. Foam is a first guess that no
 //! measured foam has checked. The starter pigments are computed or generic, not measured; their spread says so.
-//! The search is good but proves nothing beyond ΔE00 ≥ 0, and says so. Spreads are first order.
+//! A recipe that is proven best is the best of what the layer model predicts. Spreads are first order.
 //!
 //! # Out of scope
 //!

@@ -60,7 +60,10 @@ pub(super) fn demo_file(name: &str) -> Option<&'static [u8]> {
         .map(|(_, content)| *content)
 }
 
-/// K and S of the starter's pigment called `name`.
+/// Pigments that no bottle stands for in a new book, but whose curves it carries, for one that is `like` them.
+const FURTHER: &str = "pigment,ks_file\niron oxide black,spectra/iron-oxide-black.csv\n";
+
+/// K and S of the starter's pigment called `name`, or of one of the [`FURTHER`] ones.
 ///
 /// # Errors
 /// No such pigment; the nearest name is suggested.
@@ -70,12 +73,17 @@ pub(super) fn pigment_curves(name: &str) -> Result<(Coefficients, CoefficientSpr
         optional: &[],
     };
     let files = Files::Demo;
-    let text = files.text(shelf::PIGMENTS)?;
-    let table = Table::read(&files.label(shelf::PIGMENTS), &text, &COLUMNS)?;
+    let label = files.label(shelf::PIGMENTS);
+    let bottles = Table::read(&label, &files.text(shelf::PIGMENTS)?, &COLUMNS)?;
+    let further = Table::read(&label, FURTHER, &COLUMNS)?;
+    let rows = || bottles.rows().chain(further.rows());
     let unknown = || {
-        let names = table.rows().map(|row| row.text("pigment"));
-        Error::unknown_name("starter pigment", name, names)
+        Error::unknown_name(
+            "starter pigment",
+            name,
+            rows().map(|row| row.text("pigment")),
+        )
     };
-    let row = table.rows().find(|row| row.text("pigment") == name);
+    let row = rows().find(|row| row.text("pigment") == name);
     spectra::coefficients(&files, row.ok_or_else(unknown)?, "ks_file")?.ok_or_else(unknown)
 }

@@ -147,7 +147,6 @@ pub(super) fn follow(
     let precision = fit.precision(&state);
     let priors = fit.precisions;
     let known = Knowledge {
-        shelf: &shelf,
         weights,
         unknowns,
         chips,
@@ -201,7 +200,7 @@ fn sorted(mut curves: Vec<Curves>) -> Vec<Curves> {
 
 /// What each of `moves` does to what is free: a column of all unknowns for each, nothing where held.
 fn along_old_moves(
-    known: &Knowledge<'_>,
+    known: &Knowledge,
     covariance: &DMatrix<f64>,
     priors: &[DMatrix<f64>],
     moves: &[Move],
@@ -254,7 +253,7 @@ fn along_old_moves(
 
 /// The curves of what is free, with all that is left unknown of them.
 fn curves_of_free(
-    known: &Knowledge<'_>,
+    known: &Knowledge,
     covariance: &DMatrix<f64>,
     moved: &[DVector<f64>],
 ) -> Vec<Curves> {
@@ -288,7 +287,7 @@ fn curves_of_free(
 
 /// The old moves with what they do to what is free, and then those of the free materials alone; each of all materials.
 fn all_moves(
-    known: &Knowledge<'_>,
+    known: &Knowledge,
     covariance: &DMatrix<f64>,
     fitted: &Shelf,
     old: &[Move],
@@ -338,7 +337,6 @@ fn all_moves(
     }
     let state = Fit::new(&fitted.settings, &known.weights, &everything, &[]).start();
     let seen = Knowledge {
-        shelf: fitted,
         weights: known.weights.clone(),
         unknowns: everything,
         chips: Vec::new(),
@@ -367,7 +365,7 @@ fn beside_old(
     lot: &Pigment,
     readings: usize,
     moves: &[Move],
-    known: &Knowledge<'_>,
+    known: &Knowledge,
 ) -> Result<Lot> {
     let [old, new] = [&lot.lot_of, &lot.name].map(|name| fitted.pigment(name));
     let (old, new) = (old?, new?);

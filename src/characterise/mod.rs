@@ -23,7 +23,7 @@ mod unknowns;
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 pub use lots::Lot;
-pub use plan::{Advice, plan};
+pub use plan::{Advice, Wish, plan};
 pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
@@ -130,30 +130,7 @@ fn together(
         ));
     }
     let covariance = known.covariance();
-    let offsets = known.state.offsets.as_slice();
-    let curves = known
-        .unknowns
-        .materials
-        .iter()
-        .enumerate()
-        .map(|(place, unknown)| {
-            let sd = |at: usize| {
-                let at = OF_A_MATERIAL * place + at;
-                covariance[(at, at)].max(0.0).sqrt()
-            };
-            let Strength { told, factor } = strength(unknown, place, offsets, &covariance);
-            Curves {
-                material: unknown.material.clone(),
-                coefficients: known.unknowns.curves(place, offsets),
-                spread: CoefficientSpread {
-                    k_sd: Spectrum::from_fn(sd),
-                    s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
-                },
-                told,
-                strength: factor,
-            }
-        });
-    let curves: Vec<Curves> = curves.collect();
+    let curves = known.curves(&covariance);
     let fitted = with_curves(shelf, &curves);
     Ok(Calibration {
         judged: judge(shelf, &fitted, swatches, &known)?,
@@ -274,7 +251,7 @@ fn judge(
     first: &Shelf,
     fitted: &Shelf,
     swatches: &[Swatch],
-    known: &Knowledge<'_>,
+    known: &Knowledge,
 ) -> Result<Vec<Judged>> {
     let weights = &known.weights;
     let mut judged = Vec::with_capacity(swatches.len());
@@ -309,8 +286,7 @@ fn judge(
 
 /// What chips have told so far.
 #[derive(Debug)]
-struct Knowledge<'shelf> {
-    shelf: &'shelf Shelf,
+struct Knowledge {
     weights: TristimulusWeights,
     unknowns: Unknowns,
     chips: Vec<Chip>,
@@ -318,13 +294,9 @@ struct Knowledge<'shelf> {
     precision: DMatrix<f64>,
 }
 
-impl<'shelf> Knowledge<'shelf> {
+impl Knowledge {
     /// What `swatches` tell of the materials that they hold.
-    fn of(
-        shelf: &'shelf Shelf,
-        swatches: &[Swatch],
-        progress: &mut dyn FnMut(f64),
-    ) -> Result<Self> {
+    fn of(shelf: &Shelf, swatches: &[Swatch], progress: &mut dyn FnMut(f64)) -> Result<Self> {
         let mut materials = Vec::new();
         for swatch in swatches {
             let casting = Casting::of_swatch(shelf, swatch)?;
@@ -334,24 +306,51 @@ impl<'shelf> Knowledge<'shelf> {
     }
 
     fn of_materials(
-        shelf: &'shelf Shelf,
+        shelf: &Shelf,
         swatches: &[Swatch],
         unknowns: Unknowns,
         progress: &mut dyn FnMut(f64),
     ) -> Result<Self> {
         let chips = Chip::all(shelf, swatches, &unknowns)?;
         let weights = shelf.settings.viewing.weights();
-        let fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
+        let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
         let state = fit.solve(progress);
         let precision = fit.precision(&state);
         Ok(Self {
-            shelf,
             state,
             precision,
             unknowns,
             chips,
             weights,
         })
+    }
+
+    /// The fitted curves, with what `covariance` leaves unknown of them.
+    fn curves(&self, covariance: &DMatrix<f64>) -> Vec<Curves> {
+        let offsets = self.state.offsets.as_slice();
+        let curves = self
+            .unknowns
+            .materials
+            .iter()
+            .enumerate()
+            .map(|(place, unknown)| {
+                let sd = |at: usize| {
+                    let at = OF_A_MATERIAL * place + at;
+                    covariance[(at, at)].max(0.0).sqrt()
+                };
+                let Strength { told, factor } = strength(unknown, place, offsets, covariance);
+                Curves {
+                    material: unknown.material.clone(),
+                    coefficients: self.unknowns.curves(place, offsets),
+                    spread: CoefficientSpread {
+                        k_sd: Spectrum::from_fn(sd),
+                        s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
+                    },
+                    told,
+                    strength: factor,
+                }
+            });
+        curves.collect()
     }
 
     fn covariance(&self) -> DMatrix<f64> {

@@ -1,8 +1,371 @@
-//! Which chip to cast next.
+//! Which chip to cast next: that which most narrows the colour of the tones to come.
 
-/// One chip worth casting.
+use nalgebra::{DMatrix, DVector};
+
+use super::Knowledge;
+use super::chip::{Chip, Setup};
+use super::fit::lab_sd;
+use super::relevance::{self, Even, Sight};
+use super::unknowns::{OF_A_MATERIAL, Unknowns};
+use crate::colour::{Lab, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{
+    Amount, Base, Build, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix, Pigment,
+    Poured, Shelf, Swatch, Underlay,
+};
+use crate::optics::Coefficients;
+
+/// What is asked of a plan.
+#[derive(Clone, Debug)]
+pub struct Wish<'a> {
+    /// The base that chips are cast of.
+    pub base: &'a str,
+    /// The tone that is to be made; skin of all tones where `None`.
+    pub tone: Option<Lab>,
+    /// How many chips.
+    pub count: usize,
+}
+
+/// One chip worth casting, with what it would tell.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Advice;
+pub struct Advice {
+    /// Its cup.
+    pub poured: Poured,
+    /// Its thickness.
+    pub thickness: Millimetres,
+    /// What it is to be read over, wetted.
+    pub backings: Vec<String>,
+    /// The material that it tells most of, and the share (0–1) of what remained unknown of that material's part in the
+    /// tones' spread.
+    pub tells_of: (Material, f64),
+    /// Root mean square spread (of L*, a*, b*) of the tones before this chip, and after it.
+    pub spread: (f64, f64),
+}
 
-/// Placeholder.
-pub fn plan() {}
+/// Mass of a planned chip's base: enough for a film the size of a hand, and to be weighed well.
+const CHIP_BASE: Grams = Grams(100.0);
+/// Thickness of a planned chip.
+const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
+/// Fewer drops than this scatter too much for their sum to be known well.
+const FEWEST_DROPS: f64 = 8.0;
+/// Castings whose colour a plan looks at.
+const TONES: usize = 64;
+
+/// The chips that tell most, one after the other, each given those before it and all `swatches`.
+///
+/// Each candidate is valued by the fall of the variance of L*, a* and b*, summed over castings of the tones to come, that
+/// reading it would bring, to first order; what its own thickness and loads may be off by counts against it.
+///
+/// Source: the greedy choice of experiments by expected variance, D. J. C. MacKay (1992), Neural Computation 4, 590–604.
+///
+/// # Errors
+/// A base that is not on the shelf or is no skin; no pigment that makes the tone.
+pub fn plan(
+    shelf: &Shelf,
+    swatches: &[Swatch],
+    wish: &Wish<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Vec<Advice>> {
+    let base = shelf.base(wish.base)?;
+    if base.kind.kind() != Kind::Skin {
+        return Err(base.not_a(Kind::Skin));
+    }
+    let pigments = shelf
+        .pigments
+        .iter()
+        .map(|pigment| Material::Pigment(pigment.name.clone()));
+    let logged = swatches
+        .iter()
+        .map(|swatch| Material::Base(swatch.build.skin.base.clone()));
+    let materials = pigments
+        .chain(logged)
+        .chain([Material::Base(wish.base.to_owned())]);
+    let unknowns = Unknowns::new(shelf, materials);
+    let known = Knowledge::of_materials(shelf, swatches, unknowns, &mut |share| {
+        progress(0.3 * share)
+    })?;
+    let mut covariance = known.covariance();
+    let fitted = super::with_curves(shelf, &known.curves(&covariance));
+    let tones = known.tones(&fitted, base, wish.tone);
+    if tones.is_empty() {
+        return Err(
+            Error::input("no mix of the shelf's pigments comes near that tone")
+                .mend("give another tone, or add the pigment that it needs"),
+        );
+    }
+    let candidates: Vec<Candidate> = mixes(&fitted, base)
+        .into_iter()
+        .filter_map(|mix| known.candidate(&fitted, wish.base, mix))
+        .collect();
+    let mut chosen = Vec::new();
+    for number in 0..wish.count {
+        let seen = &tones * &covariance;
+        let gain = |candidate: &Candidate| {
+            let told = candidate.told(&covariance);
+            let common = &tones * &told.common;
+            common.dot(&(&common * &told.inverse))
+        };
+        let gains: Vec<f64> = candidates.iter().map(gain).collect();
+        let Some(best) =
+            (0..candidates.len()).max_by(|one, other| gains[*one].total_cmp(&gains[*other]))
+        else {
+            break;
+        };
+        let candidate = &candidates[best];
+        let told = candidate.told(&covariance);
+        let after = &covariance - &told.common * &told.inverse * told.common.transpose();
+        let before_sum = seen.dot(&tones);
+        let spread = |sum: f64| (sum.max(0.0) / tones.nrows() as f64).sqrt();
+        chosen.push(Advice {
+            poured: candidate.poured.clone(),
+            thickness: CHIP_THICKNESS,
+            backings: candidate.backings.clone(),
+            tells_of: known.told_most(&tones, &covariance, &after),
+            spread: (spread(before_sum), spread(before_sum - gains[best])),
+        });
+        covariance = after;
+        progress(0.3 + 0.7 * (number + 1) as f64 / wish.count as f64);
+    }
+    Ok(chosen)
+}
+
+/// A chip that could be cast.
+struct Candidate {
+    poured: Poured,
+    backings: Vec<String>,
+    /// How its readings hang on the unknowns: three rows a backing.
+    rows: DMatrix<f64>,
+    /// Covariance of what else moves its readings: the instrument, its thickness, its loads.
+    noise: DMatrix<f64>,
+}
+
+/// What reading a candidate would tell.
+struct Told {
+    /// Covariance of the unknowns and its readings.
+    common: DMatrix<f64>,
+    /// Inverse covariance of its readings.
+    inverse: DMatrix<f64>,
+}
+
+impl Candidate {
+    fn told(&self, covariance: &DMatrix<f64>) -> Told {
+        let common = covariance * self.rows.transpose();
+        let readings = &self.rows * &common + &self.noise;
+        let count = readings.nrows();
+        // The instrument's own noise keeps it away from singular.
+        let inverse = readings
+            .cholesky()
+            .map_or_else(|| DMatrix::zeros(count, count), |factor| factor.inverse());
+        Told { common, inverse }
+    }
+}
+
+impl Knowledge {
+    /// How the colours of castings of the tones to come hang on the unknowns: three rows a casting.
+    fn tones(&self, fitted: &Shelf, base: &Base, tone: Option<Lab>) -> DMatrix<f64> {
+        const TRIES: u32 = 6000;
+        const NEAR: f64 = 8.0;
+        let is_wanted = |lab: Lab| match tone {
+            Some(tone) => delta_e_2000(tone, lab) < NEAR,
+            // The range of published means of skin, with room around them; this project's choice.
+            None => {
+                (30.0..85.0).contains(&lab.l)
+                    && (3.0..28.0).contains(&lab.a)
+                    && (3.0..32.0).contains(&lab.b)
+            }
+        };
+        let mut rows: Vec<DMatrix<f64>> = Vec::new();
+        for point in 0..TRIES {
+            let build = relevance::tint(fitted, base, &self.unknowns, &mut Even::new(point));
+            let sight = build.and_then(|build| self.seen(fitted, &build));
+            if let Some(Sight { rows: seen, .. }) = sight.filter(|sight| is_wanted(sight.lab)) {
+                rows.push(seen);
+            }
+            if rows.len() == TONES {
+                break;
+            }
+        }
+        stacked(&rows, self.unknowns.count())
+    }
+
+    /// How the colour of `build` hangs on the unknowns.
+    fn seen(&self, fitted: &Shelf, build: &Build) -> Option<Sight> {
+        let (chip, setup) = relevance::unread(fitted, &self.unknowns, build)?;
+        let curves = self.curves_of(&chip);
+        let count = self.unknowns.count();
+        Some(relevance::sight(
+            &chip,
+            &curves,
+            &setup,
+            fitted,
+            &self.weights,
+            count,
+        ))
+    }
+
+    fn curves_of(&self, chip: &Chip) -> Vec<Coefficients> {
+        let offsets = self.state.offsets.as_slice();
+        chip.materials
+            .iter()
+            .map(|place| self.unknowns.curves(*place, offsets))
+            .collect()
+    }
+
+    /// The chip of `mix`, read over the shelf's white and black card.
+    fn candidate(&self, fitted: &Shelf, base: &str, mix: Mix) -> Option<Candidate> {
+        let backings = [Shelf::WHITE_CARD, Shelf::BLACK_CARD].map(str::to_owned);
+        let poured = Poured {
+            base: base.to_owned(),
+            base_mass: CHIP_BASE,
+            mix,
+        };
+        let mut rows = Vec::new();
+        let mut slips: Vec<DMatrix<f64>> = Vec::new();
+        let mut slip_sds = Vec::new();
+        for backing in &backings {
+            let build = Build {
+                skin: poured.clone(),
+                thickness: CHIP_THICKNESS,
+                beneath: Underlay::Backing {
+                    name: backing.clone(),
+                    contact: Contact::Bonded,
+                },
+                paint: None,
+            };
+            let (chip, setup): (Chip, Setup) = relevance::unread(fitted, &self.unknowns, &build)?;
+            let curves = self.curves_of(&chip);
+            let count = self.unknowns.count();
+            let sight = relevance::sight(&chip, &curves, &setup, fitted, &self.weights, count);
+            rows.push(sight.rows);
+            slips.push(sight.by_slip);
+            let unsteady = self.state.unsteady;
+            slip_sds = chip
+                .slips
+                .iter()
+                .map(|slip| (slip.sd * unsteady).powi(2))
+                .collect();
+        }
+        let by_slip = stacked(&slips, slip_sds.len());
+        let slipped =
+            &by_slip * DMatrix::from_diagonal(&DVector::from_vec(slip_sds)) * by_slip.transpose();
+        let readings = slipped.nrows();
+        let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
+        Some(Candidate {
+            poured,
+            backings: backings.to_vec(),
+            rows: stacked(&rows, self.unknowns.count()),
+            noise: slipped + instrument,
+        })
+    }
+
+    /// The material whose part in the tones' variance falls most, and by what share.
+    fn told_most(
+        &self,
+        tones: &DMatrix<f64>,
+        before: &DMatrix<f64>,
+        after: &DMatrix<f64>,
+    ) -> (Material, f64) {
+        let part = |covariance: &DMatrix<f64>, place: usize| {
+            let at = OF_A_MATERIAL * place;
+            let own = tones.columns(at, OF_A_MATERIAL);
+            let block = covariance.view((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
+            own.dot(&(own * block))
+        };
+        let falls = self
+            .unknowns
+            .materials
+            .iter()
+            .enumerate()
+            .map(|(place, unknown)| {
+                let (old, new) = (part(before, place), part(after, place));
+                (
+                    old - new,
+                    &unknown.material,
+                    1.0 - new / old.max(f64::MIN_POSITIVE),
+                )
+            });
+        falls
+            .max_by(|one, other| one.0.total_cmp(&other.0))
+            .map_or_else(
+                || (Material::Base(String::new()), 0.0),
+                |(_, material, share)| (material.clone(), share.clamp(0.0, 1.0)),
+            )
+    }
+}
+
+fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
+    let rows = parts.iter().map(DMatrix::nrows).sum();
+    let mut all = DMatrix::zeros(rows, columns);
+    let mut at = 0;
+    for part in parts {
+        all.rows_mut(at, part.nrows()).copy_from(part);
+        at += part.nrows();
+    }
+    all
+}
+
+/// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
+/// several.
+fn mixes(shelf: &Shelf, base: &Base) -> Vec<Mix> {
+    /// Optical depths of a pigment's part in a chip.
+    const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
+    const TINTS: u32 = 24;
+    let white = shelf
+        .pigments
+        .iter()
+        .find(|pigment| pigment.is_white() && pigment.drop_mass.is_some());
+    let mut mixes = vec![Vec::new()];
+    for pigment in &shelf.pigments {
+        for depth in DEPTHS {
+            let Some(own) = measured(shelf, pigment, depth) else {
+                continue;
+            };
+            mixes.push(vec![own.clone()]);
+            if let Some(white) = white.filter(|white| white.name != pigment.name) {
+                mixes.extend(measured(shelf, white, 1.0).map(|white| vec![own, white]));
+            }
+        }
+    }
+    for point in 0..TINTS {
+        let mut even = Even::new(point);
+        let mut entries = Vec::new();
+        for pigment in &shelf.pigments {
+            let (taken, strength) = (even.next() < 0.5, even.next());
+            if taken {
+                entries.extend(measured(shelf, pigment, relevance::depth(strength)));
+            }
+        }
+        mixes.push(entries);
+    }
+    debug_assert_eq!(base.kind.kind(), Kind::Skin, "chips are films of skin");
+    mixes
+        .into_iter()
+        .filter_map(|entries| Mix::new(entries).ok())
+        .collect()
+}
+
+/// As much of `pigment` as makes a chip of this optical depth, in drops that can be counted, let down where the bottle's are
+/// too coarse, or by the scale; `None` where neither can, or it would not cure.
+fn measured(shelf: &Shelf, pigment: &Pigment, depth: f64) -> Option<(Colorant, Amount)> {
+    const MOST_DROPS: f64 = 60.0;
+    let fraction = relevance::fraction(pigment, depth, CHIP_THICKNESS.0);
+    if fraction > pigment.max_fraction {
+        return None;
+    }
+    let mass = fraction * CHIP_BASE.0 / (1.0 - fraction);
+    let Some(Grams(drop_g)) = pigment.drop_mass else {
+        let mass = Grams(mass).rounded_to(shelf.settings.scale_resolution);
+        let weighed = mass.0 >= 5.0 * shelf.settings.scale_resolution.0;
+        return weighed.then(|| (Colorant::neat(&pigment.name), Amount::Mass(mass)));
+    };
+    [1.0, 10.0, 100.0].into_iter().find_map(|let_down| {
+        let drops = (mass * let_down / drop_g).round();
+        (FEWEST_DROPS..=MOST_DROPS).contains(&drops).then(|| {
+            let colorant = Colorant {
+                pigment: pigment.name.clone(),
+                let_down,
+            };
+            (colorant, Amount::Drops(drops))
+        })
+    })
+}

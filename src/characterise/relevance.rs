@@ -7,8 +7,8 @@ use super::fit::{along_axis, places};
 use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::materials::{
-    Amount, BaseKind, Build, Casting, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix,
-    Poured, Shelf, Underlay,
+    Amount, Base, BaseKind, Build, Casting, Colorant, Contact, Grams, Kind, Material, Millimetres,
+    Mix, Pigment, Poured, Shelf, Underlay,
 };
 use crate::optics::Coefficients;
 
@@ -42,6 +42,16 @@ impl Even {
         (self.point * prime.sqrt()).fract()
     }
 
+    /// A place among `count` by the next dimension.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a count is from 0 up to it"
+    )]
+    fn of(&mut self, count: usize) -> usize {
+        (self.next() * count as f64) as usize
+    }
+
     /// The number along the next dimension, from `low` to `high`.
     pub(super) fn within(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.next()
@@ -52,6 +62,8 @@ impl Even {
 pub(super) struct Sight {
     pub(super) lab: Lab,
     pub(super) rows: DMatrix<f64>,
+    /// How it changes with each slip of the casting's own.
+    pub(super) by_slip: DMatrix<f64>,
 }
 
 /// A mass of base that makes fractions plain, g.
@@ -68,10 +80,21 @@ pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<
         .filter(|base| unknowns.place(&Material::Base(base.name.clone())).is_some())
         .collect();
     let base = bases.get(point as usize % bases.len().max(1))?;
+    tint(shelf, base, unknowns, &mut even)
+}
+
+/// A film of `base` with a few of the pigments in it, as `even` has it.
+pub(super) fn tint(
+    shelf: &Shelf,
+    base: &Base,
+    unknowns: &Unknowns,
+    even: &mut Even,
+) -> Option<Build> {
     let thickness_mm = match base.kind {
         BaseKind::Paint { .. } => even.within(0.02, 0.15),
         BaseKind::Skin | BaseKind::Foam(_) => even.within(0.8, 3.5),
     };
+    let backing = &shelf.backings[even.of(shelf.backings.len())];
     let mut entries = Vec::new();
     for pigment in &shelf.pigments {
         let (taken, strength) = (even.next() < 0.5, even.next());
@@ -79,16 +102,12 @@ pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<
             .place(&Material::Pigment(pigment.name.clone()))
             .is_some();
         if known && taken {
-            let Coefficients { k, s } = &pigment.coefficients;
-            let unit = mean(k).max(mean(s) / 4.0);
-            // From a twentieth of an optical depth to three.
-            let depth = 0.05 * 60.0_f64.powf(strength);
-            let fraction = (depth / (unit * thickness_mm)).min(pigment.max_fraction);
+            let fraction =
+                fraction(pigment, depth(strength), thickness_mm).min(pigment.max_fraction);
             let mass = Grams(fraction * BASE_G / (1.0 - fraction));
             entries.push((Colorant::neat(&pigment.name), Amount::Mass(mass)));
         }
     }
-    let backing = &shelf.backings[point as usize / bases.len() % shelf.backings.len()];
     Some(Build {
         skin: Poured {
             base: base.name.clone(),
@@ -102,6 +121,18 @@ pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<
         },
         paint: None,
     })
+}
+
+/// An optical depth from barely to be seen to nearly opaque, for a strength from 0 to 1.
+pub(super) fn depth(strength: f64) -> f64 {
+    0.03 * 60.0_f64.powf(strength)
+}
+
+/// The fraction of `pigment` that gives a film this thick (mm) the optical depth; of one that scatters rather than absorbs,
+/// four times as deep is as strong.
+pub(super) fn fraction(pigment: &Pigment, depth: f64, thickness_mm: f64) -> f64 {
+    let Coefficients { k, s } = &pigment.coefficients;
+    depth / (mean(k).max(mean(s) / 4.0) * thickness_mm)
 }
 
 fn mean(curve: &Spectrum) -> f64 {
@@ -122,12 +153,17 @@ pub(super) fn sight(
     let (lab, axes) = colour_change(&change.reflectance, weights);
     let mut rows = DMatrix::zeros(3, count);
     let places: Vec<usize> = places(chip).collect();
+    let mut by_slip = DMatrix::zeros(3, chip.slips.len());
     for (row, axis) in axes.iter().enumerate() {
-        for (own, by) in along_axis(&change, axis).0 {
+        let (entries, slips) = along_axis(&change, axis);
+        for (own, by) in entries {
             rows[(row, places[own])] += by;
         }
+        for (slip, by) in slips.into_iter().enumerate() {
+            by_slip[(row, slip)] = by;
+        }
     }
-    Sight { lab, rows }
+    Sight { lab, rows, by_slip }
 }
 
 /// The chip of `build` without any reading, and how it would be read.

@@ -1,9 +1,8 @@
 //! `dropwise calibrate`: swatches into curves, drops on a scale into drop masses, and new bottles onto the shelf.
 
-use std::io::{self, IsTerminal as _, Write as _};
-
 use std::str::FromStr;
 
+use super::input::Bar;
 use super::{Everywhere, Outcome};
 use crate::book::{Book, KeptCurves};
 use crate::characterise::calibrate;
@@ -95,43 +94,4 @@ fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
         bottles.weighed = book.weigh(&options.weigh, today)?;
     }
     Ok(bottles)
-}
-
-/// A line on a terminal's standard error that tells how far long work has come; nothing elsewhere.
-pub(super) struct Bar {
-    what: &'static str,
-    since: std::time::Instant,
-    shown: bool,
-}
-
-impl Bar {
-    /// Work that takes less than this is not told of.
-    const PATIENCE: std::time::Duration = std::time::Duration::from_secs(1);
-
-    pub(super) fn new(what: &'static str) -> Self {
-        Self {
-            what,
-            since: std::time::Instant::now(),
-            shown: false,
-        }
-    }
-
-    /// Tells that `share` (0–1) is done.
-    pub(super) fn show(&mut self, share: f64) {
-        let mut err = io::stderr();
-        if !err.is_terminal() || self.since.elapsed() < Self::PATIENCE {
-            return;
-        }
-        self.shown = true;
-        // A terminal that cannot be written to is no reason to stop.
-        let _ = write!(err, "\r{} {:3.0} %", self.what, 100.0 * share);
-        let _ = err.flush();
-    }
-
-    /// Takes the line away.
-    pub(super) fn clear(&mut self) {
-        if self.shown {
-            let _ = write!(io::stderr(), "\r\x1b[2K");
-        }
-    }
 }

@@ -3,6 +3,7 @@
 use std::path::Path;
 #[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use super::input::TypedLab;
@@ -14,7 +15,7 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, PartRecipe};
+use crate::recipe::{CupRecipe, PartRecipe, Stop};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::{SpectrumSource, Target};
 
@@ -24,10 +25,10 @@ pub(super) struct Options {
     #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
     #[cfg_attr(feature = "photo", arg(conflicts_with = "photo"))]
     target: Option<String>,
-    /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP
+    /// The tone to match, off a photograph: JPEG, PNG, TIFF or WebP; given again, off several
     #[cfg(feature = "photo")]
-    #[arg(long, value_name = "PHOTO")]
-    photo: Option<PathBuf>,
+    #[arg(long = "photo", id = "photo", value_name = "PHOTO")]
+    photos: Vec<PathBuf>,
     #[command(flatten)]
     readings: Readings,
     #[command(flatten)]
@@ -58,9 +59,24 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
     let lights = options.search.lights.or_of(viewing)?;
-    let order = ordering::order(&options.part, &options.search, shelf, &target, &lights)?;
+    let stop = interrupts();
+    let order = ordering::order(
+        &options.part,
+        &options.search,
+        shelf,
+        &target,
+        &lights,
+        stop,
+    )?;
     let recipe = order.search(&target)?;
 
+    let passes = recipe.skin.best().delta_e <= order.tolerance;
+    let helpers = if passes || INTERRUPTED.load(Ordering::Relaxed) {
+        Vec::new()
+    } else {
+        // The starter's pigments are those of the demo.
+        order.helpers(&target, &recipe, &Book::demo()?.shelf().pigments)?
+    };
     let mut notes = notes(options, &book, &recipe);
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
@@ -107,6 +123,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             None => None,
         },
         tolerance: order.tolerance,
+        helpers,
         notes,
         log_command: String::new(),
     };
@@ -129,6 +146,24 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         text,
         code: u8::from(!report.passes()),
     })
+}
+
+/// Whether the keyboard has asked for the best so far.
+static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
+/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
+fn interrupts() -> Stop {
+    INTERRUPTED.store(false, Ordering::Relaxed);
+    let handled = ctrlc::set_handler(|| {
+        if INTERRUPTED.swap(true, Ordering::Relaxed) {
+            // As a shell tells a program that was ended by an interrupt.
+            std::process::exit(130);
+        }
+    });
+    match handled {
+        // A process that has its own handler, or had this one set before, keeps it.
+        Ok(()) | Err(_) => Stop::when(&INTERRUPTED),
+    }
 }
 
 /// What the maker should know of this match beside its numbers.
@@ -203,8 +238,9 @@ impl Options {
             return self.reading.with_flush(target);
         }
         #[cfg(feature = "photo")]
-        if let Some(photo) = &self.photo {
-            return self.reading.with_flush(self.reading.photo(photo, viewing)?);
+        if !self.photos.is_empty() {
+            let target = self.reading.photos(&self.photos, viewing)?;
+            return self.reading.with_flush(target);
         }
         let Some(typed) = &self.target else {
             return Err(nothing_to_match());

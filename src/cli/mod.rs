@@ -6,7 +6,12 @@ mod input;
 mod matching;
 mod new;
 mod ordering;
+#[cfg(feature = "photo")]
+mod photo;
+mod plan;
 mod predict;
+#[cfg(feature = "photo")]
+mod progress;
 mod swatch;
 mod target;
 
@@ -53,6 +58,8 @@ enum Command {
     Predict(predict::Options),
     /// Log what came out of the mould, and see it beside the prediction
     Swatch(swatch::Options),
+    /// Say which swatches to cast next, and what each would tell
+    Plan(plan::Options),
     /// Learn the materials' curves from the logged swatches
     Calibrate(calibrate::Options),
     /// Scale a recipe: masses of A and B, drops or grams, pots, the clock
@@ -179,6 +186,7 @@ impl Command {
             Self::Match(options) => matching::run(&options, everywhere),
             Self::Predict(options) => predict::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
+            Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),
         }

@@ -6,7 +6,7 @@ use super::input::{Lights, count_to, not_negative};
 use crate::colour::Light;
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
-use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, tolerance};
+use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, Stop, tolerance};
 use crate::target::Target;
 
 /// The part that is to be cast.
@@ -56,6 +56,23 @@ pub(super) struct SearchArguments {
     /// of which one drop is too much]
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub(super) pigments: Option<Vec<Colorant>>,
+    /// Pigments that must be in the skin's cup
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub(super) with: Vec<String>,
+    /// Pigments to leave out
+    #[arg(
+        long,
+        value_name = "NAME,…",
+        value_delimiter = ',',
+        conflicts_with = "pigments"
+    )]
+    pub(super) without: Vec<String>,
+    /// Least contrast ratio of the skin, 0 (clear) to 1 (hides all)
+    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    pub(super) min_contrast: Option<f64>,
+    /// Greatest contrast ratio of the skin
+    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    pub(super) max_contrast: Option<f64>,
     /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
     pub(super) max_drops: Option<u32>,
@@ -74,16 +91,47 @@ pub(super) struct SearchArguments {
         value_parser = count_to::<usize>(1000),
         default_value_t = 1)]
     pub(super) top: usize,
-    /// Call a recipe proven when no other can be nearer by more than this ΔE00; so far that is known only
-    /// of a recipe whose own ΔE00 is no more
+    /// Stop when no recipe can be nearer by more than this ΔE00, and among equals to within it take the one of
+    /// fewest pigments and drops; 0 finds the best itself
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     pub(super) within: f64,
-    /// Give the best found after this many seconds; the answer then depends on the machine
-    #[arg(long, value_name = "S", value_parser = not_negative)]
-    pub(super) time_limit: Option<f64>,
+    /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C
+    #[arg(long, value_name = "S", value_parser = not_negative, default_value_t = 2.0)]
+    pub(super) time_limit: f64,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     pub(super) tolerance: Option<f64>,
+}
+
+impl SearchArguments {
+    /// The colorants to choose from, if not the book's own choice.
+    fn colorants(&self, shelf: &Shelf) -> Result<Option<Vec<Colorant>>> {
+        for name in self.with.iter().chain(&self.without) {
+            shelf.pigment(name)?;
+        }
+        for name in &self.with {
+            let offered = |pigments: &Vec<Colorant>| {
+                pigments.iter().any(|colorant| colorant.pigment == *name)
+            };
+            if self.without.contains(name) || !self.pigments.as_ref().is_none_or(offered) {
+                let finding = format!("`{name}` must be in the cup and may not be");
+                return Err(Error::input(finding).mend("see --with, --without and --pigments"));
+            }
+        }
+        Ok(self.pigments.clone())
+    }
+
+    fn contrast(&self) -> Result<Option<(f64, f64)>> {
+        let window = (
+            self.min_contrast.unwrap_or(0.0),
+            self.max_contrast.unwrap_or(f64::INFINITY),
+        );
+        if window.0 > window.1 {
+            return Err(Error::input("--min-contrast is above --max-contrast")
+                .mend("exchange them, or leave one out"));
+        }
+        Ok((self.min_contrast.is_some() || self.max_contrast.is_some()).then_some(window))
+    }
 }
 
 /// The order that the arguments make.
@@ -93,6 +141,7 @@ pub(super) fn order<'shelf>(
     shelf: &'shelf Shelf,
     target: &Target,
     lights: &[Light],
+    stop: Stop,
 ) -> Result<Order<'shelf>> {
     let cup = |name: &Option<String>, kind: Kind, base_mass| {
         Ok(OrderedCup {
@@ -124,13 +173,10 @@ pub(super) fn order<'shelf>(
                 .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
         }
     }
-    let time_limit = search
-        .time_limit
-        .map(Duration::try_from_secs_f64)
-        .transpose();
-    let time_limit = time_limit.map_err(|_| {
+    let time_limit = Duration::try_from_secs_f64(search.time_limit).map_err(|_| {
         Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
     })?;
+    let colorants = search.colorants(shelf)?;
     Ok(Order {
         shelf,
         skin: cup(&part.base, Kind::Skin, part.base_g)?,
@@ -141,7 +187,9 @@ pub(super) fn order<'shelf>(
             None => None,
         },
         in_the_skin: Mix::new(fibre)?,
-        colorants: search.pigments.clone(),
+        colorants,
+        must: search.with.clone(),
+        banned: search.without.clone(),
         lights: lights.to_vec(),
         tolerance: search.tolerance.unwrap_or_else(|| tolerance(target.lab)),
         limits: Limits {
@@ -150,7 +198,10 @@ pub(super) fn order<'shelf>(
             max_pigments: search.max_pigments,
             top: search.top,
             within: search.within,
-            time_limit,
+            time_limit: Some(time_limit),
+            contrast_ratio: search.contrast()?,
+            stop,
+            ..Limits::default()
         },
     })
 }

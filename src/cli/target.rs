@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use super::input::{Lights, TypedLab};
+#[cfg(feature = "photo")]
+use super::photo::PhotoArguments;
 use super::{Everywhere, Outcome};
 use crate::book::{read_readings, write_whole};
 #[cfg(feature = "photo")]
@@ -11,15 +13,13 @@ use crate::error::{Error, Result};
 use crate::materials::Settings;
 use crate::report::{json, terminal};
 use crate::target::{BesidePublished, Target, TargetDocument};
-#[cfg(feature = "photo")]
-use crate::target::{Card, PhotoRequest, Region};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
-    /// A photograph: JPEG, PNG, TIFF or WebP
+    /// A photograph, or several of one person: JPEG, PNG, TIFF or WebP
     #[cfg(feature = "photo")]
-    #[arg(value_name = "PHOTO", conflicts_with = "target")]
-    photo: Option<PathBuf>,
+    #[arg(id = "photo", value_name = "PHOTO", conflicts_with = "target")]
+    photos: Vec<PathBuf>,
     /// A colour, under the book's light and observer, instead of a photograph
     #[arg(
         id = "target",
@@ -75,38 +75,9 @@ impl Readings {
 /// tone is typed instead.
 #[derive(Debug, clap::Args)]
 pub(super) struct Reading {
-    /// Where the skin is: pixels from the top left of the upright picture [default: the whole]
     #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "X,Y,W,H",
-        allow_hyphen_values = true,
-        conflicts_with = "target"
-    )]
-    region: Option<Region>,
-    /// Where a white or grey card lies in the shot
-    #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "X,Y,W,H",
-        allow_hyphen_values = true,
-        requires = "card_lab",
-        conflicts_with = "target"
-    )]
-    card: Option<Region>,
-    /// Which card it is: grey (18 %), white, or its own L*,a*,b* under D50/2°
-    #[cfg(feature = "photo")]
-    #[arg(
-        long,
-        value_name = "grey|white|L,a,b",
-        requires = "card",
-        conflicts_with = "target"
-    )]
-    card_lab: Option<Card>,
-    /// How many tones to part the region into, 1 to 8
-    #[cfg(feature = "photo")]
-    #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = crate::target::DEFAULT_TONES)]
-    tones: usize,
+    #[command(flatten)]
+    photo: PhotoArguments,
     /// The flush tone, by hand: what the paint is tinted to
     #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
     flush: Option<TypedLab>,
@@ -114,14 +85,8 @@ pub(super) struct Reading {
 
 impl Reading {
     #[cfg(feature = "photo")]
-    pub(super) fn photo(&self, path: &std::path::Path, viewing: Viewing) -> Result<Target> {
-        let request = PhotoRequest {
-            path: path.to_owned(),
-            region: self.region,
-            card: self.card.zip(self.card_lab),
-            tones: self.tones,
-        };
-        Target::from_photo(&request, viewing)
+    pub(super) fn photos(&self, paths: &[PathBuf], viewing: Viewing) -> Result<Target> {
+        self.photo.read(paths, viewing)
     }
 
     pub(super) fn with_flush(&self, target: Target) -> Result<Target> {
@@ -140,11 +105,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         (Some(TypedLab(lab)), _) => Target::from_lab(lab, viewing)?,
         (None, Some(target)) => target,
         #[cfg(feature = "photo")]
-        (None, None) => match &options.photo {
-            Some(photo) => options.reading.photo(photo, viewing)?,
-            None => return Err(nothing_to_read()),
-        },
-        #[cfg(not(feature = "photo"))]
+        (None, None) if !options.photos.is_empty() => {
+            options.reading.photos(&options.photos, viewing)?
+        }
         (None, None) => return Err(nothing_to_read()),
     };
     let target = options.reading.with_flush(target)?;

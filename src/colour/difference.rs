@@ -49,8 +49,8 @@ pub fn delta_e_2000(one: Lab, other: Lab) -> f64 {
     let lightness = (other.l - one.l) / weights[0];
     let chroma = (chroma_other - chroma_one) / weights[1];
     let hue = hue_chord / weights[2];
-    let blue_turn = 60.0 * (-((mean_hue - 275.0) / 25.0).powi(2)).exp();
-    let rotation = -2.0 * saturation(mean_chroma) * blue_turn.to_radians().sin();
+    let turned = blue_turn(mean_hue - 275.0).to_radians().sin();
+    let rotation = -2.0 * saturation(mean_chroma) * turned;
 
     // The form is positive, but may round to just below zero.
     (lightness.powi(2) + chroma.powi(2) + hue.powi(2) + rotation * chroma * hue)
@@ -100,14 +100,19 @@ impl DifferenceNear {
     }
 }
 
+/// Twice Δθ, degrees, at a mean hue this far from 275°: it turns blues.
+pub(super) fn blue_turn(from_blue: f64) -> f64 {
+    60.0 * (-(from_blue / 25.0).powi(2)).exp()
+}
+
 /// √(C⁷ / (C⁷ + 25⁷)).
-fn saturation(chroma: f64) -> f64 {
+pub(super) fn saturation(chroma: f64) -> f64 {
     let seventh = chroma.powi(7);
     (seventh / (seventh + 25.0_f64.powi(7))).sqrt()
 }
 
 /// 1 + G: the factor of a*.
-fn stretch(mean_chroma_ab: f64) -> f64 {
+pub(super) fn stretch(mean_chroma_ab: f64) -> f64 {
     1.5 - 0.5 * saturation(mean_chroma_ab)
 }
 
@@ -124,17 +129,26 @@ fn polar(lab: Lab, stretch: f64) -> (f64, f64) {
 
 /// S_L, S_C and S_H.
 fn weights(mean_lightness: f64, mean_chroma: f64, mean_hue: f64) -> [f64; 3] {
+    [
+        weight_of_lightness(mean_lightness),
+        1.0 + 0.045 * mean_chroma,
+        1.0 + 0.015 * mean_chroma * by_hue(mean_hue),
+    ]
+}
+
+/// S_L.
+pub(super) fn weight_of_lightness(mean_lightness: f64) -> f64 {
+    let from_middle = (mean_lightness - 50.0).powi(2);
+    1.0 + 0.015 * from_middle / (20.0 + from_middle).sqrt()
+}
+
+/// T, at a mean hue in degrees.
+pub(super) fn by_hue(mean_hue: f64) -> f64 {
     let cosine = |degrees: f64| degrees.to_radians().cos();
-    let by_hue = 1.0 - 0.17 * cosine(mean_hue - 30.0)
+    1.0 - 0.17 * cosine(mean_hue - 30.0)
         + 0.24 * cosine(2.0 * mean_hue)
         + 0.32 * cosine(3.0 * mean_hue + 6.0)
-        - 0.20 * cosine(4.0 * mean_hue - 63.0);
-    let from_middle = (mean_lightness - 50.0).powi(2);
-    [
-        1.0 + 0.015 * from_middle / (20.0 + from_middle).sqrt(),
-        1.0 + 0.045 * mean_chroma,
-        1.0 + 0.015 * mean_chroma * by_hue,
-    ]
+        - 0.20 * cosine(4.0 * mean_hue - 63.0)
 }
 
 #[cfg(test)]

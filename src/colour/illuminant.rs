@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+#[cfg(feature = "photo")]
+use super::Spectrum;
 use super::data::cie_illuminants as table;
 use super::light::POWERS;
 use crate::error::Error;
@@ -51,6 +53,18 @@ illuminants! {
 }
 
 impl Illuminant {
+    /// Relative power at the samples of a [`Spectrum`], each averaged by a triangle 10 nm to either side, so
+    /// that no line of a lamp falls between two samples.
+    #[cfg(feature = "photo")]
+    pub(crate) fn power_by_sample(self) -> Spectrum {
+        let power = self.power();
+        Spectrum::from_fn(|place| {
+            let middle = 2 * place;
+            let before = power[middle.saturating_sub(1)];
+            0.25 * before + 0.5 * power[middle] + 0.25 * power[middle + 1]
+        })
+    }
+
     /// Relative power at 360, 361, … 830 nm: straight lines between the table's values, held beyond them.
     pub(super) fn power_by_nm(self) -> [f64; POWERS] {
         let table = self.power();

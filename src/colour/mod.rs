@@ -7,6 +7,7 @@
 
 mod data;
 mod difference;
+mod floor;
 mod illuminant;
 mod light;
 mod observer;
@@ -16,6 +17,7 @@ mod spectrum;
 mod tristimulus;
 
 pub use difference::{DifferenceNear, delta_e_2000, delta_e_ab};
+pub use floor::DifferenceFloor;
 pub use illuminant::Illuminant;
 pub use light::{Lamp, Light};
 pub use observer::Observer;

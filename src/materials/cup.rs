@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
 /// Relative standard deviation of a mass weighed on a scale finer than the book's. Common practice, no source.
-const FINER_SCALE_SD: f64 = 0.02;
+const FINER_SCALE_SD: f64 = 0.01;
 
 /// One cup: a base and what was put into it.
 #[derive(Clone, Debug)]

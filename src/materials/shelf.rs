@@ -1,6 +1,6 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
-use super::{Base, Grams, Material, Millimetres, Move, Pigment};
+use super::{Base, Grams, Kind, Material, Millimetres, Move, Pigment};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::optics::{Model, Surface};
@@ -72,6 +72,21 @@ impl Shelf {
     pub fn is_calibrated(&self, material: &Material) -> bool {
         let mut steps = self.moves.iter().flat_map(|each| &each.steps);
         steps.any(|step| step.material == *material)
+    }
+
+    /// Name of the first skin among the bases.
+    ///
+    /// # Errors
+    /// A shelf without skin.
+    pub fn first_skin(&self) -> Result<&str> {
+        let mut skins = self
+            .bases
+            .iter()
+            .filter(|base| base.kind.kind() == Kind::Skin);
+        let first = skins.next().map(|base| base.name.as_str());
+        first.ok_or_else(|| {
+            Error::input("the book has no base of the kind skin").mend("add one to bases.csv")
+        })
     }
 
     /// The base called `name`.

@@ -8,12 +8,12 @@ use crate::optics::Coefficients;
 /// A cup before any drop, and the drops at hand.
 #[derive(Clone, Debug)]
 pub(super) struct Bench<'a> {
-    base: &'a Base,
+    pub(super) base: &'a Base,
     /// Mass of the cup, g.
-    mass_g: f64,
+    pub(super) mass_g: f64,
     /// Mass that stays, g, and K and S times that mass.
-    staying_g: f64,
-    sum: Coefficients,
+    pub(super) staying_g: f64,
+    pub(super) sum: Coefficients,
     /// Distinct pigments, in the order they were given.
     pub(super) pigments: Vec<BenchPigment>,
     pub(super) drops: Vec<BenchDrop>,
@@ -21,10 +21,12 @@ pub(super) struct Bench<'a> {
 
 #[derive(Clone, Debug)]
 pub(super) struct BenchPigment {
-    name: String,
-    max_fraction: f64,
+    pub(super) name: String,
+    pub(super) max_fraction: f64,
+    /// K and S of its dispersion.
+    pub(super) coefficients: Coefficients,
     /// Mass of its dispersion already in the cup, g.
-    fixed_g: f64,
+    pub(super) fixed_g: f64,
     /// Place of its strongest drop among the drops.
     pub(super) strongest: usize,
 }
@@ -36,12 +38,19 @@ pub(super) struct BenchDrop {
     /// Place of its pigment.
     pub(super) pigment: usize,
     /// Most of them in a cup.
-    most: u32,
+    pub(super) most: u32,
     /// Mass of a drop, g; the dispersion in it, g; what of it stays, g, and K and S times that mass.
-    mass_g: f64,
-    dispersion_g: f64,
+    pub(super) mass_g: f64,
+    pub(super) dispersion_g: f64,
     staying_g: f64,
     sum: Coefficients,
+}
+
+impl BenchDrop {
+    /// What stays of the clear base in a drop, g.
+    pub(super) fn clear_g(&self) -> f64 {
+        self.staying_g - self.dispersion_g
+    }
 }
 
 impl<'a> Bench<'a> {
@@ -108,10 +117,36 @@ impl<'a> Bench<'a> {
         self.pigments.push(BenchPigment {
             name: pigment.name.clone(),
             max_fraction: pigment.max_fraction,
+            coefficients: pigment.coefficients,
             fixed_g: empty.fraction(&pigment.name) * empty.mass().0,
             strongest: self.drops.len(),
         });
         self.pigments.len() - 1
+    }
+
+    /// Grams of each pigment's dispersion in `amounts` of the drops, then of the clear base that stays with them.
+    pub(super) fn grams(&self, amounts: impl Iterator<Item = f64>) -> Vec<f64> {
+        let mut grams = vec![0.0; self.pigments.len() + 1];
+        for (drop, amount) in self.drops.iter().zip(amounts) {
+            grams[drop.pigment] += amount * drop.dispersion_g;
+            grams[self.pigments.len()] += amount * drop.clear_g();
+        }
+        grams
+    }
+
+    /// Mass of each pigment's dispersion in `counts` of the drops, to a nanogram.
+    pub(super) fn content(&self, counts: &[u32]) -> Vec<u64> {
+        let mut content = self.grams(counts.iter().map(|count| f64::from(*count)));
+        content.pop();
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "grams of drops, counted in nanograms"
+        )]
+        content
+            .iter()
+            .map(|grams| (grams * 1e9).round() as u64)
+            .collect()
     }
 
     /// K and S of what the cup sets to with `amounts` of the drops, in their order.
@@ -150,11 +185,26 @@ impl<'a> Bench<'a> {
         for (place, pigment) in self.pigments.iter().enumerate() {
             let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == place);
             in_the_cup += usize::from(dispersion_g > 0.0);
+            if dispersion_g == 0.0 && question.must.contains(&pigment.name) {
+                return false;
+            }
             if pigment.fixed_g + dispersion_g > pigment.max_fraction * mass_g {
                 return false;
             }
         }
         in_the_cup <= limits.max_pigments
+    }
+
+    /// `counts`, with one drop of what must be in and isn't.
+    pub(super) fn with_musts(&self, mut counts: Vec<u32>, question: &Question<'_>) -> Vec<u32> {
+        for (place, pigment) in self.pigments.iter().enumerate() {
+            let mut of_it = self.drops.iter().zip(&counts);
+            let is_in = of_it.any(|(drop, count)| drop.pigment == place && *count > 0);
+            if question.must.contains(&pigment.name) && !is_in {
+                counts[pigment.strongest] = 1;
+            }
+        }
+        counts
     }
 
     /// The largest amount of a pigment's strongest drop that the limits leave room for, others absent.
@@ -196,7 +246,7 @@ impl<'a> Bench<'a> {
 mod tests {
     use approx::assert_abs_diff_eq;
 
-    use super::super::question::{CupLimits, Place};
+    use super::super::question::{CupLimits, Place, Stop};
     use super::*;
     use crate::materials::fixtures::shelf;
     use crate::materials::{BaseKind, Grams, Poured, Shelf};
@@ -234,6 +284,8 @@ mod tests {
                 place: Place::Bed,
                 aims: Vec::new(),
                 colorants: colorants.to_vec(),
+                must: Vec::new(),
+                contrast: None,
                 let_downs: false,
                 limits: CupLimits {
                     max_drops: 40,
@@ -241,6 +293,8 @@ mod tests {
                     max_pigments: 4,
                     top: 1,
                     within: 0.0,
+                    threads: 1,
+                    stop: Stop::default(),
                 },
                 deadline: None,
             };

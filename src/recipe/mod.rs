@@ -3,21 +3,35 @@
 //! [`Casting`] predicts a build: its colour, its spread, the chance that it passes. [`Order`] asks for a part from
 //! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
+mod bound;
 mod candidate;
+#[cfg(test)]
+mod checks;
 mod dose;
+mod doses;
 mod doubt;
+mod evaluator;
+mod kernel;
+mod lanes;
+mod neighbours;
 mod order;
 mod pair;
+mod pool;
 mod prediction;
+mod proof;
 mod question;
+mod reach;
 mod relaxed;
+mod response;
 mod search;
 mod tolerance;
 
 pub use crate::materials::Casting;
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
+pub use evaluator::Evaluator;
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
 pub use pair::Pair;
 pub use prediction::{Doubts, Prediction};
-pub use question::Limits;
+pub use question::{Limits, Stop};
+pub use reach::Helper;
 pub use tolerance::tolerance;

@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use super::pair::Pair;
 use super::prediction::Prediction;
-use super::question::{Aim, CupLimits, Limits, Place, Question};
+use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
 use super::search::Answer;
 use super::whole_number;
 use super::{Casting, Doubts};
@@ -35,6 +35,10 @@ pub struct Order<'shelf> {
     /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
     /// too coarse.
     pub colorants: Option<Vec<Colorant>>,
+    /// Pigments of which some must be dropped into the skin.
+    pub must: Vec<String>,
+    /// Pigments that must not be used, where `colorants` doesn't say.
+    pub banned: Vec<String>,
     /// The lights to match under, the book's own among them or not; at least one.
     pub lights: Vec<Light>,
     /// ΔE00 up to which the skin passes.
@@ -86,7 +90,7 @@ pub struct CupRecipe {
     pub aim: Lab,
     /// Recipes, the best first; at least one.
     pub choices: Vec<Choice>,
-    /// How far the best may be from the best there is, in ΔE00.
+    /// How far each may be from the best of its rank, in ΔE00.
     pub gap: f64,
     /// Whether that gap is at most what was asked for.
     pub proven: bool,
@@ -128,7 +132,7 @@ const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
 const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
 
 /// A cup to be filled: what for, and how.
-struct Task<'a> {
+pub(super) struct Task<'a> {
     cup: &'a OrderedCup,
     /// What is in it whatever the search finds.
     fixed: &'a Mix,
@@ -139,6 +143,8 @@ struct Task<'a> {
     /// The tone aimed at, under the book's viewing.
     aim: Lab,
     colorants: Vec<Colorant>,
+    must: &'a [String],
+    contrast: Option<(f64, f64)>,
 }
 
 impl<'shelf> Order<'shelf> {
@@ -198,13 +204,8 @@ impl<'shelf> Order<'shelf> {
         target: &Target,
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
-        let over = |beneath: Underlay| -> Result<(Build, CupRecipe)> {
-            let unfilled = Build {
-                skin: self.skin.with(self.in_the_skin.clone()),
-                thickness: self.thickness,
-                beneath,
-                paint: None,
-            };
+        let over = |beneath: Underlay, deadline| -> Result<(Build, CupRecipe)> {
+            let unfilled = self.unfilled(beneath);
             let skin = self.skin(&unfilled, target, deadline)?;
             Ok((
                 Build {
@@ -217,30 +218,35 @@ impl<'shelf> Order<'shelf> {
         let cup = match &self.beneath {
             OrderedUnderlay::Foam(cup) => cup,
             OrderedUnderlay::Backing { name, contact } => {
-                let (build, skin) = over(Underlay::Backing {
+                let backing = Underlay::Backing {
                     name: name.clone(),
                     contact: *contact,
-                })?;
+                };
+                let (build, skin) = over(backing, deadline)?;
                 return Ok((None, build, skin));
             }
         };
-        let mut best: Option<(CupRecipe, Build, CupRecipe)> = None;
-        for lighter in FOAM_LIGHTER {
+        let over_foam = |lighter, deadline| -> Result<(CupRecipe, Build, CupRecipe)> {
             let foam = self.foam(cup, target, lighter, deadline)?;
-            let (build, skin) = over(Underlay::Foam(foam.best().poured.clone()))?;
+            let beneath = Underlay::Foam(foam.best().poured.clone());
+            let (build, skin) = over(beneath, deadline)?;
+            Ok((foam, build, skin))
+        };
+        // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
+        let no_proof = Some(Instant::now());
+        let mut best = (f64::INFINITY, 0.0);
+        for lighter in FOAM_LIGHTER {
+            let (.., skin) = over_foam(lighter, no_proof)?;
             let delta_e = skin.best().delta_e;
-            if best
-                .as_ref()
-                .is_none_or(|(.., known)| delta_e < known.best().delta_e - WORTH_A_LIGHTER_FOAM)
-            {
-                best = Some((foam, build, skin));
+            if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
+                best = (delta_e, lighter);
             }
-            if delta_e <= self.tolerance || deadline.is_some_and(|over| Instant::now() >= over) {
+            if delta_e <= self.tolerance {
                 break;
             }
         }
-        best.map(|(foam, build, skin)| (Some(foam), build, skin))
-            .ok_or_else(|| Error::out_of_reach("no foam gives a skin a colour"))
+        let (foam, build, skin) = over_foam(best.1, deadline)?;
+        Ok((Some(foam), build, skin))
     }
 
     /// Foam as light as the base tone and `lighter`, without white pigment: its cells are the white.
@@ -270,6 +276,8 @@ impl<'shelf> Order<'shelf> {
             lights: self.lights.clone(),
             aim: lightened(target.lab),
             colorants,
+            must: &[],
+            contrast: None,
         };
         self.fill(task, target, deadline, |poured| {
             Casting::bare_foam(self.shelf, poured)
@@ -282,7 +290,22 @@ impl<'shelf> Order<'shelf> {
         target: &Target,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let task = Task {
+        self.fill(
+            self.skin_task(unfilled, target)?,
+            target,
+            deadline,
+            |poured| {
+                let build = Build {
+                    skin: poured.clone(),
+                    ..unfilled.clone()
+                };
+                Casting::new(self.shelf, &build)
+            },
+        )
+    }
+
+    pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+        Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
             place: Place::Film {
@@ -294,14 +317,37 @@ impl<'shelf> Order<'shelf> {
             lights: self.lights.clone(),
             aim: target.lab,
             colorants: self.colorants(),
-        };
-        self.fill(task, target, deadline, |poured| {
-            let build = Build {
-                skin: poured.clone(),
-                ..unfilled.clone()
-            };
-            Casting::new(self.shelf, &build)
+            must: &self.must,
+            contrast: self.limits.contrast_ratio,
         })
+    }
+
+    /// Asks `ask` what is asked of the search for the skin: over foam, over untinted foam.
+    pub(super) fn with_skin_question<T>(
+        &self,
+        target: &Target,
+        ask: impl FnOnce(&Question<'_>) -> Result<T>,
+    ) -> Result<T> {
+        self.check(target)?;
+        let beneath = match &self.beneath {
+            OrderedUnderlay::Foam(cup) => Underlay::Foam(cup.with(Mix::default())),
+            OrderedUnderlay::Backing { name, contact } => Underlay::Backing {
+                name: name.clone(),
+                contact: *contact,
+            },
+        };
+        let unfilled = self.unfilled(beneath);
+        ask(&self.question(self.skin_task(&unfilled, target)?, None)?)
+    }
+
+    /// The part without its drops.
+    pub(super) fn unfilled(&self, beneath: Underlay) -> Build {
+        Build {
+            skin: self.skin.with(self.in_the_skin.clone()),
+            thickness: self.thickness,
+            beneath,
+            paint: None,
+        }
     }
 
     /// Paint that takes the finished part to the flush tone, which is known under the book's light alone.
@@ -345,16 +391,17 @@ impl<'shelf> Order<'shelf> {
             lights: vec![self.shelf.settings.viewing.illuminant.into()],
             aim: flush,
             colorants: self.colorants(),
+            must: &[],
+            contrast: None,
         };
         self.fill(task, target, deadline, painted)
     }
 
-    fn colorants(&self) -> Vec<Colorant> {
-        let dropped = self
-            .shelf
-            .pigments
-            .iter()
-            .filter(|pigment| pigment.drop_mass.is_some());
+    pub(super) fn colorants(&self) -> Vec<Colorant> {
+        let dropped =
+            self.shelf.pigments.iter().filter(|pigment| {
+                pigment.drop_mass.is_some() && !self.banned.contains(&pigment.name)
+            });
         self.colorants.clone().unwrap_or_else(|| {
             dropped
                 .map(|pigment| Colorant::neat(&pigment.name))
@@ -383,28 +430,9 @@ impl<'shelf> Order<'shelf> {
         deadline: Option<Instant>,
         cast: impl Fn(&Poured) -> Result<Casting<'a>>,
     ) -> Result<CupRecipe> {
-        let Task {
-            cup,
-            fixed,
-            place,
-            aims,
-            lights,
-            aim,
-            colorants,
-        } = task;
-        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
-        unfilled.check_loads()?;
-        let limits = self.limits_of(&unfilled);
-        let question = Question {
-            shelf: self.shelf,
-            cup: unfilled,
-            place,
-            aims,
-            colorants,
-            let_downs: self.colorants.is_none(),
-            limits,
-            deadline,
-        };
+        let (cup, fixed, aim) = (task.cup, task.fixed, task.aim);
+        let lights = task.lights.clone();
+        let question = self.question(task, deadline)?;
         let Answer {
             recipes,
             gap,
@@ -442,6 +470,48 @@ impl<'shelf> Order<'shelf> {
         })
     }
 
+    /// What `task` asks of the search.
+    pub(super) fn question(
+        &self,
+        task: Task<'_>,
+        deadline: Option<Instant>,
+    ) -> Result<Question<'shelf>> {
+        let Task {
+            cup,
+            fixed,
+            place,
+            aims,
+            colorants,
+            must,
+            contrast,
+            ..
+        } = task;
+        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
+        unfilled.check_loads()?;
+        let limits = self.limits_of(&unfilled);
+        // The cups that follow want their share of the time.
+        let deadline = deadline.map(|deadline| {
+            let now = Instant::now();
+            now + deadline.saturating_duration_since(now) / 2
+        });
+        Ok(Question {
+            shelf: self.shelf,
+            cup: unfilled,
+            place,
+            aims,
+            colorants,
+            must: must.to_vec(),
+            contrast: contrast.map(|window| Contrast {
+                window,
+                cards: [self.shelf.black_card(), self.shelf.white_card()],
+                weights: self.shelf.settings.viewing.weights(),
+            }),
+            let_downs: self.colorants.is_none(),
+            limits,
+            deadline,
+        })
+    }
+
     /// The bounds of one cup. Those that were not set grow with a cup above that of a usual skin, and with what
     /// a foam will be thinned by.
     fn limits_of(&self, cup: &Cup<'_>) -> CupLimits {
@@ -460,6 +530,8 @@ impl<'shelf> Order<'shelf> {
             max_pigments: self.limits.max_pigments,
             top: self.limits.top,
             within: self.limits.within,
+            threads: self.limits.threads,
+            stop: self.limits.stop,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What is asked of the search: one cup, where it ends up, the colours aimed at, the drops at hand.
 
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
@@ -19,6 +20,10 @@ pub(super) struct Question<'shelf> {
     pub(super) aims: Vec<Aim>,
     /// What may be dropped in; at least one.
     pub(super) colorants: Vec<Colorant>,
+    /// Pigments of which some must be dropped in.
+    pub(super) must: Vec<String>,
+    /// What the contrast ratio must be, of a film.
+    pub(super) contrast: Option<Contrast>,
     /// Whether a let-down joins the colorants for each pigment whose drop is too coarse.
     pub(super) let_downs: bool,
     /// How much may go in.
@@ -47,6 +52,24 @@ pub(super) enum Place {
     Bed,
 }
 
+/// Between what a film's contrast ratio must lie, and what it is taken over.
+#[derive(Clone, Debug)]
+pub(super) struct Contrast {
+    /// Least and greatest.
+    pub(super) window: (f64, f64),
+    /// The black card and the white one.
+    pub(super) cards: [Spectrum; 2],
+    /// The light and observer whose Y it is.
+    pub(super) weights: TristimulusWeights,
+}
+
+impl Contrast {
+    /// Whether the window holds any ratio from `low` to `high`.
+    pub(super) fn holds(&self, low: f64, high: f64) -> bool {
+        high >= self.window.0 && low <= self.window.1
+    }
+}
+
 /// A colour aimed at, under the viewing of `weights`.
 #[derive(Clone, Debug)]
 pub(super) struct Aim {
@@ -70,9 +93,15 @@ pub struct Limits {
     pub top: usize,
     /// Distance from the best, in ΔE00, at which an answer counts as proven.
     pub within: f64,
-    /// How long the whole search may take, after which it gives the best found so far; the answer then depends
-    /// on the machine.
+    /// How long the whole search may take, after which it gives the best found so far with how far that may be from
+    /// the best; the answer then depends on the machine. Finding good recipes is not cut short, proving them is.
     pub time_limit: Option<Duration>,
+    /// Least and greatest contrast ratio of the skin: Y over the book's black card by Y over its white card.
+    pub contrast_ratio: Option<(f64, f64)>,
+    /// What ends the search before that.
+    pub stop: Stop,
+    /// On how many threads, at least one; the answer doesn't depend on it.
+    pub threads: usize,
 }
 
 impl Limits {
@@ -90,7 +119,35 @@ impl Default for Limits {
             max_pigments: 4,
             top: 1,
             within: 0.05,
-            time_limit: None,
+            time_limit: Some(Duration::from_secs(2)),
+            contrast_ratio: None,
+            stop: Stop::default(),
+            threads: std::thread::available_parallelism().map_or(1, usize::from),
+        }
+    }
+}
+
+/// A sign from outside that the best so far will do, such as an interrupt from the keyboard.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Stop(Option<&'static AtomicBool>);
+
+impl Stop {
+    /// Stops once `sign` is set.
+    pub fn when(sign: &'static AtomicBool) -> Self {
+        Self(Some(sign))
+    }
+
+    fn is_given(self) -> bool {
+        self.0.is_some_and(|sign| sign.load(Ordering::Relaxed))
+    }
+}
+
+impl PartialEq for Stop {
+    /// Whether both wait for the same sign.
+    fn eq(&self, other: &Self) -> bool {
+        match (self.0, other.0) {
+            (Some(one), Some(other)) => std::ptr::eq(one, other),
+            (one, other) => one.is_none() && other.is_none(),
         }
     }
 }
@@ -103,11 +160,22 @@ pub(super) struct CupLimits {
     pub(super) max_pigments: usize,
     pub(super) top: usize,
     pub(super) within: f64,
+    pub(super) threads: usize,
+    pub(super) stop: Stop,
 }
 
 impl Question<'_> {
     /// The reading of the casting when the cup sets to `coefficients` (mm⁻¹).
     pub(super) fn reading(&self, coefficients: &Coefficients) -> Spectrum {
+        self.reading_over(None, coefficients)
+    }
+
+    /// The same, over `card` instead of what lies beneath, if one is given.
+    pub(super) fn reading_over(
+        &self,
+        card: Option<&Spectrum>,
+        coefficients: &Coefficients,
+    ) -> Spectrum {
         let settings = &self.shelf.settings;
         let read =
             |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
@@ -122,6 +190,8 @@ impl Question<'_> {
                     coefficients: *coefficients,
                     thickness_mm: *thickness_mm,
                 };
+                let card = card.map(|card| Beneath::Backing(*card));
+                let beneath = card.as_ref().unwrap_or(beneath);
                 match over.as_slice() {
                     // The inner loop of a search: on the stack for skin, and for paint on skin.
                     [] => read(&[film], beneath),
@@ -146,6 +216,18 @@ impl Question<'_> {
         sum / self.aims.len() as f64
     }
 
+    /// Whether a film of `coefficients` has the contrast ratio that is asked for.
+    pub(super) fn contrasts(&self, coefficients: &Coefficients) -> bool {
+        self.contrast.as_ref().is_none_or(|contrast| {
+            let [black, white] = contrast.cards.each_ref().map(|card| {
+                (contrast.weights)
+                    .xyz(&self.reading_over(Some(card), coefficients))
+                    .y
+            });
+            contrast.holds(black / white, black / white)
+        })
+    }
+
     /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make a drop from
     /// the bottle, which stands beside it.
     pub(super) fn most_drops(&self, colorant: &Colorant) -> u32 {
@@ -159,7 +241,7 @@ impl Question<'_> {
 
     /// Whether the time is over.
     pub(super) fn is_over(&self) -> bool {
-        self.deadline
-            .is_some_and(|deadline| Instant::now() >= deadline)
+        self.limits.stop.is_given()
+            || (self.deadline).is_some_and(|deadline| Instant::now() >= deadline)
     }
 }

@@ -3,6 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::candidate::Bench;
+use super::kernel::Kernel;
 use super::question::Question;
 use crate::colour::{DifferenceNear, Spectrum};
 
@@ -17,7 +18,7 @@ pub(super) struct Relaxed {
 
 /// How many of the best sets of pigments are carried on to the next size; more changed no answer in this project's
 /// trials.
-const BEAM: usize = 12;
+const BEAM: usize = 5;
 
 /// Dispersion fractions of the cup at which a pigment newly added begins: less than a black's, a red's, a white's, so
 /// that one of the three is near whatever the pigment.
@@ -25,7 +26,7 @@ const STARTS: [f64; 3] = [1e-6, 1e-5, 2e-4];
 
 /// The best real-valued recipes found: sets of one pigment, then of two by adding one to each of the best, and
 /// so on. Sorted by colour difference.
-pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>) -> Vec<Relaxed> {
+pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>, kernel: &Kernel) -> Vec<Relaxed> {
     let mut all: Vec<Relaxed> = Vec::new();
     let mut beam = vec![Relaxed {
         amounts: Vec::new(),
@@ -35,7 +36,7 @@ pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>) -> Vec<Relaxed> 
         let mut grown: Vec<Relaxed> = Vec::new();
         for parent in &beam {
             for pigment in 0..bench.pigments.len() {
-                if parent.amounts.iter().any(|(known, _)| *known == pigment) || question.is_over() {
+                if parent.amounts.iter().any(|(known, _)| *known == pigment) {
                     continue;
                 }
                 let set = |relaxed: &Relaxed| {
@@ -52,7 +53,7 @@ pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>) -> Vec<Relaxed> 
                     .map(|fraction| {
                         let mut amounts = parent.amounts.clone();
                         amounts.push((pigment, bench.amount_for(pigment, *fraction)));
-                        descend(question, bench, amounts)
+                        descend(question, bench, kernel, amounts)
                     })
                     .min_by(|one, other| one.delta_e.total_cmp(&other.delta_e));
                 let Some(best) = best else { continue };
@@ -73,9 +74,14 @@ pub(super) fn relax(question: &Question<'_>, bench: &Bench<'_>) -> Vec<Relaxed> 
 }
 
 /// The best real-valued recipe of the pigments of `start`, near it.
-fn descend(question: &Question<'_>, bench: &Bench<'_>, start: Vec<(usize, f64)>) -> Relaxed {
+fn descend(
+    question: &Question<'_>,
+    bench: &Bench<'_>,
+    kernel: &Kernel,
+    start: Vec<(usize, f64)>,
+) -> Relaxed {
     let (pigments, amounts): (Vec<usize>, Vec<f64>) = start.into_iter().unzip();
-    let slope = Slope::new(question, bench, pigments);
+    let slope = Slope::new(question, bench, kernel, pigments);
     let logs = slope.descend(DVector::from_vec(amounts).map(f64::ln));
     let delta_e = question.delta_e(&slope.reading(&logs));
     let amounts = slope
@@ -92,6 +98,7 @@ fn descend(question: &Question<'_>, bench: &Bench<'_>, start: Vec<(usize, f64)>)
 struct Slope<'a> {
     question: &'a Question<'a>,
     bench: &'a Bench<'a>,
+    kernel: &'a Kernel,
     pigments: Vec<usize>,
     /// Least and greatest logarithm of each amount.
     bounds: Vec<(f64, f64)>,
@@ -103,7 +110,12 @@ impl<'a> Slope<'a> {
     /// Smallest amount told apart from none, in strongest drops.
     const LEAST: f64 = 1e-4;
 
-    fn new(question: &'a Question<'a>, bench: &'a Bench<'a>, pigments: Vec<usize>) -> Self {
+    fn new(
+        question: &'a Question<'a>,
+        bench: &'a Bench<'a>,
+        kernel: &'a Kernel,
+        pigments: Vec<usize>,
+    ) -> Self {
         let bounds = pigments.iter().map(|pigment| {
             let most = bench.room_for(*pigment, question).max(Self::LEAST);
             (Self::LEAST.ln(), most.ln())
@@ -117,6 +129,7 @@ impl<'a> Slope<'a> {
         Self {
             question,
             bench,
+            kernel,
             pigments,
             bounds,
             near,
@@ -128,8 +141,8 @@ impl<'a> Slope<'a> {
         for (pigment, log) in self.pigments.iter().zip(logs.iter()) {
             amounts[self.bench.pigments[*pigment].strongest] = log.exp();
         }
-        self.question
-            .reading(&self.bench.coefficients(amounts.into_iter()))
+        self.kernel
+            .reflectance(&self.bench.grams(amounts.into_iter()))
     }
 
     /// Three weighted steps from each aim.
@@ -166,7 +179,7 @@ impl<'a> Slope<'a> {
     /// Source: K. Levenberg (1944), Quarterly of Applied Mathematics 2, 164–168. The figures are this project's
     /// choice: on skin tones more steps, or finer ones, led to no better whole-drop recipe.
     fn descend(&self, start: DVector<f64>) -> DVector<f64> {
-        const STEPS: usize = 20;
+        const STEPS: usize = 12;
         const TRIES: usize = 6;
         const SETTLED: f64 = 1e-4;
         let mut logs = self.within_bounds(start);

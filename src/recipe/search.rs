@@ -1,22 +1,25 @@
-//! The whole-drop search: a real-valued start, rounded, then improved drop by drop.
-//!
-//! It finds good recipes fast but proves next to nothing: the only bound it knows is that no colour difference
-//! is below zero. An [`Answer`] says so by its gap.
+//! The whole-drop search: a quick good answer first, then the proof, which finds what was missed.
 
 use super::candidate::Bench;
-use super::dose::{LET_DOWN_PARTS, dose, whole_number};
-use super::question::Question;
+use super::doses::Doses;
+use super::kernel::Kernel;
+use super::neighbours::{improve, roundings};
+use super::pool::{Kept, Pool};
+use super::proof::Prover;
+use super::question::{Place, Question};
 use super::relaxed::{Relaxed, relax};
-use crate::colour::delta_e_2000;
+use super::response::{CELL, CELL_OF_A_STACK, Response, Span};
+use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Mix};
+use crate::optics::Coefficients;
 
 /// What a search found.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Answer {
     /// Recipes, the best first; at least one.
     pub(super) recipes: Vec<Recipe>,
-    /// How far the best recipe may be from the best there is, in ΔE00.
+    /// How far each may be from the best of its rank, in ΔE00.
     pub(super) gap: f64,
     /// Whether that gap is at most what was asked for.
     pub(super) proven: bool,
@@ -49,9 +52,12 @@ impl Recipe {
 /// nearest then costs up to half of it, about what the eye lets pass on light skin with a few pigments in the cup.
 const COARSE_DROP: f64 = 0.5;
 
-/// How many rounded starts are improved drop by drop: with sixteen, the best recipe was found in all of this project's
-/// trials against brute force on three pigments.
-const DESCENTS: usize = 16;
+/// The let-downs that join a pigment whose drop is too coarse: the strongest whose drop is fine enough, so that a
+/// maker has one to make. Common practice, no source.
+const LET_DOWNS: [f64; 3] = [5.0, 10.0, 20.0];
+
+/// How many rounded starts of each number of pigments are improved drop by drop before the proof begins.
+const DESCENTS: usize = 3;
 
 impl Question<'_> {
     /// Finds whole-drop recipes.
@@ -65,66 +71,203 @@ impl Question<'_> {
             );
         }
         let neat = Bench::new(self, &self.colorants)?;
-        let relaxed = relax(self, &neat);
+        let kernel = self.kernel(&neat);
+        let relaxed = relax(self, &neat, &kernel);
         let bench = if self.let_downs {
-            Bench::new(self, &self.with_let_downs(&neat, &relaxed))?
+            Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
         } else {
             neat
         };
 
-        let mut pool = Pool::new(self, &bench, DESCENTS.max(self.limits.top));
+        let mut pool = Pool::new(self, &bench, &kernel, self.limits.top.max(1));
         pool.offer(&vec![0; bench.drops.len()]);
-        for start in &relaxed {
-            for counts in roundings(&bench, start) {
-                pool.offer(&counts);
-            }
+        self.warm_up(&mut pool, &relaxed);
+        let doses: Vec<Doses> = (0..bench.pigments.len())
+            .map(|pigment| Doses::new(&bench, pigment, self))
+            .collect();
+        let over_cards = self.contrast_kernels(&bench);
+        let prover = Prover {
+            over_cards: over_cards.as_ref(),
+            question: self,
+            bench: &bench,
+            kernel: &kernel,
+            doses: &doses,
+        };
+        // Half of what is allowed goes to the proof, half to simplicity.
+        let spare = self.limits.within / 2.0;
+        let floor = prover.prove(&mut pool, spare).max(0.0);
+        if pool.best().is_empty() {
+            let finding = "no recipe found that keeps to what is asked of the cup";
+            return Err(Error::out_of_reach(finding)
+                .mend("ask for less: contrast, drops, or the pigments that must be in"));
         }
-        for (_, counts) in pool.best.clone().into_iter().take(DESCENTS) {
-            improve(&mut pool, counts);
-        }
+        Ok(self.answer(&pool, floor))
+    }
 
-        let recipes: Vec<Recipe> = pool
-            .best
+    /// The recipes of `pool`, where nothing else is below `floor`.
+    fn answer(&self, pool: &Pool<'_>, floor: f64) -> Answer {
+        let mut kept: Vec<&Kept> = pool.best().iter().collect();
+        let best = kept.first().map_or(f64::INFINITY, |best| best.delta_e);
+        // As good as the best, and simpler.
+        let limit = (floor.min(best) + self.limits.within).min(best + NEARLY_EQUAL);
+        if let Some(simplest) = pool.simplest(limit).filter(|_| limit > best) {
+            kept.retain(|kept| kept.counts != simplest.counts);
+            kept.insert(0, simplest);
+            kept.truncate(self.limits.top.max(1));
+        }
+        let gap = kept
             .iter()
-            .take(self.limits.top.max(1))
-            .map(|(delta_e, counts)| Recipe {
-                drops: bench
-                    .drops
-                    .iter()
-                    .zip(counts)
-                    .filter(|(_, count)| **count > 0)
-                    .map(|(drop, count)| (drop.colorant.clone(), *count))
-                    .collect(),
-                delta_e: *delta_e,
+            .map(|kept| kept.delta_e - floor)
+            .fold(0.0, f64::max);
+        let recipes = kept.into_iter().map(|kept| Recipe {
+            drops: (pool.bench.drops.iter())
+                .zip(&kept.counts)
+                .filter(|(_, count)| **count > 0)
+                .map(|(drop, count)| (drop.colorant.clone(), *count))
+                .collect(),
+            delta_e: kept.delta_e,
+        });
+        Answer {
+            recipes: recipes.collect(),
+            gap,
+            // A difference of two sums that are equal by hand.
+            proven: gap <= self.limits.within + 1e-12,
+        }
+    }
+
+    /// The inner loop, ready for the drops of `bench` and their let-downs.
+    pub(super) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
+        self.kernel_over(None, bench, self.aims.iter().map(|aim| &aim.weights))
+    }
+
+    /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
+    fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
+        let contrast = self.contrast.as_ref()?;
+        let over = |card| self.kernel_over(Some(card), bench, std::iter::once(&contrast.weights));
+        Some(contrast.cards.each_ref().map(over))
+    }
+
+    fn kernel_over<'w>(
+        &'w self,
+        card: Option<&Spectrum>,
+        bench: &'w Bench<'_>,
+        lights: impl Iterator<Item = &'w TristimulusWeights>,
+    ) -> Kernel {
+        let span = self.span(bench);
+        let cell = match &self.place {
+            Place::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
+            _ => CELL,
+        };
+        let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
+        let response = Response::new(&risen, &span, cell, self.limits.threads);
+        let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
+        let lets_down = self.let_downs || bench.drops.iter().any(|drop| drop.clear_g() > 0.0);
+        let clear = lets_down.then_some(&bench.base.coefficients);
+        Kernel::new(
+            response,
+            (&bench.sum.scaled(1.0 / bench.staying_g), bench.staying_g),
+            pigments.chain(clear),
+            lights,
+        )
+    }
+
+    /// The least and greatest K and S of any recipe.
+    fn span(&self, bench: &Bench<'_>) -> Span {
+        let total = f64::from(self.limits.max_total_drops);
+        let heaviest =
+            |mass: &dyn Fn(usize) -> f64| (0..bench.drops.len()).map(mass).fold(0.0, f64::max);
+        let heaviest_g = heaviest(&|place| bench.drops[place].mass_g);
+        let clear_g = total * heaviest_g;
+        // Drops of each pigment at its strongest, and how many of them.
+        let drops: Vec<(f64, f64, &Coefficients)> = bench
+            .pigments
+            .iter()
+            .map(|pigment| {
+                let strongest = &bench.drops[pigment.strongest];
+                let load_g = pigment.max_fraction * (bench.mass_g + clear_g) - pigment.fixed_g;
+                let most = (load_g / strongest.dispersion_g).max(0.0);
+                let counted: u32 = (bench.drops.iter())
+                    .filter(|drop| bench.pigments[drop.pigment].name == pigment.name)
+                    .map(|drop| drop.most)
+                    .sum();
+                let most = most.min(f64::from(counted)).min(total);
+                (most, strongest.dispersion_g, &pigment.coefficients)
             })
             .collect();
-        let gap = recipes.first().map_or(f64::INFINITY, |best| best.delta_e);
-        Ok(Answer {
-            recipes,
-            gap,
-            proven: gap <= self.limits.within,
-        })
+        let greatest = |of: fn(&Coefficients) -> &Spectrum| {
+            Spectrum::from_fn(|lane| {
+                let mut strengths: Vec<(f64, f64)> = (drops.iter())
+                    .map(|(most, dispersion_g, unit)| (of(unit)[lane] * dispersion_g, *most))
+                    .collect();
+                strengths.sort_by(|one, other| other.0.total_cmp(&one.0));
+                let mut left = total;
+                let mut sum = of(&bench.sum)[lane] + of(&bench.base.coefficients)[lane] * clear_g;
+                for (strength, most) in strengths {
+                    let count = most.min(left);
+                    sum += strength * count;
+                    left -= count;
+                }
+                sum / bench.staying_g
+            })
+        };
+        let diluted = bench.staying_g / (bench.staying_g + total * heaviest_g);
+        let least = bench.sum.scaled(diluted / bench.staying_g);
+        Span {
+            low: least,
+            high: Coefficients {
+                k: greatest(|unit| &unit.k),
+                s: greatest(|unit| &unit.s),
+            },
+        }
+    }
+
+    /// Fills the pool with good recipes: the best real-valued ones of each number of pigments, rounded, and improved
+    /// drop by drop.
+    fn warm_up(&self, pool: &mut Pool<'_>, relaxed: &[Relaxed]) {
+        for pigments in 1..=self.limits.max_pigments {
+            let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
+            let mut starts: Vec<(f64, Vec<u32>)> = (relaxed.iter())
+                .filter(of_so_many)
+                .take(4 * DESCENTS)
+                .flat_map(|start| roundings(pool.bench, start))
+                .map(|counts| pool.bench.with_musts(counts, self))
+                .filter_map(|counts| Some((pool.offer(&counts)?, counts)))
+                .collect();
+            starts
+                .sort_by(|one, other| one.partial_cmp(other).unwrap_or(std::cmp::Ordering::Equal));
+            for (_, counts) in starts.into_iter().take(DESCENTS) {
+                improve(pool, counts);
+            }
+        }
     }
 
     /// The colorants, and a let-down for each pigment whose drop is too coarse at the best real-valued recipe.
-    fn with_let_downs(&self, bench: &Bench<'_>, relaxed: &[Relaxed]) -> Vec<Colorant> {
+    fn with_let_downs(
+        &self,
+        bench: &Bench<'_>,
+        kernel: &Kernel,
+        relaxed: &[Relaxed],
+    ) -> Vec<Colorant> {
         let mut amounts = vec![0.0; bench.drops.len()];
         for (pigment, amount) in relaxed.first().map_or(&[][..], |best| &best.amounts) {
             amounts[bench.pigments[*pigment].strongest] = *amount;
         }
         let lab = |amounts: &[f64]| {
-            self.aims[0]
-                .weights
-                .lab(&self.reading(&bench.coefficients(amounts.iter().copied())))
+            let reflectance = kernel.reflectance(&bench.grams(amounts.iter().copied()));
+            self.aims[0].weights.lab(&reflectance)
         };
         let here = lab(&amounts);
         let mut colorants = self.colorants.clone();
         for (place, drop) in bench.drops.iter().enumerate() {
             let mut more = amounts.clone();
             more[place] += 1.0;
-            if drop.colorant.let_down == 1.0 && delta_e_2000(here, lab(&more)) > COARSE_DROP {
+            let moves = delta_e_2000(here, lab(&more));
+            if drop.colorant.let_down == 1.0 && moves > COARSE_DROP {
+                let fine = LET_DOWNS
+                    .into_iter()
+                    .find(|parts| moves / parts <= COARSE_DROP);
                 colorants.push(Colorant {
-                    let_down: LET_DOWN_PARTS,
+                    let_down: fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]),
                     ..drop.colorant.clone()
                 });
             }
@@ -133,147 +276,5 @@ impl Question<'_> {
     }
 }
 
-/// The best distinct recipes seen so far.
-struct Pool<'a> {
-    question: &'a Question<'a>,
-    bench: &'a Bench<'a>,
-    size: usize,
-    best: Vec<(f64, Vec<u32>)>,
-}
-
-impl<'a> Pool<'a> {
-    fn new(question: &'a Question<'a>, bench: &'a Bench<'a>, size: usize) -> Self {
-        Self {
-            question,
-            bench,
-            size,
-            best: Vec::with_capacity(size + 1),
-        }
-    }
-
-    /// Tries `counts`; returns their colour difference, or none where they break a limit.
-    fn offer(&mut self, counts: &[u32]) -> Option<f64> {
-        if !self.bench.allows(counts, self.question) {
-            return None;
-        }
-        let amounts = counts.iter().map(|count| f64::from(*count));
-        let delta_e = self
-            .question
-            .delta_e(&self.question.reading(&self.bench.coefficients(amounts)));
-        // Equal differences are ordered by the counts, so that the order of trying doesn't show.
-        let place = self.best.partition_point(|(known, known_counts)| {
-            (*known, known_counts.as_slice()) < (delta_e, counts)
-        });
-        let known = self
-            .best
-            .get(place)
-            .is_some_and(|(_, there)| there == counts);
-        if !known && place < self.size {
-            self.best.insert(place, (delta_e, counts.to_vec()));
-            self.best.truncate(self.size);
-        }
-        Some(delta_e)
-    }
-}
-
-/// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are
-/// weaker drops, the rest made up of them; in all combinations.
-fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
-    let mut all = vec![vec![0; bench.drops.len()]];
-    for (pigment, amount) in &relaxed.amounts {
-        let strongest = bench.pigments[*pigment].strongest;
-        let mut options = vec![
-            vec![(strongest, whole_number(amount.floor()))],
-            vec![(strongest, whole_number(amount.ceil()))],
-        ];
-        for (weaker, parts) in bench.weaker(*pigment) {
-            let (whole, rest) = dose(*amount, parts);
-            options.push(vec![(strongest, whole), (weaker, rest)]);
-        }
-        all = all
-            .iter()
-            .flat_map(|counts| {
-                options.iter().map(move |option| {
-                    let mut counts = counts.clone();
-                    for (place, count) in option {
-                        counts[*place] = *count;
-                    }
-                    counts
-                })
-            })
-            .collect();
-    }
-    all
-}
-
-/// Walks from `counts` to better neighbours until there is none, or the time is over.
-fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
-    let moves = moves(pool.bench);
-    let Some(mut best) = pool.offer(&counts) else {
-        return;
-    };
-    let mut next = counts.clone();
-    loop {
-        let before = best;
-        for steps in &moves {
-            if pool.question.is_over() {
-                return;
-            }
-            next.copy_from_slice(&counts);
-            let possible = steps.iter().all(|(place, step)| {
-                let moved = next[*place].checked_add_signed(*step);
-                next[*place] = moved.unwrap_or(0);
-                moved.is_some()
-            });
-            if let Some(delta_e) = possible.then(|| pool.offer(&next)).flatten()
-                && delta_e < best
-            {
-                best = delta_e;
-                counts.copy_from_slice(&next);
-            }
-        }
-        if best >= before {
-            return;
-        }
-    }
-}
-
-/// Neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
-/// of another; a drop exchanged for the weaker drops that make it, give or take two.
-fn moves(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
-    let kinds = bench.drops.len();
-    let mut moves: Vec<Vec<(usize, i32)>> = Vec::new();
-    for one in 0..kinds {
-        moves.extend([1, -1, 2, -2, 3, -3].map(|step| vec![(one, step)]));
-        for other in one + 1..kinds {
-            for (first, second) in [
-                (1, -1),
-                (-1, 1),
-                (1, 1),
-                (-1, -1),
-                (1, -2),
-                (-1, 2),
-                (2, -1),
-                (-2, 1),
-            ] {
-                moves.push(vec![(one, first), (other, second)]);
-            }
-        }
-    }
-    for (pigment, of_it) in bench.pigments.iter().enumerate() {
-        for (weaker, parts) in bench.weaker(pigment) {
-            let parts = i32::try_from(whole_number(parts.round())).unwrap_or(i32::MAX);
-            for more in -2..=2 {
-                moves.push(vec![
-                    (of_it.strongest, 1),
-                    (weaker, -parts.saturating_add(more)),
-                ]);
-                moves.push(vec![
-                    (of_it.strongest, -1),
-                    (weaker, parts.saturating_add(more)),
-                ]);
-            }
-        }
-    }
-    moves
-}
+/// Recipes nearer to each other than this (ΔE00) are as good as equal, if the search may take them so.
+const NEARLY_EQUAL: f64 = 0.1;

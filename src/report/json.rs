@@ -5,7 +5,7 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::part::steps;
+use super::part::{miss, steps};
 use super::{Logged, PartReport, PouredRecipe};
 use crate::batch::Pour;
 use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000};
@@ -191,6 +191,38 @@ impl<'a> CupJson<'a> {
     }
 }
 
+/// What a miss is like, and what would mend it.
+#[derive(Serialize)]
+struct OutOfReach<'a> {
+    /// CIELAB of the nearest.
+    nearest: Value,
+    miss: String,
+    would_help: Vec<WouldHelp<'a>>,
+}
+
+#[derive(Serialize)]
+struct WouldHelp<'a> {
+    pigment: &'a str,
+    at_hand: bool,
+    delta_e: f64,
+}
+
+impl<'a> OutOfReach<'a> {
+    fn new(report: &'a PartReport<'_>) -> Self {
+        let made = report.skin.recipe.best().prediction.lab;
+        let would_help = report.helpers.iter().map(|helper| WouldHelp {
+            pigment: &helper.pigment,
+            at_hand: helper.at_hand,
+            delta_e: helper.delta_e,
+        });
+        Self {
+            nearest: triple(made),
+            miss: miss(report.skin.recipe.aim, made),
+            would_help: would_help.collect(),
+        }
+    }
+}
+
 /// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
 pub fn part(
     report: &PartReport<'_>,
@@ -205,6 +237,8 @@ pub fn part(
         elapsed_s: f64,
         tolerance: f64,
         passes: bool,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        out_of_reach: Option<OutOfReach<'a>>,
         #[serde(flatten)]
         skin: CupJson<'a>,
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -221,6 +255,7 @@ pub fn part(
         elapsed_s,
         tolerance: report.tolerance,
         passes: report.passes(),
+        out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
         skin: cup(&report.skin),
         foam: report.foam.as_ref().map(cup),
         paint: report.paint.as_ref().map(cup),

@@ -2,6 +2,7 @@
 //!
 //! Every function returns text; printing and writing are the caller's.
 
+pub mod advice;
 mod beside;
 mod bottles;
 pub mod calibration;

@@ -3,7 +3,7 @@
 use crate::batch::{Parts, Pour};
 use crate::colour::Lab;
 use crate::materials::Swatch;
-use crate::recipe::CupRecipe;
+use crate::recipe::{CupRecipe, Helper};
 use crate::target::Target;
 
 /// A target, the recipes that answer it, and how to pour them.
@@ -25,6 +25,8 @@ pub struct PartReport<'a> {
     pub paint: Option<PouredRecipe>,
     /// ΔE00 up to which a part passes.
     pub tolerance: f64,
+    /// Pigments that would bring the skin nearer, the best first; looked for where it doesn't pass.
+    pub helpers: Vec<Helper>,
     /// What else the maker should know, a sentence each.
     pub notes: Vec<String>,
     /// The command that logs what came out, but for the reading.
@@ -69,6 +71,31 @@ impl PartReport<'_> {
         self.skin.recipe.best().delta_e <= self.tolerance
     }
 
+    /// Which pigment would help: a sentence with a space before it, or nothing.
+    fn help(&self) -> String {
+        let said = self.helpers.iter().take(3).map(|helper| {
+            let Helper {
+                pigment,
+                at_hand,
+                delta_e,
+            } = helper;
+            let whence = if *at_hand {
+                "left out here"
+            } else {
+                "not in this book"
+            };
+            format!("{pigment} ({whence}) to ΔE00 {delta_e:.2}")
+        });
+        let said: Vec<String> = said.collect();
+        match self.helpers.first() {
+            None => " No other pigment known here helps; a let-down, more drops, fibre or another underlay may.".to_owned(),
+            Some(best) if best.delta_e <= self.tolerance => {
+                format!(" One pigment more would bring it within reach: {}.", said.join(", "))
+            }
+            Some(_) => format!(" One pigment more would bring it nearer: {}.", said.join(", ")),
+        }
+    }
+
     /// How the skin's recipe stands against the tolerance, and what chance its casting has: two sentences.
     pub(super) fn verdict(&self) -> String {
         let best = self.skin.recipe.best();
@@ -78,11 +105,16 @@ impl PartReport<'_> {
                 "The skin's recipe is aimed within tolerance: ΔE00 {delta_e:.2}, limit {limit:.2}."
             )
         } else {
-            let steps = steps(self.skin.recipe.aim, best.prediction.lab);
+            let miss = miss(self.skin.recipe.aim, best.prediction.lab);
+            let none = if self.skin.recipe.proven {
+                "this tone is out of reach of these pigments; no recipe within the limits"
+            } else {
+                "no recipe found"
+            };
             format!(
-                "NOT WITHIN TOLERANCE: no recipe found brings the skin nearer than ΔE00 {delta_e:.2}, limit \
-                 {limit:.2}; it comes out {}.",
-                in_words(steps)
+                "NOT WITHIN TOLERANCE: {none} brings the skin nearer than ΔE00 {delta_e:.2}, limit {limit:.2}; the \
+                 nearest is {miss}.{}",
+                self.help()
             )
         };
         format!(
@@ -90,6 +122,44 @@ impl PartReport<'_> {
              tone; drops, thickness, curves, foam, the layer model and the target all have their doubt.",
             in_a_hundred(best.chance)
         )
+    }
+}
+
+/// How what comes out misses its aim, in a maker's words; steps under half a unit go unsaid.
+pub(super) fn miss(aim: Lab, made: Lab) -> String {
+    let [dl, da, db] = steps(aim, made);
+    let words = [
+        (dl, "too light", "too dark"),
+        (
+            da,
+            "too red",
+            if aim.a > 0.0 {
+                "not red enough"
+            } else {
+                "too green"
+            },
+        ),
+        (
+            db,
+            "too yellow",
+            if aim.b > 0.0 {
+                "not yellow enough"
+            } else {
+                "too blue"
+            },
+        ),
+    ];
+    let mut said: Vec<(f64, &str)> = (words.into_iter())
+        .filter(|(step, ..)| step.abs() >= 0.5)
+        .map(|(step, more, less)| (step.abs(), if step > 0.0 { more } else { less }))
+        .collect();
+    // What is missed by most comes first.
+    said.sort_by(|one, other| other.0.total_cmp(&one.0));
+    let said: Vec<&str> = said.into_iter().map(|(_, word)| word).collect();
+    if said.is_empty() {
+        "hardly off in any one direction".to_owned()
+    } else {
+        said.join(", ")
     }
 }
 
@@ -133,9 +203,11 @@ impl LetDowns {
 }
 
 /// What all let-downs have in common.
-pub(super) const LET_DOWN_RULE: &str = "A let-down is the pigment stirred into clear base, so that a drop is finer. \
-                                        Mix it fresh; drop it with the pigment's dropper: its drops are taken to weigh \
-                                        the same (weigh twenty to be sure).";
+pub(super) const LET_DOWN_RULE: &str = "A let-down is the pigment stirred into clear base, so that a drop is finer: \
+                                        into part B, never into part A, which sets with the damp of the air. Drop it \
+                                        with the pigment's dropper: its drops are taken to weigh the same (weigh twenty \
+                                        to be sure). Closed, dry and dated it keeps for about a week (common practice, no \
+                                        source; check the material's sheet); shake it before use.";
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {

@@ -165,6 +165,7 @@ mod tests {
             xyz: [light; 3],
             opaque: light > 0.0,
             clipped: false,
+            at_bottom: false,
         };
         let pixels = [0.2, 0.4, 0.0, 0.6, 0.0, 0.0, 0.0, 0.5].map(pixel);
         let means = Blocks::of(pixels.to_vec(), 2, 2).means(|pixel| pixel.opaque);

@@ -218,6 +218,7 @@ mod tests {
             xyz,
             opaque: true,
             clipped: false,
+            at_bottom: false,
         };
         vec![pixel; 100]
     }

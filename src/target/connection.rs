@@ -10,8 +10,12 @@
 //! D65/10° errs by 0.27 ΔE00 in the mean (the test of [`super::skin`] holds it). The smoothest curve would err by
 //! 3.39, and taking the D50/2° numbers over as they are by 3.80: the observers differ where blood absorbs.
 
+use nalgebra::SMatrix;
+
 use super::reflectance_of;
-use crate::colour::{Illuminant, Lab, Observer, TristimulusWeights, Viewing, Xyz};
+use crate::colour::{
+    Illuminant, Lab, Observer, SAMPLES, Spectrum, TristimulusWeights, Viewing, Xyz,
+};
 
 /// The white of the profile connection space, Y = 1.
 ///
@@ -39,6 +43,19 @@ impl ConnectionSpace {
         }
     }
 
+    /// What turns the samples of a reflectance into X, Y, Z of the space.
+    pub(super) fn observer() -> SMatrix<f64, 3, SAMPLES> {
+        let weights = D50_2.weights();
+        let white = weights.white();
+        let scale = [white.x, white.y, white.z];
+        SMatrix::from_fn(|row, place| weights.factors()[row][place] / scale[row] * WHITE[row])
+    }
+
+    /// A reflectance of the colour `lab` under D50/2°; `None` where no surface has that colour.
+    pub(super) fn reflectance(&self, lab: Lab) -> Option<Spectrum> {
+        reflectance_of(lab, &self.weights).map(|(reflectance, _)| reflectance)
+    }
+
     /// Lab under D50/2° of X, Y, Z with white at Y = 1.
     pub(super) fn lab(&self, xyz: [f64; 3]) -> Lab {
         // Relative to the white that the space defines, which is D50's to four digits.
@@ -62,8 +79,8 @@ impl ConnectionSpace {
     /// The colour that a surface of Lab `lab` under D50/2° has under the viewing; `None` where no surface
     /// has that Lab.
     pub(super) fn to_viewing(&self, lab: Lab) -> Option<Lab> {
-        let (reflectance, _) = reflectance_of(lab, &self.weights)?;
-        Some(self.viewing.lab(&reflectance))
+        self.reflectance(lab)
+            .map(|reflectance| self.viewing.lab(&reflectance))
     }
 }
 

@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
 use super::{
-    BesidePublished, Instrument, InstrumentKind, SpectrumSource, Target, Tone, ToneRole,
-    surface_spectrum,
+    BesidePublished, ChartReport, Instrument, InstrumentKind, SpectrumSource, Target, Tone,
+    ToneRole, surface_spectrum,
 };
 use crate::colour::{Lab, Light, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
@@ -79,6 +79,9 @@ pub struct TargetDocument {
     /// What the user must know.
     #[serde(default)]
     pub notes: Vec<String>,
+    /// How each chart in the shots served; not written where there was none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub charts: Vec<ChartReport>,
 }
 
 /// A [`Tone`] in the form of its JSON document.
@@ -136,6 +139,7 @@ impl TargetDocument {
             under: under.collect(),
             published: None,
             notes: target.notes.clone(),
+            charts: target.charts.clone(),
         }
     }
 
@@ -202,6 +206,7 @@ impl TargetDocument {
             spectrum_from,
             instrument,
             notes: self.notes,
+            charts: self.charts,
         })
     }
 }

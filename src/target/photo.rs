@@ -1,21 +1,26 @@
-//! From a photograph to a target.
+//! From photographs to a target.
 //!
-//! The picture is decoded, turned upright and turned into colour by its own profile; a card in the shot
-//! undoes the light; highlights and clipped pixels are left out and counted; the rest, averaged by blocks,
-//! falls into tones, of which the largest is the target's colour; and each tone is brought from D50/2°, in
-//! which pictures speak, to the viewing of the swatch book by way of a reflectance spectrum.
+//! Each picture is decoded, turned upright and turned into colour by its own profile; a chart or a card in the
+//! shot undoes the light; highlights and clipped pixels are left out and counted, the shading across a limb is
+//! taken out; the rest, averaged by blocks, falls into tones, of which the largest is the target's colour; and
+//! each tone is brought from D50/2°, in which pictures speak, to the viewing of the swatch book by way of a
+//! reflectance spectrum. Several regions and several photographs of one person are averaged: each counts
+//! alike, and one that lies far from the others is left out and named.
 
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use super::blocks::Blocks;
 use super::card::{Balance, Card};
+use super::chart::{Chart, ChartReading};
 use super::connection::ConnectionSpace;
 use super::picture::Picture;
+use super::pooled::Pooled;
 use super::roles::roles;
 use super::sorted::Sorted;
 use super::tones::{self, Group};
-use super::{Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
+use super::view::{Reference, View};
+use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::error::{Error, Result};
 
@@ -25,24 +30,12 @@ pub const DEFAULT_TONES: usize = 3;
 /// Pixels that count as one independent reading: a block of JPEG's coding, 8 × 8.
 const PIXELS_A_READING: f64 = 64.0;
 
-/// Systematic standard deviation of L*, a*, b* with a card in the shot: the lamp's spectrum, the camera's
-/// tone curve and its colour rendering are still there. The lamp alone leaves, in the root mean square over
-/// the CIE's lamps and measured skins, 1.1, 3.1 and 3.9 where the camera had balanced the picture itself, so
-/// that nothing shows at the card, and 0.5, 3.4 and 1.4 where it had not. From trials of this project with a
-/// camera of the 2° observer, no published source.
-const BALANCED_SD: [f64; 3] = [2.0, 3.0, 3.0];
-/// How much a*'s standard deviation grows with the size of the correction, added in squares. In the same
-/// trials a* is off by 2.7 in the root mean square for corrections below 0.6 and by 4.3 for those about 1.1;
-/// L* and b* do not get worse.
-const RED_SD_A_CORRECTION: f64 = 2.5;
-/// Systematic standard deviation of L*, a*, b* without any correction: exposure, the light's colour and the
-/// camera's taste as well. A phone's photo is commonly 6 to 8 ΔE00 off. From trials of this project, no
-/// published source.
-const UNCORRECTED_SD: [f64; 3] = [5.0, 5.0, 6.0];
-
 /// Largest correction that counts as daylight's: D50 takes 0.28 with a camera for D65, the whitest warm lamps
 /// of the CIE 0.47. A camera that balances itself hides the lamp.
 const DAYLIGHT_CORRECTION: f64 = 0.4;
+
+/// Change of the light over a chart's width that is worth telling.
+const WORTH_TELLING: f64 = 0.05;
 
 /// L*, a*, b* under D65 that measured skins span, with a margin for what a photograph does to them.
 ///
@@ -62,18 +55,29 @@ pub struct PhotoRequest {
     pub region: Option<Region>,
     /// Where the card is, and which card it is.
     pub card: Option<(Region, Card)>,
+    /// Where a chart is, and which; in place of a card.
+    pub chart: Option<Chart>,
     /// How many tones to look for, 1 to 8.
     pub tones: usize,
 }
 
 impl PhotoRequest {
-    /// The whole picture at `path`, without a card, in [`DEFAULT_TONES`] tones.
+    /// The whole picture at `path`, without card or chart, in [`DEFAULT_TONES`] tones.
     pub fn new(path: impl Into<PathBuf>) -> Self {
         Self {
             path: path.into(),
             region: None,
             card: None,
+            chart: None,
             tones: DEFAULT_TONES,
+        }
+    }
+
+    /// What a user knows this reading by.
+    fn name(&self) -> String {
+        match self.region {
+            Some(region) => format!("{region} of {}", self.path.display()),
+            None => self.path.display().to_string(),
         }
     }
 }
@@ -81,103 +85,171 @@ impl PhotoRequest {
 impl Target {
     /// The target that a photograph shows, with its tones, under `viewing`.
     ///
+    /// # Errors
+    ///
+    /// As [`from_photos`](Self::from_photos).
+    pub fn from_photo(request: &PhotoRequest, viewing: Viewing) -> Result<Self> {
+        Self::from_photos(std::slice::from_ref(request), viewing)
+    }
+
+    /// The target that several regions of one or more photographs of one person show, under `viewing`: at
+    /// least one request, of which the first says how many tones to look for. Requests for one picture stand
+    /// together, so that it is decoded once.
+    ///
     /// The answer is the same on every run: k-means starts from fixed seeds, of which the last note gives the
-    /// first. There are at most four notes, the gravest first.
+    /// first. The gravest notes come first.
     ///
     /// # Errors
     ///
-    /// An input error that says what to do where the picture is missing, is of a kind that is not read or is
+    /// An input error that says what to do where a picture is missing, is of a kind that is not read or is
     /// damaged; where a region lies outside it, is too small, or holds nothing but clipped pixels; where the
-    /// card can't be used; where the base tone is no colour of a surface. The machine's where the file can't
-    /// be read.
-    pub fn from_photo(request: &PhotoRequest, viewing: Viewing) -> Result<Self> {
-        tones::check_count(request.tones)?;
-        let picture = Picture::open(&request.path)?;
-        read(&picture, request, viewing).map_err(|error| error.in_file(&request.path))
+    /// card or the chart can't be used; where the base tone is no colour of a surface; where nothing is asked
+    /// for. The machine's where a file can't be read.
+    pub fn from_photos(requests: &[PhotoRequest], viewing: Viewing) -> Result<Self> {
+        let [first, ..] = requests else {
+            return Err(Error::input("no photograph is named"));
+        };
+        tones::check_count(first.tones)?;
+        let space = ConnectionSpace::new(viewing);
+        let mut read = Read::default();
+        let of_one_picture =
+            requests.chunk_by(|one, other| one.path == other.path && one.chart == other.chart);
+        for requests in of_one_picture {
+            read.add(requests, first.tones, &space)
+                .map_err(|error| error.in_file(&requests[0].path))?;
+        }
+        target(&read, requests, viewing, &space).map_err(|error| {
+            if requests.len() == 1 {
+                error.in_file(&first.path)
+            } else {
+                error
+            }
+        })
     }
 }
 
-fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<Target> {
-    let space = ConnectionSpace::new(viewing);
-    let balance = match request.card {
-        Some((region, card)) => {
-            region
-                .check(picture.size())
-                .map_err(|error| error.within("the card"))?;
-            let blocks = Blocks::read(picture, region, "the card's region")?;
-            Some(Balance::from_card(card, &blocks, &space)?)
+/// What was read of all pictures.
+#[derive(Default)]
+struct Read {
+    views: Vec<View>,
+    /// The largest correction by a card.
+    correction: Option<f64>,
+    charts: Vec<ChartReport>,
+    without_profile: bool,
+}
+
+impl Read {
+    /// Reads what is asked for of one picture.
+    fn add(
+        &mut self,
+        requests: &[PhotoRequest],
+        tones: usize,
+        space: &ConnectionSpace,
+    ) -> Result<()> {
+        let picture = Picture::open(&requests[0].path)?;
+        self.without_profile |= !picture.has_profile;
+        let chart = match &requests[0].chart {
+            Some(chart) => Some(ChartReading::read(&picture, chart, space)?),
+            None => None,
+        };
+        for request in requests {
+            let reference = match (&chart, request.card) {
+                (Some(_), Some(_)) => {
+                    return Err(Error::input("both a card and a chart are given")
+                        .mend("leave the card out: the chart tells more"));
+                }
+                (Some(chart), None) => Reference::Chart(chart),
+                (None, Some((region, card))) => {
+                    let balance = balance(&picture, region, card, space)?;
+                    let largest = self.correction.unwrap_or(0.0).max(balance.correction);
+                    self.correction = Some(largest);
+                    Reference::Card(card, balance)
+                }
+                (None, None) => Reference::Nothing,
+            };
+            let region = request
+                .region
+                .unwrap_or_else(|| Region::whole(picture.size()));
+            let view = View::read(&picture, region, &reference, space)?;
+            if view.sorted.kept.len() < tones {
+                return Err(too_few(&view.sorted, tones));
+            }
+            self.views.push(view);
         }
-        None => None,
-    };
-    let region = request
-        .region
-        .unwrap_or_else(|| Region::whole(picture.size()));
-    let undo = |xyz| balance.as_ref().map_or(xyz, |balance| balance.apply(xyz));
-    let sorted = Sorted::new(&Blocks::read(picture, region, "the region")?, undo, &space);
-    if sorted.kept.len() < request.tones {
-        return Err(too_few(&sorted, request.tones));
+        self.charts.extend(chart.map(|chart| chart.report));
+        Ok(())
     }
-    let groups = tones::groups(&sorted.kept, sorted.noise, request.tones);
+}
+
+fn balance(
+    picture: &Picture,
+    region: Region,
+    card: Card,
+    space: &ConnectionSpace,
+) -> Result<Balance> {
+    region
+        .check(picture.size())
+        .map_err(|error| error.within("the card"))?;
+    let blocks = Blocks::read(picture, region, "the card's region")?;
+    Balance::from_card(card, &blocks, space)
+}
+
+fn target(
+    read: &Read,
+    requests: &[PhotoRequest],
+    viewing: Viewing,
+    space: &ConnectionSpace,
+) -> Result<Target> {
+    let tones = requests[0].tones;
+    let pooled = Pooled::of(&read.views, tones);
+    let groups = tones::groups(&pooled.labs, pooled.noise, tones);
+    let corrected = !read.charts.is_empty() || read.correction.is_some();
 
     let mut seen: Vec<(Lab, Group)> = Vec::with_capacity(groups.len());
     let mut unreal = 0;
     for group in groups {
         match space.to_viewing(group.mean) {
             Some(lab) => seen.push((lab, group)),
-            None if seen.is_empty() => return Err(no_surface(&group, request.card.is_some())),
+            None if seen.is_empty() => return Err(no_surface(&group, corrected)),
             None => unreal += group.members,
         }
     }
     let (lab, base) = seen
         .first()
         .copied()
-        .ok_or_else(|| too_few(&sorted, request.tones))?;
+        .ok_or_else(|| too_few(&read.views[0].sorted, tones))?;
     let labs: Vec<Lab> = seen.iter().map(|(lab, _)| *lab).collect();
+    let of_all = |count: usize| count as f64 / pooled.labs.len() as f64;
     let tones = seen
         .iter()
         .zip(roles(&labs))
         .map(|((lab, group), role)| Tone {
             role,
             lab: *lab,
-            share: group.members as f64 / sorted.kept.len() as f64,
+            share: of_all(group.members),
         });
     let (spectrum, spectrum_from) = surface_spectrum(lab, viewing)?;
-    let correction = balance.as_ref().map(|balance| balance.correction);
+    let readings = (base.members as f64 * pooled.covered / PIXELS_A_READING).max(1.0);
+    let spread =
+        std::array::from_fn(|i| pooled.systematic[i].hypot(base.scatter[i] / readings.sqrt()));
     let mut target = Target {
         lab,
-        spread: spread(
-            &base,
-            sorted.covered,
-            request.card.map(|(_, card)| card).zip(correction),
-        ),
+        spread,
         viewing,
         tones: tones.collect(),
         spectrum,
         spectrum_from,
         instrument: Instrument::CAMERA,
         notes: Vec::new(),
+        charts: read.charts.clone(),
     };
-    let unreal = unreal as f64 / sorted.kept.len() as f64;
-    target.notes = notes(&target, request, correction);
-    target.notes.push(technical(picture, &sorted, unreal));
+    target.notes = notes(&target, requests, read);
+    target.notes.extend(of_charts(&read.charts));
+    target.notes.extend(of_shading(&read.views));
+    let names: Vec<String> = requests.iter().map(PhotoRequest::name).collect();
+    target.notes.extend(pooled.notes(&names));
+    target.notes.push(technical(read, &pooled, of_all(unreal)));
     Ok(target)
-}
-
-/// Standard deviation of the base tone: what the card leaves, the card itself, and the scatter of blocks.
-///
-/// `covered` is how many pixels a block covers, `card` the card and the size of the correction by it.
-fn spread(base: &Group, covered: f64, card: Option<(Card, f64)>) -> [f64; 3] {
-    let readings = (base.members as f64 * covered / PIXELS_A_READING).max(1.0);
-    let growth = [0.0, RED_SD_A_CORRECTION, 0.0];
-    std::array::from_fn(|i| {
-        let systematic = match card {
-            Some((card, correction)) => BALANCED_SD[i]
-                .hypot(growth[i] * correction)
-                .hypot(card.spread()[i]),
-            None => UNCORRECTED_SD[i],
-        };
-        systematic.hypot(base.scatter[i] / readings.sqrt())
-    })
 }
 
 /// Whether the target can be a measured skin, or one that a photograph has tinted.
@@ -190,10 +262,10 @@ fn is_measured_skin(target: &Target) -> bool {
 }
 
 /// What the user must know, the gravest first; at most three.
-fn notes(target: &Target, request: &PhotoRequest, correction: Option<f64>) -> Vec<String> {
+fn notes(target: &Target, requests: &[PhotoRequest], read: &Read) -> Vec<String> {
     let is_skin = is_measured_skin(target);
     let mut notes: Vec<String> = Vec::new();
-    match (is_skin, request.region) {
+    match (is_skin, requests[0].region) {
         (true, Some(_)) => {}
         (true, None) => notes.push(
             "the whole picture was read, background and all; --region X,Y,W,H says where the skin is"
@@ -207,7 +279,8 @@ fn notes(target: &Target, request: &PhotoRequest, correction: Option<f64>) -> Ve
                 .to_owned(),
         ),
     }
-    match correction {
+    match read.correction {
+        None if !read.charts.is_empty() => {}
         None => notes.push(
             "uncorrected: no card in the shot, so the light and the camera are in these numbers"
                 .to_owned(),
@@ -225,17 +298,67 @@ fn notes(target: &Target, request: &PhotoRequest, correction: Option<f64>) -> Ve
     notes
 }
 
+/// What the charts were worth, a sentence each.
+fn of_charts(charts: &[ChartReport]) -> impl Iterator<Item = String> {
+    charts.iter().map(|chart| {
+        let all = chart.patches_used + chart.left_out.len();
+        let mut text = format!(
+            "chart: {} of {all} patches, {} correction; a patch left out is told to {:.1} ΔE00 near skin, {:.1} over \
+             all",
+            chart.patches_used, chart.method, chart.leave_one_out_delta_e, chart.leave_one_out_all
+        );
+        if !chart.left_out.is_empty() {
+            let named = chart.left_out.iter().map(|patch| {
+                format!("row {} column {} ({})", patch.row, patch.column, patch.because)
+            });
+            text += &format!("; not used: {}", named.collect::<Vec<_>>().join(", "));
+        }
+        let [right, down] = chart.light_slope;
+        if right.abs().max(down.abs()) >= WORTH_TELLING {
+            text += &format!(
+                "; the light changes by {:+.0} % over the chart's width to the right and {:+.0} % as far down",
+                100.0 * right,
+                100.0 * down
+            );
+        }
+        if chart.tone_exponent != 1.0 {
+            text += &format!(
+                "; the camera had bent its tones (undone by a power of {})",
+                chart.tone_exponent
+            );
+        }
+        text
+    })
+}
+
+/// What shading was taken out, in one sentence.
+fn of_shading(views: &[View]) -> Option<String> {
+    let shaded = || views.iter().filter_map(|view| view.sorted.shading.as_ref());
+    let brightest = shaded().map(|shading| shading.brightest).reduce(f64::max)?;
+    let darkest = shaded().map(|shading| shading.darkest).reduce(f64::min)?;
+    Some(format!(
+        "shading taken out: the light across the skin runs from {:.0} % to {:.0} % of its middle; the tones are those \
+         at mid-light",
+        100.0 * darkest,
+        100.0 * brightest
+    ))
+}
+
 /// How the numbers came about, in one line; `unreal` is the share of blocks whose colour no surface has.
-fn technical(picture: &Picture, sorted: &Sorted, unreal: f64) -> String {
+fn technical(read: &Read, pooled: &Pooled, unreal: f64) -> String {
     let mut parts = Vec::new();
-    if !picture.has_profile {
+    if read.without_profile {
         parts.push("no colour profile, taken as sRGB".to_owned());
     }
-    let of_read = |count: usize| count as f64 / sorted.read as f64;
+    let sum = |count: fn(&Sorted) -> usize| -> usize {
+        read.views.iter().map(|view| count(&view.sorted)).sum()
+    };
+    let all = sum(|sorted| sorted.read) as f64;
+    let of_read = |count: fn(&Sorted) -> usize| sum(count) as f64 / all;
     let left_out = [
-        (of_read(sorted.highlights), "highlights"),
-        (of_read(sorted.clipped), "clipped"),
-        (of_read(sorted.transparent), "transparent"),
+        (of_read(|sorted| sorted.highlights), "highlights"),
+        (of_read(|sorted| sorted.clipped), "clipped"),
+        (of_read(|sorted| sorted.transparent), "transparent"),
         (unreal, "of no surface's colour"),
     ];
     let left_out: Vec<String> = left_out
@@ -248,8 +371,8 @@ fn technical(picture: &Picture, sorted: &Sorted, unreal: f64) -> String {
     }
     parts.push(format!(
         "{} pixels in {} blocks, k-means from seed {}",
-        sorted.usable(),
-        sorted.kept.len(),
+        sum(Sorted::usable),
+        pooled.labs.len(),
         tones::SEED
     ));
     parts.join("; ")
@@ -268,12 +391,12 @@ fn too_few(sorted: &Sorted, tones: usize) -> Error {
     Error::input(finding).mend("draw the region larger, on skin that is neither burnt out nor black, or ask for fewer tones")
 }
 
-fn no_surface(group: &Group, balanced: bool) -> Error {
+fn no_surface(group: &Group, corrected: bool) -> Error {
     let [l, a, b] = [group.mean.l, group.mean.a, group.mean.b];
     let finding =
         format!("the base tone comes out as L*,a*,b* {l:.1},{a:.1},{b:.1}, which no surface has");
-    Error::input(finding).mend(if balanced {
-        "check the card's region and its L,a,b"
+    Error::input(finding).mend(if corrected {
+        "check where the card or the chart lies, and its values"
     } else {
         "check the region: is it skin, and not a lamp or a screen?"
     })

@@ -34,6 +34,9 @@ const MOST_MEMORY: u64 = 2 << 30;
 const TOP: f64 = 253.5 / 255.0;
 /// Three channels at or below this are at the bottom: 1 of 255.
 const BOTTOM: f64 = 1.5 / 255.0;
+/// A channel at or below this may have been cut at the bottom, which JPEG's coding smears: 6 of 255, a
+/// five-hundredth of the light.
+const NEAR_BOTTOM: f64 = 6.5 / 255.0;
 
 /// A decoded photograph.
 pub(super) struct Picture {
@@ -63,6 +66,8 @@ pub(super) struct Pixel {
     pub(super) opaque: bool,
     /// Whether the camera could not hold the pixel's colour.
     pub(super) clipped: bool,
+    /// Whether any channel is near the bottom of its range: the colour may lie beyond the picture's primaries.
+    pub(super) at_bottom: bool,
 }
 
 impl Picture {
@@ -200,6 +205,7 @@ impl Picture {
             .zip(opaque)
             .map(|((encoded, linear), opaque)| Pixel {
                 clipped: is_clipped(encoded),
+                at_bottom: encoded.iter().any(|channel| *channel <= NEAR_BOTTOM),
                 xyz: self
                     .linear_to_xyz
                     .map(|row| row.iter().zip(linear).map(|(a, b)| a * b).sum()),

@@ -86,6 +86,7 @@ impl Target {
                 geometry,
             },
             notes,
+            charts: Vec::new(),
         })
     }
 }

@@ -99,16 +99,38 @@ pub(super) fn least_departure(
     family: &Family,
 ) -> Option<Spectrum> {
     let xyz = weights.xyz_of_lab(lab);
-    let goal = [xyz.x, xyz.y, xyz.z].map(|value| value / 100.0);
+    let factors = weights
+        .factors()
+        .map(|row| row.map(|factor| factor / 100.0));
+    meeting(
+        [xyz.x, xyz.y, xyz.z].map(|value| value / 100.0),
+        factors,
+        family,
+    )
+}
+
+/// The same for any three weighted sums `goal` in place of a colour: `factors` are their weights, of which the
+/// second sum to about 1, as those of Y do where white is 1. A camera's under a lamp will do.
+pub(super) fn meeting(
+    goal: [f64; 3],
+    factors: [[f64; SAMPLES]; 3],
+    family: &Family,
+) -> Option<Spectrum> {
     let apart_from_limits = NEAREST_TO_LIMIT..=1.0 - NEAREST_TO_LIMIT;
     if !(goal.iter().all(|value| value.is_finite()) && apart_from_limits.contains(&goal[1])) {
         return None;
     }
-    let conditions = Conditions::new(weights, family);
+    let conditions = Conditions {
+        factors,
+        mean: DVector::from_column_slice(&family.mean),
+        form: family.form(),
+    };
     // The mean, shifted to about the lightness, solves the conditions of its own colour: the same departure
     // everywhere, multipliers nought.
-    let mean = Spectrum::new(family.mean.map(reflectance));
-    let shift = transformed(goal[1]) - transformed(weights.xyz(&mean).y / 100.0);
+    let light: f64 = (0..SAMPLES)
+        .map(|place| factors[1][place] * reflectance(family.mean[place]))
+        .sum();
+    let shift = transformed(goal[1]) - transformed(light);
     let mut state = DVector::zeros(UNKNOWNS);
     for place in 0..SAMPLES {
         state[place] = family.mean[place] + shift;
@@ -152,16 +174,6 @@ struct Conditions {
 }
 
 impl Conditions {
-    fn new(weights: &TristimulusWeights, family: &Family) -> Self {
-        Self {
-            factors: weights
-                .factors()
-                .map(|row| row.map(|factor| factor / 100.0)),
-            mean: DVector::from_column_slice(&family.mean),
-            form: family.form(),
-        }
-    }
-
     /// Newton's method from `start` toward the tristimulus values `aim`.
     fn solve(&self, start: &DVector<f64>, aim: [f64; 3]) -> Option<DVector<f64>> {
         let mut state = start.clone();

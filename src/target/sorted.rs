@@ -1,9 +1,10 @@
 //! What of a region tells the colour of skin: highlights, clipped and transparent pixels left out, the rest
-//! averaged by blocks, and how noisy these averages still are.
+//! averaged by blocks, the shading across a limb taken out, and how noisy these averages still are.
 
 use super::blocks::Blocks;
 use super::connection::ConnectionSpace;
 use super::picture::Pixel;
+use super::shading::Shading;
 use crate::colour::Lab;
 
 /// How much lighter than the middle of the region a highlight is, L*, and which part of the middle's chroma
@@ -36,6 +37,8 @@ pub(super) struct Sorted {
     pub(super) highlights: usize,
     /// Pixels that are not opaque.
     pub(super) transparent: usize,
+    /// The shading that was taken out of the blocks that are kept.
+    pub(super) shading: Option<Shading>,
 }
 
 impl Sorted {
@@ -60,11 +63,27 @@ impl Sorted {
                 lab.a.hypot(lab.b) < chroma
             }
         };
-        let grid: Vec<Option<Lab>> = blocks
+        let lit: Vec<Option<[f64; 3]>> = blocks
             .means(|pixel| is_sound(pixel) && !shines(pixel))
             .into_iter()
-            .map(|mean| mean.map(lab_of))
+            .map(|mean| mean.map(&balance))
             .collect();
+        let in_lab = |lit: &[Option<[f64; 3]>]| -> Vec<Option<Lab>> {
+            lit.iter()
+                .map(|xyz| xyz.map(|xyz| space.lab(xyz)))
+                .collect()
+        };
+        let mut grid = in_lab(&lit);
+        let [noise_of_l, ..] = noise(&grid, blocks.columns, blocks.covered);
+        // d ln Y = 3 dL* / (L* + 16).
+        let middle = median(grid.iter().flatten().map(|lab| lab.l));
+        let noise_of_light = 3.0 * noise_of_l / (middle + 16.0);
+        let shading = Shading::find(&lit, blocks.columns, noise_of_light);
+        if let Some(shading) = &shading {
+            let even = lit.iter().zip(&shading.factors);
+            let even = even.map(|(xyz, factor)| xyz.map(|xyz| xyz.map(|value| value / factor)));
+            grid = in_lab(&even.collect::<Vec<_>>());
+        }
         let pixels = blocks.pixels();
         let count =
             |what: &dyn Fn(&Pixel) -> bool| pixels.iter().filter(|pixel| what(pixel)).count();
@@ -76,6 +95,7 @@ impl Sorted {
             highlights: count(&|pixel| is_sound(pixel) && shines(pixel)),
             transparent: count(&|pixel| !pixel.opaque),
             kept: grid.into_iter().flatten().collect(),
+            shading,
         }
     }
 
@@ -138,6 +158,7 @@ mod tests {
             xyz: space.xyz(lab),
             opaque: true,
             clipped: false,
+            at_bottom: false,
         });
         let sorted = Sorted::new(&Blocks::of(pixels.collect(), 2, 10), |xyz| xyz, &space);
         assert_eq!(sorted.highlights, 24, "shine");

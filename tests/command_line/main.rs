@@ -9,6 +9,7 @@ mod calibrating;
 mod common_practice;
 mod lights;
 mod one_layer;
+mod patch;
 mod predictions;
 mod readings;
 mod refusals;

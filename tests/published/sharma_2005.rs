@@ -3,9 +3,9 @@
 //! table 1: all 34 pairs.
 //!
 //! The numbers were taken from the unit tests of the Python package colour-science 0.4.7 (BSD-3-Clause).
-//! Tested: `delta_e_2000`, in both orders. Tolerance: the table is rounded to four decimals.
+//! Tested: `delta_e_2000`, in both orders; and the floor under it that the search proves by. Tolerance: the table is rounded to four decimals.
 
-use dropwise::colour::{Lab, delta_e_2000};
+use dropwise::colour::{DifferenceFloor, Lab, delta_e_2000};
 
 use super::{assert_agrees, rows};
 
@@ -56,5 +56,31 @@ fn all_34_pairs_have_their_published_difference_in_the_other_order() {
         let expected = published(number, difference, found);
         let what = format!("pair {number}, exchanged");
         assert_agrees(&what, found, expected, TOLERANCE);
+    }
+}
+
+#[test]
+fn the_floor_that_proofs_use_is_under_all_34_pairs_and_not_far() {
+    for (number, one, other, difference) in pairs() {
+        for (from, to) in [(lab(one), lab(other)), (lab(other), lab(one))] {
+            let near = |sign: f64| {
+                let margin = sign * 1e-6;
+                Lab::new(to.l + margin, to.a + margin, to.b + margin)
+            };
+            let floor = DifferenceFloor::new(from, near(-1.0), near(1.0));
+            let step = floor.step([to.l - from.l, to.a - from.a, to.b - from.b]);
+            let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+            assert!(
+                length <= difference + TOLERANCE,
+                "pair {number}: {length} is above {difference}"
+            );
+            // Small steps, blues included, are where a search ends.
+            if difference < 2.5 && one[1].hypot(one[2]).min(other[1].hypot(other[2])) > 10.0 {
+                assert!(
+                    length > 0.9 * difference,
+                    "pair {number}: {length} is far below {difference}"
+                );
+            }
+        }
     }
 }

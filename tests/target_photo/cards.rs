@@ -10,7 +10,7 @@ use super::{read, refusal, region, request};
 ///
 /// Source: C. C. Cooksey, D. W. Allen, B. K. Tsai (2017), Journal of Research of the National Institute of
 /// Standards and Technology 122:26; data doi 10.18434/M38597; in the public domain.
-fn skins() -> Vec<(u32, Spectrum)> {
+pub(crate) fn skins() -> Vec<(u32, Spectrum)> {
     let table = include_str!("../published/cooksey_2017.csv");
     let rows = csv::ReaderBuilder::new()
         .comment(Some(b'#'))
@@ -123,16 +123,16 @@ impl Camera {
 }
 
 /// How many of the skins' L*, a*, b*, and how many skins in all three, lie within 1.96 stated spreads.
-struct Coverage {
+pub(crate) struct Coverage {
     /// Sums of the squared misses.
     squares: [f64; 3],
-    axes: [u32; 3],
-    all: u32,
+    pub(crate) axes: [u32; 3],
+    pub(crate) all: u32,
     of: u32,
 }
 
 impl Coverage {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self {
             squares: [0.0; 3],
             axes: [0; 3],
@@ -141,7 +141,7 @@ impl Coverage {
         }
     }
 
-    fn take(&mut self, target: &Target, truth: Lab) {
+    pub(crate) fn take(&mut self, target: &Target, truth: Lab) {
         let off = [
             target.lab.l - truth.l,
             target.lab.a - truth.a,
@@ -158,11 +158,11 @@ impl Coverage {
         self.of += 1;
     }
 
-    fn root_mean_square(&self) -> [f64; 3] {
+    pub(crate) fn root_mean_square(&self) -> [f64; 3] {
         self.squares.map(|sum| (sum / f64::from(self.of)).sqrt())
     }
 
-    fn percent(&self, count: u32) -> f64 {
+    pub(crate) fn percent(&self, count: u32) -> f64 {
         100.0 * f64::from(count) / f64::from(self.of)
     }
 }

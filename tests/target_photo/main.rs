@@ -11,10 +11,15 @@
 )]
 
 mod cards;
+mod chart_faults;
+mod charts;
 mod colours;
+mod command;
 mod noise;
 mod portraits;
 mod refusals;
+mod scene;
+mod several;
 mod studio;
 mod tones;
 

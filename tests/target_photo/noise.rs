@@ -13,7 +13,7 @@ const MOVED: f64 = 0.7;
 ///
 /// Source: S. Vigna, splitmix64 (public domain); G. E. P. Box, M. E. Muller (1958), Annals of Mathematical
 /// Statistics 29(2), 610–611.
-fn normal(draw: u64) -> f64 {
+pub(crate) fn normal(draw: u64) -> f64 {
     let uniform = |draw: u64| {
         let mut z = draw.wrapping_mul(0x9e37_79b9_7f4a_7c15);
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);

@@ -2,7 +2,8 @@
 
 use nalgebra::{DMatrix, SMatrix, SVector};
 
-use super::slab::{Behind, Slab, inverse};
+use super::Depths;
+use super::slab::{Behind, Slab, solve};
 use crate::optics::surface::{diffuse_reflectance_from_outside, diffuse_reflectance_from_within};
 
 /// A square matrix from flux in each direction to flux in each direction.
@@ -33,9 +34,30 @@ pub struct Directions<const N: usize> {
 
 impl<const N: usize> Directions<N> {
     /// Directions in a medium of refractive index `n` (at least 1), whose scattering has mean cosine `asymmetry` (0 up to,
-    /// not including, 1). Of the `N` directions `caught` are reflected whole; none are at `n` = 1. The rest, but for the
-    /// beam, leave.
+    /// not including, 1). Of the `N` directions `caught` are reflected whole. The rest, but for the beam, leave; one at
+    /// least must.
+    ///
+    /// # Panics
+    /// If one of these is out of its range; if some are caught at `n` = 1, where a surface reflects nothing whole, or none
+    /// above it.
     pub fn new(n: f64, asymmetry: f64, caught: usize) -> Self {
+        assert!(
+            (1.0..f64::INFINITY).contains(&n),
+            "a refractive index of {n}; expected 1 or more"
+        );
+        assert!(
+            (0.0..1.0).contains(&asymmetry),
+            "an asymmetry of {asymmetry}; expected 0 up to, not including, 1"
+        );
+        assert!(
+            caught + 2 <= N,
+            "{caught} of {N} directions caught; expected to leave one and the beam"
+        );
+        assert_eq!(
+            caught > 0,
+            n > 1.0,
+            "{caught} directions caught at a refractive index of {n}; expected none at 1 and some above it"
+        );
         let critical = (1.0 - 1.0 / (n * n)).sqrt();
         let leaving = N - 1 - caught;
         let inner = gauss(caught, 0.0, critical);
@@ -79,25 +101,36 @@ impl<const N: usize> Directions<N> {
     }
 
     /// The slab of these depths.
-    pub fn slab(&self, depths: super::Depths) -> Slab<N> {
+    ///
+    /// # Panics
+    /// If a depth is negative, infinite or not a number.
+    pub fn slab(&self, depths: Depths) -> Slab<N> {
+        let Depths {
+            absorption,
+            scattering,
+        } = depths;
+        for depth in [absorption, scattering] {
+            assert!(
+                (0.0..f64::INFINITY).contains(&depth),
+                "an optical depth of {depth}; expected a number of 0 or more"
+            );
+        }
         let (depth, albedo) = self.cut(depths);
         let least = self.cosine.min();
         // Twice over this, the fourth-order start errs by less than 1e-6.
         let thin = 0.2 * least;
-        let doublings = (depth / thin).log2().ceil().max(0.0);
-        let start = depth / doublings.exp2();
-        let mut slab = self.start(start, albedo);
-        let mut left = doublings;
-        while left >= 1.0 {
-            slab = slab.doubled();
-            left -= 1.0;
+        let (mut start, mut doublings) = (depth, 0);
+        while start > thin {
+            start /= 2.0;
+            doublings += 1;
         }
-        slab
+        let start = self.start(start, albedo);
+        (0..doublings).fold(start, |slab, _| slab.doubled())
     }
 
     /// Optical depth and albedo once the sharp peak of forward scattering, which `N` directions cannot tell from no
     /// scattering, is cut.
-    fn cut(&self, depths: super::Depths) -> (f64, f64) {
+    fn cut(&self, depths: Depths) -> (f64, f64) {
         let peak = self.asymmetry.powi(moments(N));
         let scattered = depths.scattering / (1.0 - self.asymmetry) * (1.0 - peak);
         let depth = depths.absorption + scattered;
@@ -127,7 +160,7 @@ impl<const N: usize> Directions<N> {
         // Sums and differences of the two ways decay each by a law of its own.
         let decay = |rate: Fluxes<N>| {
             let half = rate * (depth / 2.0);
-            inverse(Fluxes::identity() + half) * (Fluxes::identity() - half)
+            solve(Fluxes::identity() + half, Fluxes::identity() - half)
         };
         let (sums, differences) = (decay(lost - back), decay(lost + back));
         Slab {
@@ -162,7 +195,7 @@ impl<const N: usize> Directions<N> {
     pub fn read(&self, within: &Fluxes<N>) -> f64 {
         let mirrored = Fluxes::from_diagonal(&self.mirrored);
         let beam = within.column(N - 1) * self.beam();
-        let up = inverse(Fluxes::identity() - within * mirrored) * beam;
+        let up = solve(Fluxes::identity() - within * mirrored, beam);
         up.dot(&self.leaving())
     }
 
@@ -286,7 +319,7 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::optics::transport::{CAUGHT, Depths, FOLLOWED, Transport};
+    use crate::optics::transport::{CAUGHT, FOLLOWED, Transport};
 
     #[test]
     fn diffuse_light_is_mirrored_from_within_as_by_the_closed_form() {
@@ -326,5 +359,21 @@ mod tests {
             }
             assert_abs_diff_eq!(slab.reflected.amax(), 0.0, epsilon = 1e-12);
         }
+    }
+
+    #[test]
+    #[should_panic(expected = "caught at a refractive index of 1;")]
+    fn nothing_is_caught_where_there_is_no_surface() {
+        let _: Directions<FOLLOWED> = Directions::new(1.0, Transport::ASYMMETRY, CAUGHT);
+    }
+
+    #[test]
+    #[should_panic(expected = "an optical depth of inf;")]
+    fn a_slab_has_an_end() {
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        directions.slab(Depths {
+            absorption: 0.1,
+            scattering: f64::INFINITY,
+        });
     }
 }

@@ -1,15 +1,18 @@
 //! The layer model with directions: radiative transfer along a few angles, at the price of two fluxes.
 
+mod bed;
 mod directions;
+mod film;
+mod sheet;
 mod slab;
 mod spline;
-mod table;
+mod tables;
 
 use std::sync::{Arc, PoisonError, RwLock};
 
 pub use directions::Directions;
 pub use slab::{Behind, Slab};
-use table::Tables;
+use tables::Tables;
 
 use super::{Beneath, Coefficients, Layer, LayerModel, Surface};
 use crate::colour::Spectrum;
@@ -22,17 +25,24 @@ use crate::colour::Spectrum;
 /// µa = K/2 and µs′ = 4S/3, so that the same files serve both.
 ///
 /// One film on a diffuse backing sends back α + β Rg / (1 − γ Rg), with α, β and γ functions of µa·d and µs′·d
-/// alone, which are tabulated once for each refractive index. Films on films are added as matrices, some hundred
-/// times slower. A bed is taken as a diffuse backing of its own reflectance, since scattering without end sends
-/// back diffuse light.
+/// alone. In a stack each film is a pair of matrices, what it sends back and what it lets pass, functions of the same two;
+/// a bed is one matrix, a function of µa / µs′. All are tabulated once for each refractive index, when first asked
+/// for, and agree with the matrices themselves within 1e-4 in R.
+///
+/// Cost: a film on a backing takes about twice as long as by two fluxes; on a bed it takes ten times as long as on a
+/// backing, and each further film as much again (`cargo bench -- "a reading/"`). The tables take milliseconds to build; those of films laid dry
+/// some ten.
 ///
 /// Source: adding and doubling, H. C. van de Hulst (1980), Multiple Light Scattering, volume 1; the peak of
 /// forward scattering cut, W. J. Wiscombe (1977), Journal of the Atmospheric Sciences 34, 1408–1422; the phase
 /// function, L. G. Henyey, J. L. Greenstein (1941), Astrophysical Journal 93, 70–83.
 ///
 /// Known limits: a smooth surface, one refractive index for all layers, no light lost at the edge of the
-/// instrument's aperture, no fluorescence. Against 16 directions with each pigment's own asymmetry it errs by about
-/// 0.03 ΔE00 on skin-like castings (this project's trial).
+/// instrument's aperture, no fluorescence. That few directions are followed is worth 0.02 ΔE00 at most on painted parts
+/// (`tests/layer_stacks.rs`) and 0.1 in L* on any one film. One asymmetry for every pigment is worth more: were all of a
+/// painted part's 0.5 or 0.8, it would be 0.2 ΔE00 off, 0.5 at most. Several films laid dry on a backing, where the lower
+/// surface has too few directions that leave, err by up to 0.4 in L* while they are nearly clear. A film of µs′·d
+/// beyond 1024 is taken as no thicker.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Transport;
 
@@ -44,7 +54,7 @@ const CAUGHT: usize = 3;
 
 impl Transport {
     /// Mean cosine of scattering, taken for every pigment: pigments of a fraction of a micrometre have 0.5 to 0.8 by
-    /// Mie's theory, and errors in it are nearly made up for by S, which counts what is scattered backward.
+    /// Mie's theory, and errors in it are mostly made up for by S, which counts what is scattered backward.
     pub const ASYMMETRY: f64 = 0.65;
 }
 
@@ -72,37 +82,31 @@ impl LayerModel for Transport {
         let tables = tables(surface.n());
         let counted = surface.counted();
         Spectrum::from_fn(|place| {
-            let behind = match beneath {
-                Beneath::Backing(reflectance) => Behind::Bonded(reflectance[place]),
-                Beneath::Laid(reflectance) => Behind::Laid(reflectance[place]),
-                Beneath::Bed(Coefficients { k, s }) => {
-                    let bed = tables.bed(k[place] / 2.0, s[place] * 4.0 / 3.0);
-                    if layers.is_empty() {
-                        return counted + bed.read;
-                    }
-                    Behind::Bonded(bed.within)
-                }
+            let stack = |sent_back| {
+                let within = layers.iter().rev().fold(sent_back, |behind, layer| {
+                    tables.slab(Depths::of(layer, place)).over(&behind)
+                });
+                tables.directions().read(&within)
             };
-            let body = match layers {
-                [film] => tables.film(Depths::of(film, place), behind),
-                layers => {
-                    let directions = tables.directions();
-                    let within = layers
-                        .iter()
-                        .rev()
-                        .fold(directions.sent_back(behind), |behind, layer| {
-                            directions.slab(Depths::of(layer, place)).over(&behind)
-                        });
-                    directions.read(&within)
+            let on = |backing| match layers {
+                [film] => tables.film(Depths::of(film, place), backing),
+                _ => stack(tables.directions().sent_back(backing)),
+            };
+            let body = match beneath {
+                Beneath::Backing(reflectance) => on(Behind::Bonded(reflectance[place])),
+                Beneath::Laid(reflectance) => on(Behind::Laid(reflectance[place])),
+                Beneath::Bed(Coefficients { k, s }) => {
+                    stack(tables.bed(k[place] / 2.0, s[place] * 4.0 / 3.0))
                 }
             };
             counted + body
         })
     }
 
-    /// 0.05 units each: against 16 directions and each pigment's own asymmetry, this project's trial.
+    /// 0.12 in L*, 0.08 in a* and b*: painted parts whose scattering has an asymmetry anywhere from 0.5 to 0.8, evenly; the
+    /// directions left out add a hundredth. By this project's own trial (`tests/layer_stacks.rs`), no published source.
     fn own_spread(&self) -> [f64; 3] {
-        [0.05; 3]
+        [0.06, 0.05, 0.05]
     }
 }
 
@@ -120,4 +124,72 @@ fn tables(n: f64) -> Arc<Tables> {
             tables
         })
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::optics::Specular;
+
+    /// Twice what the tables may err by, in R.
+    const TOLERANCE: f64 = 2e-4;
+
+    fn surface() -> Surface {
+        Surface::new(1.5, Specular::Included).expect("1.5 is in range")
+    }
+
+    fn film(k: f64, s: f64, thickness_mm: f64) -> Layer {
+        Layer {
+            coefficients: Coefficients {
+                k: Spectrum::constant(k),
+                s: Spectrum::constant(s),
+            },
+            thickness_mm,
+        }
+    }
+
+    #[test]
+    fn a_film_of_no_thickness_changes_nothing() {
+        for k in [0.0, 1e-3, 0.05, 1.0, 20.0, 1e4] {
+            let Layer { coefficients, .. } = film(k, 1.0, 1.0);
+            let backings = [0.0, 0.5, 1.0].map(Spectrum::constant);
+            let beneaths = [Beneath::Bed(coefficients)]
+                .into_iter()
+                .chain(backings.map(Beneath::Backing));
+            for beneath in beneaths {
+                let read = |layers: &[Layer]| Transport.reading(layers, &beneath, &surface())[0];
+                let bare = read(&[]);
+                for layers in [&[film(2.0, 3.0, 0.0)][..], &[film(2.0, 3.0, 0.0); 3]] {
+                    assert_abs_diff_eq!(read(layers), bare, epsilon = TOLERANCE);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_film_in_two_is_the_film_whole() {
+        for (k, s) in [(0.0, 0.0), (0.1, 0.02), (0.01, 3.0), (2.0, 5.0)] {
+            for card in [0.0, 0.3, 1.0] {
+                let beneath = Beneath::Backing(Spectrum::constant(card));
+                let read = |layers: &[Layer]| Transport.reading(layers, &beneath, &surface())[0];
+                let halves = read(&[film(k, s, 0.7), film(k, s, 1.3)]);
+                assert_abs_diff_eq!(halves, read(&[film(k, s, 2.0)]), epsilon = TOLERANCE);
+            }
+        }
+    }
+
+    #[test]
+    fn a_film_on_a_bed_of_itself_is_the_bed() {
+        for k in [1e-3, 0.05, 1.0, 20.0] {
+            let skin = film(k, 1.0, 0.4);
+            let beneath = Beneath::Bed(skin.coefficients);
+            let read = |layers: &[Layer]| Transport.reading(layers, &beneath, &surface())[0];
+            let bare = read(&[]);
+            for layers in [&[skin][..], &[skin; 2]] {
+                assert_abs_diff_eq!(read(layers), bare, epsilon = TOLERANCE);
+            }
+        }
+    }
 }

@@ -1,5 +1,7 @@
 //! A slab of one material: what it sends back and lets pass, and slabs on what lies behind them.
 
+use nalgebra::SMatrix;
+
 use super::directions::Fluxes;
 
 /// A homogeneous slab without surfaces: matrices from flux in each direction to flux in each direction.
@@ -27,10 +29,10 @@ impl<const N: usize> Slab<N> {
     #[must_use]
     pub fn doubled(&self) -> Self {
         let Self { reflected, passed } = self;
-        let onward = passed * inverse(Fluxes::identity() - reflected * reflected);
+        let onward = solve(Fluxes::identity() - reflected * reflected, *passed);
         Self {
-            reflected: reflected + onward * reflected * passed,
-            passed: onward * passed,
+            reflected: reflected + passed * reflected * onward,
+            passed: passed * onward,
         }
     }
 
@@ -38,13 +40,39 @@ impl<const N: usize> Slab<N> {
     #[must_use]
     pub fn over(&self, behind: &Fluxes<N>) -> Fluxes<N> {
         let Self { reflected, passed } = self;
-        let between = inverse(Fluxes::identity() - behind * reflected);
-        reflected + passed * between * behind * passed
+        let up = solve(Fluxes::identity() - behind * reflected, behind * passed);
+        reflected + passed * up
     }
 }
 
-/// The inverse of what is left of light at each pass. It is singular only where light is caught between two bodies that
-/// lose none and let none pass: then none comes through.
-pub(super) fn inverse<const N: usize>(matrix: Fluxes<N>) -> Fluxes<N> {
-    matrix.try_inverse().unwrap_or_else(Fluxes::zeros)
+/// What is left of light after all its passes: `kept` is the unit matrix less what one pass sends on, and what the passes
+/// make of `first` is returned.
+///
+/// One pass sends on no more than it is given, so that elimination needs no choice of pivots. `kept` is singular only where
+/// light is caught between two bodies that lose none and let none pass: then none of it comes through.
+///
+/// Source: C. F. Gauss's elimination as W. Jordan has it; why no pivots are chosen, N. J. Higham (2002), Accuracy and
+/// Stability of Numerical Algorithms, second edition, section 9.5 (section from memory).
+pub(super) fn solve<const N: usize, const M: usize>(
+    mut kept: Fluxes<N>,
+    first: SMatrix<f64, N, M>,
+) -> SMatrix<f64, N, M> {
+    let mut left = first;
+    for pivot in 0..N {
+        let column: [f64; N] = kept.column(pivot).into();
+        let passes = if column[pivot] > 0.0 {
+            1.0 / column[pivot]
+        } else {
+            0.0
+        };
+        let later = kept.as_mut_slice().chunks_exact_mut(N).skip(pivot + 1);
+        for other in later.chain(left.as_mut_slice().chunks_exact_mut(N)) {
+            let share = other[pivot] * passes;
+            for (value, eliminated) in other.iter_mut().zip(column) {
+                *value -= eliminated * share;
+            }
+            other[pivot] = share;
+        }
+    }
+    left
 }

@@ -1,22 +1,77 @@
-//! Smooth curves and surfaces through evenly spaced values.
+//! Smooth curves through evenly spaced values, several numbers at each place.
 
-/// Several numbers at one place, interpolated together.
-pub(super) type Values = [f64; 4];
+/// An axis of a table: from 2^`first` to 2^`last`, knots evenly spaced in the logarithm.
+#[derive(Debug)]
+pub(super) struct Axis {
+    first: i32,
+    last: i32,
+}
+
+/// Knots a doubling.
+pub(super) const KNOTS_A_DOUBLING: usize = 2;
+
+impl Axis {
+    pub(super) const fn new(first: i32, last: i32) -> Self {
+        Self { first, last }
+    }
+
+    pub(super) const fn knots(&self) -> usize {
+        (self.last - self.first).unsigned_abs() as usize * KNOTS_A_DOUBLING + 1
+    }
+
+    /// The least that is looked up: a spline is poor in its first doubling.
+    pub(super) const fn least(&self) -> f64 {
+        power_of_two(self.first + 1)
+    }
+
+    /// The greatest that is looked up: a spline is poor in its last doubling.
+    pub(super) const fn most(&self) -> f64 {
+        power_of_two(self.last - 1)
+    }
+
+    /// What stands at a knot.
+    pub(super) fn at(&self, knot: usize) -> f64 {
+        (f64::from(self.first) + knot as f64 / KNOTS_A_DOUBLING as f64).exp2()
+    }
+
+    /// The knot before `value`, which lies within the axis, and the share (0–1) of the way to the next.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a place is held within the knots, of which there are some dozens"
+    )]
+    #[inline]
+    pub(super) fn split(&self, value: f64) -> (usize, f64) {
+        let place = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
+        let knot = (place as usize).min(self.knots() - 2);
+        (knot, place - knot as f64)
+    }
+}
+
+/// 2^`exponent`, of at most some dozens.
+const fn power_of_two(exponent: i32) -> f64 {
+    let size = (1_u64 << exponent.unsigned_abs()) as f64;
+    if exponent < 0 { 1.0 / size } else { size }
+}
 
 /// Weights of the four control points around `share` (0–1) of the way between two knots.
 ///
 /// Source: C. de Boor (1978), A Practical Guide to Splines, chapter 9: the uniform cubic B-spline.
+#[inline]
 pub(super) fn weights(share: f64) -> [f64; 4] {
+    const SIXTH: f64 = 1.0 / 6.0;
     let (t, u) = (share, 1.0 - share);
+    let (t2, u2) = (t * t, u * u);
     [
-        u * u * u / 6.0,
-        (4.0 - 6.0 * t * t + 3.0 * t * t * t) / 6.0,
-        (4.0 - 6.0 * u * u + 3.0 * u * u * u) / 6.0,
-        t * t * t / 6.0,
+        SIXTH * u2 * u,
+        SIXTH * (4.0 + (3.0 * t - 6.0) * t2),
+        SIXTH * (4.0 + (3.0 * u - 6.0) * u2),
+        SIXTH * t2 * t,
     ]
 }
 
 /// Slopes of those weights, per step between knots.
+#[inline]
 pub(super) fn slopes(share: f64) -> [f64; 4] {
     let (t, u) = (share, 1.0 - share);
     [
@@ -29,10 +84,10 @@ pub(super) fn slopes(share: f64) -> [f64; 4] {
 
 /// The control points, one more at each end than there are `values`, of the curve that passes through them without
 /// bending at its ends.
-pub(super) fn controls(values: &[Values]) -> Vec<Values> {
+pub(super) fn controls<const V: usize>(values: &[[f64; V]]) -> Vec<[f64; V]> {
     let inner = values.len() - 1;
     // At the ends the control point is the value; between, one below, four times itself and one above make six times it.
-    let mut right: Vec<Values> = values.to_vec();
+    let mut right = values.to_vec();
     let mut factor = vec![0.0; values.len()];
     for place in 1..inner {
         let pivot = 4.0 - factor[place - 1];
@@ -46,26 +101,28 @@ pub(super) fn controls(values: &[Values]) -> Vec<Values> {
             own - factor[place] * after
         });
     }
-    let beyond = |end: Values, next: Values| zip(end, next, |end, next| 2.0 * end - next);
+    let beyond = |end, next| zip(end, next, |end, next| 2.0 * end - next);
     let first = beyond(right[0], right[1]);
     let last = beyond(right[inner], right[inner - 1]);
     std::iter::once(first).chain(right).chain([last]).collect()
 }
 
-fn zip(one: Values, other: Values, with: impl Fn(f64, f64) -> f64) -> Values {
+fn zip<const V: usize>(one: [f64; V], other: [f64; V], with: impl Fn(f64, f64) -> f64) -> [f64; V] {
     std::array::from_fn(|place| with(one[place], other[place]))
 }
 
-/// Splits a place along `knots` knots into the knot before it and the share of the way to the next.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a place is held within the knots, of which there are a few dozen"
-)]
-pub(super) fn split(place: f64, knots: usize) -> (usize, f64) {
-    let last = (knots - 2) as f64;
-    let knot = place.floor().clamp(0.0, last);
-    (knot as usize, place - knot)
+/// Adds to `sum` four control points by their weights.
+#[inline]
+pub(super) fn add_weighted<const V: usize>(
+    sum: &mut [f64; V],
+    controls: &[[f64; V]; 4],
+    weights: [f64; 4],
+) {
+    let [a, b, c, d] = controls;
+    let [wa, wb, wc, wd] = weights;
+    for place in 0..V {
+        sum[place] += wa * a[place] + wb * b[place] + wc * c[place] + wd * d[place];
+    }
 }
 
 #[cfg(test)]
@@ -76,24 +133,24 @@ mod tests {
 
     #[test]
     fn a_curve_passes_through_its_values_and_follows_a_sine_between() {
-        let values: Vec<Values> = (0..20)
-            .map(|place| [(0.3 * f64::from(place)).sin(), 1.0, 0.0, 0.0])
+        let values: Vec<[f64; 2]> = (0..20)
+            .map(|place| [(0.3 * f64::from(place)).sin(), 1.0])
             .collect();
         let controls = controls(&values);
-        let at = |place: f64| {
-            let (knot, share) = split(place, values.len());
-            let sum = |of: [f64; 4], value: usize| -> f64 {
-                (0..4).map(|i| of[i] * controls[knot + i][value]).sum()
-            };
-            (
-                sum(weights(share), 0),
-                sum(slopes(share), 0),
-                sum(weights(share), 1),
-            )
+        let at = |step: u32| {
+            let knot = (step / 10) as usize;
+            let share = f64::from(step % 10) / 10.0;
+            let around = controls[knot..].first_chunk().expect("four control points");
+            let [sum, slope] = [weights(share), slopes(share)].map(|of| {
+                let mut sum = [0.0; 2];
+                add_weighted(&mut sum, around, of);
+                sum
+            });
+            (sum[0], slope[0], sum[1])
         };
         for step in 0..190_u32 {
             let place = f64::from(step) / 10.0;
-            let (value, slope, constant) = at(place);
+            let (value, slope, constant) = at(step);
             let inside = (3.0..=16.0).contains(&place);
             let tolerance = if step % 10 == 0 {
                 1e-12

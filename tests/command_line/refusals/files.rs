@@ -70,6 +70,26 @@ fn photographs_that_cannot_be_read_are_refused() {
                     "the card's region holds 9 pixels",
                 ),
                 (
+                    &format!("{good} --chart 1,1,9,1,9,9,1,9"),
+                    "--chart-values <FILE|NAME>",
+                ),
+                (
+                    &format!("{good} --chart 1,1,9,1 --chart-values \"24-patch 1976\""),
+                    "expected X,Y,X,Y,X,Y,X,Y",
+                ),
+                (
+                    &format!("{good} --chart 1,1,9,1,9,9,1,9 --chart-values \"24-patch 1977\""),
+                    "24-patch from November 2014",
+                ),
+                (
+                    &format!("{good} --chart 1,9,9,1,9,9,1,1 --chart-values \"24-patch 1976\""),
+                    "corners cross",
+                ),
+                (
+                    &format!("{good} --region 2:1,2,30,40"),
+                    "there is no photograph 2",
+                ),
+                (
                     &format!("{good} --tones 0"),
                     "0 tones are asked for; expected from 1 to 8",
                 ),

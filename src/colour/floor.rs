@@ -1,0 +1,285 @@
+//! A floor under ΔE00: what it can't be less than, for every colour of a box.
+
+use super::Lab;
+use super::difference::{blue_turn, by_hue, saturation, stretch, weight_of_lightness};
+
+/// ΔE00 from one colour to the colours of a box, bounded from below by a length.
+///
+/// For every colour of the box, the length of [`step`](Self::step) from the target to it is at most their ΔE00; and
+/// the two come together as the box shrinks.
+///
+/// ΔE00 is the length of (ΔL′/S_L, ΔC′/S_C, ΔH′/S_H) in a slightly oblique frame: the rotation term R_T. All of
+/// S_L, S_C, S_H, R_T, the factor of a* and the direction of chroma depend on the colour. Here they are fixed, for a
+/// box, where they make the length least, or at their middle with a factor for what they vary by: if B is the fixed
+/// map and the true one is B·(1 + E), then |B (1 + E) x| ≥ (1 − ‖E‖ √cond) |B x|. Where hues are spread too
+/// widely, ΔC′² + ΔH′² = Δa′² + Δb² serves, with the larger of the two weights.
+///
+/// Source: the formula is that of ISO/CIE 11664-6:2014; the bound is this project's.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DifferenceFloor {
+    lightness: f64,
+    plane: [[f64; 2]; 2],
+}
+
+/// Steepest slope of the hue term T, per radian: the sum of its amplitudes times their orders.
+const STEEPEST_BY_HUE: f64 = 0.17 + 2.0 * 0.24 + 3.0 * 0.32 + 4.0 * 0.20;
+/// The hue term is never above the sum of its amplitudes and one.
+const MOST_BY_HUE: f64 = 1.0 + 0.17 + 0.24 + 0.32 + 0.20;
+/// For the rounding of the floor itself and of the formula, relative.
+const ROUNDING: f64 = 1e-9;
+
+impl DifferenceFloor {
+    /// The floor from `target` to the colours between the corners `low` and `high`.
+    pub fn new(target: Lab, low: Lab, high: Lab) -> Self {
+        let lightness = [low.l, high.l]
+            .map(|l| weight_of_lightness((target.l + l) / 2.0))
+            .into_iter()
+            .fold(1.0, f64::max);
+        Self {
+            lightness: (1.0 - ROUNDING) / lightness,
+            plane: plane(target, low, high),
+        }
+    }
+
+    /// The weighted step for a step in L*, a*, b*: a linear map.
+    pub fn step(&self, [l, a, b]: [f64; 3]) -> [f64; 3] {
+        let [first, second] = self.plane;
+        [
+            self.lightness * l,
+            first[0] * a + first[1] * b,
+            second[0] * a + second[1] * b,
+        ]
+    }
+}
+
+/// Colours of one lightness: a rectangle in a*, b*, seen from the origin.
+struct Rectangle {
+    /// Least and greatest distance from the origin.
+    chroma: (f64, f64),
+    /// Hue of the middle and how far hues lie from it, radians; π where the origin may be inside.
+    hue: (f64, f64),
+}
+
+impl Rectangle {
+    fn new(a: (f64, f64), b: (f64, f64)) -> Self {
+        let nearest = |(low, high): (f64, f64)| low.max(-high).max(0.0);
+        let farthest = |(low, high): (f64, f64)| high.max(-low);
+        let middle = |(low, high): (f64, f64)| (low + high) / 2.0;
+        let half = |(low, high): (f64, f64)| (high - low) / 2.0;
+        let (reach, distance) = (half(a).hypot(half(b)), middle(a).hypot(middle(b)));
+        let spread = if reach < distance {
+            (reach / distance).asin()
+        } else {
+            std::f64::consts::PI
+        };
+        Self {
+            chroma: (nearest(a).hypot(nearest(b)), farthest(a).hypot(farthest(b))),
+            hue: (middle(b).atan2(middle(a)), spread),
+        }
+    }
+}
+
+/// The map of (Δa*, Δb*).
+fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
+    let unstretched = Rectangle::new((low.a, high.a), (low.b, high.b));
+    let target_chroma = target.a.hypot(target.b);
+    // The factor of a* falls as the mean chroma rises.
+    let [most, least] = [unstretched.chroma.0, unstretched.chroma.1]
+        .map(|chroma| stretch((target_chroma + chroma) / 2.0));
+    let times = |(low, high): (f64, f64)| {
+        (
+            (low * least).min(low * most),
+            (high * least).max(high * most),
+        )
+    };
+    let box_of_it = Rectangle::new(times((low.a, high.a)), (low.b, high.b));
+    let target = Rectangle::new(times((target.a, target.a)), (target.b, target.b));
+
+    let mean_chroma = (
+        (target.chroma.0 + box_of_it.chroma.0) / 2.0,
+        (target.chroma.1 + box_of_it.chroma.1) / 2.0,
+    );
+    // Hues of the pairs' middles, on the shorter way round.
+    let turn = std::f64::consts::TAU;
+    let step = box_of_it.hue.0 - target.hue.0;
+    let step = step - turn * (step / turn).round();
+    let step_spread = box_of_it.hue.1 + target.hue.1;
+    let widest = step.abs() + step_spread;
+    let wide = widest >= 0.95 * std::f64::consts::PI;
+    let (hue, hue_spread) = if wide {
+        (target.hue.0 + step / 2.0, std::f64::consts::PI)
+    } else {
+        (target.hue.0 + step / 2.0, step_spread / 2.0)
+    };
+
+    let hue_term = (
+        (by_hue(hue.to_degrees()) - STEEPEST_BY_HUE * hue_spread).max(0.0),
+        (by_hue(hue.to_degrees()) + STEEPEST_BY_HUE * hue_spread).min(MOST_BY_HUE),
+    );
+    let s_c = (1.0 + 0.045 * mean_chroma.0, 1.0 + 0.045 * mean_chroma.1);
+    let s_h = (
+        1.0 + 0.015 * mean_chroma.0 * hue_term.0,
+        1.0 + 0.015 * mean_chroma.1 * hue_term.1,
+    );
+    let rotation = rotation(hue, hue_spread, mean_chroma);
+    let most_rotation = rotation.0.abs().max(rotation.1.abs());
+
+    let evenly = (1.0 - most_rotation / 2.0).max(0.0).sqrt() / s_c.1.max(s_h.1) * (1.0 - ROUNDING);
+    let evenly = [[evenly * least, 0.0], [0.0, evenly]];
+    if wide {
+        return evenly;
+    }
+
+    // ΔC′ = along / cos(Δh/2) and ΔH′ = across · 2√(C₁C₂)/(C₁ + C₂), with the step taken along and across the
+    // middle hue.
+    let cosine = (widest / 2.0).cos();
+    let [one, other] = [
+        target.chroma.0 / box_of_it.chroma.1,
+        target.chroma.1 / box_of_it.chroma.0,
+    ];
+    let evenness = |ratio: f64| 2.0 * ratio.sqrt() / (1.0 + ratio);
+    let uneven = evenness(one).min(evenness(other));
+    // What the weights are divided by, least and greatest.
+    let along = (s_c.0 * cosine, s_c.1);
+    let across = (s_h.0, s_h.1 / uneven.max(f64::MIN_POSITIVE));
+    let (s_along, s_across, oblique, mut share);
+    if most_rotation < 1e-6 {
+        (s_along, s_across, oblique) = (along.1, across.1, 0.0);
+        share = 1.0 - most_rotation;
+    } else {
+        let middle = |(low, high): (f64, f64)| (low + high) / 2.0;
+        (s_along, s_across, oblique) = (middle(along), middle(across), middle(rotation));
+        let off = |(low, high): (f64, f64), at: f64| (at / low - 1.0).max(1.0 - at / high);
+        let off = off(along, s_along).max(off(across, s_across));
+        let weakest = 1.0 - oblique.abs() / 2.0;
+        let condition = ((1.0 + oblique.abs() / 2.0) / weakest).sqrt();
+        let by_rotation = (rotation.1 - rotation.0) / 2.0 / 2.0 / weakest;
+        share = (1.0 - by_rotation).max(0.0).sqrt() * (1.0 - off * condition).max(0.0);
+    }
+    let (sin, cos) = hue.sin_cos();
+    let (radial, tangential) = (
+        [cos / s_along, sin / s_along],
+        [-sin / s_across, cos / s_across],
+    );
+    let upright = (1.0 - oblique * oblique / 4.0).sqrt();
+    let frame = [
+        std::array::from_fn(|i| radial[i] + oblique / 2.0 * tangential[i]),
+        tangential.map(|part| upright * part),
+    ];
+    share *= (1.0 - 2.0 * (hue_spread / 2.0).sin() * condition(&frame)).max(0.0);
+    let factor = (least + most) / 2.0;
+    let frame = frame.map(|[a, b]| [a * factor, b]);
+    share *= (1.0 - (most - least) / 2.0 / factor * condition(&frame)).max(0.0);
+    let frame = frame.map(|row| row.map(|part| part * share * (1.0 - ROUNDING)));
+    if determinant(&frame).abs() > determinant(&evenly).abs() {
+        frame
+    } else {
+        evenly
+    }
+}
+
+/// Least and greatest R_T.
+fn rotation(hue: f64, hue_spread: f64, mean_chroma: (f64, f64)) -> (f64, f64) {
+    let from_blue = (hue.to_degrees() - 275.0).rem_euclid(360.0);
+    let from_blue = from_blue.min(360.0 - from_blue);
+    let spread = hue_spread.to_degrees();
+    // The formula counts degrees from 0 to 360 and so jumps there, by less than this.
+    const JUMP: f64 = 1e-4;
+    let (nearest, farthest) = ((from_blue - spread).max(0.0), from_blue + spread);
+    let turned = |from_blue: f64| blue_turn(from_blue).to_radians().sin();
+    let most = 2.0 * saturation(mean_chroma.1) * turned(nearest);
+    let least = 2.0 * saturation(mean_chroma.0) * turned(farthest) - JUMP;
+    (-most, -least.max(0.0))
+}
+
+fn determinant([[a, b], [c, d]]: &[[f64; 2]; 2]) -> f64 {
+    a * d - b * c
+}
+
+/// How many times longer a map makes some step than another of the same length.
+fn condition(map: &[[f64; 2]; 2]) -> f64 {
+    let [[a, b], [c, d]] = map;
+    let sum = a * a + b * b + c * c + d * d;
+    let product = determinant(map).abs();
+    let root = (sum * sum - 4.0 * product * product).max(0.0).sqrt();
+    // The larger over the smaller singular value.
+    (sum + root) / (2.0 * product).max(f64::MIN_POSITIVE)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::delta_e_2000;
+
+    /// Evenly spread numbers from 0 to 1, by a fixed recurrence.
+    fn even(seed: u64) -> impl FnMut() -> f64 {
+        let mut state = seed;
+        move || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 53) as f64
+        }
+    }
+
+    #[test]
+    fn no_colour_of_a_box_lies_nearer_than_its_floor() {
+        let mut next = even(7);
+        for _ in 0..6000 {
+            let target = Lab::new(100.0 * next(), 120.0 * next() - 60.0, 120.0 * next() - 60.0);
+            let size = 40.0 * next().powi(3);
+            let middle: [f64; 3] =
+                [target.l, target.a, target.b].map(|at| at + 30.0 * (next() - 0.5));
+            let half: [f64; 3] = std::array::from_fn(|_| size * next());
+            let corner = |sign: f64| {
+                let [l, a, b] = std::array::from_fn(|i| middle[i] + sign * half[i]);
+                Lab::new(l, a, b)
+            };
+            let (low, high) = (corner(-1.0), corner(1.0));
+            let floor = DifferenceFloor::new(target, low, high);
+            for _ in 0..20 {
+                let at = |low: f64, high: f64, share: f64| low + (high - low) * share;
+                let colour = Lab::new(
+                    at(low.l, high.l, next()),
+                    at(low.a, high.a, next()),
+                    at(low.b, high.b, next()),
+                );
+                let step = floor.step([
+                    colour.l - target.l,
+                    colour.a - target.a,
+                    colour.b - target.b,
+                ]);
+                let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+                let difference = delta_e_2000(target, colour);
+                assert!(
+                    length <= difference + 1e-9,
+                    "{target:?} to {colour:?} in {low:?}..{high:?}: {length} above {difference}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_floor_of_a_small_box_is_the_difference() {
+        let mut next = even(11);
+        for _ in 0..2000 {
+            let target = Lab::new(20.0 + 70.0 * next(), 5.0 + 25.0 * next(), 25.0 * next());
+            let [l, a, b] = [target.l, target.a, target.b].map(|at| at + 2.0 * (next() - 0.5));
+            let colour = Lab::new(l, a, b);
+            let floor = DifferenceFloor::new(
+                target,
+                Lab::new(l - 1e-4, a - 1e-4, b - 1e-4),
+                Lab::new(l + 1e-4, a + 1e-4, b + 1e-4),
+            );
+            let step = floor.step([l - target.l, a - target.a, b - target.b]);
+            let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+            // What is lost is what the hue and the chroma of the pair differ by.
+            approx::assert_relative_eq!(
+                length,
+                delta_e_2000(target, colour),
+                max_relative = 0.05,
+                epsilon = 1e-6
+            );
+        }
+    }
+}

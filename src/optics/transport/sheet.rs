@@ -1,0 +1,131 @@
+//! Numbers of slabs over their two optical depths, tabulated.
+
+use super::Depths;
+use super::directions::Directions;
+use super::slab::Slab;
+use super::spline::{self, Axis, KNOTS_A_DOUBLING};
+
+const ABSORPTION: Axis = Axis::new(-16, 6);
+const SCATTERING: Axis = Axis::new(-14, 11);
+
+/// `V` numbers over the logarithms of µa·d and µs′·d: a bicubic spline.
+#[derive(Debug)]
+pub(super) struct Sheet<const V: usize> {
+    controls: Vec<[[f64; V]; SCATTERING.knots() + 2]>,
+}
+
+impl<const V: usize> Sheet<V> {
+    /// Tabulates the `numbers` of slabs.
+    pub(super) fn new<const N: usize>(
+        directions: &Directions<N>,
+        numbers: impl Fn(&Slab<N>) -> [f64; V],
+    ) -> Self {
+        let (rows, columns) = (ABSORPTION.knots(), SCATTERING.knots());
+        let mut values = vec![[[0.0; V]; SCATTERING.knots()]; rows];
+        // Along a diagonal each slab is twice one before it: the next is had by one doubling.
+        let mut slabs: Vec<Vec<Option<Slab<N>>>> = vec![vec![None; columns]; rows];
+        for row in 0..rows {
+            for column in 0..columns {
+                let half = row
+                    .checked_sub(KNOTS_A_DOUBLING)
+                    .zip(column.checked_sub(KNOTS_A_DOUBLING))
+                    .and_then(|(row, column)| slabs[row][column].take());
+                let slab = half.map_or_else(
+                    || {
+                        directions.slab(Depths {
+                            absorption: ABSORPTION.at(row),
+                            scattering: SCATTERING.at(column),
+                        })
+                    },
+                    |half| half.doubled(),
+                );
+                values[row][column] = numbers(&slab);
+                slabs[row][column] = Some(slab);
+            }
+        }
+        let along: Vec<_> = values.iter().map(|row| spline::controls(row)).collect();
+        let mut controls = vec![[[0.0; V]; SCATTERING.knots() + 2]; rows + 2];
+        for column in 0..columns + 2 {
+            let across: Vec<_> = along.iter().map(|row| row[column]).collect();
+            for (row, control) in spline::controls(&across).into_iter().enumerate() {
+                controls[row][column] = control;
+            }
+        }
+        Self { controls }
+    }
+
+    /// The numbers of the slab of these depths. Thinner than the thinnest, they are drawn out as straight lines in the
+    /// depths; what less scattering moves them by passes through `moved`.
+    #[inline]
+    pub(super) fn at(&self, depths: Depths, moved: impl FnOnce([f64; V]) -> [f64; V]) -> [f64; V] {
+        let Depths {
+            mut absorption,
+            mut scattering,
+        } = depths;
+        // Deeper than the table's slabs nothing passes, and the ratio alone counts.
+        if absorption > ABSORPTION.most() || scattering > SCATTERING.most() {
+            let shrink = (ABSORPTION.most() / absorption).min(SCATTERING.most() / scattering);
+            absorption *= shrink;
+            scattering *= shrink;
+        }
+        let (x, y) = (
+            absorption.max(ABSORPTION.least()),
+            scattering.max(SCATTERING.least()),
+        );
+        let place = Place {
+            across: ABSORPTION.split(x),
+            along: SCATTERING.split(y),
+        };
+        let mut sum = self.sum(&place, spline::weights, spline::weights);
+        if absorption < x {
+            let slope = self.sum(&place, spline::slopes, spline::weights);
+            add(&mut sum, slope.map(|slope| line(absorption, x) * slope));
+        }
+        if scattering < y {
+            let slope = self.sum(&place, spline::weights, spline::slopes);
+            add(
+                &mut sum,
+                moved(slope.map(|slope| line(scattering, y) * slope)),
+            );
+        }
+        sum
+    }
+
+    /// The sum of the sixteen control points around a place.
+    #[inline]
+    fn sum(
+        &self,
+        place: &Place,
+        across: impl Fn(f64) -> [f64; 4],
+        along: impl Fn(f64) -> [f64; 4],
+    ) -> [f64; V] {
+        let (row, share) = place.across;
+        let across = across(share);
+        let (column, share) = place.along;
+        let along = along(share);
+        let mut sum = [0.0; V];
+        for (controls, across) in self.controls[row..row + 4].iter().zip(across) {
+            let around = controls[column..].first_chunk();
+            let around = around.expect("a knot has four control points around it");
+            spline::add_weighted(&mut sum, around, along.map(|along| across * along));
+        }
+        sum
+    }
+}
+
+/// A place between knots: the knot before it on each axis, and the share of the way to the next.
+struct Place {
+    across: (usize, f64),
+    along: (usize, f64),
+}
+
+fn add<const V: usize>(sum: &mut [f64; V], other: [f64; V]) {
+    for (sum, other) in sum.iter_mut().zip(other) {
+        *sum += other;
+    }
+}
+
+/// How many knots away `depth` lies on the tangent at `least`, where a straight line in the depth is meant.
+fn line(depth: f64, least: f64) -> f64 {
+    (depth / least - 1.0) / std::f64::consts::LN_2 * KNOTS_A_DOUBLING as f64
+}

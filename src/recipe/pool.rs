@@ -1,0 +1,124 @@
+//! The best recipes seen so far.
+
+use super::candidate::Bench;
+use super::kernel::Kernel;
+use super::question::Question;
+
+/// The best distinct recipes seen so far, and the best of each number of pigments.
+///
+/// Recipes that hold the same mass of every pigment are one recipe written in several ways, with drops from the
+/// bottle or of a let-down: the best of them stands for all.
+pub(super) struct Pool<'a> {
+    pub(super) question: &'a Question<'a>,
+    pub(super) bench: &'a Bench<'a>,
+    pub(super) kernel: &'a Kernel,
+    size: usize,
+    best: Vec<Kept>,
+    /// By number of pigments.
+    simple: Vec<Vec<Kept>>,
+}
+
+/// A recipe that was kept.
+#[derive(Clone, Debug)]
+pub(super) struct Kept {
+    /// Mean ΔE00 from the aims.
+    pub(super) delta_e: f64,
+    /// Drops of each kind on the bench.
+    pub(super) counts: Vec<u32>,
+    /// Dispersion of each pigment, in grains of a nanogram.
+    content: Vec<u64>,
+}
+
+/// How many recipes of each number of pigments are kept to choose a simple one from.
+const SIMPLE: usize = 16;
+
+impl<'a> Pool<'a> {
+    pub(super) fn new(
+        question: &'a Question<'a>,
+        bench: &'a Bench<'a>,
+        kernel: &'a Kernel,
+        size: usize,
+    ) -> Self {
+        Self {
+            question,
+            bench,
+            kernel,
+            size,
+            best: Vec::with_capacity(size + 1),
+            simple: vec![Vec::new(); question.limits.max_pigments.min(bench.pigments.len()) + 1],
+        }
+    }
+
+    /// The recipes, the best first.
+    pub(super) fn best(&self) -> &[Kept] {
+        &self.best
+    }
+
+    /// The ΔE00 below which a recipe gets into the pool; infinite until it is full.
+    pub(super) fn worst(&self) -> f64 {
+        match self.best.last() {
+            Some(last) if self.best.len() == self.size => last.delta_e,
+            _ => f64::INFINITY,
+        }
+    }
+
+    /// Tries `counts`; returns about their colour difference, or none where they break a limit.
+    pub(super) fn offer(&mut self, counts: &[u32]) -> Option<f64> {
+        if !self.bench.allows(counts, self.question) {
+            return None;
+        }
+        let amounts = counts.iter().map(|count| f64::from(*count));
+        let mut grams = self.bench.grams(amounts);
+        grams.truncate(self.kernel.parts());
+        let (floor, about) = self.question.delta_e_by(self.kernel, &grams);
+        let contrasts = || {
+            let amounts = counts.iter().map(|count| f64::from(*count));
+            self.question.contrasts(&self.bench.coefficients(amounts))
+        };
+        if floor < self.worst() && contrasts() {
+            self.take(self.question.delta_e_of(self.bench, counts), counts);
+        }
+        Some(about)
+    }
+
+    /// Keeps `counts`, which are within limits, if they are among the best.
+    pub(super) fn take(&mut self, delta_e: f64, counts: &[u32]) {
+        let content = self.bench.content(counts);
+        let pigments = content.iter().filter(|mass| **mass > 0).count();
+        let kept = Kept {
+            delta_e,
+            counts: counts.to_vec(),
+            content,
+        };
+        if let Some(simple) = self.simple.get_mut(pigments) {
+            keep(simple, kept.clone(), SIMPLE);
+        }
+        keep(&mut self.best, kept, self.size);
+    }
+
+    /// The recipe of fewest pigments, then of fewest drops, among those known of a ΔE00 of at most `limit`.
+    pub(super) fn simplest(&self, limit: f64) -> Option<&Kept> {
+        let near = |kept: &&Kept| kept.delta_e <= limit;
+        let drops = |kept: &&Kept| kept.counts.iter().sum::<u32>();
+        (self.simple.iter()).find_map(|kept| kept.iter().filter(near).min_by_key(drops))
+    }
+}
+
+/// Puts `next` in its place among the best `size`. Equal differences are ordered by the counts, so that the order of
+/// trying doesn't show.
+fn keep(best: &mut Vec<Kept>, next: Kept, size: usize) {
+    let before = |kept: &Kept| (kept.delta_e, &kept.counts) < (next.delta_e, &next.counts);
+    let place = best.partition_point(before);
+    if place >= size {
+        return;
+    }
+    match best.iter().position(|kept| kept.content == next.content) {
+        Some(same) if same < place || best[same].counts == next.counts => return,
+        Some(same) => {
+            best.remove(same);
+        }
+        None => {}
+    }
+    best.insert(place, next);
+    best.truncate(size);
+}
