@@ -52,6 +52,8 @@ pub(super) struct Fit<'a> {
     pub(super) precisions: Vec<DMatrix<f64>>,
     /// Readings are at least so many times as noisy as an instrument is.
     pub(super) least_noise: f64,
+    /// Whether what was supposed of a material may turn out too wide; few chips cannot tell.
+    pub(super) may_narrow: bool,
 }
 
 /// Where a fit stands.
@@ -108,6 +110,7 @@ impl<'a> Fit<'a> {
                 .map(|unknown| precision(unknown.covariance()))
                 .collect(),
             least_noise: 1.0,
+            may_narrow: true,
         }
     }
 
@@ -179,6 +182,7 @@ impl<'a> Fit<'a> {
         };
         let covariance = factor.inverse();
         let mut any = false;
+        let may_narrow = self.may_narrow;
         for (place, precision) in self.precisions.iter_mut().enumerate() {
             let at = OF_A_MATERIAL * place;
             let departed = state.offsets.rows(at, OF_A_MATERIAL);
@@ -186,7 +190,7 @@ impl<'a> Fit<'a> {
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
             let told = OF_A_MATERIAL as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            if surprise > WORTH_IT || surprise < 1.0 / WORTH_IT {
+            if surprise > WORTH_IT || (may_narrow && surprise < 1.0 / WORTH_IT) {
                 *precision /= surprise.clamp(1.0 / AT_ONCE, AT_ONCE);
                 any = true;
             }

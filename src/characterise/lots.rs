@@ -143,6 +143,8 @@ pub(super) fn follow(
     let weights = shelf.settings.viewing.weights();
     let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
     fit.least_noise = found.noise;
+    // One chip that agrees by chance does not make lots alike.
+    fit.may_narrow = false;
     let state = fit.solve(progress);
     let precision = fit.precision(&state);
     let priors = fit.precisions;
