@@ -7,7 +7,7 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::files::Files;
-use super::shelf::{BASES, FIRST_GUESS, KS_FILE, PIGMENTS};
+use super::shelf::{BASES, FIRST_GUESS, KS_FILE, LOT_OF, PIGMENTS};
 use super::table::{Columns, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
@@ -64,7 +64,8 @@ pub(super) fn write(
                 continue;
             };
             let file = file_name(material);
-            if row.text(FIRST_GUESS).is_empty() {
+            // A lot begins at the curves of the old one, whatever these have come to be.
+            if row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
                 let first = format!("spectra/first-guess/{file}");
                 let (coefficients, spread) = on_shelf(shelf, material)?;
                 let text = spectra::coefficients_text(&coefficients, &spread, exactly);

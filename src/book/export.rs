@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::cgats::{self, Value, Written};
 use crate::colour::Spectrum;
-use crate::materials::{Settings, Swatch, Underlay};
+use crate::materials::{Geometry, Settings, Swatch, Underlay};
 
 /// The fields that are no part of the standard, which say what was read.
 const OWN_FIELDS: [&str; 5] = ["DATE", "MIX", "THICKNESS_MM", "BEHIND", "PAINT"];
@@ -33,12 +33,14 @@ pub(super) fn text(swatches: &[Swatch], settings: &Settings, created: Date) -> S
         ),
         ("SPECULAR", settings.surface.specular().to_string()),
     ];
+    let stated = Stated::of(swatches);
     let tables = [(true, false), (true, true), (false, true)].map(|(spectral, lab)| {
         let kind = |swatch: &Swatch| {
             swatch.reflectance.is_some() == spectral && swatch.lab.is_some() == lab
         };
         let mut fields: Vec<String> = ["SAMPLE_ID", "SAMPLE_NAME"].map(str::to_owned).into();
         fields.extend(OWN_FIELDS.map(str::to_owned));
+        fields.extend(stated.fields());
         if lab {
             fields.extend(["LAB_L", "LAB_A", "LAB_B"].map(str::to_owned));
         }
@@ -48,7 +50,7 @@ pub(super) fn text(swatches: &[Swatch], settings: &Settings, created: Date) -> S
         let numbered = (1_u32..).zip(swatches);
         let sets = numbered
             .filter(|(_, swatch)| kind(swatch))
-            .map(|(row, swatch)| set(row, swatch));
+            .map(|(row, swatch)| set(row, swatch, &stated));
         Written {
             fields,
             sets: sets.collect(),
@@ -61,8 +63,47 @@ pub(super) fn text(swatches: &[Swatch], settings: &Settings, created: Date) -> S
     cgats::text(&statements, &["SPECULAR"], &tables)
 }
 
+/// Which parts of their geometry readings state, beside what the head says of all.
+struct Stated {
+    specular: bool,
+    aperture: bool,
+}
+
+impl Stated {
+    fn of(swatches: &[Swatch]) -> Self {
+        let any = |states: fn(&Swatch) -> bool| swatches.iter().any(states);
+        Self {
+            specular: any(|swatch| swatch.geometry.specular.is_some()),
+            aperture: any(|swatch| swatch.geometry.aperture_mm.is_some()),
+        }
+    }
+
+    fn fields(&self) -> impl Iterator<Item = String> + use<> {
+        let fields = [(self.specular, "SPECULAR"), (self.aperture, "APERTURE_MM")];
+        let stated = fields.into_iter().filter(|(stated, _)| *stated);
+        stated.map(|(_, field)| field.to_owned())
+    }
+
+    /// The values of those fields; empty where a reading does not say.
+    fn values(
+        &self,
+        Geometry {
+            specular,
+            aperture_mm,
+        }: Geometry,
+    ) -> impl Iterator<Item = Value> {
+        let word = specular.map_or_else(String::new, |specular| specular.to_string());
+        let specular = self.specular.then_some(Value::Text(word));
+        let aperture = self.aperture.then(|| {
+            let unsaid = || Value::Text(String::new());
+            aperture_mm.map_or_else(unsaid, Value::Number)
+        });
+        specular.into_iter().chain(aperture)
+    }
+}
+
 /// The values of the reading in row `row` of the log.
-fn set(row: u32, swatch: &Swatch) -> Vec<Value> {
+fn set(row: u32, swatch: &Swatch, stated: &Stated) -> Vec<Value> {
     let build = &swatch.build;
     let behind = match &build.beneath {
         Underlay::Backing { name, contact } => format!("{name}, {contact}"),
@@ -86,6 +127,7 @@ fn set(row: u32, swatch: &Swatch) -> Vec<Value> {
         Value::Text(behind),
         Value::Text(paint),
     ];
+    values.extend(stated.values(swatch.geometry));
     if let Some(lab) = swatch.lab {
         values.extend([lab.l, lab.a, lab.b].map(Value::Number));
     }

@@ -16,6 +16,7 @@
 //! # Ok::<(), dropwise::Error>(())
 //! ```
 
+mod bottles;
 mod builds;
 mod calibrated;
 mod cgats;
@@ -47,7 +48,7 @@ pub use starter::Starter;
 pub use write::write_whole;
 
 use crate::error::{Error, Result};
-use crate::materials::{Move, Shelf, Swatch};
+use crate::materials::{Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
 use files::Files;
 
@@ -179,6 +180,34 @@ impl Book {
         }
         *self = Self::read(self.files.clone())?;
         Ok(())
+    }
+
+    /// Logs runs of drops, weighed on the day `today`, in `weighings.csv`, and gives each pigment in `pigments.csv` the drop
+    /// mass, and from three runs its spread, that all runs of its present lot tell. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a pigment that is not on the shelf; a log that has become unsound; a failure of
+    /// the machine. Each file is then whole, the old or the new.
+    pub fn weigh(&mut self, runs: &[Weighing], today: Date) -> Result<Vec<Weighed>> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        let weighed = bottles::weigh(&folder, &self.shelf, &self.swatches, runs, today)?;
+        *self = Self::read(self.files.clone())?;
+        Ok(weighed)
+    }
+
+    /// Puts a new `lot` of the pigment called `of` on the shelf as a pigment of its own, beside the old one, and returns what
+    /// it is called. Until it has a chip of its own it is taken for the old lot, less surely.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a pigment that is not on the shelf; a lot that stands there already; a failure of
+    /// the machine. The table is then as it was.
+    pub fn add_lot(&mut self, of: &str, lot: &str) -> Result<String> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        let name = bottles::add_lot(&folder, &self.shelf, of, lot)?;
+        *self = Self::read(self.files.clone())?;
+        Ok(name)
     }
 
     /// The folder to write to.

@@ -79,11 +79,12 @@ pub fn read_readings(path: &Path, viewing: Viewing) -> Result<Vec<Reading>> {
     Ok(readings)
 }
 
-/// Reads the reflectance of one chip: the mean of the readings in a file, CGATS or CSV.
+/// Reads the reflectance of one chip, the mean of the readings in a file, CGATS or CSV; and how they were taken, as far as
+/// the file says.
 ///
 /// # Errors
-/// As [`read_readings`]; a reading without a spectrum; readings that can't be of one chip.
-pub fn read_reflectance(path: &Path) -> Result<Spectrum> {
+/// As [`read_readings`]; a reading without a spectrum; readings that can't be of one chip or have no common mean.
+pub fn read_reflectance(path: &Path) -> Result<(Spectrum, Geometry)> {
     let weights = Viewing::D65_10.weights();
     let readings = read_readings(path, Viewing::D65_10)?;
     let mut sum = Spectrum::constant(0.0);
@@ -115,7 +116,8 @@ pub fn read_reflectance(path: &Path) -> Result<Spectrum> {
             return Err(Error::input(finding).mend(mend).in_file(path));
         }
     }
-    Ok(sum)
+    let geometry = Geometry::common(&readings).map_err(|error| error.in_file(path))?;
+    Ok((sum, geometry))
 }
 
 /// ΔE00 from the mean within which readings are taken to be of one chip. Common practice, no source.

@@ -8,7 +8,7 @@ use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
     Amount, Backing, Base, BaseKind, CoefficientSpread, Colorant, Grams, Mix, MixRatio, Pigment,
-    Settings, Shelf,
+    Settings, Shelf, Weighing,
 };
 use crate::optics::{Coefficients, Foam};
 
@@ -16,6 +16,11 @@ use crate::optics::{Coefficients, Foam};
 pub(super) const KS_FILE: &str = "ks_file";
 /// The column that names the file of the curves that a material had before its first calibration.
 pub(super) const FIRST_GUESS: &str = "first_guess";
+
+/// Columns of `pigments.csv` that weighing drops sets.
+pub(super) const DROP_MASS: [&str; 2] = [DROP_G.name, DROP_G_SD.name];
+/// The column that names the pigment that another is a lot of.
+pub(super) const LOT_OF: &str = "lot_of";
 
 /// Files of a book.
 pub(super) const BASES: &str = "bases.csv";
@@ -69,9 +74,13 @@ const SOLIDS: Number = Number {
 };
 const DROP_G: Number = Number {
     name: "drop_g",
-    // A drop of water weighs 0.05 g; ten times that, or a tenth, is a slip of the point.
-    range: (0.002, 0.3),
+    range: Weighing::DROP_RANGE_G,
     example: "0.03",
+};
+const DROP_G_SD: Number = Number {
+    name: "drop_g_sd",
+    range: (0.0, 0.1),
+    example: "0.001",
 };
 const MAX_FRACTION: Number = Number {
     name: "max_fraction",
@@ -132,6 +141,12 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
     for (row, pigment) in pigments.rows().zip(&mut first.pigments) {
         if let Some(curves) = spectra::coefficients(files, row, FIRST_GUESS)? {
             (pigment.coefficients, pigment.spread) = curves;
+        }
+    }
+    for (place, row) in pigments.rows().enumerate() {
+        if let Some(old) = old_lot(row, &first.pigments)? {
+            let old = first.pigments[old].clone();
+            first.pigments[place].begin_as_lot_of(&old);
         }
     }
     Ok(first)
@@ -262,14 +277,47 @@ fn ratio(row: Row<'_>) -> Result<MixRatio> {
     Ok(ratio)
 }
 
-const PIGMENT_COLUMNS: Columns = Columns {
+pub(super) const PIGMENT_COLUMNS: Columns = Columns {
     required: &["pigment", "drop_g", "max_fraction"],
-    optional: &["lot", "like", KS_FILE, FIRST_GUESS],
+    optional: &["lot", LOT_OF, "like", KS_FILE, FIRST_GUESS, DROP_G_SD.name],
 };
 
 fn pigments(files: &Files) -> Result<Vec<Pigment>> {
     let table = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
-    table.rows().map(|row| pigment(files, row)).collect()
+    let read = table.rows().map(|row| pigment(files, row));
+    let mut pigments = read.collect::<Result<Vec<_>>>()?;
+    for (place, row) in table.rows().enumerate() {
+        let old = old_lot(row, &pigments)?;
+        if let Some(old) = old.filter(|_| row.text(KS_FILE).is_empty()) {
+            let old = pigments[old].clone();
+            pigments[place].begin_as_lot_of(&old);
+        }
+    }
+    Ok(pigments)
+}
+
+/// The place among `pigments` of the one that `row` says to be another lot of.
+fn old_lot(row: Row<'_>, pigments: &[Pigment]) -> Result<Option<usize>> {
+    let name = row.text(LOT_OF);
+    if name.is_empty() {
+        return Ok(None);
+    }
+    let place = pigments.iter().position(|pigment| pigment.name == name);
+    let place = place.ok_or_else(|| {
+        let names = pigments.iter().map(|pigment| pigment.name.as_str());
+        row.fault(LOT_OF, Error::unknown_name("pigment", name, names))
+    })?;
+    let old = &pigments[place];
+    if old.lot_of.is_empty() {
+        return Ok(Some(place));
+    }
+    let finding = format!(
+        "{LOT_OF} names `{}`, which is itself a lot of `{}`",
+        name.escape_debug(),
+        old.lot_of.escape_debug()
+    );
+    let mend = "name the pigment that stands for itself";
+    Err(row.fault(LOT_OF, Error::input(finding).mend(mend)))
 }
 
 fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
@@ -286,8 +334,10 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
     Ok(Pigment {
         name: name.to_owned(),
         drop_mass: row.optional_number(&DROP_G)?.map(Grams),
+        drop_mass_sd: row.optional_number(&DROP_G_SD)?.map(Grams),
         max_fraction: row.number(&MAX_FRACTION)?,
         lot: row.text("lot").to_owned(),
+        lot_of: row.text(LOT_OF).to_owned(),
         like: like.to_owned(),
         coefficients,
         spread,
@@ -295,7 +345,7 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
 }
 
 /// Refuses a name that a mix would read as something else.
-fn check_stands_in_a_mix(name: &str) -> Result<()> {
+pub(super) fn check_stands_in_a_mix(name: &str) -> Result<()> {
     let alone = Mix::new(vec![(Colorant::neat(name), Amount::Drops(1.0))])?;
     match format!("{name} 1").parse::<Mix>() {
         Ok(mix) if mix == alone => Ok(()),

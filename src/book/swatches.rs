@@ -7,11 +7,11 @@ use std::path::Path;
 
 use super::files::Files;
 use super::number::Number;
-use super::table::{Columns, Row, Table, row_text, text_cell};
+use super::table::{Columns, Row, Table, text_cell};
 use super::{builds, spectra, write};
 use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Build, Contact, Shelf, Swatch, Underlay};
+use crate::materials::{Build, Contact, Geometry, Shelf, Swatch, Underlay};
 
 /// The file of a book that holds its swatches.
 pub(super) const SWATCHES: &str = "swatches.csv";
@@ -32,11 +32,21 @@ const COLUMNS: Columns = Columns {
         "a",
         "b",
         "r_file",
+        SPECULAR,
+        APERTURE_MM.name,
         "batch",
         "note",
     ],
 };
 
+/// The column that says whether the light mirrored at the surface was counted; the book's way where it is empty.
+const SPECULAR: &str = "specular";
+
+const APERTURE_MM: Number = Number {
+    name: "aperture_mm",
+    range: Geometry::APERTURE_RANGE_MM,
+    example: "8",
+};
 const L: Number = Number {
     name: "L",
     range: (0.0, 100.0),
@@ -97,6 +107,10 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         let error = Error::input("the row has no reading; expected L, a and b, or an r_file");
         return Err(row.fault(L.name, error));
     }
+    let specular = match row.text(SPECULAR) {
+        "" => None,
+        word => Some(row.at(SPECULAR, word.parse())?),
+    };
     let date = row.text("date");
     Ok(Swatch {
         id: id.to_owned(),
@@ -111,6 +125,10 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         build,
         lab,
         reflectance,
+        geometry: Geometry {
+            specular,
+            aperture_mm: row.optional_number(&APERTURE_MM)?,
+        },
         batch: row.text("batch").to_owned(),
         note: row.text("note").to_owned(),
     })
@@ -223,6 +241,14 @@ fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
         "a" => reading(|lab| lab.a),
         "b" => reading(|lab| lab.b),
         "r_file" => r_file.to_owned(),
+        SPECULAR => {
+            let specular = swatch.geometry.specular;
+            specular.map_or_else(String::new, |specular| specular.to_string())
+        }
+        "aperture_mm" => {
+            let aperture_mm = swatch.geometry.aperture_mm;
+            aperture_mm.map_or_else(String::new, |mm| mm.to_string())
+        }
         "batch" => typed(&swatch.batch),
         "note" => typed(&swatch.note),
         "base" | "mix" | "backing" | "foam" | "foam_mix" | "paint" | "paint_mix" => {
@@ -247,24 +273,5 @@ fn with_row(text: &str, table: &Table, cell: impl Fn(&str) -> String) -> String 
         .copied()
         .filter(|column| !table.has(column) && says_something(column))
         .collect();
-    let mut longer = String::new();
-    let mut copied = 0;
-    for (row, end) in table.row_ends().enumerate() {
-        longer += &text[copied..end];
-        for column in &lacking {
-            longer.push(',');
-            longer += if row == 0 { column } else { "" };
-        }
-        copied = end;
-    }
-    longer += &text[copied..];
-    let crlf = table
-        .row_ends()
-        .next()
-        .is_some_and(|end| text[end..].starts_with("\r\n"));
-    if !longer.ends_with('\n') {
-        longer += if crlf { "\r\n" } else { "\n" };
-    }
-    let columns = table.header().iter().map(String::as_str).chain(lacking);
-    longer + &row_text(columns.map(cell), crlf)
+    table.with_row(text, &lacking, &cell)
 }

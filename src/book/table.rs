@@ -121,7 +121,7 @@ impl Table {
     }
 
     /// Where each row, the header first, ends in the text, before the line's end.
-    pub(super) fn row_ends(&self) -> impl Iterator<Item = usize> {
+    fn row_ends(&self) -> impl Iterator<Item = usize> {
         let rows = std::iter::once(&self.header).chain(&self.rows);
         rows.map(|record| record.span.end)
     }
@@ -163,6 +163,37 @@ impl Table {
             }
         }
         edited + &text[copied..]
+    }
+
+    /// `text`, which is this table, with one more row of the cells that `cell` gives, and with the columns `lacking` put at
+    /// the end of each row; all else stays byte for byte.
+    pub(super) fn with_row(
+        &self,
+        text: &str,
+        lacking: &[&str],
+        cell: impl Fn(&str) -> String,
+    ) -> String {
+        let mut longer = String::new();
+        let mut copied = 0;
+        for (row, end) in self.row_ends().enumerate() {
+            longer += &text[copied..end];
+            for column in lacking {
+                longer.push(',');
+                longer += if row == 0 { column } else { "" };
+            }
+            copied = end;
+        }
+        longer += &text[copied..];
+        let crlf = self
+            .row_ends()
+            .next()
+            .is_some_and(|end| text[end..].starts_with("\r\n"));
+        if !longer.ends_with('\n') {
+            longer += if crlf { "\r\n" } else { "\n" };
+        }
+        let columns = self.header().iter().map(String::as_str);
+        let columns = columns.chain(lacking.iter().copied());
+        longer + &row_text(columns.map(cell), crlf)
     }
 
     /// `error` of the table as a whole.

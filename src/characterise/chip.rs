@@ -4,7 +4,7 @@ use super::unknowns::Unknowns;
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
 use crate::error::Result;
 use crate::materials::{BaseKind, Casting, Cup, Material, Settings, Shelf, Swatch};
-use crate::optics::{Beneath, Coefficients, Foam, Layer};
+use crate::optics::{Beneath, Coefficients, Foam, Layer, Surface};
 
 /// All readings of one chip.
 #[derive(Clone, Debug)]
@@ -48,9 +48,26 @@ enum SlipOf {
 pub(super) struct Reading {
     /// Its place among the swatches.
     pub(super) swatch: usize,
-    /// What lay under the films; the foam's own cup where there is one.
-    pub(super) beneath: Beneath,
+    pub(super) setup: Setup,
     pub(super) measured: Measured,
+}
+
+/// How a chip was read.
+#[derive(Clone, Debug)]
+pub(super) struct Setup {
+    /// What lay under the films; the foam's own cup where there is one.
+    beneath: Beneath,
+    /// The surface by the reading's own specular convention.
+    surface: Surface,
+}
+
+impl Setup {
+    pub(super) fn of(casting: &Casting<'_>) -> Self {
+        Self {
+            beneath: casting.beneath(),
+            surface: casting.surface(),
+        }
+    }
 }
 
 /// What was read.
@@ -154,7 +171,7 @@ impl Chip {
     ) -> Result<Vec<Self>> {
         let mut chips: Vec<(&str, Self)> = Vec::new();
         for (place, swatch) in swatches.iter().enumerate() {
-            let casting = casting(shelf, swatch)?;
+            let casting = Casting::of_swatch(shelf, swatch)?;
             let measured = match (swatch.reflectance, swatch.lab) {
                 (Some(reflectance), _) => Measured::Reflectance(reflectance),
                 (None, Some(lab)) => Measured::Lab(lab),
@@ -162,7 +179,7 @@ impl Chip {
             };
             let reading = Reading {
                 swatch: place,
-                beneath: casting.beneath(),
+                setup: Setup::of(&casting),
                 measured,
             };
             match chips.iter_mut().find(|(id, _)| *id == swatch.id) {
@@ -177,17 +194,17 @@ impl Chip {
         Ok(chips.into_iter().map(|(_, chip)| chip).collect())
     }
 
-    /// The reading over `beneath` with the materials' curves and these slips.
+    /// The reading by `setup` with the materials' curves and these slips.
     pub(super) fn reading(
         &self,
         curves: &[Coefficients],
         slips: &[f64],
-        beneath: &Beneath,
+        setup: &Setup,
         settings: &Settings,
     ) -> Spectrum {
         let cups = self.poured(curves, slips);
-        let (layers, beneath) = self.stacked(&cups, slips, beneath);
-        settings.model.reading(&layers, &beneath, &settings.surface)
+        let (layers, beneath) = self.stacked(&cups, slips, &setup.beneath);
+        settings.model.reading(&layers, &beneath, &setup.surface)
     }
 
     /// The same, and how it changes.
@@ -195,14 +212,14 @@ impl Chip {
         &self,
         curves: &[Coefficients],
         slips: &[f64],
-        beneath: &Beneath,
+        setup: &Setup,
         settings: &Settings,
     ) -> Change {
         const NUDGE: f64 = 1e-4;
         let cups = self.poured(curves, slips);
         let read = |cups: &[Coefficients]| {
-            let (layers, beneath) = self.stacked(cups, slips, beneath);
-            settings.model.reading(&layers, &beneath, &settings.surface)
+            let (layers, beneath) = self.stacked(cups, slips, &setup.beneath);
+            settings.model.reading(&layers, &beneath, &setup.surface)
         };
         let reflectance = read(&cups);
         let slope = |nudged: &[Coefficients]| {
@@ -296,15 +313,6 @@ impl Chip {
         };
         (films.collect(), beneath)
     }
-}
-
-/// What `swatch` was cast as.
-///
-/// # Errors
-/// A name that is not on the shelf, with the swatch's.
-pub(super) fn casting<'shelf>(shelf: &'shelf Shelf, swatch: &Swatch) -> Result<Casting<'shelf>> {
-    Casting::new(shelf, &swatch.build)
-        .map_err(|error| error.within(format_args!("swatch `{}`", swatch.id)))
 }
 
 /// The materials of `cup`.

@@ -49,7 +49,9 @@ pub(super) struct Fit<'a> {
     pub(super) unknowns: &'a Unknowns,
     pub(super) chips: &'a [Chip],
     /// Inverse of each material's covariance before any chip.
-    precisions: Vec<DMatrix<f64>>,
+    pub(super) precisions: Vec<DMatrix<f64>>,
+    /// Readings are at least so many times as noisy as an instrument is.
+    pub(super) least_noise: f64,
 }
 
 /// Where a fit stands.
@@ -105,6 +107,7 @@ impl<'a> Fit<'a> {
             precisions: materials
                 .map(|unknown| precision(unknown.covariance()))
                 .collect(),
+            least_noise: 1.0,
         }
     }
 
@@ -306,7 +309,7 @@ impl<'a> Fit<'a> {
         let curves = self.curves(chip, &state.offsets);
         let readings = chip.readings.iter().map(|reading| {
             let reflectance =
-                chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
+                chip.reading(&curves, slips.as_slice(), &reading.setup, self.settings);
             let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
             (residuals
                 .iter()
@@ -340,7 +343,7 @@ impl<'a> Fit<'a> {
             .collect();
         misses.sort_by(f64::total_cmp);
         let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
-        (WORTH_FOLLOWING * state.noise * median).max(1.0)
+        (WORTH_FOLLOWING * state.noise * median).max(self.least_noise)
     }
 
     /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
@@ -351,7 +354,7 @@ impl<'a> Fit<'a> {
             let read: f64 = readings
                 .map(|(reading, trust)| {
                     let reflectance =
-                        chip.reading(&curves, slips.as_slice(), &reading.beneath, self.settings);
+                        chip.reading(&curves, slips.as_slice(), &reading.setup, self.settings);
                     let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
                     trust * sum
@@ -427,7 +430,7 @@ impl<'a> Fit<'a> {
         let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());
         let curves = self.curves(chip, &state.offsets);
         for (reading, trust) in chip.readings.iter().zip(trust) {
-            let change = chip.change(&curves, slips.as_slice(), &reading.beneath, self.settings);
+            let change = chip.change(&curves, slips.as_slice(), &reading.setup, self.settings);
             let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
             let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {

@@ -13,20 +13,23 @@
 
 mod chip;
 mod fit;
+mod lots;
 mod plan;
 mod relevance;
 mod suspicion;
+mod tint;
 mod unknowns;
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+pub use lots::Lot;
 pub use plan::{Advice, Wish, plan};
 pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{CoefficientSpread, Material, Move, Settings, Shelf, Step, Swatch};
-use crate::optics::{Coefficients, Specular, Surface};
+use crate::materials::{Casting, CoefficientSpread, Material, Move, Settings, Shelf, Step, Swatch};
+use crate::optics::{Coefficients, Specular};
 use chip::Chip;
 use fit::{Fit, State};
 use unknowns::{OF_A_MATERIAL, Unknowns};
@@ -44,6 +47,10 @@ pub struct Calibration {
     pub untold: Vec<Material>,
     /// By what factor readings scatter more than an instrument does; 1 where they don't.
     pub noise: f64,
+    /// New lots of known pigments, set beside the old ones, in the shelf's order.
+    pub lots: Vec<Lot>,
+    /// Lots that no one can set beside the old one, since no chip tells of that: they are learnt as any other pigment.
+    pub lots_alone: Vec<String>,
     /// The specular convention of the readings where they belie that of the settings.
     pub specular: Option<Specular>,
 }
@@ -82,6 +89,9 @@ pub const TOLD_NOTHING: f64 = 0.3;
 /// Fits the curves of all materials in `swatches`; those of `shelf` are the first guesses, and their spreads say how far off
 /// they may be. `progress` is called with the share (0–1) that is done.
 ///
+/// A pigment that is another lot of one that chips have told of begins at the old lot's fitted curves; it is fitted from the
+/// chips that hold it, all other materials being held, and so do these chips tell of nothing else.
+///
 /// The result depends on nothing but its arguments: the same chips give the same curves, to the last digit.
 ///
 /// # Errors
@@ -94,9 +104,25 @@ pub fn calibrate(
     let specular = belied(&shelf.settings, swatches);
     let mut as_read = shelf.clone();
     if let Some(specular) = specular {
-        as_read.settings.surface = Surface::new(shelf.settings.surface.n(), specular)?;
+        as_read.settings.surface = shelf.settings.surface.read_with(specular);
     }
     let shelf = &as_read;
+    let parted = lots::Parted::new(shelf, swatches)?;
+    let mut found = together(shelf, &parted.known(swatches), progress)?;
+    if !parted.lots.is_empty() {
+        found = lots::follow(shelf, found, swatches, &parted, progress)?;
+    }
+    found.specular = specular;
+    found.lots_alone = parted.alone(shelf);
+    Ok(found)
+}
+
+/// The joint fit of all materials in `swatches`.
+fn together(
+    shelf: &Shelf,
+    swatches: &[Swatch],
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibration> {
     let known = Knowledge::of(shelf, swatches, progress)?;
     if known.chips.is_empty() {
         return Err(Error::input("no swatch has a reading to learn from").mend(
@@ -111,7 +137,9 @@ pub fn calibrate(
         moves: known.moves(&fitted, &covariance),
         untold: untold(shelf, &known.unknowns),
         noise: known.state.noise,
-        specular,
+        lots: Vec::new(),
+        lots_alone: Vec::new(),
+        specular: None,
         curves,
     })
 }
@@ -132,12 +160,15 @@ fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
         (None, None) => 1.0,
     };
     let least = TOO_DARK * settings.surface.k1();
-    let too_dark = swatches
-        .iter()
-        .filter(|swatch| darkest(swatch) < least)
-        .count();
+    // Those that state their convention are taken by their word.
+    let silent = || {
+        swatches
+            .iter()
+            .filter(|swatch| swatch.geometry.specular.is_none())
+    };
+    let too_dark = silent().filter(|swatch| darkest(swatch) < least).count();
     let (at_least, one_in) = MANY;
-    (too_dark >= at_least && one_in * too_dark >= swatches.len()).then_some(Specular::Excluded)
+    (too_dark >= at_least && one_in * too_dark >= silent().count()).then_some(Specular::Excluded)
 }
 
 impl Calibration {
@@ -237,7 +268,7 @@ fn judge(
     let mut judged = Vec::with_capacity(swatches.len());
     for swatch in swatches {
         let off = |shelf: &Shelf| -> Result<f64> {
-            let predicted = weights.lab(&chip::casting(shelf, swatch)?.reading());
+            let predicted = weights.lab(&Casting::of_swatch(shelf, swatch)?.reading());
             let measured = swatch.measured(weights).unwrap_or(predicted);
             Ok(delta_e_2000(measured, predicted))
         };
@@ -279,7 +310,7 @@ impl Knowledge {
     fn of(shelf: &Shelf, swatches: &[Swatch], progress: &mut dyn FnMut(f64)) -> Result<Self> {
         let mut materials = Vec::new();
         for swatch in swatches {
-            let casting = chip::casting(shelf, swatch)?;
+            let casting = Casting::of_swatch(shelf, swatch)?;
             materials.extend(casting.cups().flat_map(chip::materials_of));
         }
         Self::of_materials(shelf, swatches, Unknowns::new(shelf, materials), progress)
@@ -358,7 +389,7 @@ impl Knowledge {
         for point in 0..CASTINGS {
             let build = relevance::casting(fitted, &self.unknowns, point);
             let unread = build.and_then(|build| relevance::unread(fitted, &self.unknowns, &build));
-            let Some((chip, beneath)) = unread else {
+            let Some((chip, setup)) = unread else {
                 continue;
             };
             let curves: Vec<Coefficients> = chip
@@ -366,7 +397,7 @@ impl Knowledge {
                 .iter()
                 .map(|place| self.unknowns.curves(*place, self.state.offsets.as_slice()))
                 .collect();
-            let sight = relevance::sight(&chip, &curves, &beneath, fitted, &self.weights, count);
+            let sight = relevance::sight(&chip, &curves, &setup, fitted, &self.weights, count);
             let spread = (&sight.rows * covariance * sight.rows.transpose()).trace() / 3.0;
             rows.push(sight.rows / (spread.sqrt() + GOOD_ENOUGH));
         }

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::Knowledge;
-use super::chip::Chip;
+use super::chip::{Chip, Setup};
 use super::fit::lab_sd;
 use super::relevance::{self, Even, Sight};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
@@ -13,7 +13,7 @@ use crate::materials::{
     Amount, Base, Build, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix, Pigment,
     Poured, Shelf, Swatch, Underlay,
 };
-use crate::optics::{Beneath, Coefficients};
+use crate::optics::Coefficients;
 
 /// What is asked of a plan.
 #[derive(Clone, Debug)]
@@ -190,13 +190,13 @@ impl Knowledge {
 
     /// How the colour of `build` hangs on the unknowns.
     fn seen(&self, fitted: &Shelf, build: &Build) -> Option<Sight> {
-        let (chip, beneath) = relevance::unread(fitted, &self.unknowns, build)?;
+        let (chip, setup) = relevance::unread(fitted, &self.unknowns, build)?;
         let curves = self.curves_of(&chip);
         let count = self.unknowns.count();
         Some(relevance::sight(
             &chip,
             &curves,
-            &beneath,
+            &setup,
             fitted,
             &self.weights,
             count,
@@ -232,11 +232,10 @@ impl Knowledge {
                 },
                 paint: None,
             };
-            let (chip, beneath): (Chip, Beneath) =
-                relevance::unread(fitted, &self.unknowns, &build)?;
+            let (chip, setup): (Chip, Setup) = relevance::unread(fitted, &self.unknowns, &build)?;
             let curves = self.curves_of(&chip);
             let count = self.unknowns.count();
-            let sight = relevance::sight(&chip, &curves, &beneath, fitted, &self.weights, count);
+            let sight = relevance::sight(&chip, &curves, &setup, fitted, &self.weights, count);
             rows.push(sight.rows);
             slips.push(sight.by_slip);
             let unsteady = self.state.unsteady;

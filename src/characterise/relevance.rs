@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::chip::{Chip, colour_change};
+use super::chip::{Chip, Setup, colour_change};
 use super::fit::{along_axis, places};
 use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
@@ -10,7 +10,7 @@ use crate::materials::{
     Amount, Base, BaseKind, Build, Casting, Colorant, Contact, Grams, Kind, Material, Millimetres,
     Mix, Pigment, Poured, Shelf, Underlay,
 };
-use crate::optics::{Beneath, Coefficients};
+use crate::optics::Coefficients;
 
 /// Evenly spread numbers from 0 to 1 in as many dimensions as are asked for, the same at every run.
 ///
@@ -140,21 +140,16 @@ fn mean(curve: &Spectrum) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// How the colour of `chip` over `beneath` hangs on the unknowns, at `curves` of its own materials.
+/// How the colour of `chip` by `setup` hangs on the unknowns, at `curves` of its own materials.
 pub(super) fn sight(
     chip: &Chip,
     curves: &[Coefficients],
-    beneath: &Beneath,
+    setup: &Setup,
     shelf: &Shelf,
     weights: &TristimulusWeights,
     count: usize,
 ) -> Sight {
-    let change = chip.change(
-        curves,
-        &vec![0.0; chip.slips.len()],
-        beneath,
-        &shelf.settings,
-    );
+    let change = chip.change(curves, &vec![0.0; chip.slips.len()], setup, &shelf.settings);
     let (lab, axes) = colour_change(&change.reflectance, weights);
     let mut rows = DMatrix::zeros(3, count);
     let places: Vec<usize> = places(chip).collect();
@@ -171,8 +166,8 @@ pub(super) fn sight(
     Sight { lab, rows, by_slip }
 }
 
-/// The chip of `build` without any reading, and what lies beneath it.
-pub(super) fn unread(shelf: &Shelf, unknowns: &Unknowns, build: &Build) -> Option<(Chip, Beneath)> {
+/// The chip of `build` without any reading, and how it would be read.
+pub(super) fn unread(shelf: &Shelf, unknowns: &Unknowns, build: &Build) -> Option<(Chip, Setup)> {
     let casting = Casting::new(shelf, build).ok()?;
-    Some((Chip::new(&casting, unknowns), casting.beneath()))
+    Some((Chip::new(&casting, unknowns), Setup::of(&casting)))
 }

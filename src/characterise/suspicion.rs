@@ -3,11 +3,10 @@
 use std::fmt;
 
 use super::Judged;
-use super::chip::casting;
 use crate::colour::{TristimulusWeights, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Contact, Millimetres, Settings, Shelf, Swatch, Underlay};
-use crate::optics::{Specular, Surface};
+use crate::materials::{Casting, Contact, Millimetres, Shelf, Swatch, Underlay};
+use crate::optics::Specular;
 
 /// The one slip that would best explain a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,8 +64,8 @@ pub(super) fn of(
 ) -> Result<Suspicion> {
     /// A slip explains a reading that it brings within this share of what it missed by.
     const EXPLAINS: f64 = 0.35;
-    let miss = |shelf: &Shelf, swatch: &Swatch| -> Result<f64> {
-        let predicted = weights.lab(&casting(shelf, swatch)?.reading());
+    let miss = |swatch: &Swatch| -> Result<f64> {
+        let predicted = weights.lab(&Casting::of_swatch(shelf, swatch)?.reading());
         let measured = swatch.measured(weights).unwrap_or(predicted);
         Ok(delta_e_2000(measured, predicted))
     };
@@ -85,21 +84,21 @@ pub(super) fn of(
         if let Underlay::Backing { contact, .. } = &mut other.build.beneath {
             *contact = turned;
         }
-        offer(miss(shelf, &other)?, Suspicion::Contact(turned));
+        offer(miss(&other)?, Suspicion::Contact(turned));
     }
-    let Settings { surface, .. } = shelf.settings;
-    let turned = match surface.specular() {
+    let read = swatch.geometry.specular;
+    let turned = match read.unwrap_or(shelf.settings.surface.specular()) {
         Specular::Included => Specular::Excluded,
         Specular::Excluded => Specular::Included,
     };
-    let mut other_shelf = shelf.clone();
-    other_shelf.settings.surface = Surface::new(surface.n(), turned)?;
-    offer(miss(&other_shelf, swatch)?, Suspicion::Specular(turned));
+    let mut other = swatch.clone();
+    other.geometry.specular = Some(turned);
+    offer(miss(&other)?, Suspicion::Specular(turned));
     for percent in [60, 70, 80, 87, 93, 107, 115, 125, 140, 165, 200] {
         let mut other = swatch.clone();
         other.build.thickness.0 *= f64::from(percent) / 100.0;
         let thickness = other.build.thickness;
-        offer(miss(shelf, &other)?, Suspicion::Thickness(thickness));
+        offer(miss(&other)?, Suspicion::Thickness(thickness));
     }
     Ok(best.1)
 }

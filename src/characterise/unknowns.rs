@@ -26,6 +26,8 @@ pub(super) struct Unknown {
     pub(super) first: Coefficients,
     /// How far off that may be.
     pub(super) spread: CoefficientSpread,
+    /// Whether it stays at its first guess whatever chips tell.
+    pub(super) held: bool,
 }
 
 impl Unknowns {
@@ -52,10 +54,18 @@ impl Unknowns {
                     s: positive(first.s),
                 },
                 spread,
+                held: false,
             })
         };
         Self {
             materials: materials.into_iter().filter_map(unknown).collect(),
+        }
+    }
+
+    /// Holds each material that `is_held`.
+    pub(super) fn hold(&mut self, is_held: impl Fn(&Material) -> bool) {
+        for unknown in &mut self.materials {
+            unknown.held = is_held(&unknown.material);
         }
     }
 
@@ -89,12 +99,17 @@ impl Unknown {
     /// The shares and lengths are this project's choice, no source: they were set on computed pigments of other sizes
     /// and on measured paints, so that stated intervals held.
     pub(super) fn covariance(&self) -> DMatrix<f64> {
+        // As good as none, and still to be inverted.
+        const HELD: f64 = 1e-12;
         const STRENGTH: f64 = 0.55;
         const SLOW: (f64, f64) = (0.31, 90.0);
         const QUICK: (f64, f64) = (0.135, 30.0);
         const ALONE: f64 = 0.005;
         const STRENGTH_IN_COMMON: f64 = 0.5;
         const WIDEST_SHAPE: f64 = 1.2;
+        if self.held {
+            return HELD * DMatrix::identity(OF_A_MATERIAL, OF_A_MATERIAL);
+        }
         let bell = |(share, length_nm): (f64, f64), apart_nm: f64| {
             share * (-0.5 * (apart_nm / length_nm).powi(2)).exp()
         };

@@ -1,21 +1,68 @@
-//! `dropwise calibrate`: swatches into curves.
+//! `dropwise calibrate`: swatches into curves, drops on a scale into drop masses, and new bottles onto the shelf.
+
+use std::str::FromStr;
 
 use super::input::Bar;
 use super::{Everywhere, Outcome};
-use crate::book::KeptCurves;
+use crate::book::{Book, KeptCurves};
 use crate::characterise::calibrate;
-use crate::error::Result;
-use crate::report::calibration;
+use crate::error::{Error, Result};
+use crate::materials::Weighing;
+use crate::report::{Bottles, calibration};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
     /// Show what the swatches tell, and leave the book as it is
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["weigh", "new_lot"])]
     dry_run: bool,
+    /// First log a run of drops on a scale, as in "iron oxide red 20 drops 0.61 g"; weigh three runs of a bottle
+    #[arg(long, value_name = "RUN")]
+    weigh: Vec<Weighing>,
+    /// First put a new bottle on the shelf beside the old one, as in "iron oxide red=B7" for its lot B7
+    #[arg(long, value_name = "PIGMENT=LOT")]
+    new_lot: Vec<NewLot>,
+}
+
+/// A new bottle as it is typed.
+#[derive(Clone, Debug)]
+struct NewLot {
+    of: String,
+    lot: String,
+}
+
+impl FromStr for NewLot {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        let parts = text
+            .rsplit_once('=')
+            .map(|(of, lot)| (of.trim(), lot.trim()));
+        match parts {
+            Some((of, lot)) if !of.is_empty() && !lot.is_empty() => Ok(Self {
+                of: of.to_owned(),
+                lot: lot.to_owned(),
+            }),
+            _ => {
+                let finding = format!(
+                    "\"{}\" names no pigment and its new lot",
+                    text.escape_debug()
+                );
+                Err(Error::input(finding).mend("write both, as in \"iron oxide red=B7\""))
+            }
+        }
+    }
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
+    let bottles = bottles(options, &mut book)?;
+    if book.swatches().is_empty() && !bottles.is_empty() {
+        return Ok(Outcome::done(if everywhere.json {
+            calibration::bottles_json(&bottles)
+        } else {
+            calibration::bottles_text(&bottles)
+        }));
+    }
     let first = book.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
     let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
@@ -30,8 +77,21 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         book.keep_calibration(&curves, &found.moves, found.specular, today)?;
     }
     Ok(Outcome::done(if everywhere.json {
-        calibration::json(&found, book.swatches())
+        calibration::json(&found, book.swatches(), &bottles)
     } else {
-        calibration::text(&found, book.swatches())
+        calibration::text(&found, book.swatches(), &bottles)
     }))
+}
+
+/// New bottles onto the shelf, then drops on the scale, so that the drops may be those of a new bottle.
+fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
+    let mut bottles = Bottles::default();
+    for NewLot { of, lot } in &options.new_lot {
+        bottles.lots.push(book.add_lot(of, lot)?);
+    }
+    if !options.weigh.is_empty() {
+        let today = jiff::Zoned::now().date();
+        bottles.weighed = book.weigh(&options.weigh, today)?;
+    }
+    Ok(bottles)
 }

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use crate::book::{read_lamp, read_transmittance};
 use crate::colour::{Illuminant, Lab, Light, Viewing};
 use crate::error::{Error, Result};
-use crate::materials::parse_number;
+use crate::materials::{Geometry, check_range, parse_number};
 
 /// A colour typed as `L,a,b`.
 #[derive(Clone, Copy, Debug)]
@@ -117,6 +117,13 @@ pub(super) fn not_negative(text: &str) -> Result<f64> {
     if value < 0.0 {
         return Err(Error::input("a number below zero; expected 0 or more"));
     }
+    Ok(value)
+}
+
+/// The diameter of an aperture, mm.
+pub(super) fn aperture_mm(text: &str) -> Result<f64> {
+    let value = parse_number(text)?;
+    check_range("the aperture", value, Geometry::APERTURE_RANGE_MM, "mm")?;
     Ok(value)
 }
 

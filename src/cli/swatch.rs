@@ -4,11 +4,14 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::input::{TypedLab, day};
+use super::input::{TypedLab, aperture_mm, day};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, read_reflectance, write_whole};
 use crate::error::{Error, Result};
-use crate::materials::{Build, Coat, Contact, Grams, Millimetres, Mix, Poured, Swatch, Underlay};
+use crate::materials::{
+    Build, Coat, Contact, Geometry, Grams, Millimetres, Mix, Poured, Swatch, Underlay,
+};
+use crate::optics::Specular;
 use crate::recipe::{Casting, Doubts};
 use crate::report::{Logged, json, terminal};
 
@@ -126,6 +129,12 @@ struct Read {
     /// The reading as a spectrum: CGATS text, or a CSV file with wavelength_nm,r; several of one chip are averaged
     #[arg(long, value_name = "FILE")]
     r_file: Option<PathBuf>,
+    /// Whether the light mirrored at the surface was counted [default: as the file says, or else book.toml]
+    #[arg(long, value_name = "included|excluded")]
+    specular: Option<Specular>,
+    /// Diameter of the spot that was read [default: as the file says]; a small one loses light at its edge
+    #[arg(long, value_name = "MM", value_parser = aperture_mm)]
+    aperture_mm: Option<f64>,
     /// The batch that it came from
     #[arg(
         long,
@@ -186,16 +195,26 @@ impl Reading {
         let Read {
             lab,
             r_file,
+            specular,
+            aperture_mm,
             batch,
             note,
         } = read;
+        let (reflectance, stated) = match r_file.as_deref().map(read_reflectance).transpose()? {
+            Some((reflectance, stated)) => (Some(reflectance), stated),
+            None => (None, Geometry::default()),
+        };
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
             date: date.unwrap_or_else(|| jiff::Zoned::now().date()),
             build: cast.into_build()?,
             lab: lab.map(|TypedLab(lab)| lab),
-            reflectance: r_file.as_deref().map(read_reflectance).transpose()?,
+            reflectance,
+            geometry: Geometry {
+                specular: specular.or(stated.specular),
+                aperture_mm: aperture_mm.or(stated.aperture_mm),
+            },
             batch,
             note,
         })
@@ -237,8 +256,7 @@ impl Cast {
 fn beside_predictions(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
     let weights = book.shelf().settings.viewing.weights();
     let logged = book.swatches()[first..].iter().map(|swatch| {
-        let casting = Casting::new(book.shelf(), &swatch.build)
-            .map_err(|error| error.within(format_args!("swatch `{}`", swatch.id)))?;
+        let casting = Casting::of_swatch(book.shelf(), swatch)?;
         let predicted = casting.predict(&weights, Doubts::All).lab;
         // A reading without colour does not pass the book's reading.
         Ok(Logged {

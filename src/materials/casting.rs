@@ -1,9 +1,12 @@
 //! A casting: the cups it was poured from, how thick, on what; and what an instrument reads of it.
 
-use super::{BaseKind, Build, Contact, Cup, Kind, Millimetres, Poured, Settings, Shelf, Underlay};
+use super::{
+    BaseKind, Build, Contact, Cup, Geometry, Kind, Millimetres, Poured, Settings, Shelf, Swatch,
+    Underlay,
+};
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::error::Result;
-use crate::optics::{Beneath, Layer};
+use crate::optics::{Beneath, Layer, Surface};
 
 /// A build whose names have been looked up.
 #[derive(Clone, Debug)]
@@ -14,6 +17,8 @@ pub struct Casting<'shelf> {
     /// The films, top first.
     pub(crate) films: Vec<CastFilm<'shelf>>,
     pub(crate) underlay: CastUnderlay<'shelf>,
+    /// As it is read.
+    surface: Surface,
 }
 
 /// One film of a casting.
@@ -74,6 +79,25 @@ impl<'shelf> Casting<'shelf> {
         Ok(Self::of(shelf, films, underlay))
     }
 
+    /// What `swatch` was cast as, read as it was.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new), with the swatch's name.
+    pub fn of_swatch(shelf: &'shelf Shelf, swatch: &Swatch) -> Result<Self> {
+        let casting = Self::new(shelf, &swatch.build)
+            .map_err(|error| error.within(format_args!("swatch `{}`", swatch.id)))?;
+        Ok(casting.read_by(swatch.geometry))
+    }
+
+    /// The casting under an instrument of this geometry; the book's where it does not say.
+    #[must_use]
+    pub fn read_by(mut self, geometry: Geometry) -> Self {
+        if let Some(specular) = geometry.specular {
+            self.surface = self.surface.read_with(specular);
+        }
+        self
+    }
+
     /// Foam alone, too thick to see through.
     ///
     /// # Errors
@@ -98,6 +122,7 @@ impl<'shelf> Casting<'shelf> {
             black_card,
             films,
             underlay,
+            surface: shelf.settings.surface,
         }
     }
 
@@ -115,8 +140,8 @@ impl<'shelf> Casting<'shelf> {
         match (&self.underlay, self.films.as_slice()) {
             (CastUnderlay::Foam(cup), []) => {
                 let liquid = Beneath::Bed(cup.before_rise());
-                let Settings { model, surface, .. } = &self.shelf.settings;
-                Some(weights.lab(&model.reading(&[], &liquid, surface)))
+                let model = self.shelf.settings.model;
+                Some(weights.lab(&model.reading(&[], &liquid, &self.surface)))
             }
             _ => None,
         }
@@ -140,10 +165,15 @@ impl<'shelf> Casting<'shelf> {
         }
     }
 
-    /// What the book's instrument reads of it, 0–1.
+    /// Its surface, as it is read.
+    pub fn surface(&self) -> Surface {
+        self.surface
+    }
+
+    /// What the instrument reads of it, 0–1: the book's, or that of [`read_by`](Self::read_by).
     pub fn reading(&self) -> Spectrum {
-        let Settings { model, surface, .. } = &self.shelf.settings;
-        model.reading(&self.layers(), &self.beneath(), surface)
+        let model = self.shelf.settings.model;
+        model.reading(&self.layers(), &self.beneath(), &self.surface)
     }
 
     /// Y over the black card by Y over the white card.
@@ -153,11 +183,11 @@ impl<'shelf> Casting<'shelf> {
         if self.films.is_empty() {
             return 1.0;
         }
-        let Settings { model, surface, .. } = &self.shelf.settings;
+        let Settings { model, .. } = &self.shelf.settings;
         let layers = self.layers();
         let [black, white] = [self.black_card, self.white_card].map(|card| {
             weights
-                .xyz(&model.reading(&layers, &Beneath::Backing(card), surface))
+                .xyz(&model.reading(&layers, &Beneath::Backing(card), &self.surface))
                 .y
         });
         black / white

@@ -31,8 +31,10 @@ pub(crate) fn shelf() -> Shelf {
     let pigment = |name: &str, drop_mass, k, s| Pigment {
         name: name.to_owned(),
         drop_mass,
+        drop_mass_sd: None,
         max_fraction: 0.1,
         lot: String::new(),
+        lot_of: String::new(),
         like: String::new(),
         coefficients: curve(k, s),
         spread: CoefficientSpread {

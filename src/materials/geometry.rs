@@ -1,5 +1,9 @@
 //! How an instrument met what it read.
 
+use std::fmt;
+
+use super::Reading;
+use crate::error::{Error, Result};
 use crate::optics::Specular;
 
 /// What is known of how a reading was taken; `None` where nobody said.
@@ -12,4 +16,54 @@ pub struct Geometry {
     pub specular: Option<Specular>,
     /// Diameter of the spot that was read, mm.
     pub aperture_mm: Option<f64>,
+}
+
+impl Geometry {
+    /// Smallest and largest aperture that is taken, mm.
+    pub const APERTURE_RANGE_MM: (f64, f64) = (0.5, 100.0);
+
+    /// Whether nobody said anything.
+    pub fn is_unknown(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// How all of `readings` were taken; what they don't share is not known of their mean.
+    ///
+    /// # Errors
+    /// Readings with the specular light included and excluded, which have no common mean.
+    pub fn common(readings: &[Reading]) -> Result<Self> {
+        let mut all = readings.iter().map(|reading| reading.geometry);
+        let mut common = all.next().unwrap_or_default();
+        for geometry in all {
+            if let (Some(one), Some(other)) = (common.specular, geometry.specular)
+                && one != other
+            {
+                let finding = format!(
+                    "readings with the specular light {one} and {other} have no common mean"
+                );
+                return Err(Error::input(finding).mend("keep one kind in a file"));
+            }
+            common.specular = common.specular.filter(|_| geometry.specular.is_some());
+            common.aperture_mm = common
+                .aperture_mm
+                .filter(|_| geometry.aperture_mm == common.aperture_mm);
+        }
+        Ok(common)
+    }
+}
+
+/// `specular included, aperture 8 mm`; nothing of what is not known.
+impl fmt::Display for Geometry {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(specular) = self.specular {
+            write!(f, "specular {specular}")?;
+        }
+        if self.specular.is_some() && self.aperture_mm.is_some() {
+            f.write_str(", ")?;
+        }
+        if let Some(aperture_mm) = self.aperture_mm {
+            write!(f, "aperture {aperture_mm} mm")?;
+        }
+        Ok(())
+    }
 }

@@ -4,7 +4,7 @@
 //! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
 //! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
 //! card, perhaps under paint. A [`Swatch`] is one reading of one casting; a [`Reading`] is what an
-//! instrument's file says, and its [`Geometry`] how it was taken.
+//! instrument's file says, and its [`Geometry`] how it was taken; a [`Weighing`] is a run of drops on a scale.
 
 mod base;
 mod build;
@@ -20,6 +20,7 @@ mod reading;
 mod shelf;
 mod swatch;
 mod units;
+mod weighing;
 
 pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
@@ -34,3 +35,4 @@ pub use shelf::{Backing, Settings, Shelf};
 pub use swatch::{Contact, Swatch};
 pub use units::{Grams, Millimetres};
 pub(crate) use units::{check_range, parse_number, with_point};
+pub use weighing::{DropMass, Weighed, Weighing};

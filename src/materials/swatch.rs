@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use jiff::civil::Date;
 
-use super::Build;
+use super::{Amount, Build, Geometry, Underlay};
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::error::{Error, Result};
 
@@ -22,6 +22,8 @@ pub struct Swatch {
     pub lab: Option<Lab>,
     /// Reflectance as read, 0–1.
     pub reflectance: Option<Spectrum>,
+    /// How it was read; where the convention is not stated, it is that of the book.
+    pub geometry: Geometry,
     /// The batch it came from; may be empty.
     pub batch: String,
     /// Free words.
@@ -36,6 +38,42 @@ impl Swatch {
                 .as_ref()
                 .map(|reflectance| weights.lab(reflectance))
         })
+    }
+}
+
+impl Swatch {
+    /// Whether drops of `pigment`, neat or let down, were counted into any of its cups.
+    pub fn counts_drops_of(&self, pigment: &str) -> bool {
+        let Build {
+            skin,
+            beneath,
+            paint,
+            ..
+        } = &self.build;
+        let foam = match beneath {
+            Underlay::Foam(foam) => Some(foam),
+            Underlay::Backing { .. } => None,
+        };
+        let paint = paint.as_ref().map(|coat| &coat.paint);
+        std::iter::once(skin)
+            .chain(foam)
+            .chain(paint)
+            .flat_map(|poured| poured.mix.entries())
+            .any(|(colorant, amount)| {
+                colorant.pigment == pigment && matches!(amount, Amount::Drops(_))
+            })
+    }
+
+    /// Whether its aperture is so small that light which should come back is lost beside it, if the casting is
+    /// translucent: light spreads within a film by about its thickness.
+    ///
+    /// An aperture of less than three thicknesses is small. Common practice, no source.
+    pub fn loses_light_at_the_edge(&self) -> bool {
+        const WIDE_ENOUGH: f64 = 3.0;
+        let paint = self.build.paint.as_ref();
+        let thickness_mm = self.build.thickness.0 + paint.map_or(0.0, |coat| coat.dry_thickness.0);
+        let aperture_mm = self.geometry.aperture_mm;
+        aperture_mm.is_some_and(|aperture_mm| aperture_mm < WIDE_ENOUGH * thickness_mm)
     }
 }
 

@@ -75,6 +75,12 @@ impl Surface {
         })
     }
 
+    /// The same surface, read by the other convention or this one.
+    #[must_use]
+    pub fn read_with(self, specular: Specular) -> Self {
+        Self { specular, ..self }
+    }
+
     /// Refractive index of the material.
     pub fn n(&self) -> f64 {
         self.n

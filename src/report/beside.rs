@@ -20,11 +20,8 @@ pub(super) fn write_reader(out: &mut String, instrument: &Instrument) -> fmt::Re
         return Ok(());
     }
     write!(out, "  contact reader")?;
-    if let Some(specular) = instrument.geometry.specular {
-        write!(out, ", specular {specular}")?;
-    }
-    if let Some(aperture_mm) = instrument.geometry.aperture_mm {
-        write!(out, ", aperture {aperture_mm} mm")?;
+    if !instrument.geometry.is_unknown() {
+        write!(out, ", {}", instrument.geometry)?;
     }
     writeln!(out)
 }

@@ -4,20 +4,58 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
+use super::bottles::{Bottles, WeighedRow};
 use super::json::document;
-use super::terminal::{HEADING, never, write_wrapped};
-use crate::characterise::{Calibration, Curves, Judged, TOLD_NOTHING};
+use super::terminal::{EDGE_LOSS, HEADING, never, write_wrapped};
+use crate::characterise::{Calibration, Curves, Judged, Lot, TOLD_NOTHING};
 use crate::materials::{Material, Swatch};
 
-/// `{"chips": […], "materials": […], "still_first_guess": […], "noise": …}`: ΔE00 of every reading before and after.
-pub fn json(calibration: &Calibration, swatches: &[Swatch]) -> String {
+/// What was done to bottles, of a book that has no reading to learn from.
+pub fn bottles_json(bottles: &Bottles) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        new_lots: &'a [String],
+        weighed: Vec<WeighedRow<'a>>,
+    }
+    document(&Document {
+        new_lots: &bottles.lots,
+        weighed: bottles.rows(),
+    })
+}
+
+/// The same for a terminal.
+pub fn bottles_text(bottles: &Bottles) -> String {
+    let mut text = String::new();
+    bottles.write(&mut text).unwrap_or_else(never);
+    text + "no swatch is logged yet to learn from\n"
+}
+
+/// `{"chips": […], "materials": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
+/// "weighed": […]}`: ΔE00 of every reading before and after, and of every new lot its strength and its shift of hue.
+pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         chips: Vec<Chip<'a>>,
         materials: Vec<Row<'a>>,
+        lots: Vec<LotRow<'a>>,
         still_first_guess: Vec<&'a str>,
         noise: f64,
         specular: Option<String>,
+        lots_alone: &'a [String],
+        new_lots: &'a [String],
+        weighed: Vec<WeighedRow<'a>>,
+    }
+    #[derive(Serialize)]
+    struct LotRow<'a> {
+        pigment: &'a str,
+        lot_of: &'a str,
+        readings: usize,
+        strength: f64,
+        strength_sd: f64,
+        delta_a: f64,
+        delta_a_sd: f64,
+        delta_b: f64,
+        delta_b_sd: f64,
     }
     #[derive(Serialize)]
     struct Chip<'a> {
@@ -27,6 +65,8 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch]) -> String {
         trust: f64,
         #[serde(skip_serializing_if = "Option::is_none")]
         disagrees: Option<String>,
+        #[serde(skip_serializing_if = "std::ops::Not::not")]
+        small_aperture: bool,
     }
     #[derive(Serialize)]
     struct Row<'a> {
@@ -43,24 +83,44 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch]) -> String {
             delta_e_after: judged.after,
             trust: judged.trust,
             disagrees: judged.suspicion.map(|suspicion| suspicion.to_string()),
+            small_aperture: swatch.loses_light_at_the_edge(),
         });
     let materials = calibration.curves.iter().map(|curves| Row {
         material: curves.material.name(),
         told: curves.told,
         strength: curves.strength,
     });
+    let lots = calibration.lots.iter().map(|lot| LotRow {
+        pigment: &lot.pigment,
+        lot_of: &lot.of,
+        readings: lot.readings,
+        strength: lot.strength.0,
+        strength_sd: lot.strength.1,
+        delta_a: lot.delta_a.0,
+        delta_a_sd: lot.delta_a.1,
+        delta_b: lot.delta_b.0,
+        delta_b_sd: lot.delta_b.1,
+    });
     document(&Document {
         chips: chips.collect(),
         materials: materials.collect(),
+        lots: lots.collect(),
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
         noise: calibration.noise,
         specular: calibration.specular.map(|specular| specular.to_string()),
+        lots_alone: &calibration.lots_alone,
+        new_lots: &bottles.lots,
+        weighed: bottles.rows(),
     })
 }
 
 /// For a terminal.
-pub fn text(calibration: &Calibration, swatches: &[Swatch]) -> String {
+pub fn text(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -> String {
     let mut text = String::new();
+    if !bottles.is_empty() {
+        bottles.write(&mut text).unwrap_or_else(never);
+        text.push('\n');
+    }
     write(&mut text, calibration, swatches).unwrap_or_else(never);
     text
 }
@@ -104,7 +164,27 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         let name = material.name();
         writeln!(out, "  {name:<24} {:4.0} %  × {strength:.2}", 100.0 * told)?;
     }
+    write_lots(out, &calibration.lots)?;
     writeln!(out)?;
+    if !calibration.lots_alone.is_empty() {
+        let words = format!(
+            "lots that cannot be set beside the old one, since no chip tells of that: {}",
+            calibration.lots_alone.join(", ")
+        );
+        write_wrapped(out, "  ", &words)?;
+    }
+    let small: Vec<&str> = swatches
+        .iter()
+        .filter(|swatch| swatch.loses_light_at_the_edge())
+        .map(|swatch| swatch.id.as_str())
+        .collect();
+    if !small.is_empty() {
+        let words = format!(
+            "read through a small aperture: {}; {EDGE_LOSS}",
+            small.join(", ")
+        );
+        write_wrapped(out, "  ", &words)?;
+    }
     for (swatch, judged) in swatches.iter().zip(judged) {
         if let Some(suspicion) = judged.suspicion {
             let words = format!(
@@ -135,6 +215,41 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
              a setting in book.toml (specular, observer) that is not the instrument's"
         );
         write_wrapped(out, "  ", &words)?;
+    }
+    Ok(())
+}
+
+fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
+    for Lot {
+        pigment,
+        of,
+        readings,
+        strength,
+        delta_a,
+        delta_b,
+    } in lots
+    {
+        writeln!(
+            out,
+            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {readings} reading{}",
+            if *readings == 1 { "" } else { "s" }
+        )?;
+        if *readings == 0 {
+            let words = "no chip of it is logged: it is taken for the old lot, less surely; one chip is enough";
+            write_wrapped(out, "    ", words)?;
+            continue;
+        }
+        let (factor, sd) = strength;
+        writeln!(
+            out,
+            "    strength       × {factor:.2} ± {sd:.2}: for 1 g of the old take {:.2} g",
+            1.0 / factor
+        )?;
+        writeln!(
+            out,
+            "    shift of hue   Δa* {:+.1} ± {:.1}   Δb* {:+.1} ± {:.1}   in white, both as deep as L* 65",
+            delta_a.0, delta_a.1, delta_b.0, delta_b.1
+        )?;
     }
     Ok(())
 }

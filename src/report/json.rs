@@ -282,6 +282,10 @@ struct Row<'a> {
     delta_l: f64,
     delta_a: f64,
     delta_b: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    specular: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aperture_mm: Option<f64>,
 }
 
 /// The answer of `swatch list` and `swatch add`: `{"swatches": […]}`.
@@ -291,6 +295,7 @@ pub fn swatches(logged: &[Logged<'_>]) -> String {
         swatches: Vec<Row<'a>>,
     }
     let rows = logged.iter().map(|logged| {
+        let geometry = logged.swatch.geometry;
         let [delta_l, delta_a, delta_b] = steps(logged.predicted, logged.measured);
         Row {
             swatch: &logged.swatch.id,
@@ -302,6 +307,8 @@ pub fn swatches(logged: &[Logged<'_>]) -> String {
             delta_l,
             delta_a,
             delta_b,
+            specular: geometry.specular.map(|specular| specular.to_string()),
+            aperture_mm: geometry.aperture_mm,
         }
     });
     document(&Document {

@@ -4,6 +4,7 @@
 
 pub mod advice;
 mod beside;
+mod bottles;
 pub mod calibration;
 mod cautions;
 pub mod json;
@@ -13,5 +14,6 @@ pub mod remedy;
 pub mod sheet;
 pub mod terminal;
 
+pub use bottles::Bottles;
 pub use cautions::{Caution, cautions};
 pub use part::{Logged, PartReport, PouredRecipe};

@@ -411,6 +411,9 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
             Numbers(*measured),
             Patch(*measured)
         )?;
+        if !swatch.geometry.is_unknown() {
+            writeln!(out, "  taken with {}", swatch.geometry)?;
+        }
         writeln!(
             out,
             "  predicted  {}  {}",
@@ -430,9 +433,16 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
                          in swatches.csv";
             write_wrapped(out, "  note: ", check)?;
         }
+        if swatch.loses_light_at_the_edge() {
+            write_wrapped(out, "  note: ", EDGE_LOSS)?;
+        }
     }
     Ok(())
 }
+
+/// What a small aperture does to a translucent casting.
+pub(super) const EDGE_LOSS: &str = "an aperture of less than three thicknesses loses light that leaves a translucent \
+    casting beside it: it reads darker than it looks, most where it lets most light through (red); read it through a wider one";
 
 fn capital(word: &str) -> String {
     let mut letters = word.chars();

@@ -27,7 +27,7 @@ impl Target {
     pub fn from_readings(readings: &[Reading], settings: &Settings) -> Result<Self> {
         let viewing = settings.viewing;
         let weights = viewing.weights();
-        let geometry = common_geometry(readings)?;
+        let geometry = Geometry::common(readings)?;
         let spectra: Vec<Spectrum> = readings
             .iter()
             .filter_map(|reading| reading.reflectance)
@@ -93,27 +93,6 @@ impl Target {
 
 fn no_reading() -> Error {
     Error::input("no reading to make a target of").mend("name a file with one at least")
-}
-
-/// How all readings were taken; what they don't share is not known of their mean.
-fn common_geometry(readings: &[Reading]) -> Result<Geometry> {
-    let mut all = readings.iter().map(|reading| reading.geometry);
-    let first = all.next().ok_or_else(no_reading)?;
-    let mut common = first;
-    for geometry in all {
-        if let (Some(one), Some(other)) = (common.specular, geometry.specular)
-            && one != other
-        {
-            let finding =
-                format!("readings with the specular light {one} and {other} have no common mean");
-            return Err(Error::input(finding).mend("keep one kind in a file"));
-        }
-        common.specular = common.specular.filter(|_| geometry.specular.is_some());
-        common.aperture_mm = common
-            .aperture_mm
-            .filter(|_| geometry.aperture_mm == common.aperture_mm);
-    }
-    Ok(common)
 }
 
 /// The CIELAB of a reading without spectrum under `viewing`, whose weights are `weights`.

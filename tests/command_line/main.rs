@@ -4,6 +4,8 @@
 
 mod batches;
 mod books;
+mod bottles;
+mod calibrating;
 mod common_practice;
 mod lights;
 mod one_layer;

@@ -5,7 +5,8 @@ use std::fs;
 use approx::assert_abs_diff_eq;
 use dropwise::book::Book;
 use dropwise::colour::{SAMPLES, Spectrum};
-use dropwise::materials::{Coat, Contact, Millimetres, Shelf, Swatch, Underlay};
+use dropwise::materials::{Coat, Contact, Geometry, Millimetres, Shelf, Swatch, Underlay};
+use dropwise::optics::Specular;
 
 use super::{chip, dir, poured, starter_book, text};
 
@@ -26,6 +27,10 @@ fn a_swatch_comes_back_as_it_was_added() {
         dry_thickness: Millimetres(0.03),
     });
     hand.batch = "-7".to_owned();
+    hand.geometry = Geometry {
+        specular: Some(Specular::Excluded),
+        aperture_mm: Some(4.0),
+    };
     let mut spectral = chip("S1");
     spectral.lab = None;
     spectral.reflectance = Some(Spectrum::from_fn(|place| 0.2 + 0.01 * place as f64));

@@ -10,7 +10,9 @@ use std::path::Path;
 
 use dropwise::book::{Book, Starter};
 use dropwise::colour::Lab;
-use dropwise::materials::{Build, Contact, Grams, Millimetres, Poured, Shelf, Swatch, Underlay};
+use dropwise::materials::{
+    Build, Contact, Geometry, Grams, Millimetres, Poured, Shelf, Swatch, Underlay,
+};
 use tempfile::TempDir;
 
 /// A starter book in a folder of its own.
@@ -79,6 +81,7 @@ fn chip(id: &str) -> Swatch {
         },
         lab: Some(Lab::new(62.4, 14.25, 17.9)),
         reflectance: None,
+        geometry: Geometry::default(),
         batch: String::new(),
         note: String::new(),
     }

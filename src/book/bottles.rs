@@ -1,0 +1,183 @@
+//! Bottles: a new lot of a pigment, and drops on a scale.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use jiff::civil::Date;
+
+use super::files::Files;
+use super::number::Number;
+use super::shelf::{DROP_MASS, KS_FILE, LOT_OF, PIGMENT_COLUMNS, PIGMENTS, check_stands_in_a_mix};
+use super::table::{Columns, Row, Table, text_cell};
+use super::write;
+use crate::error::{Error, Result};
+use crate::materials::{DropMass, Grams, Pigment, Shelf, Swatch, Weighed, Weighing};
+
+/// The log of drops on a scale: one row a run.
+const WEIGHINGS: &str = "weighings.csv";
+
+const WEIGHING_COLUMNS: Columns = Columns {
+    required: &["date", "pigment", "drops", MASS_G.name],
+    optional: &["lot"],
+};
+
+const DROPS: Number = Number {
+    name: "drops",
+    range: (1.0, 1000.0),
+    example: "20",
+};
+const MASS_G: Number = Number {
+    name: "mass_g",
+    range: (0.001, 1000.0),
+    example: "0.61",
+};
+
+/// Logs `runs` of `today` in the book in `folder`, whose lock is held, and gives each pigment the drop mass that all runs of
+/// its present lot tell.
+///
+/// # Errors
+/// A pigment that is not on the shelf, a log that has become unsound, a failure of the machine. Each file is then whole.
+pub(super) fn weigh(
+    folder: &Path,
+    shelf: &Shelf,
+    swatches: &[Swatch],
+    runs: &[Weighing],
+    today: Date,
+) -> Result<Vec<Weighed>> {
+    let files = Files::Folder(folder.to_owned());
+    let mut log = files
+        .find(WEIGHINGS)?
+        .unwrap_or_else(|| "date,pigment,lot,drops,mass_g\n".to_owned());
+    let mut pigments: Vec<&Pigment> = Vec::new();
+    for run in runs {
+        let pigment = shelf.pigment(&run.pigment)?;
+        if !pigments.iter().any(|known| known.name == pigment.name) {
+            pigments.push(pigment);
+        }
+        let table = Table::read(&files.label(WEIGHINGS), &log, &WEIGHING_COLUMNS)?;
+        let lacks_lot = !pigment.lot.is_empty() && !table.has("lot");
+        let lacking: &[&str] = if lacks_lot { &["lot"] } else { &[] };
+        log = table.with_row(&log, lacking, |column| match column {
+            "date" => today.to_string(),
+            "pigment" => text_cell(&run.pigment).into_owned(),
+            "lot" => text_cell(&pigment.lot).into_owned(),
+            "drops" => run.drops.to_string(),
+            "mass_g" => run.mass.0.to_string(),
+            _ => String::new(),
+        });
+    }
+    let table = Table::read(&files.label(WEIGHINGS), &log, &WEIGHING_COLUMNS)?;
+    let text = files.text(PIGMENTS)?;
+    let shelf_table = Table::read(&files.label(PIGMENTS), &text, &PIGMENT_COLUMNS)?;
+    let mut edits = HashMap::new();
+    let mut weighed = Vec::new();
+    for pigment in pigments {
+        let of_it = table
+            .rows()
+            .filter(|row| row.text("pigment") == pigment.name && row.text("lot") == pigment.lot);
+        let of_it = of_it.map(logged).collect::<Result<Vec<_>>>()?;
+        let Some(now) = DropMass::of(&of_it, shelf.settings.scale_resolution) else {
+            continue;
+        };
+        let place = shelf_table
+            .rows()
+            .position(|row| row.text("pigment") == pigment.name);
+        if let Some(place) = place {
+            let [mean, sd] = DROP_MASS;
+            edits.insert((place, mean), rounded(now.mean));
+            edits.insert((place, sd), now.sd.map_or_else(String::new, rounded));
+        }
+        weighed.push(Weighed {
+            pigment: pigment.name.clone(),
+            lot: pigment.lot.clone(),
+            before: pigment.drop_mass,
+            now,
+            readings: swatches
+                .iter()
+                .filter(|swatch| swatch.counts_drops_of(&pigment.name))
+                .count(),
+        });
+    }
+    let edited = shelf_table.edited(&text, &edits);
+    write::write_whole(&folder.join(WEIGHINGS), log.as_bytes())?;
+    write::write_whole(&folder.join(PIGMENTS), edited.as_bytes())?;
+    Ok(weighed)
+}
+
+/// The run in a row of the log.
+fn logged(row: Row<'_>) -> Result<Weighing> {
+    let drops = row.number(&DROPS)?;
+    let weighing = Weighing {
+        pigment: row.text("pigment").to_owned(),
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "it lies between 1 and 1000"
+        )]
+        drops: drops as u32,
+        mass: Grams(row.number(&MASS_G)?),
+    };
+    let (low, high) = Weighing::DROP_RANGE_G;
+    let one = weighing.drop_mass().0;
+    if drops.fract() == 0.0 && (low..=high).contains(&one) {
+        return Ok(weighing);
+    }
+    let finding = format!(
+        "{drops} drops of {} g; expected whole drops of {low} to {high} g each",
+        weighing.mass.0
+    );
+    Err(row.fault(
+        MASS_G.name,
+        Error::input(finding).mend("mend the row or take it out"),
+    ))
+}
+
+/// To 0.1 mg: three runs of twenty drops on a good scale tell no more.
+fn rounded(mass: Grams) -> String {
+    let text = format!("{:.4}", mass.0);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// Puts a new `lot` of the pigment called `of` on the shelf of the book in `folder`, whose lock is held, and returns what
+/// it is called: a row of its own after all others.
+///
+/// # Errors
+/// A pigment that is not on the shelf; a lot that is there already or cannot be told in a mix; a failure of the machine.
+pub(super) fn add_lot(folder: &Path, shelf: &Shelf, of: &str, lot: &str) -> Result<String> {
+    let named = shelf.pigment(of)?;
+    // A lot of a lot is a lot of the same pigment.
+    let first = match named.lot_of.as_str() {
+        "" => named,
+        first => shelf.pigment(first)?,
+    };
+    let name = format!("{} {lot}", first.name);
+    check_stands_in_a_mix(&name)?;
+    if shelf.pigment(&name).is_ok() || first.lot == lot {
+        let finding = format!(
+            "lot `{}` of `{}` stands on the shelf already",
+            lot.escape_debug(),
+            first.name
+        );
+        return Err(Error::input(finding).mend("give the new bottle the lot that its label names"));
+    }
+    let files = Files::Folder(folder.to_owned());
+    let text = files.text(PIGMENTS)?;
+    let table = Table::read(&files.label(PIGMENTS), &text, &PIGMENT_COLUMNS)?;
+    let old = table.rows().find(|row| row.text("pigment") == first.name);
+    let lacking: Vec<&str> = ["lot", LOT_OF, KS_FILE]
+        .into_iter()
+        .filter(|column| !table.has(column))
+        .collect();
+    let longer = table.with_row(&text, &lacking, |column| match column {
+        "pigment" => text_cell(&name).into_owned(),
+        "lot" => text_cell(lot).into_owned(),
+        LOT_OF => text_cell(&first.name).into_owned(),
+        // Until its own drops are weighed; its curves begin as those of the old lot.
+        "drop_g" | "max_fraction" | "like" => {
+            old.map_or_else(String::new, |old| text_cell(old.text(column)).into_owned())
+        }
+        _ => String::new(),
+    });
+    write::write_whole(&folder.join(PIGMENTS), longer.as_bytes())?;
+    Ok(name)
+}

@@ -1,0 +1,423 @@
+//! New lots of known pigments: fitted from chips of their own, while all else stays as older chips left it.
+//!
+//! A lot's ln K and ln S are those of the old lot and a departure as wide as lots differ. Held materials are not known
+//! exactly: were the k-th [`Move`] of theirs taken, the lot fitted from the same chips would come out by
+//! C (P p − Λ h) elsewhere, with C the covariance and P the inverse of the first guess's covariance of what is free, p the
+//! move of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is put
+//! into each move, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives
+//! moves of its own.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::chip::{Chip, materials_of};
+use super::fit::Fit;
+use super::tint::{Compared, compare};
+use super::unknowns::{OF_A_MATERIAL, Unknowns};
+use super::{
+    Calibration, Curves, Judged, Knowledge, Strength, judge, strength, untold, with_curves,
+};
+use crate::colour::{SAMPLES, Spectrum};
+use crate::error::Result;
+use crate::materials::{Casting, CoefficientSpread, Material, Move, Pigment, Shelf, Step, Swatch};
+
+/// A new lot beside the old one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lot {
+    /// The pigment.
+    pub pigment: String,
+    /// The pigment that it is another lot of.
+    pub of: String,
+    /// How many readings tell of it.
+    pub readings: usize,
+    /// How much of the old lot one part of the new is worth in a tint of L* 65 in ideal white; and its standard deviation.
+    pub strength: (f64, f64),
+    /// Δa* from the old lot's tint of the same lightness, and its standard deviation.
+    pub delta_a: (f64, f64),
+    /// Δb* likewise.
+    pub delta_b: (f64, f64),
+}
+
+/// Which swatches tell of what.
+pub(super) struct Parted {
+    /// The pigments that are lots of one that other chips tell of.
+    pub(super) lots: Vec<Pigment>,
+    /// Places of the swatches that hold one.
+    of_lots: Vec<usize>,
+}
+
+impl Parted {
+    pub(super) fn new(shelf: &Shelf, swatches: &[Swatch]) -> Result<Self> {
+        let materials = |swatch: &Swatch| -> Result<Vec<Material>> {
+            let casting = Casting::of_swatch(shelf, swatch)?;
+            Ok(casting.cups().flat_map(materials_of).collect())
+        };
+        let held: Vec<Vec<Material>> = swatches.iter().map(materials).collect::<Result<_>>()?;
+        let is_any_lot = |material: &Material| {
+            let is_it = |pigment: &Pigment| *material == material_of(pigment);
+            let mut lots = shelf
+                .pigments
+                .iter()
+                .filter(|pigment| !pigment.lot_of.is_empty());
+            lots.any(is_it)
+        };
+        let old = held
+            .iter()
+            .filter(|materials| !materials.iter().any(is_any_lot));
+        let told: Vec<&Material> = old.flatten().collect();
+        let follows = |pigment: &&Pigment| {
+            !pigment.lot_of.is_empty() && told.contains(&&Material::Pigment(pigment.lot_of.clone()))
+        };
+        let lots: Vec<Pigment> = shelf.pigments.iter().filter(follows).cloned().collect();
+        let of_lots = held
+            .iter()
+            .enumerate()
+            .filter(|(_, materials)| lots.iter().any(|lot| materials.contains(&material_of(lot))));
+        Ok(Self {
+            of_lots: of_lots.map(|(place, _)| place).collect(),
+            lots,
+        })
+    }
+
+    /// Names of the lots whose old lot no chip tells of.
+    pub(super) fn alone(&self, shelf: &Shelf) -> Vec<String> {
+        let lots = shelf
+            .pigments
+            .iter()
+            .filter(|pigment| !pigment.lot_of.is_empty());
+        let alone = lots.filter(|lot| !self.lots.iter().any(|other| other.name == lot.name));
+        alone.map(|lot| lot.name.clone()).collect()
+    }
+
+    /// The swatches that hold no such lot.
+    pub(super) fn known(&self, swatches: &[Swatch]) -> Vec<Swatch> {
+        let others = swatches.iter().enumerate();
+        let others = others.filter(|(place, _)| !self.of_lots.contains(place));
+        others.map(|(_, swatch)| swatch.clone()).collect()
+    }
+}
+
+fn material_of(pigment: &Pigment) -> Material {
+    Material::Pigment(pigment.name.clone())
+}
+
+/// What `swatches` tell of the lots of `parted`, added to what the others have told: `found`, from the first guesses in
+/// `first`.
+pub(super) fn follow(
+    first: &Shelf,
+    found: Calibration,
+    swatches: &[Swatch],
+    parted: &Parted,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibration> {
+    let mut shelf = with_curves(first, &found.curves);
+    for lot in &parted.lots {
+        let old = shelf.pigment(&lot.lot_of)?.coefficients;
+        for pigment in shelf
+            .pigments
+            .iter_mut()
+            .filter(|pigment| pigment.name == lot.name)
+        {
+            pigment.coefficients = old;
+            pigment.spread = CoefficientSpread::LOT_TO_LOT;
+        }
+    }
+    let own: Vec<Swatch> = parted
+        .of_lots
+        .iter()
+        .map(|place| swatches[*place].clone())
+        .collect();
+    let mut materials: Vec<Material> = parted.lots.iter().map(material_of).collect();
+    for swatch in &own {
+        let casting = Casting::of_swatch(&shelf, swatch)?;
+        materials.extend(casting.cups().flat_map(materials_of));
+    }
+    let mut unknowns = Unknowns::new(&shelf, materials);
+    unknowns.hold(|material| {
+        found
+            .curves
+            .iter()
+            .any(|curves| curves.material == *material)
+    });
+
+    let chips = Chip::all(&shelf, &own, &unknowns)?;
+    let weights = shelf.settings.viewing.weights();
+    let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
+    fit.least_noise = found.noise;
+    let state = fit.solve(progress);
+    let precision = fit.precision(&state);
+    let priors = fit.precisions;
+    let known = Knowledge {
+        weights,
+        unknowns,
+        chips,
+        state,
+        precision,
+    };
+    let covariance = known.covariance();
+
+    let moved = along_old_moves(&known, &covariance, &priors, &found.moves, &parted.lots);
+    let curves = curves_of_free(&known, &covariance, &moved);
+    let free: Vec<Material> = curves
+        .iter()
+        .map(|curves| curves.material.clone())
+        .collect();
+    let all: Vec<Curves> = found.curves.iter().cloned().chain(curves).collect();
+    let fitted = with_curves(first, &all);
+    let moves = all_moves(&known, &covariance, &fitted, &found.moves, &moved, &free);
+
+    let judged_own = judge(&shelf, &fitted, &own, &known)?;
+    let beside = parted.lots.iter().map(|lot| {
+        let material = material_of(lot);
+        let holds = |swatch: &&Swatch| {
+            let casting = Casting::of_swatch(&shelf, swatch);
+            casting.is_ok_and(|casting| {
+                casting
+                    .cups()
+                    .flat_map(materials_of)
+                    .any(|held| held == material)
+            })
+        };
+        let readings = own.iter().filter(holds).count();
+        beside_old(&fitted, lot, readings, &moves, &known)
+    });
+    Ok(Calibration {
+        lots: beside.collect::<Result<_>>()?,
+        judged: merged(swatches.len(), parted, found.judged, judged_own),
+        untold: untold(
+            &shelf,
+            &Unknowns::new(&fitted, all.iter().map(|curves| curves.material.clone())),
+        ),
+        curves: sorted(all),
+        moves,
+        ..found
+    })
+}
+
+fn sorted(mut curves: Vec<Curves>) -> Vec<Curves> {
+    curves.sort_by(|one, other| one.material.cmp(&other.material));
+    curves
+}
+
+/// What each of `moves` does to what is free: a column of all unknowns for each, nothing where held.
+fn along_old_moves(
+    known: &Knowledge,
+    covariance: &DMatrix<f64>,
+    priors: &[DMatrix<f64>],
+    moves: &[Move],
+    lots: &[Pigment],
+) -> Vec<DVector<f64>> {
+    let count = known.unknowns.count();
+    let moved = moves.iter().map(|each| {
+        let of = |material: &Material| {
+            let step = each.steps.iter().find(|step| step.material == *material);
+            step.map(|step| {
+                DVector::from_fn(OF_A_MATERIAL, |at, _| {
+                    if at < SAMPLES {
+                        step.ln_k[at]
+                    } else {
+                        step.ln_s[at - SAMPLES]
+                    }
+                })
+            })
+        };
+        let mut held = DVector::zeros(count);
+        for (place, unknown) in known
+            .unknowns
+            .materials
+            .iter()
+            .enumerate()
+            .filter(|(_, unknown)| unknown.held)
+        {
+            if let Some(step) = of(&unknown.material) {
+                held.rows_mut(OF_A_MATERIAL * place, OF_A_MATERIAL)
+                    .copy_from(&step);
+            }
+        }
+        let mut pull = -(&known.precision * held);
+        for (place, unknown) in known.unknowns.materials.iter().enumerate() {
+            let mut own = pull.rows_mut(OF_A_MATERIAL * place, OF_A_MATERIAL);
+            if unknown.held {
+                own.fill(0.0);
+                continue;
+            }
+            let lot = lots.iter().find(|lot| material_of(lot) == unknown.material);
+            let old = lot.and_then(|lot| of(&Material::Pigment(lot.lot_of.clone())));
+            if let Some(old) = old {
+                own += &priors[place] * old;
+            }
+        }
+        covariance * pull
+    });
+    moved.collect()
+}
+
+/// The curves of what is free, with all that is left unknown of them.
+fn curves_of_free(
+    known: &Knowledge,
+    covariance: &DMatrix<f64>,
+    moved: &[DVector<f64>],
+) -> Vec<Curves> {
+    let offsets = known.state.offsets.as_slice();
+    let free = known
+        .unknowns
+        .materials
+        .iter()
+        .enumerate()
+        .filter(|(_, unknown)| !unknown.held);
+    let curves = free.map(|(place, unknown)| {
+        let sd = |at: usize| {
+            let at = OF_A_MATERIAL * place + at;
+            let by_moves: f64 = moved.iter().map(|step| step[at].powi(2)).sum();
+            (covariance[(at, at)].max(0.0) + by_moves).sqrt()
+        };
+        let Strength { told, factor } = strength(unknown, place, offsets, covariance);
+        Curves {
+            material: unknown.material.clone(),
+            coefficients: known.unknowns.curves(place, offsets),
+            spread: CoefficientSpread {
+                k_sd: Spectrum::from_fn(sd),
+                s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
+            },
+            told,
+            strength: factor,
+        }
+    });
+    curves.collect()
+}
+
+/// The old moves with what they do to what is free, and then those of the free materials alone; each of all materials.
+fn all_moves(
+    known: &Knowledge,
+    covariance: &DMatrix<f64>,
+    fitted: &Shelf,
+    old: &[Move],
+    moved: &[DVector<f64>],
+    free: &[Material],
+) -> Vec<Move> {
+    let step = |column: &DVector<f64>, material: &Material| {
+        let at = known
+            .unknowns
+            .place(material)
+            .map(|place| OF_A_MATERIAL * place);
+        let of =
+            |first: usize| Spectrum::from_fn(|nm| at.map_or(0.0, |at| column[at + first + nm]));
+        Step {
+            material: material.clone(),
+            ln_k: of(0),
+            ln_s: of(SAMPLES),
+        }
+    };
+    let with_lots = old.iter().zip(moved).map(|(each, column)| Move {
+        steps: each
+            .steps
+            .iter()
+            .cloned()
+            .chain(free.iter().map(|material| step(column, material)))
+            .collect(),
+    });
+    let mut moves: Vec<Move> = with_lots.collect();
+
+    // Seen in castings of everything, of which only what is free is unsure.
+    let told = old.first().map_or(&[][..], |each| &each.steps);
+    let told = told.iter().map(|step| step.material.clone());
+    let everything = Unknowns::new(fitted, told.clone().chain(free.iter().cloned()));
+    let mut own = DMatrix::zeros(everything.count(), everything.count());
+    let at =
+        |material: &Material| Some((everything.place(material)?, known.unknowns.place(material)?));
+    for (row, row_from) in free.iter().filter_map(at) {
+        for (column, column_from) in free.iter().filter_map(at) {
+            let size = (OF_A_MATERIAL, OF_A_MATERIAL);
+            let from = covariance.view(
+                (OF_A_MATERIAL * row_from, OF_A_MATERIAL * column_from),
+                size,
+            );
+            own.view_mut((OF_A_MATERIAL * row, OF_A_MATERIAL * column), size)
+                .copy_from(&from);
+        }
+    }
+    let state = Fit::new(&fitted.settings, &known.weights, &everything, &[]).start();
+    let seen = Knowledge {
+        weights: known.weights.clone(),
+        unknowns: everything,
+        chips: Vec::new(),
+        state,
+        precision: DMatrix::zeros(0, 0),
+    };
+    let order: Vec<Material> = told.chain(free.iter().cloned()).collect();
+    let in_order = |each: Move| Move {
+        steps: order
+            .iter()
+            .filter_map(|material| {
+                each.steps
+                    .iter()
+                    .find(|step| step.material == *material)
+                    .cloned()
+            })
+            .collect(),
+    };
+    moves.extend(seen.moves(fitted, &own).into_iter().map(in_order));
+    moves
+}
+
+/// The lot beside the old one, by the fitted curves of both.
+fn beside_old(
+    fitted: &Shelf,
+    lot: &Pigment,
+    readings: usize,
+    moves: &[Move],
+    known: &Knowledge,
+) -> Result<Lot> {
+    let [old, new] = [&lot.lot_of, &lot.name].map(|name| fitted.pigment(name));
+    let (old, new) = (old?, new?);
+    let of = |times: f64, each: Option<&Move>| -> Compared {
+        let curves = |pigment: &Pigment| {
+            let mut steps = each.into_iter().flat_map(|each| &each.steps);
+            let step = steps.find(|step| step.material == material_of(pigment));
+            step.map_or(pigment.coefficients, |step| {
+                step.taken(&pigment.coefficients, times)
+            })
+        };
+        compare(
+            &curves(old),
+            &curves(new),
+            old.is_white(),
+            &fitted.settings,
+            &known.weights,
+        )
+    };
+    let here = of(0.0, None);
+    let mut variance = [0.0; 3];
+    for each in moves {
+        let there = of(1.0, Some(each));
+        let by = [
+            there.strength - here.strength,
+            there.shift[0] - here.shift[0],
+            there.shift[1] - here.shift[1],
+        ];
+        for (variance, by) in variance.iter_mut().zip(by) {
+            *variance += by.powi(2);
+        }
+    }
+    let [strength_sd, a_sd, b_sd] = variance.map(f64::sqrt);
+    Ok(Lot {
+        pigment: lot.name.clone(),
+        of: lot.lot_of.clone(),
+        readings,
+        strength: (here.strength, strength_sd),
+        delta_a: (here.shift[0], a_sd),
+        delta_b: (here.shift[1], b_sd),
+    })
+}
+
+/// What is made of each of `count` readings, in their order.
+fn merged(count: usize, parted: &Parted, known: Vec<Judged>, of_lots: Vec<Judged>) -> Vec<Judged> {
+    let (mut known, mut of_lots) = (known.into_iter(), of_lots.into_iter());
+    let next = |place: usize| {
+        if parted.of_lots.contains(&place) {
+            of_lots.next()
+        } else {
+            known.next()
+        }
+    };
+    (0..count).filter_map(next).collect()
+}

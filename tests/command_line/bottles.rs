@@ -1,0 +1,314 @@
+//! `calibrate --weigh` and `--new-lot`: what becomes of the shelf. Masses and lots are invented; readings are `predict`'s
+//! own and check the plumbing alone.
+
+use serde_json::Value;
+
+use super::calibrating::Bench;
+use super::{COLUMNS, file, folder, json, number, run};
+
+fn row_of(table: &str, name: &str) -> String {
+    let start = format!("{name},");
+    let line = table.lines().find(|line| line.starts_with(&start));
+    line.unwrap_or_else(|| panic!("{name}: {table}")).to_owned()
+}
+
+fn weigh(bench: &Bench, runs: &[&str]) -> Value {
+    let runs: Vec<String> = runs
+        .iter()
+        .map(|run| format!("--weigh \"{run}\""))
+        .collect();
+    bench.calibrate(&runs.join(" "))
+}
+
+#[test]
+fn weighed_drops_are_logged_and_their_mean_stands_on_the_shelf() {
+    let bench = Bench::new();
+    let before = row_of(&bench.read("pigments.csv"), "iron oxide red");
+    let answer = weigh(&bench, &["iron oxide red 20 drops 0.61 g"]);
+    let row = &answer["weighed"][0];
+    assert_eq!(row["pigment"], "iron oxide red", "{answer}");
+    assert!((number(&row["drop_g"]) - 0.0305).abs() < 1e-12, "{row}");
+    assert_eq!(number(&row["drop_g_before"]), 0.032, "{row}");
+    assert!(row["drop_g_sd"].is_null(), "one run tells no spread: {row}");
+    assert!(
+        row["notes"][0]
+            .as_str()
+            .is_some_and(|note| note.contains("weigh 3 runs or more")),
+        "{row}"
+    );
+    let shelf = bench.read("pigments.csv");
+    assert_eq!(
+        row_of(&shelf, "iron oxide red"),
+        before.replace("0.032", "0.0305") + ",",
+        "the one cell, and room for a spread"
+    );
+
+    // Mean 0.0305, deviations 0, +0.001 and −0.001: standard deviation 0.001.
+    let answer = weigh(
+        &bench,
+        &[
+            "iron oxide red 20 drops 0.63 g",
+            "iron oxide red 20 drops 0.59 g",
+        ],
+    );
+    let row = &answer["weighed"][0];
+    assert_eq!(number(&row["runs"]), 3.0, "all runs of the bottle: {row}");
+    assert!((number(&row["drop_g"]) - 0.0305).abs() < 1e-12, "{row}");
+    let hidden = 0.1 / 12.0_f64.sqrt() / 20.0;
+    assert!(
+        (number(&row["drop_g_sd"]) - hidden).abs() < 1e-12,
+        "no less than a scale of 0.1 g hides: {row}"
+    );
+    assert_eq!(
+        row["notes"],
+        Value::Array(Vec::new()),
+        "nothing to say: {row}"
+    );
+    let log = bench.read("weighings.csv");
+    assert_eq!(log.lines().count(), 4, "one row a run: {log}");
+    assert!(log.starts_with("date,pigment,lot,drops,mass_g\n"), "{log}");
+    assert!(
+        log.lines().all(
+            |line| line.starts_with("date,") || line.contains(",iron oxide red,invented,20,0.")
+        ),
+        "{log}"
+    );
+}
+
+#[test]
+fn runs_that_scatter_and_drops_out_of_the_usual_are_pointed_out() {
+    let bench = Bench::new();
+    let scattered = [
+        "umber 20 drops 0.60 g",
+        "umber 20 drops 0.72 g",
+        "umber 20 drops 0.60 g",
+    ];
+    let notes = weigh(&bench, &scattered)["weighed"][0]["notes"].to_string();
+    assert!(
+        notes.contains(
+            "a run lies 12 % from the mean of all; three runs of a standard dropper stay within 5 %"
+        ),
+        "{notes}"
+    );
+    let notes = weigh(&bench, &["blue 20 drops 4 g"])["weighed"][0]["notes"].to_string();
+    assert!(notes.contains("a drop of 0.2000 g is unusual"), "{notes}");
+    let table = bench.read("pigments.csv");
+    for (line, part) in [
+        (
+            "umber 20 drops 31 g",
+            "a drop of umber is 1.55 g; expected from 0.002 to 0.3 g",
+        ),
+        (
+            "umber 20 drops",
+            "is no run of drops (write the pigment, how many drops, and what they weigh",
+        ),
+        (
+            "amber 20 drops 0.6 g",
+            "no pigment is called `amber` (did you mean `umber`?)",
+        ),
+    ] {
+        let said = run(&format!(
+            "calibrate {} --weigh \"{line}\"",
+            bench.option("book")
+        ));
+        assert_eq!(said.code, 2, "{line}: {}", said.out);
+        assert!(said.err.contains(part), "{line}: {}", said.err);
+    }
+    assert_eq!(bench.read("pigments.csv"), table, "nothing is lost");
+}
+
+#[test]
+fn a_new_bottle_of_a_pigment_is_weighed_by_itself() {
+    let bench = Bench::new();
+    weigh(&bench, &["umber 20 drops 0.60 g"]);
+    let relabelled = bench
+        .read("pigments.csv")
+        .replace("umber,0.03,0.03,invented", "umber,0.03,0.03,spring");
+    bench.write("pigments.csv", &relabelled);
+    let row = weigh(&bench, &["umber 20 drops 0.80 g"])["weighed"][0].clone();
+    assert_eq!(row["lot"], "spring", "{row}");
+    assert_eq!(
+        number(&row["runs"]),
+        1.0,
+        "the earlier bottle's runs are not its own: {row}"
+    );
+    assert!((number(&row["drop_g"]) - 0.04).abs() < 1e-12, "{row}");
+}
+
+/// Standard deviation of L* of a tint by drops.
+fn spread(bench: &Bench) -> f64 {
+    let folder = folder();
+    let table = format!(
+        "{COLUMNS}\n1,clear skin,100,titanium white 3; umber 40,2,white card{}",
+        ",".repeat(8)
+    );
+    let builds = file(folder.path(), "builds.csv", &table);
+    let whole = json(&format!(
+        "predict --builds {builds} {}",
+        bench.option("book")
+    ));
+    number(&whole["builds"][0]["L_sd"])
+}
+
+#[test]
+fn the_measured_spread_of_a_drop_is_that_of_predictions() {
+    let bench = Bench::new();
+    let with = |cell: &str| {
+        let table = "pigment,drop_g,drop_g_sd,max_fraction,ks_file\n\
+                     titanium white,0.036,,0.03,spectra/titanium-white.csv\n";
+        bench.write(
+            "pigments.csv",
+            &format!("{table}umber,0.03,{cell},0.03,spectra/umber.csv\n"),
+        );
+        spread(&bench)
+    };
+    let (usual, steady, same, shaky) = (with(""), with("0"), with("0.0015"), with("0.015"));
+    assert!(
+        (usual - same).abs() < 1e-12,
+        "5 % where nobody weighed: {usual} and {same}"
+    );
+    assert!(
+        steady < usual && usual < shaky,
+        "{steady}, {usual}, {shaky}"
+    );
+}
+
+#[test]
+fn one_chip_of_a_new_lot_tells_its_strength_and_leaves_all_else() {
+    let bench = Bench::new();
+    bench.log_all();
+    let answer = bench.calibrate("--new-lot \"iron oxide red=B7\" --new-lot umber=U2");
+    assert_eq!(answer["new_lots"][0], "iron oxide red B7", "{answer}");
+    assert_eq!(
+        answer["lots_alone"][0], "umber U2",
+        "no chip tells of umber: {answer}"
+    );
+    let lot = &answer["lots"][0];
+    assert_eq!(number(&lot["readings"]), 0.0, "not read yet: {lot}");
+    assert!(
+        (number(&lot["strength"]) - 1.0).abs() < 1e-6,
+        "taken for the old: {lot}"
+    );
+    let unsure = number(&lot["strength_sd"]);
+    assert!(unsure > 0.05, "but not surely: {lot}");
+    let shelf = bench.read("pigments.csv");
+    assert!(
+        row_of(&shelf, "iron oxide red B7").contains("B7"),
+        "{shelf}"
+    );
+    assert!(
+        row_of(&shelf, "iron oxide red").contains("invented"),
+        "both lots stand there: {shelf}"
+    );
+
+    let old_curves = ["iron-oxide-red", "titanium-white", "base-clear-skin"]
+        .map(|name| bench.read(&format!("spectra/{name}.csv")));
+    let chips: Vec<Value> = answer["chips"].as_array().expect("chips").clone();
+    // In truth the new bottle is 0.8 of the old one.
+    bench.strengthen("truth", "iron-oxide-red", 0.8);
+    let mix = "iron oxide red 3; titanium white 6";
+    let read = bench.truth(mix, 2.0, &["white card"], "bonded").remove(0);
+    let chip = ("B7-1", "iron oxide red B7 3; titanium white 6", 2.0);
+    bench.log(chip, "white card", &read, true);
+    let answer = bench.calibrate("");
+    let lot = &answer["lots"][0];
+    assert_eq!(
+        (&lot["pigment"], &lot["lot_of"]),
+        (&"iron oxide red B7".into(), &"iron oxide red".into()),
+        "{lot}"
+    );
+    assert!(
+        (number(&lot["strength"]) - 0.8).abs() < 2.0 * number(&lot["strength_sd"]),
+        "{lot}"
+    );
+    assert!(
+        number(&lot["strength_sd"]) < unsure,
+        "surer than before: {lot}"
+    );
+    for key in ["delta_a", "delta_b"] {
+        assert!(number(&lot[key]).abs() < 0.5, "the same hue: {lot}");
+    }
+    assert_eq!(
+        answer["chips"].as_array().expect("chips")[..chips.len()],
+        chips[..],
+        "old chips are told as before"
+    );
+    let last = &answer["chips"][chips.len()];
+    assert!(
+        number(&last["delta_e_after"]) < 0.3 * number(&last["delta_e_before"]),
+        "{last}"
+    );
+    let now = ["iron-oxide-red", "titanium-white", "base-clear-skin"]
+        .map(|name| bench.read(&format!("spectra/{name}.csv")));
+    assert_eq!(now, old_curves, "all else is held");
+    let after = super::calibrating::contents(&bench.path("book"));
+    let said = run(&format!("calibrate {}", bench.option("book"))).out;
+    assert!(
+        said.contains("beside iron oxide red, by 1 reading\n"),
+        "{said}"
+    );
+    assert_eq!(
+        super::calibrating::contents(&bench.path("book")),
+        after,
+        "byte for byte"
+    );
+}
+
+#[test]
+fn a_lot_is_refused_that_stands_there_or_belongs_to_nothing() {
+    let bench = Bench::new();
+    let new_lot = |typed: &str| {
+        run(&format!(
+            "calibrate {} --new-lot \"{typed}\"",
+            bench.option("book")
+        ))
+    };
+    let said = new_lot("iron oxide red=B7");
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.out.contains("stands on the shelf"), "{}", said.out);
+    let shelf = bench.read("pigments.csv");
+    for (typed, part) in [
+        (
+            "iron oxide red=B7",
+            "lot `B7` of `iron oxide red` stands on the shelf already",
+        ),
+        (
+            "iron oxide read=B8",
+            "no pigment is called `iron oxide read` (did you mean `iron oxide red`?)",
+        ),
+        (
+            "iron oxide red",
+            "names no pigment and its new lot (write both, as in",
+        ),
+        (
+            "iron oxide red=1:10",
+            "cannot be told from other parts of a mix",
+        ),
+    ] {
+        let said = new_lot(typed);
+        assert_eq!(said.code, 2, "{typed}: {}", said.out);
+        assert!(said.err.contains(part), "{typed}: {}", said.err);
+    }
+    assert_eq!(bench.read("pigments.csv"), shelf, "nothing is lost");
+    assert_eq!(new_lot("iron oxide red B7=B8").code, 0, "a lot of a lot");
+    assert!(
+        row_of(&bench.read("pigments.csv"), "iron oxide red B8").contains(",iron oxide red"),
+        "is one of the same pigment"
+    );
+    let shelf = bench.read("pigments.csv");
+    let chained = shelf.replace(
+        ",B8,iron oxide red,,iron oxide red",
+        ",B8,iron oxide red,,iron oxide red B7",
+    );
+    assert_ne!(chained, shelf, "a lot of a lot, by hand");
+    bench.write("pigments.csv", &chained);
+    let said = run(&format!("calibrate {}", bench.option("book")));
+    assert_eq!(said.code, 2, "{}", said.out);
+    assert!(
+        said.err.contains(
+            "lot_of names `iron oxide red B7`, which is itself a lot of `iron oxide red`"
+        ),
+        "{}",
+        said.err
+    );
+}
