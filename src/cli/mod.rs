@@ -3,6 +3,7 @@
 mod batch;
 mod calibrate;
 mod input;
+mod like;
 mod matching;
 mod new;
 mod ordering;

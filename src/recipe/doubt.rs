@@ -1,5 +1,6 @@
 //! What is not known of a casting, as independent things that may each be off.
 
+use super::budget::Part;
 use crate::materials::{Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Pigment};
 use crate::optics::{Coefficients, Foam};
 
@@ -33,16 +34,12 @@ pub(super) enum Doubt {
     Thickness(usize),
 }
 
-/// Standard deviation of the logarithm of a foam's cell size, in which the doubt of the whole foam law is put:
-/// no measured foam has checked it. Our own choice, no source.
-const CELL_LN_SD: f64 = 0.3;
-
 /// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
-const RISE_LN_SD: f64 = 0.1;
+pub(super) const RISE_LN_SD: f64 = 0.1;
 
 /// Relative standard deviation of the mean mass of a drop, on top of the scatter from drop to drop: the bottle is
 /// fuller, warmer or held otherwise than when its drops were weighed. Common practice, no source.
-const DROP_MASS_SD: f64 = 0.05;
+pub(super) const DROP_MASS_SD: f64 = 0.05;
 
 impl Doubt {
     /// What is not known of a base; `calibrated` where moves hold what is not known of its curves.
@@ -87,6 +84,64 @@ impl Doubt {
         }
     }
 
+    /// What part of a budget it belongs to, in `casting`.
+    pub(super) fn part(&self, casting: &Casting<'_>) -> Part {
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => Part::Curves,
+            Self::Cells(_) | Self::Rise(_) => Part::Foam,
+            Self::DropMass(_) => Part::DropMass,
+            Self::Portion { cup, portion } => {
+                let cup = casting.cups().nth(*cup);
+                match cup.and_then(|cup| cup.portions.get(*portion)) {
+                    Some(portion) if matches!(portion.amount, Amount::Mass(_)) => Part::Weighing,
+                    _ => Part::DropScatter,
+                }
+            }
+            Self::Thickness(_) => Part::Thickness,
+        }
+    }
+
+    /// Whether it is the curves of `material` alone.
+    pub(super) fn is_of_curves_of(&self, material: &Material) -> bool {
+        match (self, material) {
+            (Self::BaseAbsorption(name) | Self::BaseScattering(name), Material::Base(of))
+            | (
+                Self::PigmentAbsorption(name) | Self::PigmentScattering(name),
+                Material::Pigment(of),
+            ) => name == of,
+            _ => false,
+        }
+    }
+
+    /// `casting` after `times` the move at `place` of the shelf's, of one material alone if any is named.
+    pub(super) fn taken<'shelf>(
+        casting: &Casting<'shelf>,
+        place: usize,
+        alone: Option<&Material>,
+        times: f64,
+    ) -> Casting<'shelf> {
+        let mut other = casting.clone();
+        let steps = casting.shelf.moves[place].steps.iter();
+        for step in steps.filter(|step| alone.is_none_or(|material| step.material == *material)) {
+            let taken = |coefficients: &mut Coefficients| {
+                *coefficients = step.taken(coefficients, times);
+            };
+            match &step.material {
+                Material::Base(name) => {
+                    other.alter_base(name, |base| taken(&mut base.coefficients))
+                }
+                Material::Pigment(name) => {
+                    other.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
+                }
+            }
+        }
+        other
+    }
+
     /// The casting as it is if this is off by `sds` of its standard deviations.
     pub(super) fn applied<'shelf>(&self, casting: &Casting<'shelf>, sds: f64) -> Casting<'shelf> {
         let mut other = casting.clone();
@@ -103,7 +158,7 @@ impl Doubt {
                 });
             }
             Self::Cells(name) => {
-                other.alter_foam(name, |foam| foam.cell_mm *= (CELL_LN_SD * sds).exp())
+                other.alter_foam(name, |foam| foam.cell_mm *= (foam.cell_ln_sd * sds).exp())
             }
             Self::Rise(name) => other.alter_foam(name, |foam| {
                 foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
@@ -128,21 +183,7 @@ impl Doubt {
                     portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
                 }
             }
-            Self::Move(place) => {
-                for step in &casting.shelf.moves[*place].steps {
-                    let taken = |coefficients: &mut Coefficients| {
-                        *coefficients = step.taken(coefficients, sds);
-                    };
-                    match &step.material {
-                        Material::Base(name) => {
-                            other.alter_base(name, |base| taken(&mut base.coefficients));
-                        }
-                        Material::Pigment(name) => {
-                            other.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
-                        }
-                    }
-                }
-            }
+            Self::Move(place) => other = Self::taken(casting, *place, None, sds),
             Self::Thickness(film) => {
                 let film = &mut other.films[*film];
                 film.thickness.0 = (film.thickness.0 + sds * film.thickness_sd.0).max(0.0);
@@ -158,6 +199,13 @@ fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64
 }
 
 impl Casting<'_> {
+    /// Makes the cells of every foam in it `times` as wide.
+    pub(super) fn widen_cells(&mut self, times: f64) {
+        if let Some((name, _)) = self.foam() {
+            self.alter_foam(&name, |foam| foam.cell_mm *= times);
+        }
+    }
+
     fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
         for cup in self.cups_mut().filter(|cup| cup.base.name == name) {
             alter(cup.base.to_mut());

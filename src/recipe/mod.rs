@@ -3,21 +3,31 @@
 //! [`Casting`] predicts a build: its colour, its spread, the chance that it passes. [`Order`] asks for a part from
 //! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
+mod budget;
 mod candidate;
+mod chance;
+mod coats;
 mod dose;
 mod doubt;
 mod order;
 mod pair;
 mod prediction;
+mod prospects;
 mod question;
 mod relaxed;
 mod search;
+mod thickness;
 mod tolerance;
 
 pub use crate::materials::Casting;
+pub use budget::{Act, Budget, BudgetLine, Lever, Part};
+pub use chance::SEED;
+pub use coats::{Spraying, wet_g_per_100_cm2};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
 pub use pair::Pair;
-pub use prediction::{Doubts, Prediction};
+pub use prediction::{Doubts, Moved, Prediction};
+pub use prospects::{Foaming, PAINTED_TONES, Prospects};
 pub use question::Limits;
-pub use tolerance::tolerance;
+pub use thickness::{AtThickness, SHOWN_MM, Thinnest};
+pub use tolerance::{acceptable_ab, tolerance};

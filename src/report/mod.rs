@@ -3,10 +3,13 @@
 //! Every function returns text; printing and writing are the caller's.
 
 mod beside;
+mod budget;
 pub mod calibration;
 mod cautions;
+mod expectations;
 pub mod json;
 mod part;
+mod prospects;
 #[cfg(feature = "page")]
 pub mod sheet;
 pub mod terminal;

@@ -9,11 +9,12 @@ use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
-use super::{Logged, PartReport, PouredRecipe, cautions};
+use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
+use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
-use crate::colour::{Lab, Light, Viewing, delta_e_2000, to_srgb};
+use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
-use crate::recipe::Prediction;
+use crate::recipe::{Prediction, Prospects};
 use crate::target::{BesidePublished, Target, ToneRole};
 
 /// A heading.
@@ -47,6 +48,20 @@ impl fmt::Display for Steps {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let [l, a, b] = self.0.map(signed);
         write!(f, "ΔL* {l}  Δa* {a}  Δb* {b}")
+    }
+}
+
+/// `contrast ratio 0.29, TP 31.2 ab, 24.0 00`
+struct Seen(Translucency);
+
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Translucency {
+            contrast_ratio,
+            tp_ab,
+            ..
+        } = self.0;
+        write!(f, "contrast {contrast_ratio:.2}, TP {tp_ab:.1} ab")
     }
 }
 
@@ -132,6 +147,34 @@ pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::R
     writeln!(out, "{}", textwrap::fill(text, shape))
 }
 
+/// `text` in from the edge, and further in where it wraps.
+fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+    let shape = textwrap::Options::new(WIDTH)
+        .initial_indent("  ")
+        .subsequent_indent("    ");
+    writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// The skin at other thicknesses.
+fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
+    writeln!(
+        out,
+        "{HEADING}Thicker or thinner{HEADING:#}   the same skin"
+    )?;
+    let mut row = |cells: [&str; 8]| {
+        cells
+            .iter()
+            .try_for_each(|cell| write!(out, "{cell:>9}"))
+            .and_then(|()| writeln!(out))
+    };
+    row(THICKNESS_HEADS)?;
+    for at in &prospects.at_thicknesses {
+        row(thickness_row(at).each_ref().map(String::as_str))?;
+    }
+    write_wrapped(out, "  ", THICKNESS_RULE)?;
+    writeln!(out)
+}
+
 /// Columns of running text.
 const WIDTH: usize = 80;
 
@@ -146,10 +189,11 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
     writeln!(out)?;
     write_let_downs(out, report.cups().map(|cup| &cup.pour))?;
-    for (place, cup) in report.cups().enumerate() {
-        write_cup(out, place + 1, cup)?;
+    for (place, (cup, said)) in report.told().into_iter().enumerate() {
+        write_cup(out, place + 1, cup, &said)?;
         writeln!(out)?;
     }
+    write_thicknesses(out, &report.prospects)?;
     write_wrapped(out, "", &report.verdict())?;
     write_notes(out, &report.notes)?;
     write_care(out, report.cups().map(|cup| &cup.pour))?;
@@ -178,7 +222,7 @@ fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pou
     writeln!(out)
 }
 
-fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
+fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
     let PouredRecipe {
         recipe,
         pour,
@@ -199,6 +243,11 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
     write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
+    said.iter().try_for_each(|one| write_hanging(out, one))?;
+    write_hanging(out, &budget::in_doubt(&best.budget))?;
+    if let Some(lever) = budget::lever(&best.budget) {
+        write_hanging(out, &lever)?;
+    }
     write_pairs(out, &best.under)?;
     for other in &recipe.choices[1..] {
         let mix = &other.poured.mix;
@@ -230,16 +279,15 @@ fn write_prediction(
     delta_e: f64,
 ) -> fmt::Result {
     let Prediction {
-        lab,
-        contrast_ratio,
-        ..
+        lab, translucency, ..
     } = prediction;
     writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
     write_made(out, prediction)?;
     writeln!(
         out,
-        "  ΔE00 {delta_e:.2}   {}   contrast ratio {contrast_ratio:.2}",
-        Steps(steps(aim, *lab))
+        "  ΔE00 {delta_e:.2}   {}   {}",
+        Steps(steps(aim, *lab)),
+        Seen(*translucency)
     )
 }
 
@@ -342,7 +390,7 @@ fn write_predictions(
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
-        writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
+        writeln!(out, "  {}", Seen(prediction.translucency))?;
         for light in lights.iter().filter(|light| **light != viewing.illuminant) {
             let lab = prediction.under(light, viewing.observer);
             writeln!(

@@ -155,6 +155,7 @@ fn read(picture: &Picture, request: &PhotoRequest, viewing: Viewing) -> Result<T
         spectrum,
         spectrum_from,
         instrument: Instrument::CAMERA,
+        translucency: None,
         notes: Vec::new(),
     };
     let unreal = unreal as f64 / sorted.kept.len() as f64;

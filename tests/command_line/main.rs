@@ -5,7 +5,9 @@
 mod batches;
 mod books;
 mod common_practice;
+mod expectations;
 mod lights;
+mod likenesses;
 mod one_layer;
 mod predictions;
 mod readings;
