@@ -13,7 +13,7 @@ use super::{Everywhere, Outcome};
 use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::error::{Error, Result};
-use crate::materials::{BaseKind, Build, Cup, Millimetres, Underlay};
+use crate::materials::{BaseKind, Build, Cup, Kind, Millimetres, Underlay};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, PartRecipe, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
@@ -70,7 +70,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
+    let poured = |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         let scale = Scale {
             factor: 1.0,
@@ -79,6 +79,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let pour = pour(&cup, scale, &shelf.settings)?;
         let apply = apply(&cup, options);
         Ok(PouredRecipe {
+            name,
             recipe,
             pour,
             aims_at,
@@ -100,11 +101,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         date: &date,
         book: &shelf.settings.name,
         target: &target,
-        skin: poured(recipe.skin, "the base tone")?,
+        skin: poured(Kind::Skin.to_string(), recipe.skin, "the base tone")?,
         foam: match recipe.foam {
             Some(foam) => {
                 let aims_at = foam_aims_at(&foam);
-                Some(poured(foam, aims_at)?)
+                Some(poured(Kind::Foam.to_string(), foam, aims_at)?)
             }
             None => None,
         },
@@ -171,7 +172,7 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
 /// The paints, poured.
 fn paints(
     recipes: Vec<(ToneRole, CupRecipe)>,
-    poured: impl Fn(CupRecipe, &'static str) -> Result<PouredRecipe>,
+    poured: impl Fn(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
 ) -> Result<Vec<(ToneRole, PouredRecipe)>> {
     let aims_at = |role| match role {
         ToneRole::Base => "the base tone, over the finished skin",
@@ -179,7 +180,10 @@ fn paints(
         ToneRole::Shadow => "the shadow tone, over the finished skin",
         ToneRole::Other => "another tone, over the finished skin",
     };
-    let paint = |(role, recipe)| Ok((role, poured(recipe, aims_at(role))?));
+    let paint = |(role, recipe)| {
+        let name = format!("{role} {}", Kind::Paint);
+        Ok((role, poured(name, recipe, aims_at(role))?))
+    };
     recipes.into_iter().map(paint).collect()
 }
 

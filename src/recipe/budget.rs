@@ -1,6 +1,7 @@
 //! Where the spread of a prediction comes from, and the one act that would narrow it most.
 
 use super::Casting;
+use super::chance::Chances;
 use super::doubt::Doubt;
 use super::prediction::{Moved, Prediction};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
@@ -134,6 +135,9 @@ const HALVED: f64 = 0.5;
 /// leaves of ΔE00.
 const WORTH_A_CHANCE: f64 = 0.01;
 
+/// Of how many acts, those that leave least in doubt, the chances are told before one is chosen.
+const WEIGHED_UP: usize = 4;
+
 /// What is aimed at, and how near counts.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bullseye<'a> {
@@ -146,6 +150,16 @@ impl Prediction {
     /// The budget of this prediction without any lever: chances of landing within `tolerance` (ΔE00) of `aim`, which is
     /// itself known to `aim_spread` (standard deviations).
     pub fn budget(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> Budget {
+        self.budget_by(&Chances::of(self), tolerance, aim, aim_spread)
+    }
+
+    fn budget_by(
+        &self,
+        chances: &Chances,
+        tolerance: f64,
+        aim: Lab,
+        aim_spread: [f64; 3],
+    ) -> Budget {
         // Scaled to nothing and not taken out, so that drawn chances are of the same draws.
         let without = |part: Part| {
             let moves = self.moves.iter().map(|moved| {
@@ -170,13 +184,13 @@ impl Prediction {
                     Part::Target => self.delta_e_of(&[], aim_spread),
                     part => self.delta_e_of(&self.only(part), [0.0; 3]),
                 },
-                chance_without: without(part).chance_within(tolerance, aim, kept),
+                chance_without: chances.within(&without(part), tolerance, aim, kept),
             }
         });
         Budget {
             lines: lines.filter(|line| line.spread != [0.0; 3]).collect(),
             delta_e: self.delta_e_of(&self.moves, aim_spread),
-            chance: self.chance_within(tolerance, aim, aim_spread),
+            chance: chances.within(self, tolerance, aim, aim_spread),
             lever: None,
         }
     }
@@ -228,34 +242,38 @@ impl Casting<'_> {
             tolerance,
             target,
         } = *bullseye;
-        let mut budget = prediction.budget(tolerance, aim, target.spread);
+        let chances = Chances::of(prediction);
+        let mut budget = prediction.budget_by(&chances, tolerance, aim, target.spread);
         if !with_lever {
             return budget;
         }
-        let levers = self
-            .acts(prediction, weights, target)
-            .into_iter()
-            .map(|(act, after)| {
-                let moves = after.moves;
+        let acts = self.acts(prediction, weights, target).into_iter();
+        let mut acts: Vec<(Act, Prediction, [f64; 3], f64)> = acts
+            .map(|(act, After { moves, aim_spread })| {
                 let then = Prediction {
                     moves,
                     ..prediction.clone()
                 };
-                Lever {
-                    act,
-                    chance: then.chance_within(tolerance, aim, after.aim_spread),
-                    delta_e: then.delta_e_of(&then.moves, after.aim_spread),
-                }
-            });
-        let levers: Vec<Lever> = levers.collect();
+                let delta_e = then.delta_e_of(&then.moves, aim_spread);
+                (act, then, aim_spread, delta_e)
+            })
+            .filter(|(.., delta_e)| *delta_e < budget.delta_e)
+            .collect();
+        acts.sort_by(|(.., one), (.., other)| one.total_cmp(other));
+        acts.truncate(WEIGHED_UP);
+        let levers: Vec<Lever> = acts
+            .into_iter()
+            .map(|(act, then, aim_spread, delta_e)| Lever {
+                act,
+                chance: chances.within(&then, tolerance, aim, aim_spread),
+                delta_e,
+            })
+            .collect();
         let gains = |lever: &&Lever| lever.chance >= budget.chance + WORTH_A_CHANCE;
         let by_chance = levers.iter().filter(gains);
         budget.lever = by_chance
             .max_by(|one, other| one.chance.total_cmp(&other.chance))
-            .or_else(|| {
-                let narrower = levers.iter().filter(|lever| lever.delta_e < budget.delta_e);
-                narrower.min_by(|one, other| one.delta_e.total_cmp(&other.delta_e))
-            })
+            .or(levers.first())
             .cloned();
         budget
     }

@@ -27,21 +27,53 @@ impl Prediction {
         let first_order: f64 = self.spread().iter().map(|sd| sd * sd).sum();
         (0..3).map(second_order).sum::<f64>() > BENT * BENT * first_order
     }
+}
 
-    /// The chance (0–1) that a casting lands within `tolerance` of `aim`, by draws from the surface of second order through
-    /// the moves and their bends; seeded with [`SEED`].
-    pub(super) fn drawn_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
+/// How chances of a prediction, and of what becomes of it, are told; all in the same way, so that they compare.
+#[derive(Clone, Debug)]
+pub(super) enum Chances {
+    /// By the normal law of first order.
+    Normal,
+    /// By draws from the surface of second order through the moves and their bends: the deviates of all draws, one for each
+    /// move and three for the aim.
+    Drawn(Vec<f64>),
+}
+
+impl Chances {
+    /// As is right for `prediction`; seeded with [`SEED`].
+    pub(super) fn of(prediction: &Prediction) -> Self {
+        if !prediction.is_bent() {
+            return Self::Normal;
+        }
         let mut deviates = Deviates::new(SEED);
-        let landed = (0..DRAWS).filter(|_| {
-            let mut made = [self.lab.l, self.lab.a, self.lab.b];
-            for moved in &self.moves {
-                let z = deviates.draw();
+        let each = prediction.moves.len() + 3;
+        let all = (0..each * DRAWS as usize).map(|_| deviates.draw());
+        Self::Drawn(all.collect())
+    }
+
+    /// The chance (0–1) that a casting lands within `tolerance` of `aim`, known to `aim_spread`; `prediction` has as many
+    /// moves as the one that these chances are of.
+    pub(super) fn within(
+        &self,
+        prediction: &Prediction,
+        tolerance: f64,
+        aim: Lab,
+        aim_spread: [f64; 3],
+    ) -> f64 {
+        let Self::Drawn(deviates) = self else {
+            return prediction.normal_chance(tolerance, aim, aim_spread);
+        };
+        let Prediction { lab, moves, .. } = prediction;
+        let landed = deviates.chunks_exact(moves.len() + 3).filter(|draw| {
+            let (of_moves, of_the_aim) = draw.split_at(moves.len());
+            let mut made = [lab.l, lab.a, lab.b];
+            for (moved, z) in moves.iter().zip(of_moves) {
                 for (axis, value) in made.iter_mut().enumerate() {
                     *value += moved.by[axis] * z + moved.bend[axis] * z * z;
                 }
             }
-            for (value, sd) in made.iter_mut().zip(aim_spread) {
-                *value += sd * deviates.draw();
+            for (value, (sd, z)) in made.iter_mut().zip(aim_spread.iter().zip(of_the_aim)) {
+                *value += sd * z;
             }
             let [l, a, b] = made;
             delta_e_2000(aim, Lab::new(l, a, b)) <= tolerance

@@ -3,6 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::budget::Part;
+use super::chance::Chances;
 use super::doubt::Doubt;
 use crate::colour::{
     Lab, Light, Observer, Spectrum, Translucency, TristimulusWeights, delta_e_2000,
@@ -169,16 +170,19 @@ impl Prediction {
     /// The chance (0–1) that a casting lands within `tolerance` (ΔE00) of `aim`, of which L*, a*, b* are
     /// themselves known to `aim_spread` (standard deviations).
     ///
-    /// To first order in what is not known, and normal: the share of a fixed, evenly spread set of points in
-    /// three dimensions that land there. Where first order won't do ([`is_bent`](Self::is_bent)), by seeded draws.
+    /// To first order in what is not known, and normal; where first order won't do ([`is_bent`](Self::is_bent)), by seeded
+    /// draws.
+    pub fn chance_within(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
+        Chances::of(self).within(self, tolerance, aim, aim_spread)
+    }
+
+    /// The same to first order, and normal: the share of a fixed, evenly spread set of points in three dimensions that land
+    /// there.
     ///
     /// Source of the points: the additive recurrence of the plastic number's kin, M. Roberts (2018), "The
     /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,
     /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
-    pub fn chance_within(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
-        if self.is_bent() {
-            return self.drawn_chance(tolerance, aim, aim_spread);
-        }
+    pub(super) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
         let factor = cholesky(self.covariance(aim_spread));
         let landed = (1..=SAMPLES).filter(|point| {
             let [x, y, z] = normal(f64::from(*point));

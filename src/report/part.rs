@@ -37,6 +37,8 @@ pub struct PartReport<'a> {
 /// Recipes for a cup, and how to pour and use the best.
 #[derive(Clone, Debug)]
 pub struct PouredRecipe {
+    /// What it is called on a sheet: `skin`, `flush paint`.
+    pub name: String,
     /// Its recipes.
     pub recipe: CupRecipe,
     /// How to pour the best of them.
@@ -140,8 +142,8 @@ pub(super) struct LetDowns {
 }
 
 impl LetDowns {
-    /// Those that `pour` calls for; `None` where it calls for none.
-    pub(super) fn of(pour: &Pour) -> Option<Self> {
+    /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
+    pub(super) fn of(name: &str, pour: &Pour) -> Option<Self> {
         let each = pour
             .doses
             .iter()
@@ -156,7 +158,7 @@ impl LetDowns {
             Parts::Single {} => pour.base.clone(),
             Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
         };
-        let stirred_into = format!("{}, in {clear}", pour.kind);
+        let stirred_into = format!("{name}, in {clear}");
         (!each.is_empty()).then_some(Self { stirred_into, each })
     }
 }

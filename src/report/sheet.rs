@@ -105,7 +105,7 @@ fn target(report: &PartReport<'_>) -> Markup {
 fn let_downs(report: &PartReport<'_>) -> Markup {
     let let_downs: Vec<LetDowns> = report
         .cups()
-        .filter_map(|cup| LetDowns::of(&cup.pour))
+        .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour))
         .collect();
     html! {
         @if !let_downs.is_empty() {
@@ -123,6 +123,7 @@ fn let_downs(report: &PartReport<'_>) -> Markup {
 
 fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
     let PouredRecipe {
+        name,
         recipe,
         pour,
         aims_at,
@@ -135,7 +136,7 @@ fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
         section.ticket {
             div.head {
                 div {
-                    h2 { (step) ". " (pour.kind) ": " (pour.base) }
+                    h2 { (step) ". " (name) ": " (pour.base) }
                     p.apply { (apply) }
                     @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
                 }

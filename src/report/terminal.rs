@@ -15,7 +15,7 @@ use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
 use crate::recipe::{Prediction, Prospects};
-use crate::target::{BesidePublished, Target, ToneRole};
+use crate::target::{BesidePublished, Target};
 
 /// A heading.
 pub(super) const HEADING: Style = Style::new().bold();
@@ -51,7 +51,7 @@ impl fmt::Display for Steps {
     }
 }
 
-/// `contrast ratio 0.29, TP 31.2 ab, 24.0 00`
+/// `contrast 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
 struct Seen(Translucency);
 
 impl fmt::Display for Seen {
@@ -96,13 +96,10 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
     }
     writeln!(out)?;
     write_reader(out, &target.instrument)?;
+    if let Some(seen) = target.translucency {
+        writeln!(out, "  over black and white: {}", Seen(seen))?;
+    }
     for tone in target.tones.iter().filter(|_| target.tones.len() > 1) {
-        let role = match tone.role {
-            ToneRole::Base => "base",
-            ToneRole::Flush => "flush",
-            ToneRole::Shadow => "shadow",
-            ToneRole::Other => "other",
-        };
         let share = if tone.share > 0.0 {
             format!("{:.0} %", 100.0 * tone.share)
         } else {
@@ -110,7 +107,8 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
         };
         writeln!(
             out,
-            "  {role:<7}{}  {}  {share:>5}",
+            "  {:<7}{}  {}  {share:>5}",
+            tone.role,
             Numbers(tone.lab),
             Patch(tone.lab)
         )?;
@@ -188,7 +186,12 @@ pub fn part(report: &PartReport<'_>) -> String {
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
     writeln!(out)?;
-    write_let_downs(out, report.cups().map(|cup| &cup.pour))?;
+    write_let_downs(
+        out,
+        report
+            .cups()
+            .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour)),
+    )?;
     for (place, (cup, said)) in report.told().into_iter().enumerate() {
         write_cup(out, place + 1, cup, &said)?;
         writeln!(out)?;
@@ -205,8 +208,8 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
 }
 
 /// What is made before the clock starts.
-fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pour>) -> fmt::Result {
-    let let_downs: Vec<LetDowns> = pours.into_iter().filter_map(LetDowns::of).collect();
+fn write_let_downs(out: &mut String, called_for: impl Iterator<Item = LetDowns>) -> fmt::Result {
+    let let_downs: Vec<LetDowns> = called_for.collect();
     if let_downs.is_empty() {
         return Ok(());
     }
@@ -224,16 +227,17 @@ fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pou
 
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
     let PouredRecipe {
+        name,
         recipe,
         pour,
         aims_at,
         apply,
     } = cup;
     let best = recipe.best();
-    let kind = capital(&pour.kind.to_string());
+    let name = capital(name);
     writeln!(
         out,
-        "{HEADING}{step} {kind}{HEADING:#}   {}: {apply}",
+        "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
     write_pour(out, pour)?;
@@ -310,8 +314,9 @@ pub fn batch(pour: &Pour) -> String {
 }
 
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
-    write_let_downs(out, [pour])?;
-    let kind = capital(&pour.kind.to_string());
+    let kind = pour.kind.to_string();
+    write_let_downs(out, LetDowns::of(&kind, pour).into_iter())?;
+    let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;
     for moment in &pour.timeline {
