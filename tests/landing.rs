@@ -153,6 +153,10 @@ impl Workshop {
 }
 
 #[test]
+#[expect(
+    clippy::print_stdout,
+    reason = "how chances were kept is worth reading with --nocapture"
+)]
 fn as_many_castings_land_as_was_said() {
     let mut workshop = Workshop {
         dice: fastrand::Rng::with_seed(SEED),

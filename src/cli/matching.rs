@@ -109,7 +109,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             }
             None => None,
         },
-        paints: paints(recipe.paints, &poured)?,
+        paints: paints(recipe.paints, poured)?,
         prospects,
         tolerance: order.tolerance,
         notes,

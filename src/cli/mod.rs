@@ -47,7 +47,7 @@ enum Command {
     /// Begin a swatch book with generic starter materials
     New(new::Options),
     /// Read a skin tone: from a photograph or from a L*,a*,b* reading
-    Target(target::Options),
+    Target(Box<target::Options>),
     /// Find whole-drop recipes for skin, foam and paint from one target
     Match(Box<matching::Options>),
     /// Predict the colours of the builds in a CSV file

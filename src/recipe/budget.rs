@@ -303,7 +303,7 @@ impl Casting<'_> {
         };
         let mut acts = Vec::new();
         for pigment in self.pigments() {
-            acts.extend(self.weighing(&pigment, &scaled));
+            acts.extend(self.weighing(&pigment, scaled));
         }
         for (place, film) in self.films.iter().enumerate() {
             let act = Act::HoldThickness {
@@ -357,7 +357,7 @@ impl Casting<'_> {
     fn weighing(
         &self,
         pigment: &str,
-        scaled: &dyn Fn(&dyn Fn(&Doubt) -> f64) -> After,
+        scaled: impl Fn(&dyn Fn(&Doubt) -> f64) -> After,
     ) -> Option<(Act, After)> {
         let dropped = |portion: &&Portion<'_>| {
             portion.pigment.name == pigment && matches!(portion.amount, Amount::Drops(_))
@@ -406,4 +406,102 @@ impl Casting<'_> {
 struct After {
     moves: Vec<Moved>,
     aim_spread: [f64; 3],
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::colour::{Spectrum, Viewing};
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{
+        Build, CoefficientSpread, Contact, Move, Poured, Shelf, Step, Underlay,
+    };
+    use crate::recipe::Doubts;
+
+    /// A shelf that knows its curves for certain, and a hand that brushes alike.
+    fn certain() -> Shelf {
+        let mut shelf = shelf();
+        for pigment in &mut shelf.pigments {
+            pigment.spread = CoefficientSpread::NONE;
+        }
+        shelf.settings.thickness_sd = Millimetres(0.001);
+        shelf
+    }
+
+    fn budget_of(shelf: &Shelf, mix: &str) -> Budget {
+        let build = Build {
+            skin: Poured {
+                base: "skin".to_owned(),
+                base_mass: Grams(100.0),
+                mix: mix.parse().expect(mix),
+            },
+            thickness: Millimetres(2.0),
+            beneath: Underlay::Backing {
+                name: Shelf::WHITE_CARD.to_owned(),
+                contact: Contact::Bonded,
+            },
+            paint: None,
+        };
+        let weights = shelf.settings.viewing.weights();
+        let casting = Casting::new(shelf, &build).expect("sound");
+        let predicted = casting.predict(&weights, Doubts::All);
+        let target = Target::from_lab(Lab::new(65.0, 12.0, 15.0), Viewing::D65_10).expect("skin");
+        let bullseye = Bullseye {
+            aim: predicted.lab,
+            tolerance: 1.0,
+            target: &target,
+        };
+        casting.budget(&predicted, &weights, &bullseye, true)
+    }
+
+    #[test]
+    fn where_drops_are_in_doubt_the_one_that_matters_is_weighed() {
+        let budget = budget_of(&certain(), "red 2; white 30");
+        let lever = budget.lever.expect("a lever");
+        // Red, at 0.06 g of which a drop scatters by 8 % / √2 and today's mean by 5 %, on a scale that shows 0.01 g rounds
+        // by 0.01 / √12 / 0.06 = 4.8 %, more than half of 7.5 %; 0.001 g does.
+        assert_eq!(
+            lever.act,
+            Act::Weigh {
+                pigment: "red".to_owned(),
+                step: Grams(0.001)
+            },
+            "red moves more than white"
+        );
+        assert!(lever.chance > budget.chance, "more of them land");
+    }
+
+    #[test]
+    fn where_a_calibration_left_something_more_chips_of_that_are_cast() {
+        let mut shelf = certain();
+        shelf.moves = vec![Move {
+            steps: vec![Step {
+                material: Material::Pigment("white".to_owned()),
+                ln_k: Spectrum::constant(0.0),
+                ln_s: Spectrum::constant(0.6),
+            }],
+        }];
+        let budget = budget_of(&shelf, "red 2; white 30");
+        let lever = budget.lever.expect("a lever");
+        assert_eq!(
+            lever.act,
+            Act::CastChips {
+                material: Material::Pigment("white".to_owned()),
+                more: true
+            },
+            "the white's strength"
+        );
+    }
+
+    #[test]
+    fn without_any_part_a_chance_is_no_smaller_and_parts_add_up() {
+        let budget = budget_of(&shelf(), "red 2; white 30; fibre 2 g");
+        let squares: f64 = budget.lines.iter().map(|line| line.delta_e.powi(2)).sum();
+        assert_abs_diff_eq!(squares.sqrt(), budget.delta_e, epsilon = 1e-9);
+        for line in &budget.lines {
+            assert!(line.chance_without >= budget.chance - 0.01, "{line:?}");
+        }
+    }
 }
