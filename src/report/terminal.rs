@@ -51,7 +51,7 @@ impl fmt::Display for Steps {
     }
 }
 
-/// `contrast 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
+/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
 struct Seen(Translucency);
 
 impl fmt::Display for Seen {
@@ -61,7 +61,7 @@ impl fmt::Display for Seen {
             tp_ab,
             ..
         } = self.0;
-        write!(f, "contrast {contrast_ratio:.2}, TP {tp_ab:.1} ab")
+        write!(f, "contrast ratio {contrast_ratio:.2}, TP {tp_ab:.1} ab")
     }
 }
 
