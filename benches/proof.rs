@@ -82,9 +82,10 @@ fn order<'a>(shelf: &'a Shelf, count: usize, threads: usize) -> Order<'a> {
                 .map(|name| Colorant::neat(*name))
                 .collect(),
         ),
+        paint_tones: Vec::new(),
         must: Vec::new(),
         banned: Vec::new(),
-        lights: vec![Illuminant::D65],
+        lights: vec![Illuminant::D65.into()],
         tolerance: 0.7,
         limits: Limits {
             within: 0.0,

@@ -115,6 +115,7 @@ fn search(c: &mut Criterion) {
                 contact: Contact::Bonded,
             },
             paint: None,
+            paint_tones: Vec::new(),
             in_the_skin: Mix::default(),
             colorants: Some(
                 names[..count]

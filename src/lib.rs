@@ -22,6 +22,7 @@
 //!     thickness: Millimetres(2.0),
 //!     beneath: OrderedUnderlay::Foam(cup("flexible foam", 300.0)),
 //!     paint: None,
+//!     paint_tones: Vec::new(),
 //!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
 //!     colorants: None,
 //!     must: Vec::new(),

@@ -67,6 +67,11 @@ const CELL_MM: Number = Number {
     range: (0.01, 10.0),
     example: "0.4",
 };
+const ABSORPTION_GAIN: Number = Number {
+    name: "absorption_gain",
+    range: (0.3, 3.0),
+    example: "1.2",
+};
 const SOLIDS: Number = Number {
     name: "solids",
     range: (0.01, 1.0),
@@ -173,6 +178,7 @@ const BASE_COLUMNS: Columns = Columns {
         "demold_min",
         "expansion",
         "cell_mm",
+        "absorption_gain",
         "solids",
         KS_FILE,
         FIRST_GUESS,
@@ -203,6 +209,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
     let word = row.filled("kind", "skin, foam or paint")?;
     let expansion = row.optional_number(&EXPANSION)?;
     let cell_mm = row.optional_number(&CELL_MM)?;
+    let absorption_gain = row.optional_number(&ABSORPTION_GAIN)?;
     let solids = row.optional_number(&SOLIDS)?;
     let needed = |number: Option<f64>, column: &Number, mend: &str| {
         number.ok_or_else(|| {
@@ -216,18 +223,16 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
     };
     let kind = match word {
         "skin" => BaseKind::Skin,
-        "foam" => BaseKind::Foam(Foam {
-            expansion: needed(
+        "foam" => {
+            let expansion = needed(
                 expansion,
                 &EXPANSION,
                 "write the foam's volume over the liquid's: weigh a cup of known volume before and after",
-            )?,
-            cell_mm: needed(
-                cell_mm,
-                &CELL_MM,
-                "write the mean width of a cell: count those along 10 mm of a cut face under a loupe",
-            )?,
-        }),
+            )?;
+            let mut foam = Foam::new(expansion, cell_mm);
+            foam.absorption_gain = absorption_gain.unwrap_or(foam.absorption_gain);
+            BaseKind::Foam(foam)
+        }
         "paint" => BaseKind::Paint {
             solids: needed(
                 solids,
@@ -240,10 +245,15 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
             return Err(row.fault("kind", unknown));
         }
     };
+    let gain = (absorption_gain, &ABSORPTION_GAIN);
     let foreign = match kind {
-        BaseKind::Skin => [(expansion, &EXPANSION), (solids, &SOLIDS)],
-        BaseKind::Foam(_) => [(None, &EXPANSION), (solids, &SOLIDS)],
-        BaseKind::Paint { .. } => [(expansion, &EXPANSION), (None, &SOLIDS)],
+        BaseKind::Skin => [(expansion, &EXPANSION), gain, (solids, &SOLIDS)],
+        BaseKind::Foam(_) => [
+            (None, &EXPANSION),
+            (None, &ABSORPTION_GAIN),
+            (solids, &SOLIDS),
+        ],
+        BaseKind::Paint { .. } => [(expansion, &EXPANSION), gain, (None, &SOLIDS)],
     };
     for (number, column) in foreign {
         if let Some(value) = number.filter(|value| *value != 1.0) {

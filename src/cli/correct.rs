@@ -10,7 +10,7 @@ use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Build, Casting, Shelf, Swatch};
+use crate::materials::{Build, Casting, Geometry, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
 use crate::report::remedy;
 
@@ -109,6 +109,7 @@ fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Option<String>> 
         build: build.clone(),
         lab: Some(measured),
         reflectance: None,
+        geometry: Geometry::default(),
         batch: String::new(),
         note: "read for a correction".to_owned(),
     })?;

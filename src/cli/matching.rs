@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use super::input::TypedLab;
+use super::like::Like;
 use super::ordering::{self, PartArguments, SearchArguments};
 use super::target::{Reading, Readings};
 use super::{Everywhere, Outcome};
@@ -14,11 +15,11 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::materials::{Base, BaseKind, Build, Cup, Millimetres, Underlay};
+use crate::materials::{BaseKind, Build, Cup, Kind, Millimetres, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, PartRecipe, Stop};
+use crate::recipe::{CupRecipe, PartRecipe, Stop, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
-use crate::target::{SpectrumSource, Target};
+use crate::target::{SpectrumSource, Target, ToneRole};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -32,6 +33,8 @@ pub(super) struct Options {
     photos: Vec<PathBuf>,
     #[command(flatten)]
     readings: Readings,
+    #[command(flatten)]
+    like: Like,
     #[command(flatten)]
     reading: Reading,
     #[command(flatten)]
@@ -78,18 +81,22 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         // The starter's pigments are those of the demo.
         order.helpers(&target, &recipe, &Book::demo()?.shelf().pigments)?
     };
+    let hide_within = options.part.hide_within.unwrap_or(order.tolerance);
+    let prospects = order.prospects(&recipe, options.part.thickest(), hide_within)?;
     let mut notes = notes(options, &book, &recipe);
+    notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
+    let poured = |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         let scale = Scale {
             factor: 1.0,
             largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, &shelf.settings)?;
-        let apply = apply(&cup.base, options);
+        let apply = apply(&cup, options);
         Ok(PouredRecipe {
+            name,
             recipe,
             pour,
             aims_at,
@@ -111,18 +118,16 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         date: &date,
         book: &shelf.settings.name,
         target: &target,
-        skin: poured(recipe.skin, "the base tone")?,
+        skin: poured(Kind::Skin.to_string(), recipe.skin, "the base tone")?,
         foam: match recipe.foam {
             Some(foam) => {
                 let aims_at = foam_aims_at(&foam);
-                Some(poured(foam, aims_at)?)
+                Some(poured(Kind::Foam.to_string(), foam, aims_at)?)
             }
             None => None,
         },
-        paint: match recipe.paint {
-            Some(paint) => Some(poured(paint, "the flush tone, over the finished skin")?),
-            None => None,
-        },
+        paints: paints(recipe.paints, poured)?,
+        prospects,
         tolerance: order.tolerance,
         helpers,
         notes,
@@ -188,15 +193,50 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
             "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
         ));
     }
-    if options.part.paint_g.is_some() && recipe.paint.is_none() {
+    if options.part.paint_g.is_some() && recipe.paints.is_empty() {
         notes.push(
-            "no paint recipe: the target has no flush tone (add one with --flush L,a,b)".to_owned(),
+            "no paint recipe: the target has none of the tones asked for (add a flush with --flush L,a,b)"
+                .to_owned(),
         );
     }
     if book.folder().is_none() {
         notes.push("from the built-in demo book, whose materials are invented: begin your own with `dropwise new DIR`".to_owned());
     }
     notes
+}
+
+/// The paints, poured.
+fn paints(
+    recipes: Vec<(ToneRole, CupRecipe)>,
+    poured: impl Fn(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
+) -> Result<Vec<(ToneRole, PouredRecipe)>> {
+    let aims_at = |role| match role {
+        ToneRole::Base => "the base tone, over the finished skin",
+        ToneRole::Flush => "the flush tone, over the finished skin",
+        ToneRole::Shadow => "the shadow tone, over the finished skin",
+        ToneRole::Other => "another tone, over the finished skin",
+    };
+    let paint = |(role, recipe)| {
+        let name = format!("{role} {}", Kind::Paint);
+        Ok((role, poured(name, recipe, aims_at(role))?))
+    };
+    recipes.into_iter().map(paint).collect()
+}
+
+/// That the skin is denser or more see-through than what was read of the target.
+fn translucency_note(target: &Target, recipe: &PartRecipe) -> Option<String> {
+    /// A difference of contrast ratio that is seen. Common practice, no source.
+    const SEEN: f64 = 0.05;
+    let aimed = target.translucency?.contrast_ratio;
+    let made = recipe.skin.best().prediction.contrast_ratio;
+    let how = match made - aimed {
+        off if off.abs() < SEEN => return None,
+        off if off > 0.0 => "denser: less fibre or a thinner skin is nearer",
+        _ => "more see-through: more fibre or a thicker skin is nearer",
+    };
+    Some(format!(
+        "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
+    ))
 }
 
 /// That the colours of `target` under other lights come from a spectrum that nobody read.
@@ -215,17 +255,16 @@ fn guessed_spectrum(target: &Target) -> Option<String> {
     ))
 }
 
-/// How a cup of `base` is put on.
-fn apply(base: &Base, options: &Options) -> String {
-    match base.kind {
+/// How a cup is put on.
+fn apply(cup: &Cup<'_>, options: &Options) -> String {
+    match cup.base.kind {
         BaseKind::Skin => format!("brush it {} thick", options.part.thickness_mm),
         BaseKind::Foam(Foam { expansion, .. }) => {
             format!("pour it behind the skin; it rises to {expansion} times its volume")
         }
-        BaseKind::Paint { solids } => {
+        BaseKind::Paint { .. } => {
             let Millimetres(dry_mm) = options.part.paint_mm;
-            // 100 cm² of a film 1 mm thick are 10 ml; the dried film is taken as dense as the paint.
-            let wet_g = dry_mm * 10.0 * base.density_g_ml / solids;
+            let wet_g = wet_g_per_100_cm2(cup, options.part.paint_mm);
             format!("spray thin coats, {dry_mm} mm dry in all: about {wet_g:.1} g on 100 cm²")
         }
     }
@@ -236,6 +275,9 @@ impl Options {
         let settings = &book.shelf().settings;
         let viewing = settings.viewing;
         if let Some(target) = self.readings.target(settings)? {
+            return self.reading.with_flush(target);
+        }
+        if let Some(target) = self.like.target(book)? {
             return self.reading.with_flush(target);
         }
         #[cfg(feature = "photo")]
@@ -262,9 +304,9 @@ pub(super) fn typed_target(typed: &str, viewing: Viewing) -> Result<Target> {
 
 fn nothing_to_match() -> Error {
     Error::input("nothing to match").mend(if cfg!(feature = "photo") {
-        "give a colour or a saved target with --target, a photograph with --photo, or readings with --reading"
+        "give a colour or a saved target with --target, a photograph with --photo, readings with --reading, or a swatch of the book with --like"
     } else {
-        "give a colour or a saved target with --target, or readings with --reading"
+        "give a colour or a saved target with --target, readings with --reading, or a swatch of the book with --like"
     })
 }
 
@@ -299,7 +341,8 @@ fn log_command(
     } else if let Underlay::Backing { name, .. } = &build.beneath {
         words.push(format!("--backing {}", quoted(name)));
     }
-    if let Some(paint) = &report.paint {
+    // A swatch has one coat; where there are several paints, the others go on elsewhere.
+    if let Some((_, paint)) = report.paints.first() {
         words.push(poured("paint", paint)?);
         words.push(format!("--paint-mm {}", options.part.paint_mm.0));
     }

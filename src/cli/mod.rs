@@ -4,6 +4,7 @@ mod batch;
 mod calibrate;
 mod correct;
 mod input;
+mod like;
 mod matching;
 mod new;
 mod ordering;
@@ -52,7 +53,7 @@ enum Command {
     /// Begin a swatch book with generic starter materials
     New(new::Options),
     /// Read a skin tone: from a photograph or from a L*,a*,b* reading
-    Target(target::Options),
+    Target(Box<target::Options>),
     /// Find whole-drop recipes for skin, foam and paint from one target
     Match(Box<matching::Options>),
     /// Predict the colours of the builds in a CSV file

@@ -5,9 +5,9 @@ use std::time::Duration;
 use super::input::{Lights, count_to, not_negative};
 use crate::colour::Light;
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
+use crate::materials::{Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
 use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, Stop, tolerance};
-use crate::target::Target;
+use crate::target::{Target, ToneRole};
 
 /// The part that is to be cast.
 #[derive(Debug, clap::Args)]
@@ -22,6 +22,13 @@ pub(super) struct PartArguments {
     /// Thickness of the skin
     #[arg(long, value_name = "MM", default_value = "2")]
     pub(super) thickness_mm: Millimetres,
+    /// The thickest skin that the mould leaves room for
+    #[arg(long, value_name = "MM")]
+    pub(super) max_thickness_mm: Option<Millimetres>,
+    /// How far, in ΔE00, a spot where the skin is too thin may look from the rest; the least thickness follows
+    /// [default: the tolerance]
+    #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
+    pub(super) hide_within: Option<f64>,
     /// Weighed fibre in the skin's cup
     #[arg(long, value_name = "MASS", default_value = "0")]
     pub(super) fibre_g: Grams,
@@ -34,18 +41,52 @@ pub(super) struct PartArguments {
     /// What the skin is bonded to instead of foam: a backing of the book
     #[arg(long, value_name = "NAME")]
     pub(super) backing: Option<String>,
-    /// Mass of clear paint to tint to the flush tone
+    /// Mass of clear paint in each cup of paint
     #[arg(long, value_name = "MASS")]
     pub(super) paint_g: Option<Grams>,
     /// The paint [default: the book's first paint]
     #[arg(long, value_name = "NAME", requires = "paint_g")]
     pub(super) paint: Option<String>,
+    /// The tones to tint a cup of paint to, of those that the target has: base, flush, shadow
+    #[arg(
+        long,
+        value_name = "TONE,…",
+        value_delimiter = ',',
+        requires = "paint_g",
+        default_value = "flush,shadow"
+    )]
+    pub(super) paint_tones: Vec<ToneRole>,
     /// Dry thickness of all coats of paint together
     #[arg(long, value_name = "MM", default_value = "0.03", requires = "paint_g")]
     pub(super) paint_mm: Millimetres,
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]
     pub(super) largest_pot: Option<Grams>,
+}
+
+impl PartArguments {
+    /// Refuses a skin that is thicker than the mould leaves room for.
+    fn check_room(&self) -> Result<()> {
+        let (Millimetres(skin), Some(Millimetres(room))) =
+            (self.thickness_mm, self.max_thickness_mm)
+        else {
+            return Ok(());
+        };
+        if skin > room {
+            let finding =
+                format!("the skin is {skin} mm thick, and the mould leaves room for {room} mm");
+            return Err(Error::input(finding).mend(format!(
+                "write --thickness-mm {room} or less, or raise --max-thickness-mm"
+            )));
+        }
+        Ok(())
+    }
+
+    /// The thickest skin that there may be.
+    pub(super) fn thickest(&self) -> Millimetres {
+        let (_, most) = Build::THICKNESS_MM;
+        self.max_thickness_mm.unwrap_or(Millimetres(most))
+    }
 }
 
 /// Where to look for recipes, and how far.
@@ -160,6 +201,7 @@ pub(super) fn order<'shelf>(
                 .mend("give the mass of foam with --foam-g, or name a --backing"));
         }
     };
+    part.check_room()?;
     let fibre = match part.fibre_g {
         Grams(mass) if mass > 0.0 => {
             vec![(Colorant::neat("fibre"), Amount::Mass(part.fibre_g))]
@@ -186,6 +228,7 @@ pub(super) fn order<'shelf>(
             Some(mass) => Some((cup(&part.paint, Kind::Paint, mass)?, part.paint_mm)),
             None => None,
         },
+        paint_tones: part.paint_tones.clone(),
         in_the_skin: Mix::new(fibre)?,
         colorants,
         must: search.with.clone(),

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::input::{Lights, TypedLab};
+use super::like::Like;
 #[cfg(feature = "photo")]
 use super::photo::PhotoArguments;
 use super::{Everywhere, Outcome};
@@ -30,6 +31,8 @@ pub(super) struct Options {
     lab: Option<TypedLab>,
     #[command(flatten)]
     readings: Readings,
+    #[command(flatten)]
+    like: Like,
     #[command(flatten)]
     reading: Reading,
     #[command(flatten)]
@@ -101,7 +104,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let book = everywhere.open_book()?;
     let settings = &book.shelf().settings;
     let viewing = settings.viewing;
-    let target = match (options.lab, options.readings.target(settings)?) {
+    let measured = match options.readings.target(settings)? {
+        Some(target) => Some(target),
+        None => options.like.target(&book)?,
+    };
+    let target = match (options.lab, measured) {
         (Some(TypedLab(lab)), _) => Target::from_lab(lab, viewing)?,
         (None, Some(target)) => target,
         #[cfg(feature = "photo")]
@@ -129,8 +136,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 
 fn nothing_to_read() -> Error {
     Error::input("nothing to read a tone from").mend(if cfg!(feature = "photo") {
-        "name a photograph, a file of readings with --reading, or a colour with --lab"
+        "name a photograph, a file of readings with --reading, a swatch with --like, or a colour with --lab"
     } else {
-        "name a file of readings with --reading, or give a colour with --lab"
+        "name a file of readings with --reading, a swatch with --like, or give a colour with --lab"
     })
 }

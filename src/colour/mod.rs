@@ -14,6 +14,7 @@ mod observer;
 mod show;
 mod skin_angle;
 mod spectrum;
+mod translucency;
 mod tristimulus;
 
 pub use difference::{DifferenceNear, delta_e_2000, delta_e_ab};
@@ -24,6 +25,7 @@ pub use observer::Observer;
 pub use show::to_srgb;
 pub use skin_angle::{SkinAngle, SkinClass};
 pub use spectrum::{SAMPLES, Spectrum};
+pub use translucency::Translucency;
 pub use tristimulus::{TristimulusWeights, Viewing};
 
 /// CIELAB under the [`Viewing`] that the value travels with.

@@ -43,7 +43,7 @@ impl Coat {
     /// Thinnest and thickest dry paint, mm.
     pub const DRY_THICKNESS_MM: (f64, f64) = (0.001, 5.0);
 
-    fn check_thickness(&self) -> Result<()> {
+    pub(crate) fn check_thickness(&self) -> Result<()> {
         let Millimetres(thickness) = self.dry_thickness;
         check_range(
             "the paint's dry thickness",

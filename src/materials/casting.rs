@@ -1,12 +1,14 @@
 //! A casting: the cups it was poured from, how thick, on what; and what an instrument reads of it.
 
+use std::collections::BTreeSet;
+
 use super::{
-    BaseKind, Build, Contact, Cup, Geometry, Kind, Millimetres, Poured, Settings, Shelf, Swatch,
-    Underlay,
+    BaseKind, Build, Coat, Contact, Cup, Geometry, Kind, Material, Millimetres, Poured, Settings,
+    Shelf, Swatch, Underlay,
 };
-use crate::colour::{Lab, Spectrum, TristimulusWeights};
+use crate::colour::{Lab, Spectrum, Translucency, TristimulusWeights};
 use crate::error::Result;
-use crate::optics::{Beneath, Layer, Surface};
+use crate::optics::{Beneath, Foam, Layer, Surface};
 
 /// A build whose names have been looked up.
 #[derive(Clone, Debug)]
@@ -55,15 +57,7 @@ impl<'shelf> Casting<'shelf> {
         let pour = |poured: &Poured| Cup::pour(shelf, poured);
         let mut films = Vec::with_capacity(2);
         if let Some(coat) = &build.paint {
-            let cup = pour(&coat.paint)?;
-            if !matches!(cup.base.kind, BaseKind::Paint { .. }) {
-                return Err(cup.base.not_a(Kind::Paint));
-            }
-            films.push(CastFilm {
-                cup,
-                thickness: coat.dry_thickness,
-                thickness_sd: Millimetres(COAT_SD * coat.dry_thickness.0),
-            });
+            films.push(CastFilm::coat(shelf, coat)?);
         }
         films.push(CastFilm {
             cup: pour(&build.skin)?,
@@ -96,6 +90,17 @@ impl<'shelf> Casting<'shelf> {
             self.surface = self.surface.read_with(specular);
         }
         self
+    }
+
+    /// Paint alone, `coat` of it, on the white card: where a spray is tried first.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new).
+    pub fn sprayed_card(shelf: &'shelf Shelf, coat: &Coat) -> Result<Self> {
+        coat.check_thickness()?;
+        let film = CastFilm::coat(shelf, coat)?;
+        let card = CastUnderlay::Backing(shelf.white_card(), Contact::Bonded);
+        Ok(Self::of(shelf, vec![film], card))
     }
 
     /// Foam alone, too thick to see through.
@@ -176,21 +181,41 @@ impl<'shelf> Casting<'shelf> {
         model.reading(&self.layers(), &self.beneath(), &self.surface)
     }
 
-    /// Y over the black card by Y over the white card.
-    ///
-    /// Source: the definition of the contrast ratio in ISO 6504-3, over this book's cards.
-    pub fn contrast_ratio(&self, weights: &TristimulusWeights) -> f64 {
+    /// What it shows of black and white, over this book's cards in place of what lies beneath it.
+    pub fn translucency(&self, weights: &TristimulusWeights) -> Translucency {
         if self.films.is_empty() {
-            return 1.0;
+            return Translucency::OPAQUE;
         }
         let Settings { model, .. } = &self.shelf.settings;
         let layers = self.layers();
         let [black, white] = [self.black_card, self.white_card].map(|card| {
-            weights
-                .xyz(&model.reading(&layers, &Beneath::Backing(card), &self.surface))
-                .y
+            weights.lab(&model.reading(&layers, &Beneath::Backing(card), &self.surface))
         });
-        black / white
+        Translucency::of(black, white, weights)
+    }
+
+    /// The pigments in it, each once.
+    pub(crate) fn pigments(&self) -> BTreeSet<String> {
+        let portions = self.cups().flat_map(|cup| &cup.portions);
+        portions
+            .map(|portion| portion.pigment.name.clone())
+            .collect()
+    }
+
+    /// The materials in it, each once.
+    pub(crate) fn materials(&self) -> BTreeSet<Material> {
+        let bases = self.cups().map(|cup| Material::Base(cup.base.name.clone()));
+        bases
+            .chain(self.pigments().into_iter().map(Material::Pigment))
+            .collect()
+    }
+
+    /// The foam in it, if there is any, by its name.
+    pub(crate) fn foam(&self) -> Option<(String, Foam)> {
+        self.cups().find_map(|cup| match cup.base.kind {
+            BaseKind::Foam(foam) => Some((cup.base.name.clone(), foam)),
+            BaseKind::Skin | BaseKind::Paint { .. } => None,
+        })
     }
 
     pub(crate) fn cups(&self) -> impl Iterator<Item = &Cup<'shelf>> {
@@ -207,6 +232,26 @@ impl<'shelf> Casting<'shelf> {
             CastUnderlay::Backing(..) => None,
         };
         self.films.iter_mut().map(|film| &mut film.cup).chain(foam)
+    }
+}
+
+impl<'shelf> CastFilm<'shelf> {
+    /// Whether it is a coat of paint.
+    pub(crate) fn is_sprayed(&self) -> bool {
+        matches!(self.cup.base.kind, BaseKind::Paint { .. })
+    }
+
+    /// Paint, dried.
+    fn coat(shelf: &'shelf Shelf, coat: &Coat) -> Result<Self> {
+        let cup = Cup::pour(shelf, &coat.paint)?;
+        if !matches!(cup.base.kind, BaseKind::Paint { .. }) {
+            return Err(cup.base.not_a(Kind::Paint));
+        }
+        Ok(Self {
+            cup,
+            thickness: coat.dry_thickness,
+            thickness_sd: Millimetres(COAT_SD * coat.dry_thickness.0),
+        })
     }
 }
 

@@ -184,6 +184,12 @@ impl<'shelf> Cup<'shelf> {
         (clear / all, dispersions.map(|mass| mass / all).collect())
     }
 
+    /// Mass of all that stays when the cup has set or dried.
+    pub fn staying_mass(&self) -> Grams {
+        let dispersions = self.portions.iter().map(Portion::dispersion_mass);
+        self.staying_clear_mass() + dispersions.sum()
+    }
+
     /// Mass of the base, let-downs' share of it included, that stays when it has set or dried.
     fn staying_clear_mass(&self) -> Grams {
         let clear = self.base_mass + self.portions.iter().map(Portion::clear_mass).sum();

@@ -60,10 +60,7 @@ pub(crate) fn shelf() -> Shelf {
             base("skin", BaseKind::Skin, 1.0, 1.0),
             base(
                 "foam",
-                BaseKind::Foam(Foam {
-                    expansion: 6.0,
-                    cell_mm: 0.4,
-                }),
+                BaseKind::Foam(Foam::new(6.0, Some(0.4))),
                 50.0,
                 100.0,
             ),

@@ -12,26 +12,87 @@ pub struct Foam {
     pub expansion: f64,
     /// Mean diameter of a cell, mm, positive.
     pub cell_mm: f64,
+    /// Standard deviation of the logarithm of the cell size, in which the doubt of the whole law of the cells is put.
+    pub cell_ln_sd: f64,
+    /// How much more a foam absorbs than its share of solid would, positive; 1 where nobody has read it.
+    pub absorption_gain: f64,
 }
 
 impl Foam {
+    /// [`cell_ln_sd`](Self::cell_ln_sd) of a foam whose cells were measured: no measured foam has checked the law.
+    /// Our own choice, no source.
+    const MEASURED_LN_SD: f64 = 0.3;
+    /// Of one whose cells nobody has measured: from half of the guess to its double, at one standard deviation. Our own
+    /// choice, no source.
+    const UNMEASURED_LN_SD: f64 = std::f64::consts::LN_2;
+    /// The cell size of a foam of which nobody has measured it, mm. Our own choice, no source.
+    const UNMEASURED_MM: f64 = 0.4;
+    /// The expansion from which a foam is one, the wettest of the source: below it, walls come in evenly from none.
+    const WETTEST: f64 = 3.0;
+
+    /// A foam that rises to `expansion` times its volume, with cells of `cell_mm` where these were measured.
+    pub fn new(expansion: f64, cell_mm: Option<f64>) -> Self {
+        let cell_ln_sd = match cell_mm {
+            Some(_) => Self::MEASURED_LN_SD,
+            None => Self::UNMEASURED_LN_SD,
+        };
+        Self {
+            expansion,
+            cell_mm: cell_mm.unwrap_or(Self::UNMEASURED_MM),
+            cell_ln_sd,
+            absorption_gain: 1.0,
+        }
+    }
+
+    /// Whether nobody has measured its cells.
+    pub fn is_unmeasured(&self) -> bool {
+        self.cell_ln_sd >= Self::UNMEASURED_LN_SD
+    }
+
+    /// Transport length of light among the cell walls, mm: l* = D (0.14 E + 1.5).
+    ///
+    /// Source: that it is linear in cell size and in the inverse solid fraction, M. U. Vera, A. Saint-Jalmes,
+    /// D. J. Durian (2001), Applied Optics 40, 4210–4214, on aqueous foam of index 1.33; the two numbers are from
+    /// memory.
+    pub fn transport_length_mm(&self) -> f64 {
+        self.cell_mm * (0.14 * self.expansion + 1.5)
+    }
+
     /// K and S (mm⁻¹) of the foam whose unfoamed mix has `solid`.
     ///
     /// The material's own K and S are thinned by the expansion. The cell walls add a grey scattering of
-    /// transport length l* = D (0.14 E + 1.5), which is S = ¾ / l*; they are the foam's white. Below E = 3, the
-    /// wettest foam of the source, walls come in evenly from none at E = 1.
+    /// transport length l*, which is S = ¾ / l*; they are the foam's white. Below E = 3, the wettest foam of the
+    /// source, walls come in evenly from none at E = 1, and the absorption gain with them.
     ///
-    /// Source: that l* is linear in cell size and in the inverse solid fraction, M. U. Vera, A. Saint-Jalmes,
-    /// D. J. Durian (2001), Applied Optics 40, 4210–4214, on aqueous foam of index 1.33; the two numbers are
-    /// from memory. That a foam absorbs about by its solid fraction, A. S. Gittings, R. Bandyopadhyay,
-    /// D. J. Durian (2004), Europhysics Letters 65, 414–419; they find somewhat more at middle densities, which
-    /// is left out here.
+    /// Source: that a foam absorbs about by its solid fraction, A. S. Gittings, R. Bandyopadhyay, D. J. Durian (2004),
+    /// Europhysics Letters 65, 414–419; they find somewhat more at middle densities, which is what the gain is for.
     pub fn of(&self, solid: &Coefficients) -> Coefficients {
-        let transport_length_mm = self.cell_mm * (0.14 * self.expansion + 1.5);
-        let walls = 0.75 / transport_length_mm * ((self.expansion - 1.0) / 2.0).clamp(0.0, 1.0);
         let mut foamed = solid.scaled(1.0 / self.expansion);
+        let walls = self.walls();
         foamed.s = foamed.s.map(|s| s + walls);
+        let gain = 1.0 + (self.absorption_gain - 1.0) * self.risen_share();
+        foamed.k = foamed.k.map(|k| k * gain);
         foamed
+    }
+
+    /// How many times as much pigment a mix needs to keep its K by S, and with it its colour, when it foams; `solid_s`
+    /// (mm⁻¹) is the scattering of the unfoamed mix.
+    ///
+    /// Its K is to grow as its S by the walls: M = (1 + E S_walls / S) / gain. White and fibre in the mix are left as
+    /// they are.
+    pub fn pigment_multiplier(&self, solid_s: f64) -> f64 {
+        let gain = 1.0 + (self.absorption_gain - 1.0) * self.risen_share();
+        (1.0 + self.expansion * self.walls() / solid_s) / gain
+    }
+
+    /// Scattering of the cell walls, mm⁻¹.
+    fn walls(&self) -> f64 {
+        0.75 / self.transport_length_mm() * self.risen_share()
+    }
+
+    /// How much of a foam it is, 0–1.
+    fn risen_share(&self) -> f64 {
+        ((self.expansion - 1.0) / (Self::WETTEST - 1.0)).clamp(0.0, 1.0)
     }
 }
 
@@ -48,11 +109,7 @@ mod tests {
             s: Spectrum::constant(0.2),
         };
         let light = |cell_mm| {
-            let foamed = Foam {
-                expansion: 5.0,
-                cell_mm,
-            }
-            .of(&solid);
+            let foamed = Foam::new(5.0, Some(cell_mm)).of(&solid);
             thick_reflectance(foamed.k[0], foamed.s[0])
         };
         assert!(light(0.8) > thick_reflectance(0.5, 0.2), "rising lightens");
@@ -65,11 +122,49 @@ mod tests {
             k: Spectrum::constant(0.5),
             s: Spectrum::constant(0.2),
         };
-        let unrisen = Foam {
-            expansion: 1.0,
-            cell_mm: 0.4,
-        }
-        .of(&solid);
+        let unrisen = Foam::new(1.0, Some(0.4)).of(&solid);
         assert_eq!(unrisen, solid, "no cells yet");
+    }
+
+    #[test]
+    fn light_goes_further_in_coarse_and_in_dry_foam() {
+        // Published trends of Vera, Saint-Jalmes, Durian (2001): l* is proportional to the cell size and linear in the
+        // inverse solid fraction, which is the expansion.
+        let length = |expansion, cell_mm| Foam::new(expansion, Some(cell_mm)).transport_length_mm();
+        approx::assert_abs_diff_eq!(length(8.0, 0.6), 2.0 * length(8.0, 0.3), epsilon = 1e-12);
+        let rise = [4.0, 8.0, 12.0].map(|expansion| length(expansion, 0.4));
+        approx::assert_abs_diff_eq!(rise[2] - rise[1], rise[1] - rise[0], epsilon = 1e-12);
+        assert!(rise[1] > rise[0], "further in dry foam");
+    }
+
+    #[test]
+    fn a_foam_absorbs_by_its_solid_fraction_and_its_gain() {
+        // Gittings, Bandyopadhyay, Durian (2004): in dry foam the absorption is that of the liquid by its fraction; at
+        // middle densities it is more.
+        let solid = Coefficients {
+            k: Spectrum::constant(0.6),
+            s: Spectrum::constant(0.2),
+        };
+        let mut foam = Foam::new(6.0, Some(0.4));
+        approx::assert_abs_diff_eq!(foam.of(&solid).k[10], 0.1, epsilon = 1e-12);
+        foam.absorption_gain = 1.5;
+        approx::assert_abs_diff_eq!(foam.of(&solid).k[10], 0.15, epsilon = 1e-12);
+        foam.expansion = 1.0;
+        assert_eq!(foam.of(&solid), solid, "no foam, no gain");
+    }
+
+    #[test]
+    fn pigment_times_the_multiplier_keeps_the_ratio_of_absorption_to_scattering() {
+        // By hand: E = 6, D = 0.4 mm: l* = 0.4 (0.84 + 1.5) = 0.936 mm, walls 0.75 / 0.936 = 0.801282 mm⁻¹; with a
+        // scattering of 2 mm⁻¹ M = 1 + 6 · 0.801282 / 2 = 3.403846.
+        let foam = Foam::new(6.0, Some(0.4));
+        let multiplier = foam.pigment_multiplier(2.0);
+        approx::assert_abs_diff_eq!(multiplier, 3.403_846, epsilon = 1e-6);
+        let solid = |times: f64| Coefficients {
+            k: Spectrum::constant(0.5 * times),
+            s: Spectrum::constant(2.0),
+        };
+        let foamed = foam.of(&solid(multiplier));
+        approx::assert_abs_diff_eq!(foamed.k[10] / foamed.s[10], 0.25, epsilon = 1e-12);
     }
 }

@@ -127,6 +127,7 @@ impl Correction<'_> {
                 }),
             },
             paint: None,
+            paint_tones: Vec::new(),
             in_the_skin: Mix::new(weighed.cloned().collect())?,
             colorants: None,
             must: Vec::new(),

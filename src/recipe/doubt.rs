@@ -1,5 +1,6 @@
 //! What is not known of a casting, as independent things that may each be off.
 
+use super::budget::Part;
 use crate::materials::{
     Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Move, Pigment, Shelf,
 };
@@ -35,18 +36,14 @@ pub(super) enum Doubt {
     Thickness(usize),
 }
 
-/// Standard deviation of the logarithm of a foam's cell size, in which the doubt of the whole foam law is put:
-/// no measured foam has checked it. Our own choice, no source.
-const CELL_LN_SD: f64 = 0.3;
-
 /// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
-const RISE_LN_SD: f64 = 0.1;
+pub(super) const RISE_LN_SD: f64 = 0.1;
 
 /// Relative standard deviation of the mean mass of a drop, on top of the scatter from drop to drop, where too few runs of
 /// the bottle were weighed to tell: it is fuller, warmer or held otherwise than when its drops were weighed. Common
 /// practice, no source; three runs of a standard dropper stay within as much of their mean (European Pharmacopoeia 2.1.1,
 /// from memory).
-const DROP_MASS_SD: f64 = 0.05;
+pub(super) const DROP_MASS_SD: f64 = 0.05;
 
 impl Doubt {
     /// What is not known of a base; `calibrated` where moves hold what is not known of its curves.
@@ -89,6 +86,51 @@ impl Doubt {
             | Self::Move(_) => true,
             Self::Rise(_) | Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => false,
         }
+    }
+
+    /// What part of a budget it belongs to, in `casting`.
+    pub(super) fn part(&self, casting: &Casting<'_>) -> Part {
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => Part::Curves,
+            Self::Cells(_) | Self::Rise(_) => Part::Foam,
+            Self::DropMass(_) => Part::DropMass,
+            Self::Portion { cup, portion } => {
+                let cup = casting.cups().nth(*cup);
+                match cup.and_then(|cup| cup.portions.get(*portion)) {
+                    Some(portion) if matches!(portion.amount, Amount::Mass(_)) => Part::Weighing,
+                    _ => Part::DropScatter,
+                }
+            }
+            Self::Thickness(_) => Part::Thickness,
+        }
+    }
+
+    /// Whether it is the curves of `material` alone.
+    pub(super) fn is_of_curves_of(&self, material: &Material) -> bool {
+        match (self, material) {
+            (Self::BaseAbsorption(name) | Self::BaseScattering(name), Material::Base(of))
+            | (
+                Self::PigmentAbsorption(name) | Self::PigmentScattering(name),
+                Material::Pigment(of),
+            ) => name == of,
+            _ => false,
+        }
+    }
+
+    /// `casting` after `times` the move at `place` of the shelf's, of one material alone if any is named.
+    pub(super) fn taken<'shelf>(
+        casting: &Casting<'shelf>,
+        place: usize,
+        alone: Option<&Material>,
+        times: f64,
+    ) -> Casting<'shelf> {
+        let mut other = casting.clone();
+        take(&mut other, &casting.shelf.moves[place], alone, times);
+        other
     }
 
     /// The casting as it is if this is off by `sds` of its standard deviations.
@@ -140,7 +182,7 @@ impl Doubt {
                 });
             }
             Self::Cells(name) => alter_foam(materials, name, |foam| {
-                foam.cell_mm *= (CELL_LN_SD * sds).exp()
+                foam.cell_mm *= (foam.cell_ln_sd * sds).exp()
             }),
             Self::Rise(name) => alter_foam(materials, name, |foam| {
                 foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
@@ -151,22 +193,7 @@ impl Doubt {
             Self::PigmentScattering(name) => materials.alter_pigment(name, |pigment| {
                 shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
             }),
-            Self::Move(place) => {
-                for step in &moves[*place].steps {
-                    let taken = |coefficients: &mut Coefficients| {
-                        *coefficients = step.taken(coefficients, sds);
-                    };
-                    match &step.material {
-                        Material::Base(name) => {
-                            materials.alter_base(name, |base| taken(&mut base.coefficients));
-                        }
-                        Material::Pigment(name) => {
-                            materials
-                                .alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
-                        }
-                    }
-                }
-            }
+            Self::Move(place) => take(materials, &moves[*place], None, sds),
             Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => {}
         }
     }
@@ -183,6 +210,15 @@ fn drop_mass_sd(pigment: &Pigment) -> f64 {
 /// Moves K by `k_sds` and S by `s_sds` of their standard deviations.
 fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64, s_sds: f64) {
     *coefficients = spread.shift(coefficients, k_sds, s_sds);
+}
+
+impl Casting<'_> {
+    /// Makes the cells of every foam in it `times` as wide.
+    pub(super) fn widen_cells(&mut self, times: f64) {
+        if let Some((name, _)) = self.foam() {
+            alter_foam(self, &name, |foam| foam.cell_mm *= times);
+        }
+    }
 }
 
 /// What holds materials that may be other than supposed: a casting, or the shelf.
@@ -232,4 +268,21 @@ fn alter_foam(materials: &mut impl Alterable, name: &str, alter: impl Fn(&mut Fo
             alter(foam);
         }
     });
+}
+
+/// Takes `each` move `times` its steps, of one material alone if any is named.
+fn take(materials: &mut impl Alterable, each: &Move, alone: Option<&Material>, times: f64) {
+    let steps = each.steps.iter();
+    for step in steps.filter(|step| alone.is_none_or(|material| step.material == *material)) {
+        let taken =
+            |coefficients: &mut Coefficients| *coefficients = step.taken(coefficients, times);
+        match &step.material {
+            Material::Base(name) => {
+                materials.alter_base(name, |base| taken(&mut base.coefficients));
+            }
+            Material::Pigment(name) => {
+                materials.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
+            }
+        }
+    }
 }

@@ -4,9 +4,12 @@
 //! one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
 mod bound;
+mod budget;
 mod candidate;
+mod chance;
 #[cfg(test)]
 mod checks;
+mod coats;
 mod correction;
 mod dose;
 mod doses;
@@ -20,20 +23,27 @@ mod pair;
 mod pool;
 mod prediction;
 mod proof;
+mod prospects;
 mod question;
 mod reach;
 mod relaxed;
 mod response;
 mod search;
+mod thickness;
 mod tolerance;
 
 pub use crate::materials::Casting;
+pub use budget::{Act, Budget, BudgetLine, Lever, Part};
+pub use chance::SEED;
+pub use coats::{Spraying, wet_g_per_100_cm2};
 pub use correction::{Correction, Remedy};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use evaluator::Evaluator;
 pub use order::{Choice, CupRecipe, Order, OrderedCup, OrderedUnderlay, PartRecipe};
 pub use pair::Pair;
-pub use prediction::{Doubts, Prediction};
+pub use prediction::{Doubts, Moved, Prediction};
+pub use prospects::{Foaming, PAINTED_TONES, Prospects};
 pub use question::{Limits, Stop};
 pub use reach::Helper;
-pub use tolerance::tolerance;
+pub use thickness::{AtThickness, SHOWN_MM, Thinnest};
+pub use tolerance::{acceptable_ab, tolerance};

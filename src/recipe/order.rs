@@ -2,6 +2,7 @@
 
 use std::time::Instant;
 
+use super::budget::{Budget, Bullseye};
 use super::pair::Pair;
 use super::prediction::Prediction;
 use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
@@ -30,6 +31,8 @@ pub struct Order<'shelf> {
     pub beneath: OrderedUnderlay,
     /// Paint over all, and how thick its coats dry together.
     pub paint: Option<(OrderedCup, Millimetres)>,
+    /// The tones that paint is tinted to, a cup for each that the target has.
+    pub paint_tones: Vec<ToneRole>,
     /// What goes into the skin's cup whatever the search finds, such as weighed fibre.
     pub in_the_skin: Mix,
     /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
@@ -77,8 +80,8 @@ pub struct PartRecipe {
     pub skin: CupRecipe,
     /// The foam behind it, if ordered, aimed at the base tone as it is seen bare, or at a lighter one.
     pub foam: Option<CupRecipe>,
-    /// The paint over both, aimed at the flush tone; `None` if not ordered, or the target has no flush.
-    pub paint: Option<CupRecipe>,
+    /// The paints over both, each aimed at one of the target's tones; none if not ordered, or the target has no such tone.
+    pub paints: Vec<(ToneRole, CupRecipe)>,
     /// The part with the best of each, unpainted.
     pub build: Build,
 }
@@ -114,6 +117,8 @@ pub struct Choice {
     pub chance: f64,
     /// CIELAB of a foam before it has risen.
     pub before_rise: Option<Lab>,
+    /// Where the spread comes from, and what would narrow it.
+    pub budget: Budget,
 }
 
 impl CupRecipe {
@@ -165,17 +170,18 @@ impl<'shelf> Order<'shelf> {
             .time_limit
             .and_then(|limit| Instant::now().checked_add(limit));
         let (foam, build, skin) = self.skin_over_its_underlay(target, deadline)?;
-        let flush = target.tone(ToneRole::Flush).map(|tone| tone.lab);
-        let paint = match (&self.paint, flush) {
-            (Some((cup, dry)), Some(flush)) => {
-                Some(self.paint(cup, *dry, &build, target, flush, deadline)?)
+        let mut paints = Vec::new();
+        if let Some((cup, dry)) = &self.paint {
+            let tones = self.paint_tones.iter();
+            for tone in tones.filter_map(|role| target.tone(*role)) {
+                let recipe = self.paint(cup, *dry, &build, target, tone.lab, deadline)?;
+                paints.push((tone.role, recipe));
             }
-            _ => None,
-        };
+        }
         Ok(PartRecipe {
             skin,
             foam,
-            paint,
+            paints,
             build,
         })
     }
@@ -360,14 +366,14 @@ impl<'shelf> Order<'shelf> {
         }
     }
 
-    /// Paint that takes the finished part to the flush tone, which is known under the book's light alone.
+    /// Paint that takes the finished part to `tone`, which is known under the book's light alone.
     fn paint(
         &self,
         cup: &OrderedCup,
         dry_thickness: Millimetres,
         build: &Build,
         target: &Target,
-        flush: Lab,
+        tone: Lab,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
         let painted = |paint: &Poured| {
@@ -396,10 +402,10 @@ impl<'shelf> Order<'shelf> {
             },
             aims: vec![Aim {
                 weights: self.shelf.settings.viewing.weights(),
-                lab: flush,
+                lab: tone,
             }],
             lights: vec![self.shelf.settings.viewing.illuminant.into()],
-            aim: flush,
+            aim: tone,
             colorants: self.colorants(),
             must: &[],
             contrast: None,
@@ -453,10 +459,16 @@ impl<'shelf> Order<'shelf> {
             weights: weights.clone(),
             lab: aim,
         };
-        let choices = recipes.into_iter().map(|recipe| {
+        let choices = recipes.into_iter().enumerate().map(|(place, recipe)| {
             let poured = cup.with(recipe.mix(fixed)?);
             let casting = cast(&poured)?;
             let prediction = casting.predict(&weights, Doubts::All);
+            let bullseye = Bullseye {
+                aim,
+                tolerance: self.tolerance,
+                target,
+            };
+            let budget = casting.budget(&prediction, &weights, &bullseye, place == 0);
             let under = lights
                 .iter()
                 .zip(&question.aims)
@@ -465,8 +477,9 @@ impl<'shelf> Order<'shelf> {
                 drops: recipe.drops,
                 delta_e: recipe.delta_e,
                 under: under.collect(),
-                chance: prediction.chance_within(self.tolerance, aim, target.spread),
+                chance: budget.chance,
                 before_rise: casting.bare_before_rise(&weights),
+                budget,
                 prediction,
                 poured,
             })

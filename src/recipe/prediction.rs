@@ -2,8 +2,12 @@
 
 use std::f64::consts::TAU;
 
+use super::budget::Part;
+use super::chance::Chances;
 use super::doubt::Doubt;
-use crate::colour::{Lab, Light, Observer, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::colour::{
+    Lab, Light, Observer, Spectrum, Translucency, TristimulusWeights, delta_e_2000,
+};
 use crate::materials::{Casting, Material, Move};
 
 /// What comes out of the mould, by the model.
@@ -15,9 +19,33 @@ pub struct Prediction {
     pub lab: Lab,
     /// Y over the black card by Y over the white card, 0–1; 1 hides all.
     pub contrast_ratio: f64,
-    /// How L*, a* and b* move when one thing that is not known is off by its standard deviation: a row for each,
+    /// What it shows of black and white beneath it; its contrast ratio once more.
+    pub translucency: Translucency,
+    /// How L*, a* and b* move when one thing that is not known is off by its standard deviation: one for each thing,
     /// all independent.
-    pub moves: Vec<[f64; 3]>,
+    pub moves: Vec<Moved>,
+}
+
+/// How a colour moves when one thing that is not known is off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moved {
+    /// What the thing belongs to.
+    pub part: Part,
+    /// Half the way of L*, a* and b* between one standard deviation less and one more.
+    pub by: [f64; 3],
+    /// How far the middle of that way lies from the colour itself: what first order does not see.
+    pub bend: [f64; 3],
+}
+
+impl Moved {
+    /// The same with its standard deviation times `factor`.
+    pub(super) fn scaled(&self, factor: f64) -> Self {
+        Self {
+            part: self.part,
+            by: self.by.map(|step| factor * step),
+            bend: self.bend.map(|step| factor * factor * step),
+        }
+    }
 }
 
 /// Which doubts the spread of a prediction holds.
@@ -33,23 +61,51 @@ impl Casting<'_> {
     /// Predicts the reading of the casting; `weights` are those of the book's viewing.
     pub fn predict(&self, weights: &TristimulusWeights, doubts: Doubts) -> Prediction {
         let reflectance = self.reading();
-        let seen = |casting: &Self| weights.lab(&casting.reading());
+        let lab = weights.lab(&reflectance);
         let moves = self.doubts().into_iter();
         let moves = moves.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
-        // Central differences: twice the work of one-sided ones, and right to a few per cent where those err by
-        // ten, since a doubt of half its value is common.
         let moves = moves.map(|doubt| {
-            let [up, down] = [1.0, -1.0].map(|sds| seen(&doubt.applied(self, sds)));
-            [up.l - down.l, up.a - down.a, up.b - down.b].map(|step| step / 2.0)
+            let (by, bend) =
+                self.moved_by(weights, lab, |casting, sds| doubt.applied(casting, sds));
+            let part = doubt.part(self);
+            Moved { part, by, bend }
         });
         let [l, a, b] = self.shelf.settings.model.own_spread();
-        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]];
+        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Moved {
+            part: Part::Model,
+            by,
+            bend: [0.0; 3],
+        });
+        let translucency = self.translucency(weights);
         Prediction {
             reflectance,
-            lab: weights.lab(&reflectance),
-            contrast_ratio: self.contrast_ratio(weights),
+            lab,
+            contrast_ratio: translucency.contrast_ratio,
+            translucency,
             moves: moves.chain(own).collect(),
         }
+    }
+
+    /// Half the way of L*, a* and b* between this casting `applied` at minus and at plus one, and how far the middle of
+    /// that way lies from `here`, its own colour.
+    pub(super) fn moved_by(
+        &self,
+        weights: &TristimulusWeights,
+        here: Lab,
+        applied: impl Fn(&Self, f64) -> Self,
+    ) -> ([f64; 3], [f64; 3]) {
+        let seen = |casting: &Self| {
+            let Lab { l, a, b, .. } = weights.lab(&casting.reading());
+            [l, a, b]
+        };
+        // Central differences: twice the work of one-sided ones, and right to a few per cent where those err by
+        // ten, since a doubt of half its value is common.
+        let [up, down] = [1.0, -1.0].map(|sds| seen(&applied(self, sds)));
+        let here = [here.l, here.a, here.b];
+        (
+            std::array::from_fn(|axis| (up[axis] - down[axis]) / 2.0),
+            std::array::from_fn(|axis| (up[axis] + down[axis]) / 2.0 - here[axis]),
+        )
     }
 
     /// All that is not known of the casting, one independent thing at a time.
@@ -100,7 +156,7 @@ impl Prediction {
         std::array::from_fn(|axis| {
             self.moves
                 .iter()
-                .map(|step| step[axis].powi(2))
+                .map(|moved| moved.by[axis].powi(2))
                 .sum::<f64>()
                 .sqrt()
         })
@@ -114,13 +170,19 @@ impl Prediction {
     /// The chance (0–1) that a casting lands within `tolerance` (ΔE00) of `aim`, of which L*, a*, b* are
     /// themselves known to `aim_spread` (standard deviations).
     ///
-    /// To first order in what is not known, and normal: the share of a fixed, evenly spread set of points in
-    /// three dimensions that land there.
+    /// To first order in what is not known, and normal; where first order won't do ([`is_bent`](Self::is_bent)), by seeded
+    /// draws.
+    pub fn chance_within(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
+        Chances::of(self).within(self, tolerance, aim, aim_spread)
+    }
+
+    /// The same to first order, and normal: the share of a fixed, evenly spread set of points in three dimensions that land
+    /// there.
     ///
     /// Source of the points: the additive recurrence of the plastic number's kin, M. Roberts (2018), "The
     /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,
     /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
-    pub fn chance_within(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
+    pub(super) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
         let factor = cholesky(self.covariance(aim_spread));
         let landed = (1..=SAMPLES).filter(|point| {
             let [x, y, z] = normal(f64::from(*point));
@@ -145,7 +207,7 @@ impl Prediction {
                 };
                 self.moves
                     .iter()
-                    .map(|step| step[row] * step[column])
+                    .map(|moved| moved.by[row] * moved.by[column])
                     .sum::<f64>()
                     + own
             })
@@ -196,11 +258,17 @@ mod tests {
     use super::*;
 
     fn prediction(moves: Vec<[f64; 3]>) -> Prediction {
+        let moves = moves.into_iter().map(|by| Moved {
+            part: Part::Curves,
+            by,
+            bend: [0.0; 3],
+        });
         Prediction {
             reflectance: Spectrum::constant(0.3),
             lab: Lab::new(60.0, 12.0, 15.0),
             contrast_ratio: 1.0,
-            moves,
+            translucency: Translucency::OPAQUE,
+            moves: moves.collect(),
         }
     }
 

@@ -6,13 +6,12 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::part::{miss, steps};
-use super::{Logged, PartReport, PouredRecipe};
+use super::{Logged, PartReport, PouredRecipe, expectations};
 use crate::batch::Pour;
-use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000};
+use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000, delta_e_ab};
 use crate::materials::Colorant;
-use crate::recipe::Pair;
-use crate::recipe::Prediction;
-use crate::target::TargetDocument;
+use crate::recipe::{Pair, Prediction, acceptable_ab};
+use crate::target::{TargetDocument, ToneRole};
 
 /// A document on one line, with a line end.
 pub(super) fn document(value: &impl Serialize) -> String {
@@ -33,6 +32,9 @@ struct Predicted {
     a_sd: f64,
     b_sd: f64,
     contrast_ratio: f64,
+    /// ΔE*ab, and ΔE00, over black to over white.
+    tp_ab: f64,
+    tp_00: f64,
     r: Spectrum,
     under: Map<String, Value>,
 }
@@ -42,6 +44,7 @@ impl Predicted {
         let Prediction {
             lab,
             contrast_ratio,
+            translucency,
             reflectance,
             ..
         } = *prediction;
@@ -60,13 +63,15 @@ impl Predicted {
             a_sd,
             b_sd,
             contrast_ratio,
+            tp_ab: translucency.tp_ab,
+            tp_00: translucency.tp_00,
             r: reflectance,
             under: under.collect(),
         }
     }
 }
 
-fn triple(lab: Lab) -> Value {
+pub(super) fn triple(lab: Lab) -> Value {
     Value::from(vec![lab.l, lab.a, lab.b])
 }
 
@@ -128,8 +133,12 @@ struct RecipeJson {
     metamerism_under: Map<String, Value>,
     #[serde(skip_serializing_if = "Option::is_none")]
     worst_under: Option<Worst>,
+    /// ΔE*ab, and how much of it observers accept.
+    delta_e_ab: f64,
+    acceptable_ab: f64,
     /// Chance of landing within the tolerance, 0–1.
     chance: f64,
+    budget: Value,
     #[serde(flatten)]
     predicted: Predicted,
 }
@@ -173,7 +182,10 @@ impl<'a> CupJson<'a> {
                     light: pair.light.name().to_owned(),
                     delta_e: pair.delta_e,
                 }),
+                delta_e_ab: delta_e_ab(cup.aim, choice.prediction.lab),
+                acceptable_ab: acceptable_ab(cup.aim),
                 chance: choice.chance,
+                budget: expectations::budget(&choice.budget, choice.prediction.is_bent()),
                 predicted: Predicted::new(&choice.prediction, observer, lights),
             }
         });
@@ -245,10 +257,20 @@ pub fn part(
         foam: Option<CupJson<'a>>,
         #[serde(skip_serializing_if = "Option::is_none")]
         paint: Option<CupJson<'a>>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        shadow_paint: Option<CupJson<'a>>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        base_paint: Option<CupJson<'a>>,
+        prospects: Value,
         target: TargetDocument,
         notes: &'a [String],
     }
     let cup = |recipe| CupJson::new(recipe, observer, lights);
+    let paint = |role| {
+        let mut paints = report.paints.iter();
+        let found = paints.find(|(tone, _)| *tone == role);
+        found.map(|(_, recipe)| cup(recipe))
+    };
     document(&Document {
         title: report.title,
         date: report.date,
@@ -258,7 +280,10 @@ pub fn part(
         out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
         skin: cup(&report.skin),
         foam: report.foam.as_ref().map(cup),
-        paint: report.paint.as_ref().map(cup),
+        paint: paint(ToneRole::Flush),
+        shadow_paint: paint(ToneRole::Shadow),
+        base_paint: paint(ToneRole::Base),
+        prospects: expectations::prospects(report),
         target: TargetDocument::new(report.target, lights),
         notes: &report.notes,
     })

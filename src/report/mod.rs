@@ -5,10 +5,13 @@
 pub mod advice;
 mod beside;
 mod bottles;
+mod budget;
 pub mod calibration;
 mod cautions;
+mod expectations;
 pub mod json;
 mod part;
+mod prospects;
 pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;

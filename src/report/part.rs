@@ -1,10 +1,11 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
+use super::prospects;
 use crate::batch::{Parts, Pour};
-use crate::colour::Lab;
+use crate::colour::{Lab, delta_e_ab};
 use crate::materials::Swatch;
-use crate::recipe::{CupRecipe, Helper};
-use crate::target::Target;
+use crate::recipe::{CupRecipe, Helper, Prospects, acceptable_ab};
+use crate::target::{Target, ToneRole};
 
 /// A target, the recipes that answer it, and how to pour them.
 #[derive(Clone, Debug)]
@@ -21,8 +22,10 @@ pub struct PartReport<'a> {
     pub skin: PouredRecipe,
     /// The foam, aimed at the base tone as it is seen bare, or at a lighter one.
     pub foam: Option<PouredRecipe>,
-    /// The paint, aimed at the flush tone over the finished skin.
-    pub paint: Option<PouredRecipe>,
+    /// The paints, each aimed at a tone over the finished skin.
+    pub paints: Vec<(ToneRole, PouredRecipe)>,
+    /// What else is to be expected.
+    pub prospects: Prospects,
     /// ΔE00 up to which a part passes.
     pub tolerance: f64,
     /// Pigments that would bring the skin nearer, the best first; looked for where it doesn't pass.
@@ -36,6 +39,8 @@ pub struct PartReport<'a> {
 /// Recipes for a cup, and how to pour and use the best.
 #[derive(Clone, Debug)]
 pub struct PouredRecipe {
+    /// What it is called on a sheet: `skin`, `flush paint`.
+    pub name: String,
     /// Its recipes.
     pub recipe: CupRecipe,
     /// How to pour the best of them.
@@ -63,7 +68,30 @@ impl PartReport<'_> {
     pub fn cups(&self) -> impl Iterator<Item = &PouredRecipe> {
         std::iter::once(&self.skin)
             .chain(&self.foam)
-            .chain(&self.paint)
+            .chain(self.paints.iter().map(|(_, paint)| paint))
+    }
+
+    /// The cups, each with what else there is to say of it, a sentence each.
+    pub(super) fn told(&self) -> Vec<(&PouredRecipe, Vec<String>)> {
+        let foaming = self.prospects.foaming.as_ref();
+        let foam = self.foam.iter().map(|foam| {
+            let made = foam.recipe.best().prediction.lab;
+            let said = foaming.map(|foaming| prospects::foaming(foaming, made));
+            (foam, said.unwrap_or_default())
+        });
+        let paints = self.paints.iter().zip(&self.prospects.spraying);
+        let paints = paints.map(|((_, paint), spraying)| (paint, prospects::spraying(spraying)));
+        let beneath = if self.foam.is_some() {
+            "foam"
+        } else {
+            "backing"
+        };
+        let thinnest = self.prospects.thinnest.iter();
+        let thinnest = thinnest.map(|thinnest| prospects::thinnest(thinnest, beneath));
+        std::iter::once((&self.skin, thinnest.collect()))
+            .chain(foam)
+            .chain(paints)
+            .collect()
     }
 
     /// Whether the skin, which shows most, is aimed to within tolerance.
@@ -100,6 +128,9 @@ impl PartReport<'_> {
     pub(super) fn verdict(&self) -> String {
         let best = self.skin.recipe.best();
         let [delta_e, limit] = [best.delta_e, self.tolerance];
+        let aim = self.skin.recipe.aim;
+        let ab = delta_e_ab(aim, best.prediction.lab);
+        let accepted = acceptable_ab(aim);
         let aimed = if self.passes() {
             format!(
                 "The skin's recipe is aimed within tolerance: ΔE00 {delta_e:.2}, limit {limit:.2}."
@@ -118,7 +149,7 @@ impl PartReport<'_> {
             )
         };
         format!(
-            "{aimed} With what this book knows, about {} of 100 castings would land within {limit:.2} of the true \
+            "{aimed} On another published scale it is ΔE*ab {ab:.1}, of which {accepted:.1} is accepted. With what this book knows, about {} of 100 castings would land within {limit:.2} of the true \
              tone; drops, thickness, curves, foam, the layer model and the target all have their doubt.",
             in_a_hundred(best.chance)
         )
@@ -164,7 +195,7 @@ pub(super) fn miss(aim: Lab, made: Lab) -> String {
 }
 
 /// The chance in whole castings out of a hundred; only what is certain is 0 or 100.
-fn in_a_hundred(chance: f64) -> String {
+pub(super) fn in_a_hundred(chance: f64) -> String {
     match chance {
         0.0 => "0".to_owned(),
         1.0 => "100".to_owned(),
@@ -181,8 +212,8 @@ pub(super) struct LetDowns {
 }
 
 impl LetDowns {
-    /// Those that `pour` calls for; `None` where it calls for none.
-    pub(super) fn of(pour: &Pour) -> Option<Self> {
+    /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
+    pub(super) fn of(name: &str, pour: &Pour) -> Option<Self> {
         let each = pour
             .doses
             .iter()
@@ -197,7 +228,7 @@ impl LetDowns {
             Parts::Single {} => pour.base.clone(),
             Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
         };
-        let stirred_into = format!("{}, in {clear}", pour.kind);
+        let stirred_into = format!("{name}, in {clear}");
         (!each.is_empty()).then_some(Self { stirred_into, each })
     }
 }

@@ -3,10 +3,11 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::part::{LET_DOWN_RULE, LetDowns, signed, steps, tenths};
-use super::{PartReport, PouredRecipe, cautions};
+use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
+use super::{PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
-use crate::recipe::Pair;
+use crate::recipe::{Pair, Prospects};
 use crate::target::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
@@ -38,7 +39,10 @@ pub fn part(report: &PartReport<'_>) -> String {
                 }
                 (target(report))
                 (let_downs(report))
-                @for (place, cup) in report.cups().enumerate() { (ticket(place + 1, cup)) }
+                @for (place, (cup, said)) in report.told().into_iter().enumerate() {
+                    (ticket(place + 1, cup, &said))
+                }
+                (thicknesses(&report.prospects))
                 section.after {
                     h2 { "Out of the mould" }
                     p {
@@ -101,7 +105,7 @@ fn target(report: &PartReport<'_>) -> Markup {
 fn let_downs(report: &PartReport<'_>) -> Markup {
     let let_downs: Vec<LetDowns> = report
         .cups()
-        .filter_map(|cup| LetDowns::of(&cup.pour))
+        .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour))
         .collect();
     html! {
         @if !let_downs.is_empty() {
@@ -117,8 +121,9 @@ fn let_downs(report: &PartReport<'_>) -> Markup {
     }
 }
 
-fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
+fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
     let PouredRecipe {
+        name,
         recipe,
         pour,
         aims_at,
@@ -131,7 +136,7 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
         section.ticket {
             div.head {
                 div {
-                    h2 { (step) ". " (pour.kind) ": " (pour.base) }
+                    h2 { (step) ". " (name) ": " (pour.base) }
                     p.apply { (apply) }
                     @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
                 }
@@ -151,7 +156,8 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
             p.figures {
                 "Aimed at " (aims_at) ". Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 "
                 (format!("{:.2}", best.delta_e)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
-                "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) "."
+                "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) ", TP "
+                (format!("{:.1} (ΔE*ab)", made.translucency.tp_ab)) "."
                 @if best.under.len() > 1 {
                     @for pair in &best.under {
                         " Under " (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) "."
@@ -161,6 +167,9 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
                     }
                 }
             }
+            @for one in said { p.figures { (sentence(one)) } }
+            p.figures { (sentence(&budget::in_doubt(&best.budget))) }
+            @if let Some(lever) = budget::lever(&best.budget) { p.figures { b { (sentence(&lever)) } } }
             p.blanks {
                 span { "begun " (blank()) }
                 span { "room " (blank()) " °C" }
@@ -168,6 +177,30 @@ fn ticket(step: usize, cup: &PouredRecipe) -> Markup {
             }
         }
     }
+}
+
+/// The skin at other thicknesses.
+fn thicknesses(prospects: &Prospects) -> Markup {
+    html! {
+        section.ticket {
+            h2 { "Thicker or thinner" }
+            table.thickness {
+                tr { @for head in THICKNESS_HEADS { th { (head) } } }
+                @for at in &prospects.at_thicknesses {
+                    tr { @for cell in thickness_row(at) { td { (cell) } } }
+                }
+            }
+            p.figures { (THICKNESS_RULE) }
+        }
+    }
+}
+
+/// `text` with a capital and a full stop.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(char::to_uppercase);
+    let text: String = first.into_iter().flatten().chain(letters).collect();
+    text + "."
 }
 
 /// Everything that goes into one pot, in the order that it goes in.

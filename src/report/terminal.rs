@@ -9,12 +9,13 @@ use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
-use super::{Logged, PartReport, PouredRecipe, cautions};
+use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
+use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
-use crate::colour::{Lab, Light, Viewing, delta_e_2000, to_srgb};
+use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
 use crate::materials::{Build, Underlay};
-use crate::recipe::Prediction;
-use crate::target::{BesidePublished, Target, ToneRole};
+use crate::recipe::{Prediction, Prospects};
+use crate::target::{BesidePublished, Target};
 
 /// A heading.
 pub(super) const HEADING: Style = Style::new().bold();
@@ -50,6 +51,20 @@ impl fmt::Display for Steps {
     }
 }
 
+/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
+struct Seen(Translucency);
+
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Translucency {
+            contrast_ratio,
+            tp_ab,
+            ..
+        } = self.0;
+        write!(f, "contrast ratio {contrast_ratio:.2}, TP {tp_ab:.1} ab")
+    }
+}
+
 /// A target and its tones, with `published` colours of skin beside it, if any.
 pub fn target(target: &Target, lights: &[Light], published: &[BesidePublished]) -> String {
     let mut text = String::new();
@@ -81,13 +96,10 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
     }
     writeln!(out)?;
     write_reader(out, &target.instrument)?;
+    if let Some(seen) = target.translucency {
+        writeln!(out, "  over black and white: {}", Seen(seen))?;
+    }
     for tone in target.tones.iter().filter(|_| target.tones.len() > 1) {
-        let role = match tone.role {
-            ToneRole::Base => "base",
-            ToneRole::Flush => "flush",
-            ToneRole::Shadow => "shadow",
-            ToneRole::Other => "other",
-        };
         let share = if tone.share > 0.0 {
             format!("{:.0} %", 100.0 * tone.share)
         } else {
@@ -95,7 +107,8 @@ fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Res
         };
         writeln!(
             out,
-            "  {role:<7}{}  {}  {share:>5}",
+            "  {:<7}{}  {}  {share:>5}",
+            tone.role,
             Numbers(tone.lab),
             Patch(tone.lab)
         )?;
@@ -132,6 +145,34 @@ pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::R
     writeln!(out, "{}", textwrap::fill(text, shape))
 }
 
+/// `text` in from the edge, and further in where it wraps.
+fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+    let shape = textwrap::Options::new(WIDTH)
+        .initial_indent("  ")
+        .subsequent_indent("    ");
+    writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// The skin at other thicknesses.
+fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
+    writeln!(
+        out,
+        "{HEADING}Thicker or thinner{HEADING:#}   the same skin"
+    )?;
+    let mut row = |cells: [&str; 8]| {
+        cells
+            .iter()
+            .try_for_each(|cell| write!(out, "{cell:>9}"))
+            .and_then(|()| writeln!(out))
+    };
+    row(THICKNESS_HEADS)?;
+    for at in &prospects.at_thicknesses {
+        row(thickness_row(at).each_ref().map(String::as_str))?;
+    }
+    write_wrapped(out, "  ", THICKNESS_RULE)?;
+    writeln!(out)
+}
+
 /// Columns of running text.
 const WIDTH: usize = 80;
 
@@ -145,11 +186,17 @@ pub fn part(report: &PartReport<'_>) -> String {
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
     writeln!(out)?;
-    write_let_downs(out, report.cups().map(|cup| &cup.pour))?;
-    for (place, cup) in report.cups().enumerate() {
-        write_cup(out, place + 1, cup)?;
+    write_let_downs(
+        out,
+        report
+            .cups()
+            .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour)),
+    )?;
+    for (place, (cup, said)) in report.told().into_iter().enumerate() {
+        write_cup(out, place + 1, cup, &said)?;
         writeln!(out)?;
     }
+    write_thicknesses(out, &report.prospects)?;
     write_wrapped(out, "", &report.verdict())?;
     write_notes(out, &report.notes)?;
     write_care(out, report.cups().map(|cup| &cup.pour))?;
@@ -161,8 +208,8 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
 }
 
 /// What is made before the clock starts.
-fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pour>) -> fmt::Result {
-    let let_downs: Vec<LetDowns> = pours.into_iter().filter_map(LetDowns::of).collect();
+fn write_let_downs(out: &mut String, called_for: impl Iterator<Item = LetDowns>) -> fmt::Result {
+    let let_downs: Vec<LetDowns> = called_for.collect();
     if let_downs.is_empty() {
         return Ok(());
     }
@@ -178,18 +225,19 @@ fn write_let_downs<'a>(out: &mut String, pours: impl IntoIterator<Item = &'a Pou
     writeln!(out)
 }
 
-fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
+fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
     let PouredRecipe {
+        name,
         recipe,
         pour,
         aims_at,
         apply,
     } = cup;
     let best = recipe.best();
-    let kind = capital(&pour.kind.to_string());
+    let name = capital(name);
     writeln!(
         out,
-        "{HEADING}{step} {kind}{HEADING:#}   {}: {apply}",
+        "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
     write_pour(out, pour)?;
@@ -199,6 +247,11 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe) -> fmt::Result {
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
     write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
+    said.iter().try_for_each(|one| write_hanging(out, one))?;
+    write_hanging(out, &budget::in_doubt(&best.budget))?;
+    if let Some(lever) = budget::lever(&best.budget) {
+        write_hanging(out, &lever)?;
+    }
     write_pairs(out, &best.under)?;
     for other in &recipe.choices[1..] {
         let mix = &other.poured.mix;
@@ -231,16 +284,15 @@ fn write_prediction(
     delta_e: f64,
 ) -> fmt::Result {
     let Prediction {
-        lab,
-        contrast_ratio,
-        ..
+        lab, translucency, ..
     } = prediction;
     writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
     write_made(out, prediction)?;
     writeln!(
         out,
-        "  ΔE00 {delta_e:.2}   {}   contrast ratio {contrast_ratio:.2}",
-        Steps(steps(aim, *lab))
+        "  ΔE00 {delta_e:.2}   {}   {}",
+        Steps(steps(aim, *lab)),
+        Seen(*translucency)
     )
 }
 
@@ -263,8 +315,9 @@ pub fn batch(pour: &Pour) -> String {
 }
 
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
-    write_let_downs(out, [pour])?;
-    let kind = capital(&pour.kind.to_string());
+    let kind = pour.kind.to_string();
+    write_let_downs(out, LetDowns::of(&kind, pour).into_iter())?;
+    let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;
     for moment in &pour.timeline {
@@ -343,7 +396,7 @@ fn write_predictions(
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
-        writeln!(out, "  contrast ratio  {:.2}", prediction.contrast_ratio)?;
+        writeln!(out, "  {}", Seen(prediction.translucency))?;
         for light in lights.iter().filter(|light| **light != viewing.illuminant) {
             let lab = prediction.under(light, viewing.observer);
             writeln!(

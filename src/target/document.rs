@@ -10,7 +10,7 @@ use super::{
     BesidePublished, ChartReport, Instrument, InstrumentKind, SpectrumSource, Target, Tone,
     ToneRole, surface_spectrum,
 };
-use crate::colour::{Lab, Light, Spectrum, Viewing, delta_e_2000};
+use crate::colour::{Lab, Light, Spectrum, Translucency, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::Geometry;
 
@@ -70,6 +70,15 @@ pub struct TargetDocument {
     /// Diameter of the spot that a reader saw, mm; `null` where that is not known.
     #[serde(default)]
     pub aperture_mm: Option<f64>,
+    /// Y over black by Y over white; `null` where that was not read.
+    #[serde(default)]
+    pub contrast_ratio: Option<f64>,
+    /// ΔE*ab over black to over white, likewise.
+    #[serde(default)]
+    pub tp_ab: Option<f64>,
+    /// ΔE00 over black to over white, likewise.
+    #[serde(default)]
+    pub tp_00: Option<f64>,
     /// `[L*, a*, b*]` under other lights, by the light's CIE name, or by what the lamp is called.
     #[serde(default)]
     pub under: Map<String, Value>,
@@ -136,6 +145,9 @@ impl TargetDocument {
             seen_by: target.instrument.kind,
             specular: geometry.specular.map(|specular| specular.to_string()),
             aperture_mm: geometry.aperture_mm,
+            contrast_ratio: target.translucency.map(|seen| seen.contrast_ratio),
+            tp_ab: target.translucency.map(|seen| seen.tp_ab),
+            tp_00: target.translucency.map(|seen| seen.tp_00),
             under: under.collect(),
             published: None,
             notes: target.notes.clone(),
@@ -161,10 +173,11 @@ impl TargetDocument {
         let instrument = Instrument {
             kind: self.seen_by,
             geometry: Geometry {
-                specular: self.specular.map(|word| word.parse()).transpose()?,
+                specular: self.specular.as_deref().map(str::parse).transpose()?,
                 aperture_mm: self.aperture_mm,
             },
         };
+        let translucency = self.translucency()?;
         let lab = Lab::new(self.l, self.a, self.b);
         let spread = [self.l_sd, self.a_sd, self.b_sd];
         for (key, value) in ["L_sd", "a_sd", "b_sd"].into_iter().zip(spread) {
@@ -205,9 +218,39 @@ impl TargetDocument {
             spectrum,
             spectrum_from,
             instrument,
+            translucency,
             notes: self.notes,
             charts: self.charts,
         })
+    }
+
+    /// Its translucency: all three numbers or none.
+    fn translucency(&self) -> Result<Option<Translucency>> {
+        let (contrast_ratio, tp_ab, tp_00) = match (self.contrast_ratio, self.tp_ab, self.tp_00) {
+            (None, None, None) => return Ok(None),
+            (Some(contrast_ratio), Some(tp_ab), Some(tp_00)) => (contrast_ratio, tp_ab, tp_00),
+            _ => {
+                return Err(Error::input(
+                    "contrast_ratio, tp_ab and tp_00 stand together, and one is missing",
+                )
+                .mend("give all three, or none"));
+            }
+        };
+        for (key, value, most) in [
+            ("contrast_ratio", contrast_ratio, 1.5),
+            ("tp_ab", tp_ab, 150.0),
+            ("tp_00", tp_00, 150.0),
+        ] {
+            if !(0.0..=most).contains(&value) {
+                let finding = format!("{key} is {value}; expected a number from 0 to {most}");
+                return Err(Error::input(finding));
+            }
+        }
+        Ok(Some(Translucency {
+            contrast_ratio,
+            tp_ab,
+            tp_00,
+        }))
     }
 }
 
@@ -301,6 +344,11 @@ mod tests {
             .and_then(|target| target.with_flush(Lab::new(57.0, 20.5, 18.5)))
             .expect("a colour of skin");
         target.spread = [2.0, 1.5, 1.7];
+        target.translucency = Some(Translucency {
+            contrast_ratio: 0.6,
+            tp_ab: 17.5,
+            tp_00: 14.25,
+        });
         target.notes.push("a \"quoted\" note, with °".to_owned());
         target
     }
@@ -324,6 +372,7 @@ mod tests {
         assert_eq!(back.spread, target.spread, "spread");
         assert_eq!(back.viewing, target.viewing, "viewing");
         assert_eq!(back.tones, target.tones, "tones");
+        assert_eq!(back.translucency, target.translucency, "translucency");
         assert_eq!(back.notes, target.notes, "notes");
     }
 
@@ -407,6 +456,14 @@ mod tests {
         refused(
             r#"{"L": 65, "a": 12, "b": 17, "tones": [{"L": 300, "a": 0, "b": 0}]}"#,
             "tones[0]",
+        );
+        refused(
+            r#"{"L": 65, "a": 12, "b": 17, "contrast_ratio": 0.6}"#,
+            "give all three",
+        );
+        refused(
+            r#"{"L": 65, "a": 12, "b": 17, "contrast_ratio": 62, "tp_ab": 17, "tp_00": 14}"#,
+            "contrast_ratio is 62",
         );
         let edited = json(&flesh()).replace("\"L\":64.2", "\"L\":70.2");
         refused(&edited, "take the key r out");

@@ -46,7 +46,9 @@ mod view;
 
 use serde::{Deserialize, Serialize};
 
-use crate::colour::{Illuminant, Lab, Light, SkinAngle, Spectrum, TristimulusWeights, Viewing};
+use crate::colour::{
+    Illuminant, Lab, Light, SkinAngle, Spectrum, Translucency, TristimulusWeights, Viewing,
+};
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
@@ -80,6 +82,8 @@ pub struct Target {
     pub spectrum_from: SpectrumSource,
     /// What it was seen by.
     pub instrument: Instrument,
+    /// What it shows of black and white, where it was read over both.
+    pub translucency: Option<Translucency>,
     /// What the user must know, a sentence each: a missing card, pixels left out, and so on.
     pub notes: Vec<String>,
     /// How each chart in the shots served, in the order of the photographs.
@@ -110,6 +114,34 @@ pub enum ToneRole {
     /// Any other.
     #[default]
     Other,
+}
+
+impl std::str::FromStr for ToneRole {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        match text {
+            "base" => Ok(Self::Base),
+            "flush" => Ok(Self::Flush),
+            "shadow" => Ok(Self::Shadow),
+            _ => Err(Error::unknown_name(
+                "tone",
+                text,
+                ["base", "flush", "shadow"],
+            )),
+        }
+    }
+}
+
+impl std::fmt::Display for ToneRole {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::Base => "base",
+            Self::Flush => "flush",
+            Self::Shadow => "shadow",
+            Self::Other => "other",
+        })
+    }
 }
 
 /// Where a target's reflectance comes from.
@@ -160,6 +192,7 @@ impl Target {
             spectrum,
             spectrum_from,
             instrument: Instrument::default(),
+            translucency: None,
             notes: spectrum_note(lab, spectrum_from).into_iter().collect(),
             charts: Vec::new(),
         })

@@ -240,6 +240,7 @@ fn target(
         spectrum,
         spectrum_from,
         instrument: Instrument::CAMERA,
+        translucency: None,
         notes: Vec::new(),
         charts: read.charts.clone(),
     };

@@ -85,6 +85,7 @@ impl Target {
                 kind: Some(InstrumentKind::Contact),
                 geometry,
             },
+            translucency: None,
             notes,
             charts: Vec::new(),
         })

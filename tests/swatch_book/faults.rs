@@ -62,8 +62,20 @@ fn every_fault_of_the_shelf_is_told_with_its_place_and_mend() {
         (
             "bases.csv",
             "6,0.4",
-            "6,",
-            "bases.csv:3:11: cell_mm is empty for a foam; expected a number from 0.01 to 10 (write the mean width of a cell: count those along 10 mm of a cut face under a loupe)",
+            "6,0",
+            "bases.csv:3:11: cell_mm is \"0\"; expected a number from 0.01 to 10",
+        ),
+        (
+            "bases.csv",
+            "0.35",
+            "",
+            "bases.csv:4:12: solids is empty for a paint; expected a number from 0.01 to 1 (write the share of its mass that stays when it dries: weigh a film wet and dry)",
+        ),
+        (
+            "bases.csv",
+            "0.35",
+            "0",
+            "bases.csv:4:12: solids is \"0\"; expected a number from 0.01 to 1",
         ),
         (
             "bases.csv",

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use dropwise::book::{Book, Starter};
 use dropwise::colour::Viewing;
-use dropwise::materials::Shelf;
+use dropwise::materials::{BaseKind, Shelf};
 
 use super::{dir, edit, refusal, starter_book, text};
 
@@ -140,5 +140,39 @@ fn a_pigment_without_a_file_takes_the_curve_it_is_like_or_a_grey_that_knows_litt
     assert!(
         mystery.spread.k_sd.min() > yellow.spread.k_sd.max(),
         "less is known"
+    );
+}
+
+#[test]
+fn a_foam_without_a_cell_size_opens_and_knows_little_of_its_cells() {
+    let (_parent, book) = starter_book();
+    edit(&book, "bases.csv", "6,0.4", "6,");
+    let book = Book::open(dir(&book)).expect("a book with an unmeasured foam");
+    let base = book.shelf().base("flexible foam").expect("on the shelf");
+    let BaseKind::Foam(foam) = base.kind else {
+        panic!("a foam");
+    };
+    assert!(foam.is_unmeasured(), "nobody measured it");
+    assert_eq!(foam.absorption_gain, 1.0, "nor read it");
+}
+
+#[test]
+fn a_foams_absorption_gain_is_read_and_belongs_to_foams_alone() {
+    let (_parent, book) = starter_book();
+    edit(&book, "bases.csv", "cell_mm", "cell_mm,absorption_gain");
+    edit(&book, "bases.csv", "60,1,,1", "60,1,,,1");
+    edit(&book, "bases.csv", "6,0.4", "6,0.4,1.25");
+    edit(&book, "bases.csv", ",1,,0.35", ",1,,,0.35");
+    let opened = Book::open(dir(&book)).expect("a book with a gain");
+    let base = opened.shelf().base("flexible foam").expect("on the shelf");
+    let BaseKind::Foam(foam) = base.kind else {
+        panic!("a foam");
+    };
+    assert_eq!(foam.absorption_gain, 1.25, "as written");
+    edit(&book, "bases.csv", "60,1,,,1", "60,1,,1.25,1");
+    assert_eq!(
+        refusal(&book),
+        "bases.csv:2:12: absorption_gain is 1.25 for a skin; expected 1 or nothing (is its kind right?)",
+        "a skin has no cells"
     );
 }

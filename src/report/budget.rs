@@ -1,0 +1,137 @@
+//! The error budget in words: what is in doubt, and the act that helps most.
+
+use super::part::in_a_hundred;
+use crate::recipe::{Act, Budget, Lever, Part};
+use crate::target::InstrumentKind;
+
+/// What a part is called.
+pub(super) fn name(part: Part) -> &'static str {
+    match part {
+        Part::DropMass => "mean mass of drops",
+        Part::DropScatter => "scatter of drops",
+        Part::Weighing => "weighing",
+        Part::Thickness => "thickness",
+        Part::Curves => "curves of the materials",
+        Part::Foam => "cells and rise of the foam",
+        Part::Model => "the layer model",
+        Part::Target => "the target",
+    }
+}
+
+/// What is in doubt, the largest first: `as ΔE00: curves of the materials 3.1, thickness 0.6; together 3.2`.
+pub(super) fn in_doubt(budget: &Budget) -> String {
+    /// Less than this, as ΔE00, is not worth a word.
+    const WORTH_A_WORD: f64 = 0.05;
+    let mut lines = budget.lines.clone();
+    lines.sort_by(|one, other| other.delta_e.total_cmp(&one.delta_e));
+    let said: Vec<String> = lines
+        .iter()
+        .filter(|line| line.delta_e >= WORTH_A_WORD)
+        .map(|line| format!("{} {:.1}", name(line.part), line.delta_e))
+        .collect();
+    let said = if said.is_empty() {
+        "nothing to speak of".to_owned()
+    } else {
+        said.join(", ")
+    };
+    format!(
+        "in doubt, as ΔE00 (one sd): {said}; together {:.1}",
+        budget.delta_e
+    )
+}
+
+/// The act that helps most, with what it makes of the chance.
+pub(super) fn lever(budget: &Budget) -> Option<String> {
+    let Lever {
+        act,
+        chance,
+        delta_e,
+    } = budget.lever.as_ref()?;
+    let [now, then] = [budget.chance, *chance].map(in_a_hundred);
+    let landing = if now == then {
+        format!("Still about {now} of 100 castings would land, but nearer")
+    } else {
+        format!("Of 100 castings {then} would land in place of {now}")
+    };
+    Some(format!(
+        "what helps most: {}. {landing} (what is in doubt: ΔE00 {:.1} → {delta_e:.1})",
+        words(act),
+        budget.delta_e
+    ))
+}
+
+fn words(act: &Act) -> String {
+    match act {
+        Act::Weigh { pigment, step } => {
+            format!("weigh the {pigment} instead of dropping it, on a scale that shows {step}")
+        }
+        Act::HoldThickness {
+            sprayed,
+            thickness,
+            to,
+        } => {
+            let verb = if *sprayed { "spray" } else { "brush" };
+            let digits = if *sprayed { 4 } else { 2 };
+            format!("{verb} to {} ± {:.digits$} mm", thickness.0, to.0)
+        }
+        Act::CastChips { material, more } => {
+            let more = if *more { "two more chips" } else { "two chips" };
+            format!(
+                "cast {more} of {}, if that halves what is not known of it",
+                material.name()
+            )
+        }
+        Act::CastFoamChip { foam } => format!(
+            "cast one tint of {foam} foamed and unfoamed, read both and set its cell_mm and absorption_gain by them, if that \
+             halves the doubt of its cells"
+        ),
+        Act::HoldRise {
+            foam,
+            to: (expansion, sd),
+        } => format!(
+            "keep the rise of {foam} to {expansion} ± {sd:.1} times, by weighing, warming and stirring it alike"
+        ),
+        Act::ReadTone { read_by } => {
+            let how = match read_by {
+                Some(InstrumentKind::NonContact) => {
+                    "read the tone with an instrument instead of off a photograph"
+                }
+                Some(InstrumentKind::Contact) | None => "read the tone in more places",
+            };
+            format!("{how}, if that halves its doubt")
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::materials::{Grams, Material, Millimetres};
+
+    #[test]
+    fn an_act_is_said_with_its_number() {
+        let weigh = Act::Weigh {
+            pigment: "red".to_owned(),
+            step: Grams(0.01),
+        };
+        assert_eq!(
+            words(&weigh),
+            "weigh the red instead of dropping it, on a scale that shows 0.01 g",
+            "weighing"
+        );
+        let brush = Act::HoldThickness {
+            sprayed: false,
+            thickness: Millimetres(2.0),
+            to: Millimetres(0.2),
+        };
+        assert_eq!(words(&brush), "brush to 2 ± 0.20 mm", "brushing");
+        let cast = Act::CastChips {
+            material: Material::Pigment("umber".to_owned()),
+            more: true,
+        };
+        assert!(
+            words(&cast).starts_with("cast two more chips of umber"),
+            "casting"
+        );
+    }
+}

@@ -1,0 +1,102 @@
+//! The error budget and the prospects of a part, as JSON.
+
+use serde_json::{Value, json};
+
+use super::PartReport;
+use super::budget::lever;
+use super::json::triple;
+use crate::colour::Translucency;
+use crate::recipe::{AtThickness, Budget, BudgetLine, Part, SEED, Spraying};
+
+fn key(part: Part) -> &'static str {
+    match part {
+        Part::DropMass => "drop_mass",
+        Part::DropScatter => "drop_scatter",
+        Part::Weighing => "weighing",
+        Part::Thickness => "thickness",
+        Part::Curves => "curves",
+        Part::Foam => "foam",
+        Part::Model => "model",
+        Part::Target => "target",
+    }
+}
+
+/// Where a spread comes from; `bent` where its chances were drawn.
+pub(super) fn budget(budget: &Budget, bent: bool) -> Value {
+    let parts = budget.lines.iter().map(|line| {
+        let BudgetLine {
+            part,
+            spread: [l_sd, a_sd, b_sd],
+            delta_e,
+            chance_without,
+        } = line;
+        json!({
+            "part": key(*part), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
+            "chance_without": chance_without
+        })
+    });
+    let lever = budget.lever.as_ref().map(|found| {
+        json!({
+            "words": lever(budget), "chance": found.chance, "delta_e": found.delta_e
+        })
+    });
+    json!({
+        "delta_e": budget.delta_e,
+        "chance": budget.chance,
+        "by": if bent { "seeded draws" } else { "first order" },
+        "seed": bent.then_some(SEED),
+        "parts": parts.collect::<Vec<_>>(),
+        "lever": lever,
+    })
+}
+
+/// What else is to be expected of a part.
+pub(super) fn prospects(report: &PartReport<'_>) -> Value {
+    let prospects = &report.prospects;
+    let at = prospects.at_thicknesses.iter().map(|at| {
+        let AtThickness {
+            thickness,
+            lab,
+            delta_e,
+            translucency:
+                Translucency {
+                    contrast_ratio,
+                    tp_ab,
+                    tp_00,
+                },
+        } = *at;
+        json!({
+            "thickness_mm": thickness.0, "L": lab.l, "a": lab.a, "b": lab.b, "delta_e": delta_e,
+            "contrast_ratio": contrast_ratio, "tp_ab": tp_ab, "tp_00": tp_00
+        })
+    });
+    let spraying = report.paints.iter().zip(&prospects.spraying);
+    let spraying = spraying.map(|((tone, _), spraying)| {
+        let Spraying {
+            wet_g_per_100_cm2,
+            covers_cm2,
+            one_coat,
+            coats,
+            reaches_at,
+            on_the_card,
+        } = spraying;
+        json!({
+            "tone": tone, "wet_g_per_100_cm2": wet_g_per_100_cm2, "covers_cm2": covers_cm2,
+            "one_coat_mm": one_coat.0,
+            "after_each_coat": coats.iter().copied().map(triple).collect::<Vec<_>>(),
+            "reaches_at": reaches_at, "on_the_card": triple(*on_the_card)
+        })
+    });
+    json!({
+        "at_thicknesses": at.collect::<Vec<_>>(),
+        "thinnest": prospects.thinnest.map(|thinnest| {
+            json!({ "thickness_mm": thinnest.thickness.0, "within": thinnest.within })
+        }),
+        "foaming": prospects.foaming.map(|foaming| json!({
+            "pigment_multiplier": foaming.pigment_multiplier,
+            "cells_from_half_to_double":
+                foaming.cells_from_half_to_double.map(|labs| labs.map(triple)),
+        })),
+        "spraying": spraying.collect::<Vec<_>>(),
+    })
+}
