@@ -50,6 +50,8 @@ pub(super) struct Fit<'a> {
     pub(super) chips: &'a [Chip],
     /// Inverse of each material's covariance before any chip.
     pub(super) precisions: Vec<DMatrix<f64>>,
+    /// By what factor the variance of each material has been widened.
+    widened: Vec<f64>,
     /// Readings are at least so many times as noisy as an instrument is.
     pub(super) least_noise: f64,
 }
@@ -107,6 +109,7 @@ impl<'a> Fit<'a> {
             precisions: materials
                 .map(|unknown| precision(unknown.covariance()))
                 .collect(),
+            widened: vec![1.0; unknowns.materials.len()],
             least_noise: 1.0,
         }
     }
@@ -173,6 +176,9 @@ impl<'a> Fit<'a> {
         const WORTH_IT: f64 = 1.1;
         const AT_ONCE: f64 = 4.0;
         const UNSTEADY: (f64, f64) = (0.5, 1.0);
+        // One or two readings that surprise may be slips: they widen nothing, and nothing is widened without end.
+        const TOLD_ENOUGH: f64 = 3.0;
+        const WIDEST: f64 = 9.0;
         let normal = self.normal(state);
         let Some(factor) = normal.curvature.clone().cholesky() else {
             return false;
@@ -186,8 +192,11 @@ impl<'a> Fit<'a> {
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
             let told = OF_A_MATERIAL as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            if surprise > WORTH_IT {
-                *precision /= surprise.min(AT_ONCE);
+            let room = WIDEST / self.widened[place];
+            let wider = surprise.min(AT_ONCE).min(room);
+            if told > TOLD_ENOUGH && wider > WORTH_IT {
+                *precision /= wider;
+                self.widened[place] *= wider;
                 any = true;
             }
         }
@@ -486,9 +495,9 @@ impl<'a> Fit<'a> {
         let shifted = coupling.clone() * factor.solve(&slope);
         for (row, place) in places.iter().enumerate() {
             normal.slope[*place] -= shifted[row];
-            for column in 0..=row {
+            for (column, other) in places[..=row].iter().enumerate() {
                 let both = explained.column(row).dot(&explained.column(column));
-                normal.curvature[(*place, places[column])] -= both;
+                normal.curvature[(*place, *other)] -= both;
             }
         }
         Own {

@@ -75,7 +75,11 @@ impl Correction<'_> {
         let learnt = Learnt::from(&casting, self.measured, &weights);
         let shelf = learnt.shelf(self.shelf);
         let next = self.next(&shelf, target)?;
-        let (add, delta_e_after, gap) = self.additions(&shelf, &learnt, target, &weights)?;
+        let Additions {
+            add,
+            delta_e_after,
+            gap,
+        } = self.additions(&shelf, &learnt, target, &weights)?;
         let delta_e_now = delta_e_2000(target.lab, self.measured);
         let helps = delta_e_after < delta_e_now - WORTH_ADDING;
         Ok(Remedy {
@@ -134,7 +138,7 @@ impl Correction<'_> {
             banned: others.map(|pigment| pigment.name.clone()).collect(),
             lights: vec![shelf.settings.viewing.illuminant.into()],
             tolerance: self.tolerance,
-            limits: self.limits.clone(),
+            limits: self.limits,
         };
         let any = Order {
             banned: Vec::new(),
@@ -152,14 +156,14 @@ impl Correction<'_> {
         Ok(if gains { any } else { same })
     }
 
-    /// Drops to add, ΔE00 after them, and the gap of the search.
+    /// What to add to the cup on the bench.
     fn additions(
         &self,
         shelf: &Shelf,
         learnt: &Learnt<'_>,
         target: &Target,
         weights: &TristimulusWeights,
-    ) -> Result<(Vec<(Colorant, u32)>, f64, f64)> {
+    ) -> Result<Additions> {
         let casting = Casting::new(shelf, &self.build)?;
         let mut cup = Cup::pour(shelf, &self.build.skin)?;
         for (portion, poured) in cup.portions.iter_mut().zip(learnt.skin().portions.iter()) {
@@ -202,7 +206,7 @@ impl Correction<'_> {
                 top: 1,
                 within: 0.0,
                 threads: self.limits.threads,
-                stop: self.limits.stop.clone(),
+                stop: self.limits.stop,
             },
             deadline: self
                 .limits
@@ -212,12 +216,22 @@ impl Correction<'_> {
         };
         let answer = question.search()?;
         let best = answer.recipes.into_iter().next();
-        Ok(
-            best.map_or((Vec::new(), f64::INFINITY, answer.gap), |best| {
-                (best.drops, best.delta_e, answer.gap)
-            }),
-        )
+        let (add, delta_e_after) = best.map_or((Vec::new(), f64::INFINITY), |best| {
+            (best.drops, best.delta_e)
+        });
+        Ok(Additions {
+            add,
+            delta_e_after,
+            gap: answer.gap,
+        })
     }
+}
+
+/// The best that can be added to a cup.
+struct Additions {
+    add: Vec<(Colorant, u32)>,
+    delta_e_after: f64,
+    gap: f64,
 }
 
 /// What a reading tells of all that was in doubt.

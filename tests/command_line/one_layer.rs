@@ -52,8 +52,8 @@ fn exactly_the_named_pigments_are_used_within_every_limit() {
         );
     }
     assert!(
-        recipes.is_sorted_by_key(|recipe| number(&recipe["delta_e"])),
-        "the best first"
+        recipes.is_sorted_by(|one, next| number(&one["delta_e"]) <= number(&next["delta_e"]) + 0.2),
+        "the best first, but for equals to within what was asked for, of which the simpler is"
     );
     let gap = number(&answer["gap"]);
     assert!(gap >= 0.0, "a distance");

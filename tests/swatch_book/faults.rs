@@ -159,7 +159,7 @@ fn every_fault_of_the_shelf_is_told_with_its_place_and_mend() {
             "spectra/umber.csv",
             "\n380,",
             "\n380,-",
-            "spectra/umber.csv:2:2: k is \"-602.20\"; expected a number from 0 to 1000000",
+            "spectra/umber.csv:2:2: k is \"-602.20\"; expected a number from 0 to 1000000000",
         ),
         (
             "spectra/umber.csv",
