@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::files::Files;
 use super::shelf::{BASES, FIRST_GUESS, KS_FILE, LOT_OF, PIGMENTS};
-use super::table::{Columns, Table};
+use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
@@ -42,50 +42,131 @@ pub(super) fn write(
         fs::create_dir_all(&path).map_err(|cause| Error::machine("make", &path, cause))?;
     }
     let files = Files::Folder(folder.to_owned());
-    let mut tables = [(BASES, "base"), (PIGMENTS, "pigment")]
-        .map(|(name, column)| (name, column, HashMap::new()));
-    for (name, name_column, edits) in &mut tables {
-        let text = files.text(name)?;
-        let table = Table::read(
-            &files.label(name),
-            &text,
-            &Columns {
-                required: &[],
-                optional: &[],
-            },
-        )?;
-        for (place, row) in table.rows().enumerate() {
-            let row_name = row.text(name_column);
-            let kept = curves.iter().find(|(material, ..)| {
-                material.name() == row_name
-                    && matches!(material, Material::Base(_)) == (*name == BASES)
-            });
-            let Some((material, coefficients, spread)) = kept else {
-                continue;
-            };
-            let file = file_name(material);
-            // A lot begins at the curves of the old one, whatever these have come to be.
-            if row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
-                let first = format!("spectra/first-guess/{file}");
-                let (coefficients, spread) = on_shelf(shelf, material)?;
-                let text = spectra::coefficients_text(&coefficients, &spread, exactly);
-                write::write_whole(&folder.join(&first), text.as_bytes())?;
-                edits.insert((place, FIRST_GUESS), first);
+    // First guesses are named by the tables before any curve is written over: a run that fails half-way must not leave a
+    // fitted curve to be taken for one.
+    let mut taken = Taken::read(&files)?;
+    edit_tables(folder, &files, |row, material, edits| {
+        let is_kept = curves.iter().any(|(kept, ..)| *kept == *material);
+        // A lot begins at the curves of the old one, whatever these have come to be.
+        if is_kept && row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
+            let first = taken.free("spectra/first-guess", material, "");
+            let (coefficients, spread) = on_shelf(shelf, material)?;
+            let text = spectra::coefficients_text(&coefficients, &spread, exactly);
+            write::write_whole(&folder.join(&first), text.as_bytes())?;
+            edits.push((FIRST_GUESS, first));
+        }
+        Ok(())
+    })?;
+    edit_tables(folder, &files, |row, material, edits| {
+        let kept = curves.iter().find(|(kept, ..)| *kept == *material);
+        let Some((_, coefficients, spread)) = kept else {
+            // Its chips were taken out: what they told is taken back.
+            let first = row.text(FIRST_GUESS);
+            if !first.is_empty() {
+                edits.push((KS_FILE, first.to_owned()));
             }
-            let path = format!("spectra/{file}");
-            let text = spectra::coefficients_text(coefficients, spread, rounded);
-            keep_earlier(&files, folder, &path, &text, today)?;
-            write::write_whole(&folder.join(&path), text.as_bytes())?;
-            edits.insert((place, KS_FILE), path);
-        }
-        let edited = table.edited(&text, edits);
-        if edited != text {
-            write::write_whole(&folder.join(*name), edited.as_bytes())?;
-        }
-    }
+            return Ok(());
+        };
+        let path = taken.free("spectra", material, row.text(KS_FILE));
+        let text = spectra::coefficients_text(coefficients, spread, rounded);
+        keep_earlier(&files, folder, &path, &text, today)?;
+        write::write_whole(&folder.join(&path), text.as_bytes())?;
+        edits.push((KS_FILE, path));
+        Ok(())
+    })?;
     let text = moves_text(moves);
     keep_earlier(&files, folder, MOVES, &text, today)?;
     write::write_whole(&folder.join(MOVES), text.as_bytes())
+}
+
+/// What is to be set in a row: columns, with their new cells.
+type Edits = Vec<(&'static str, String)>;
+
+/// The tables of materials, with the column of their names.
+const TABLES: [(&str, &str); 2] = [(BASES, "base"), (PIGMENTS, "pigment")];
+
+/// Reads both tables, asks `edit` what to set in the row of each material, and writes those that change.
+fn edit_tables(
+    folder: &Path,
+    files: &Files,
+    mut edit: impl FnMut(Row<'_>, &Material, &mut Edits) -> Result<()>,
+) -> Result<()> {
+    for (name, name_column) in TABLES {
+        let text = files.text(name)?;
+        let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
+        let mut all = HashMap::new();
+        for (place, row) in table.rows().enumerate() {
+            let mut edits = Edits::new();
+            edit(row, &material_of(name, row.text(name_column)), &mut edits)?;
+            all.extend(
+                edits
+                    .into_iter()
+                    .map(|(column, cell)| ((place, column), cell)),
+            );
+        }
+        let edited = table.edited(&text, &all);
+        if edited != text {
+            write::write_whole(&folder.join(name), edited.as_bytes())?;
+        }
+    }
+    Ok(())
+}
+
+const ANY_COLUMNS: Columns = Columns {
+    required: &[],
+    optional: &[],
+};
+
+fn material_of(table: &str, name: &str) -> Material {
+    if table == BASES {
+        Material::Base(name.to_owned())
+    } else {
+        Material::Pigment(name.to_owned())
+    }
+}
+
+/// The files that the tables name, and for which materials.
+struct Taken {
+    files: Vec<(String, Material)>,
+}
+
+impl Taken {
+    fn read(files: &Files) -> Result<Self> {
+        let mut taken = Vec::new();
+        for (name, name_column) in TABLES {
+            let table = Table::read(&files.label(name), &files.text(name)?, &ANY_COLUMNS)?;
+            for row in table.rows() {
+                let material = material_of(name, row.text(name_column));
+                let named = [KS_FILE, FIRST_GUESS].map(|column| row.text(column).to_owned());
+                taken.extend(named.into_iter().map(|file| (file, material.clone())));
+            }
+        }
+        Ok(Self { files: taken })
+    }
+
+    /// A file in `within` for `material` that no other material has: `present`, if it is one.
+    fn free(&mut self, within: &str, material: &Material, present: &str) -> String {
+        let stem = file_stem(material);
+        let others = |file: &str| {
+            self.files
+                .iter()
+                .any(|(taken, by)| taken == file && by != material)
+        };
+        let first = format!("{within}/{stem}.csv");
+        let is_own = Path::new(present).parent() == Some(Path::new(within));
+        let file = if is_own && !others(present) {
+            present.to_owned()
+        } else if others(&first) {
+            (2..)
+                .map(|number| format!("{within}/{stem}-{number}.csv"))
+                .find(|file| !others(file))
+                .unwrap_or(first)
+        } else {
+            first
+        };
+        self.files.push((file.clone(), material.clone()));
+        file
+    }
 }
 
 /// The curves of `material` on `shelf`.
@@ -100,13 +181,13 @@ fn on_shelf(shelf: &Shelf, material: &Material) -> Result<(Coefficients, Coeffic
     }
 }
 
-/// `iron-oxide-red.csv`; `base-clear-skin.csv`.
-fn file_name(material: &Material) -> String {
+/// `iron-oxide-red`; `base-clear-skin`.
+fn file_stem(material: &Material) -> String {
     let kind = match material {
         Material::Base(_) => "base-",
         Material::Pigment(_) => "",
     };
-    format!("{kind}{}.csv", write::plain(material.name()))
+    format!("{kind}{}", write::plain(material.name()))
 }
 
 /// Copies what stands at `path`, if it is not `text`, to `spectra/earlier`.
@@ -197,7 +278,9 @@ pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
                             Error::input(format!("{column} is \"{found}\"; expected a number"));
                         row.fault(
                             column,
-                            error.mend("run `dropwise calibrate` to write this file anew"),
+                            error.mend(
+                                "delete this file and run `dropwise calibrate` to write it anew",
+                            ),
                         )
                     })?);
                 }
@@ -207,7 +290,10 @@ pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
             let curve = |values: Vec<f64>| {
                 Spectrum::try_from(values).map_err(|finding| {
                     let error = Error::input(format!("`{}`: {finding}", material.name()));
-                    table.fault(error.mend("run `dropwise calibrate` to write this file anew"))
+                    table.fault(
+                        error
+                            .mend("delete this file and run `dropwise calibrate` to write it anew"),
+                    )
                 })
             };
             Ok(Step {

@@ -45,7 +45,7 @@ pub use calibrated::KeptCurves;
 pub use lights::{read_lamp, read_transmittance};
 pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
-pub use write::write_whole;
+pub use write::{write_document, write_whole};
 
 use crate::error::{Error, Result};
 use crate::materials::{Move, Shelf, Swatch, Weighed, Weighing};
@@ -173,6 +173,8 @@ impl Book {
     ) -> Result<()> {
         let folder = self.own_folder()?.to_owned();
         let _lock = write::lock(&folder)?;
+        // Others may have written since the book was read.
+        *self = Self::read(self.files.clone())?;
         calibrated::write(&folder, &self.shelf, curves, moves, today)?;
         if let Some(specular) = specular {
             let text = settings::with_specular(&self.files.text(SETTINGS)?, specular)?;
@@ -191,6 +193,8 @@ impl Book {
     pub fn weigh(&mut self, runs: &[Weighing], today: Date) -> Result<Vec<Weighed>> {
         let folder = self.own_folder()?.to_owned();
         let _lock = write::lock(&folder)?;
+        // Others may have written since the book was read.
+        *self = Self::read(self.files.clone())?;
         let weighed = bottles::weigh(&folder, &self.shelf, &self.swatches, runs, today)?;
         *self = Self::read(self.files.clone())?;
         Ok(weighed)
@@ -205,6 +209,8 @@ impl Book {
     pub fn add_lot(&mut self, of: &str, lot: &str) -> Result<String> {
         let folder = self.own_folder()?.to_owned();
         let _lock = write::lock(&folder)?;
+        // Others may have written since the book was read.
+        *self = Self::read(self.files.clone())?;
         let name = bottles::add_lot(&folder, &self.shelf, of, lot)?;
         *self = Self::read(self.files.clone())?;
         Ok(name)

@@ -93,6 +93,27 @@ pub(super) fn lock(folder: &Path) -> Result<File> {
         .map_err(|cause| Error::machine("lock", &path, cause))
 }
 
+/// Writes `text` to `path`, where nothing stands or an earlier document of the same kind, told by its first signs: an
+/// answer never takes the place of a book's table or of a photograph.
+///
+/// # Errors
+/// Something else stands there; the file cannot be written, and is then as it was.
+pub fn write_document(path: &Path, text: &str) -> Result<()> {
+    const SIGNS: usize = 5;
+    if let Ok(old) = fs::read(path) {
+        let alike = old
+            .iter()
+            .take(SIGNS)
+            .eq(text.as_bytes().iter().take(SIGNS));
+        if !alike && !old.is_empty() {
+            return Err(Error::input("something else stands in this file")
+                .mend("choose another name, or take that file away first")
+                .in_file(path));
+        }
+    }
+    write_whole(path, text.as_bytes())
+}
+
 /// `<stem>-<n>.csv`, with the first number that no file in `folder` has.
 pub(super) fn free_name(folder: &Path, stem: &str) -> String {
     let mut number = 1;

@@ -50,8 +50,6 @@ pub(super) struct Fit<'a> {
     pub(super) chips: &'a [Chip],
     /// Inverse of each material's covariance before any chip.
     pub(super) precisions: Vec<DMatrix<f64>>,
-    /// By what factor the variance of each material has been widened.
-    widened: Vec<f64>,
     /// Readings are at least so many times as noisy as an instrument is.
     pub(super) least_noise: f64,
 }
@@ -67,6 +65,8 @@ pub(super) struct State {
     pub(super) trust: Vec<Vec<f64>>,
     /// By what factor readings are noisier than supposed, at least 1.
     pub(super) noise: f64,
+    /// By what factor the variance of each material has been widened.
+    pub(super) widened: Vec<f64>,
     /// By what factor thicknesses and loads are off by more, or less, than supposed.
     pub(super) unsteady: f64,
 }
@@ -109,7 +109,6 @@ impl<'a> Fit<'a> {
             precisions: materials
                 .map(|unknown| precision(unknown.covariance()))
                 .collect(),
-            widened: vec![1.0; unknowns.materials.len()],
             least_noise: 1.0,
         }
     }
@@ -129,6 +128,7 @@ impl<'a> Fit<'a> {
                 .map(|chip| vec![1.0; chip.readings.len()])
                 .collect(),
             noise: 1.0,
+            widened: vec![1.0; self.unknowns.materials.len()],
             unsteady: 1.0,
         }
     }
@@ -176,8 +176,7 @@ impl<'a> Fit<'a> {
         const WORTH_IT: f64 = 1.1;
         const AT_ONCE: f64 = 4.0;
         const UNSTEADY: (f64, f64) = (0.5, 1.0);
-        // One or two readings that surprise may be slips: they widen nothing, and nothing is widened without end.
-        const TOLD_ENOUGH: f64 = 3.0;
+        // Nothing is widened without end: the rest is a slip.
         const WIDEST: f64 = 9.0;
         let normal = self.normal(state);
         let Some(factor) = normal.curvature.clone().cholesky() else {
@@ -192,11 +191,11 @@ impl<'a> Fit<'a> {
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
             let told = OF_A_MATERIAL as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            let room = WIDEST / self.widened[place];
+            let room = WIDEST / state.widened[place];
             let wider = surprise.min(AT_ONCE).min(room);
-            if told > TOLD_ENOUGH && wider > WORTH_IT {
+            if wider > WORTH_IT {
                 *precision /= wider;
-                self.widened[place] *= wider;
+                state.widened[place] *= wider;
                 any = true;
             }
         }

@@ -270,7 +270,13 @@ fn curves_of_free(
             let by_moves: f64 = moved.iter().map(|step| step[at].powi(2)).sum();
             (covariance[(at, at)].max(0.0) + by_moves).sqrt()
         };
-        let Strength { told, factor } = strength(unknown, place, offsets, covariance);
+        let Strength { told, factor } = strength(
+            unknown,
+            place,
+            offsets,
+            covariance,
+            known.state.widened[place],
+        );
         Curves {
             material: unknown.material.clone(),
             coefficients: known.unknowns.curves(place, offsets),

@@ -175,10 +175,14 @@ impl Calibration {
     /// `shelf` with what was found in place of what it had.
     #[must_use]
     pub fn shelf(&self, shelf: &Shelf) -> Shelf {
-        Shelf {
+        let mut fitted = Shelf {
             moves: self.moves.clone(),
             ..with_curves(shelf, &self.curves)
+        };
+        if let Some(specular) = self.specular {
+            fitted.settings.surface = fitted.settings.surface.read_with(specular);
         }
+        fitted
     }
 }
 
@@ -240,8 +244,9 @@ fn strength(
     place: usize,
     offsets: &[f64],
     covariance: &DMatrix<f64>,
+    widened: f64,
 ) -> Strength {
-    let before = unknown.covariance();
+    let before = unknown.covariance() * widened;
     let at = OF_A_MATERIAL * place;
     let of = |first: usize| {
         let mean_variance = |matrix: &DMatrix<f64>, first: usize| {
@@ -349,7 +354,13 @@ impl Knowledge {
                     let at = OF_A_MATERIAL * place + at;
                     covariance[(at, at)].max(0.0).sqrt()
                 };
-                let Strength { told, factor } = strength(unknown, place, offsets, covariance);
+                let Strength { told, factor } = strength(
+                    unknown,
+                    place,
+                    offsets,
+                    covariance,
+                    self.state.widened[place],
+                );
                 Curves {
                     material: unknown.material.clone(),
                     coefficients: self.unknowns.curves(place, offsets),

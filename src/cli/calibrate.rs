@@ -85,6 +85,14 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 
 /// New bottles onto the shelf, then drops on the scale, so that the drops may be those of a new bottle.
 fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
+    // All are looked up before any is written.
+    let named = options.new_lot.iter().map(|new| &new.of);
+    for name in named.chain(options.weigh.iter().map(|run| &run.pigment)) {
+        let is_new = |new: &NewLot| format!("{} {}", new.of, new.lot) == *name;
+        if !options.new_lot.iter().any(is_new) {
+            book.shelf().pigment(name)?;
+        }
+    }
     let mut bottles = Bottles::default();
     for NewLot { of, lot } in &options.new_lot {
         bottles.lots.push(book.add_lot(of, lot)?);

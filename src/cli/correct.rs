@@ -10,9 +10,10 @@ use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Build, Casting, Geometry, Shelf, Swatch};
+use crate::materials::{Build, Geometry, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
-use crate::report::remedy;
+use crate::report::remedy::{self, Logging};
+use crate::target::Target;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -59,12 +60,9 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     })?;
     let pot_life_min = book.shelf().base(&build.skin.base)?.pot_life_min;
     let measured = options.measured.0;
-    let logged = if options.no_log || book.folder().is_none() {
-        None
-    } else {
-        log(&mut book, &build, measured)?
-    };
-    let learnt = learnt(&book)?;
+    // A colour that none can be is refused as for a target.
+    Target::from_lab(measured, book.shelf().settings.viewing)?;
+    let learnt = learnt(&book, &build, measured)?;
     let shelf = learnt.as_ref().unwrap_or(book.shelf());
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
@@ -80,6 +78,14 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         },
     };
     let found = correction.remedy(&target)?;
+    let Correction { build, .. } = correction;
+    let logged = if options.no_log {
+        Logging::NotAsked
+    } else if book.folder().is_none() {
+        Logging::Demo
+    } else {
+        log(&mut book, &build, measured)?
+    };
     let time = remedy::PotLife {
         whole_min: pot_life_min,
         since_min: options.mixed_since_min,
@@ -87,22 +93,23 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let code = u8::from(found.next.best().delta_e > tolerance);
     Ok(Outcome {
         text: if everywhere.json {
-            remedy::json(&found, &time)
+            remedy::json(&found, &time, &logged)
         } else {
-            remedy::text(&found, &time, logged.as_deref())
+            remedy::text(&found, &time, &logged)
         },
         code,
     })
 }
 
-/// Logs the casting, unless it is in the book already; returns its name.
-fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Option<String>> {
-    let is_it = |swatch: &Swatch| swatch.build == *build && swatch.lab == Some(measured);
-    if book.swatches().iter().any(is_it) {
-        return Ok(None);
+/// Logs the casting, unless it is in the book already.
+fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Logging> {
+    if let Some(swatch) = book
+        .swatches()
+        .iter()
+        .find(|swatch| is_it(swatch, build, measured))
+    {
+        return Ok(Logging::Before(swatch.id.clone()));
     }
-    // What cannot be predicted is not logged.
-    Casting::new(book.shelf(), build)?;
     book.add_swatch(&Swatch {
         id: String::new(),
         date: jiff::Zoned::now().date(),
@@ -113,18 +120,31 @@ fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Option<String>> 
         batch: String::new(),
         note: "read for a correction".to_owned(),
     })?;
-    Ok(book.swatches().last().map(|swatch| swatch.id.clone()))
+    let last = book.swatches().last();
+    Ok(Logging::Now(
+        last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
+    ))
 }
 
-/// The shelf as its swatches tell it, where no calibration has: a book that is not calibrated learns from each correction
-/// and all before it.
-fn learnt(book: &Book) -> Result<Option<Shelf>> {
-    if !book.shelf().moves.is_empty() || book.swatches().is_empty() || book.folder().is_none() {
+/// Whether `swatch` is this reading of this casting.
+fn is_it(swatch: &Swatch, build: &Build, measured: Lab) -> bool {
+    swatch.build == *build && swatch.lab == Some(measured)
+}
+
+/// The shelf as the swatches other than this reading tell it, where no calibration has: a book that is not calibrated learns
+/// from each correction and all before it. The reading itself is learnt by the correction.
+fn learnt(book: &Book, build: &Build, measured: Lab) -> Result<Option<Shelf>> {
+    let others = book
+        .swatches()
+        .iter()
+        .filter(|swatch| !is_it(swatch, build, measured));
+    let others: Vec<Swatch> = others.cloned().collect();
+    if !book.shelf().moves.is_empty() || others.is_empty() {
         return Ok(None);
     }
     let first = book.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
-    let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
+    let found = calibrate(&first, &others, &mut |share| bar.show(share))?;
     bar.clear();
     Ok(Some(found.shelf(&first)))
 }

@@ -136,7 +136,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
-        crate::book::write_whole(file, crate::report::sheet::part(&report).as_bytes())?;
+        crate::book::write_document(file, &crate::report::sheet::part(&report))?;
     }
     let text = if everywhere.json {
         json::part(

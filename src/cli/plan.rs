@@ -1,38 +1,40 @@
 //! `dropwise plan`: the chips to cast next.
 
-use super::input::{Bar, TypedLab};
+use super::input::{Bar, count_to};
+use super::matching::typed_target;
 use super::ordering::base_name;
 use super::{Everywhere, Outcome};
 use crate::characterise::{Wish, plan};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::materials::Kind;
 use crate::report::advice;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
     /// How many chips
-    #[arg(long, value_name = "N", default_value_t = 4)]
+    #[arg(long, value_name = "N", value_parser = count_to::<usize>(100), default_value_t = 4)]
     count: usize,
-    /// A tone that is to be made [default: skin of all tones]
-    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
-    target: Option<TypedLab>,
+    /// A tone that is to be made: L*,a*,b*, or a file kept by `target --save` [default: skin of all tones]
+    #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
+    target: Option<String>,
     /// The skin that chips are cast of [default: the book's first]
     #[arg(long, value_name = "NAME")]
     base: Option<String>,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
-    const MOST: usize = 100;
-    if !(1..=MOST).contains(&options.count) {
-        return Err(Error::input(format!("a plan of {} chips", options.count))
-            .mend(format!("ask for 1 to {MOST}")));
-    }
     let book = everywhere.open_book()?;
     let first = book.first_guesses()?;
     let base = base_name(&first, options.base.as_deref(), Kind::Skin)?;
+    let viewing = first.settings.viewing;
+    let tone = options
+        .target
+        .as_deref()
+        .map(|typed| typed_target(typed, viewing))
+        .transpose()?;
     let wish = Wish {
         base: &base,
-        tone: options.target.as_ref().map(|TypedLab(lab)| *lab),
+        tone: tone.map(|target| target.lab),
         count: options.count,
     };
     let mut bar = Bar::new("weighing chips against each other");

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::input::{TypedLab, aperture_mm, day};
 use super::{Everywhere, Outcome};
-use crate::book::{Book, read_reflectance, write_whole};
+use crate::book::{Book, read_reflectance, write_document};
 use crate::error::{Error, Result};
 use crate::materials::{
     Build, Coat, Contact, Geometry, Grams, Millimetres, Mix, Poured, Swatch, Underlay,
@@ -175,7 +175,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
 }
 
 fn export(book: &Book, file: &Path, everywhere: &Everywhere) -> Result<Outcome> {
-    write_whole(file, book.cgats(jiff::Zoned::now().date())?.as_bytes())?;
+    write_document(file, &book.cgats(jiff::Zoned::now().date())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
         json::exported(file, count)

@@ -7,7 +7,7 @@ use super::like::Like;
 #[cfg(feature = "photo")]
 use super::photo::PhotoArguments;
 use super::{Everywhere, Outcome};
-use crate::book::{read_readings, write_whole};
+use crate::book::{read_readings, write_document};
 #[cfg(feature = "photo")]
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
@@ -125,7 +125,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         ..TargetDocument::new(&target, &lights)
     };
     if let Some(file) = &options.save {
-        write_whole(file, json::target(&document).as_bytes())?;
+        write_document(file, &json::target(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
         json::target(&document)

@@ -10,7 +10,7 @@ use super::order::{CupRecipe, Order, OrderedCup, OrderedUnderlay};
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Amount, Build, Colorant, Cup, Mix, Shelf, Underlay};
+use crate::materials::{Build, Colorant, Cup, Mix, Shelf, Underlay};
 use crate::target::Target;
 
 /// A casting of skin that was read, and what it should have been.
@@ -35,6 +35,8 @@ pub struct Correction<'shelf> {
 pub struct Remedy {
     /// ΔE00 from the target to the casting as it read.
     pub delta_e_now: f64,
+    /// Whether that passes.
+    pub passes: bool,
     /// Drops to add to the cup on the bench; none where nothing that is added helps.
     pub add: Vec<(Colorant, u32)>,
     /// ΔE00 predicted of a casting from the cup with those drops.
@@ -84,6 +86,7 @@ impl Correction<'_> {
         let helps = delta_e_after < delta_e_now - WORTH_ADDING;
         Ok(Remedy {
             delta_e_now,
+            passes: delta_e_now <= self.tolerance,
             start_again: delta_e_now > self.tolerance && delta_e_after > self.tolerance,
             add: if helps { add } else { Vec::new() },
             delta_e_after: if helps { delta_e_after } else { delta_e_now },
@@ -100,13 +103,14 @@ impl Correction<'_> {
             beneath,
             ..
         } = &self.build;
-        let weighed = skin
-            .mix
-            .entries()
-            .iter()
-            .filter(|(_, amount)| matches!(amount, Amount::Mass(_)));
+        // What is only ever weighed stays; a pigment that can be dropped is free, however it was measured.
+        let is_dropped = |colorant: &Colorant| {
+            let pigment = shelf.pigment(&colorant.pigment);
+            pigment.is_ok_and(|pigment| pigment.drop_mass.is_some())
+        };
+        let weighed = (skin.mix.entries().iter()).filter(|(colorant, _)| !is_dropped(colorant));
         let dropped: Vec<&str> = (skin.mix.entries().iter())
-            .filter(|(_, amount)| matches!(amount, Amount::Drops(_)))
+            .filter(|(colorant, _)| is_dropped(colorant))
             .map(|(colorant, _)| colorant.pigment.as_str())
             .collect();
         let others = shelf

@@ -194,18 +194,23 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             write_wrapped(out, "  ", &words)?;
         }
     }
+    if mean(|judged| judged.after) > mean(|judged| judged.before) {
+        let words = "the readings fit worse than before: they contradict each other, and what was learnt is not to be trusted; \
+                     look at the rows that are farthest off";
+        write_wrapped(out, "  ", words)?;
+    }
     let names: Vec<&str> = still_first_guess(calibration).map(Material::name).collect();
     if !names.is_empty() {
         let words = format!(
-            "still at their first guess, since no chip tells of them: {}; `dropwise plan` says which chip would",
+            "the chips tell next to nothing of these, which stay near their first guess: {}; `dropwise plan` says which chip would tell",
             names.join(", ")
         );
         write_wrapped(out, "  ", &words)?;
     }
     if let Some(specular) = calibration.specular {
         let words = format!(
-            "readings lie below what the surface alone mirrors: they are with specular light {specular}, and book.toml now \
-             says so"
+            "readings lie below what the surface alone mirrors: they are with specular light {specular}, as book.toml should \
+             say (a calibration that is kept writes it there)"
         );
         write_wrapped(out, "  ", &words)?;
     }

@@ -19,23 +19,51 @@ pub struct PotLife {
     pub since_min: Option<f64>,
 }
 
+/// What became of the reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Logging {
+    /// It was logged under this name.
+    Now(String),
+    /// It stood in the log under this name.
+    Before(String),
+    /// The demo is never written to.
+    Demo,
+    /// It was not to be logged.
+    NotAsked,
+}
+
+impl Logging {
+    fn name(&self) -> Option<&str> {
+        match self {
+            Self::Now(name) | Self::Before(name) => Some(name),
+            Self::Demo | Self::NotAsked => None,
+        }
+    }
+}
+
 impl PotLife {
     /// Minutes that are left; below zero where it is over.
     fn left_min(&self) -> Option<f64> {
         Some(self.whole_min? - self.since_min?)
     }
+
+    fn is_over(&self) -> bool {
+        self.left_min().is_some_and(|left| left <= 0.0)
+    }
 }
 
 /// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
-pub fn json(remedy: &Remedy, time: &PotLife) -> String {
+pub fn json(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
     #[derive(Serialize)]
-    struct Document {
+    struct Document<'a> {
         add: Map<String, Value>,
         delta_e_now: f64,
         delta_e_after: f64,
         gap: f64,
         start_again: bool,
         pot_life_left_min: Option<f64>,
+        passes: bool,
+        logged: Option<&'a str>,
         next: Next,
     }
     #[derive(Serialize)]
@@ -47,13 +75,20 @@ pub fn json(remedy: &Remedy, time: &PotLife) -> String {
         proven: bool,
     }
     let next = remedy.next.best();
+    let over = time.is_over();
     document(&Document {
-        add: drops(&remedy.add),
+        add: if over { Map::new() } else { drops(&remedy.add) },
         delta_e_now: remedy.delta_e_now,
-        delta_e_after: remedy.delta_e_after,
+        delta_e_after: if over {
+            remedy.delta_e_now
+        } else {
+            remedy.delta_e_after
+        },
         gap: remedy.gap,
         start_again: remedy.start_again,
         pot_life_left_min: time.left_min(),
+        passes: remedy.passes,
+        logged: logged.name(),
         next: Next {
             drops: drops(&next.drops),
             delta_e: next.delta_e,
@@ -64,14 +99,14 @@ pub fn json(remedy: &Remedy, time: &PotLife) -> String {
     })
 }
 
-/// For a terminal; `logged` is the name that the reading was logged under.
-pub fn text(remedy: &Remedy, time: &PotLife, logged: Option<&str>) -> String {
+/// For a terminal; `logged` says what became of the reading.
+pub fn text(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
     let mut text = String::new();
     write(&mut text, remedy, time, logged).unwrap_or_else(never);
     text
 }
 
-fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: Option<&str>) -> fmt::Result {
+fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: &Logging) -> fmt::Result {
     let Remedy {
         delta_e_now,
         add,
@@ -80,8 +115,16 @@ fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: Option<&str>
         ..
     } = remedy;
     writeln!(out, "The casting is ΔE00 {delta_e_now:.2} from its tone.\n")?;
+    if remedy.passes {
+        write_wrapped(
+            out,
+            "",
+            "It passes: mix the same again. What would come nearer still:",
+        )?;
+        writeln!(out)?;
+    }
     writeln!(out, "{HEADING}The cup on the bench{HEADING:#}")?;
-    let over = time.left_min().is_some_and(|left| left <= 0.0);
+    let over = time.is_over();
     if over {
         write_wrapped(
             out,
@@ -103,21 +146,18 @@ fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: Option<&str>
             "that would still not pass: start again with the next cup",
         )?;
     }
-    match (time.left_min(), time.whole_min) {
-        (Some(left), _) if left > 0.0 => {
-            let words = format!(
+    if !add.is_empty() && !*start_again && !over {
+        let words = match (time.left_min(), time.whole_min) {
+            (Some(left), _) => format!(
                 "{left:.1} minutes of pot life are left: stir the drops in at once, and scrape sides and bottom"
-            );
-            write_wrapped(out, "  ", &words)?;
-        }
-        (None, Some(whole)) => {
-            let words = format!(
-                "only within its pot life, {whole} minutes from mixing; a cup that has begun to thicken or warm takes no more \
-                 drops"
-            );
-            write_wrapped(out, "  ", &words)?;
-        }
-        _ => {}
+            ),
+            (None, Some(whole)) => format!(
+                "only within its pot life, {whole} minutes from mixing; a cup that has begun to thicken or warm takes no \
+                 more drops"
+            ),
+            (None, None) => "only while it is liquid; a cup that has begun to thicken or warm takes no more drops".to_owned(),
+        };
+        write_wrapped(out, "  ", &words)?;
     }
     let next = remedy.next.best();
     writeln!(out, "\n{HEADING}The next cup{HEADING:#}")?;
@@ -131,13 +171,20 @@ fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: Option<&str>
     let words = "What the reading told was shared out over the curves, the drops and the thickness, each as far as it was in \
                  doubt.";
     write_wrapped(out, "", words)?;
-    if let Some(name) = logged {
-        let words = format!(
-            "It is logged as {name}; `dropwise calibrate` learns from it for all recipes to come."
-        );
-        write_wrapped(out, "", &words)?;
-    }
-    Ok(())
+    let told = match logged {
+        Logging::Now(name) => {
+            format!(
+                "It is logged as {name}; `dropwise calibrate` learns from it for all recipes to come."
+            )
+        }
+        Logging::Before(name) => format!("It stands in the log as {name}."),
+        Logging::Demo => "It is not logged: the demo book is never written to.".to_owned(),
+        Logging::NotAsked => "It is not logged.".to_owned(),
+    };
+    write_wrapped(out, "", &told)?;
+    let care = "care: gloves, fresh air and eye protection as each material's safety sheet says; sheet and local code have the \
+                last word";
+    write_wrapped(out, "  ", care)
 }
 
 fn counted(colorant: &Colorant, count: u32) -> String {
