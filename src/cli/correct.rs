@@ -8,9 +8,8 @@ use super::swatch::Cast;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::characterise::calibrate;
-use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Build, Geometry, Shelf, Swatch};
+use crate::materials::{Geometry, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
 use crate::report::remedy::{self, Logging};
 use crate::target::Target;
@@ -62,11 +61,22 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let measured = options.measured.0;
     // A colour that none can be is refused as for a target.
     Target::from_lab(measured, book.shelf().settings.viewing)?;
-    let learnt = learnt(&book, &build, measured)?;
+    let reading = Swatch {
+        id: String::new(),
+        date: jiff::Zoned::now().date(),
+        build: build.clone(),
+        lab: Some(measured),
+        reflectance: None,
+        geometry: Geometry::default(),
+        batch: String::new(),
+        note: "read for a correction".to_owned(),
+    };
+    let learnt = learnt(&book, &reading)?;
     let shelf = learnt.as_ref().unwrap_or(book.shelf());
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
+        taught: learnt.is_some(),
         build,
         measured,
         max_add: options.max_add,
@@ -78,13 +88,12 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         },
     };
     let found = correction.remedy(&target)?;
-    let Correction { build, .. } = correction;
     let logged = if options.no_log {
         Logging::NotAsked
     } else if book.folder().is_none() {
         Logging::Demo
     } else {
-        log(&mut book, &build, measured)?
+        log(&mut book, &reading)?
     };
     let time = remedy::PotLife {
         whole_min: pot_life_min,
@@ -102,24 +111,11 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
 }
 
 /// Logs the casting, unless it is in the book already.
-fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Logging> {
-    if let Some(swatch) = book
-        .swatches()
-        .iter()
-        .find(|swatch| is_it(swatch, build, measured))
-    {
+fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
+    if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
         return Ok(Logging::Before(swatch.id.clone()));
     }
-    book.add_swatch(&Swatch {
-        id: String::new(),
-        date: jiff::Zoned::now().date(),
-        build: build.clone(),
-        lab: Some(measured),
-        reflectance: None,
-        geometry: Geometry::default(),
-        batch: String::new(),
-        note: "read for a correction".to_owned(),
-    })?;
+    book.add_swatch(reading)?;
     let last = book.swatches().last();
     Ok(Logging::Now(
         last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
@@ -127,24 +123,23 @@ fn log(book: &mut Book, build: &Build, measured: Lab) -> Result<Logging> {
 }
 
 /// Whether `swatch` is this reading of this casting.
-fn is_it(swatch: &Swatch, build: &Build, measured: Lab) -> bool {
-    swatch.build == *build && swatch.lab == Some(measured)
+fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
+    swatch.build == reading.build && swatch.lab == reading.lab
 }
 
-/// The shelf as the swatches other than this reading tell it, where no calibration has: a book that is not calibrated learns
-/// from each correction and all before it. The reading itself is learnt by the correction.
-fn learnt(book: &Book, build: &Build, measured: Lab) -> Result<Option<Shelf>> {
-    let others = book
-        .swatches()
-        .iter()
-        .filter(|swatch| !is_it(swatch, build, measured));
-    let others: Vec<Swatch> = others.cloned().collect();
-    if !book.shelf().moves.is_empty() || others.is_empty() {
+/// The shelf as `reading` and all other swatches tell it, where no calibration has: a book that is not calibrated learns from
+/// each correction and all before it.
+fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
+    if !book.shelf().moves.is_empty() {
         return Ok(None);
+    }
+    let mut swatches = book.swatches().to_vec();
+    if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
+        swatches.push(reading.clone());
     }
     let first = book.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
-    let found = calibrate(&first, &others, &mut |share| bar.show(share))?;
+    let found = calibrate(&first, &swatches, &mut |share| bar.show(share))?;
     bar.clear();
     Ok(Some(found.shelf(&first)))
 }

@@ -18,6 +18,8 @@ use crate::target::Target;
 pub struct Correction<'shelf> {
     /// Where names are looked up.
     pub shelf: &'shelf Shelf,
+    /// Whether the shelf's curves have learnt from this reading already.
+    pub taught: bool,
     /// What was cast: its skin's cup is the one on the bench.
     pub build: Build,
     /// How it read, under the book's viewing.
@@ -75,7 +77,11 @@ impl Correction<'_> {
         let weights = self.shelf.settings.viewing.weights();
         let casting = Casting::new(self.shelf, &self.build)?;
         let learnt = Learnt::from(&casting, self.measured, &weights);
-        let shelf = learnt.shelf(self.shelf);
+        let shelf = if self.taught {
+            self.shelf.clone()
+        } else {
+            learnt.shelf(self.shelf)
+        };
         let next = self.next(&shelf, target)?;
         let Additions {
             add,
