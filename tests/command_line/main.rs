@@ -7,6 +7,7 @@ mod books;
 mod bottles;
 mod calibrating;
 mod common_practice;
+mod corrections;
 mod expectations;
 mod lights;
 mod likenesses;

@@ -1,0 +1,202 @@
+//! `correct` and `plan`: what they answer, what they leave in the book, and that they agree with the other commands. The
+//! readings here are invented or `predict`'s own: they check the plumbing, never the physics.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use dropwise::materials::Mix;
+use serde_json::Value;
+
+use super::{json, json_with, number, run, word};
+
+const CUP: &str = "--base \"clear skin\" --base-g 600 --thickness-mm 2 --backing \"white card\"";
+
+fn new_book(parent: &Path) -> String {
+    let book = parent.join("book");
+    assert_eq!(run(&format!("new {}", word(&book))).code, 0, "a new book");
+    format!("--book {}", word(&book))
+}
+
+fn log_of(parent: &Path) -> String {
+    fs::read_to_string(parent.join("book/swatches.csv")).expect("the log")
+}
+
+fn drops(value: &Value) -> BTreeMap<String, u64> {
+    let all = value.as_object().expect("drops by name");
+    all.iter()
+        .map(|(name, count)| (name.clone(), count.as_u64().expect("whole drops")))
+        .collect()
+}
+
+/// What `predict` says of this mix in the cup, as `L,a,b`.
+fn predicted(parent: &Path, book: &str, mix: &str) -> [f64; 3] {
+    let builds = parent.join("builds.csv");
+    let text = format!(
+        "build,base,base_g,mix,thickness_mm,backing\nx,clear skin,600,{mix},2,white card\n"
+    );
+    fs::write(&builds, text).expect("written");
+    let answer = json(&format!("predict --builds {} {book}", word(&builds)));
+    let build = &answer["builds"][0];
+    ["L", "a", "b"].map(|key| number(&build[key]))
+}
+
+#[test]
+fn a_cup_that_came_out_pale_takes_drops_and_the_next_is_stronger() {
+    let parent = tempfile::tempdir().expect("a folder");
+    let book = new_book(parent.path());
+    let [l, a, b] = predicted(parent.path(), &book, "titanium white 6; iron oxide red 4");
+    // The red came out as if the cup held less of it: it reads lighter and less red than it was aimed at.
+    let line = format!(
+        "correct --target {l},{a},{b} --measured {},{},{b} --mix \"titanium white 6; iron oxide red 4\" {CUP} {book} \
+         --time-limit 60",
+        l + 1.5,
+        a - 2.0
+    );
+    let answer = json(&format!("{line} --no-log"));
+    let (now, after) = (
+        number(&answer["delta_e_now"]),
+        number(&answer["delta_e_after"]),
+    );
+    assert!(after < now - 0.5, "drops bring it nearer: {now} to {after}");
+    let add = drops(&answer["add"]);
+    assert!(
+        add.contains_key("iron oxide red"),
+        "of red, which it lacks: {add:?}"
+    );
+    assert!(
+        number(&answer["next"]["delta_e"]) < 0.5,
+        "the next is aimed at the tone"
+    );
+    assert_eq!(answer["logged"], Value::Null, "not asked for");
+    assert_eq!(
+        log_of(parent.path()).lines().count(),
+        1,
+        "the log is as it was"
+    );
+
+    let logged = json(&line);
+    for key in ["add", "next", "delta_e_after"] {
+        assert_eq!(logged[key], answer[key], "logging changes no answer: {key}");
+    }
+    assert_eq!(
+        logged["logged"], "S001",
+        "and the reading stands in the book"
+    );
+    assert_eq!(
+        json(&line)["logged"],
+        "S001",
+        "once, however often it is asked"
+    );
+    assert_eq!(log_of(parent.path()).lines().count(), 2, "one row");
+}
+
+#[test]
+fn a_cup_past_its_pot_life_or_with_too_much_in_it_takes_nothing() {
+    let line = |measured: &str, more: &str| {
+        format!(
+            "correct --target 60,14,16 --measured {measured} --mix \"titanium white 6; iron oxide red 4\" {CUP} --no-log \
+             --time-limit 60 {more}"
+        )
+    };
+    let late = json(&line("64,10,16", "--mixed-since-min 30"));
+    assert_eq!(
+        late["add"],
+        serde_json::json!({}),
+        "nothing is added to what sets"
+    );
+    assert!(number(&late["pot_life_left_min"]) < 0.0, "its time is over");
+    let dark = json(&line("40,30,25", "--max-add 3"));
+    assert_eq!(dark["start_again"], true, "no three drops lift it by 20");
+}
+
+#[test]
+fn a_casting_that_passes_is_told_so() {
+    let said = run(&format!(
+        "correct --target 60,14,16 --measured 60.1,14,16.1 --mix \"titanium white 6; iron oxide red 4\" {CUP} --no-log"
+    ));
+    assert!(
+        said.out.contains("It passes: mix the same again."),
+        "{}",
+        said.out
+    );
+}
+
+#[test]
+fn nonsense_is_refused_with_its_mend() {
+    let line = |options: &str| format!("correct --target 60,14,16 {CUP} {options}");
+    for (options, expected) in [
+        ("--measured 160,14,16 --mix \"umber 2\"", "160"),
+        ("--measured 60,14 --mix \"umber 2\"", "60,14"),
+        (
+            "--measured 60,14,16 --mix \"umbre 2\"",
+            "did you mean `umber`?",
+        ),
+    ] {
+        let said = run(&line(options));
+        assert_eq!(said.code, 2, "{options}: {}", said.out);
+        assert!(said.err.contains(expected), "{options}: {}", said.err);
+    }
+}
+
+#[test]
+fn a_plan_names_chips_that_a_hand_can_cast_and_each_narrows_the_tones() {
+    let answer = json("plan --count 4");
+    let chips = answer["swatches"].as_array().expect("chips");
+    assert_eq!(chips.len(), 4, "as many as asked for");
+    let mut before = f64::INFINITY;
+    for chip in chips {
+        let mix: Mix = chip["mix"]
+            .as_str()
+            .expect("a mix")
+            .parse()
+            .expect("as a notebook has it");
+        assert!(mix.entries().len() <= 8, "{mix}");
+        assert_eq!(
+            chip["backings"],
+            serde_json::json!(["white card", "black card"]),
+            "both cards"
+        );
+        let (old, new) = (
+            number(&chip["spread_before"]),
+            number(&chip["spread_after"]),
+        );
+        assert!(
+            new < old && old <= before + 1e-9,
+            "{old} to {new} after {before}"
+        );
+        before = new + 1e-6;
+        assert!(
+            !chip["tells"].as_str().expect("words").is_empty(),
+            "what it tells"
+        );
+    }
+}
+
+#[test]
+fn a_plan_knows_what_the_book_has_already() {
+    let parent = tempfile::tempdir().expect("a folder");
+    let book = new_book(parent.path());
+    let spread = |book: &str| {
+        number(&json(&format!("plan --count 1 {book}"))["swatches"][0]["spread_before"])
+    };
+    let empty = spread(&book);
+    // The demo's castings tell of white, red, yellow and fibre.
+    assert!(
+        spread("") < 0.9 * empty,
+        "a book with chips has less to learn"
+    );
+}
+
+#[test]
+fn a_plan_for_a_tone_that_no_pigment_makes_is_refused() {
+    let said = run("plan --count 1 --target 50,-80,60");
+    assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
+    assert!(
+        said.err
+            .contains("no mix of the shelf's pigments comes near"),
+        "{}",
+        said.err
+    );
+    let _ = json_with(0, "plan --count 1 --target 62,13,16");
+}
