@@ -5,7 +5,9 @@ use std::time::Duration;
 use super::input::{Lights, count_to, not_negative};
 use crate::colour::Light;
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
+use crate::materials::{
+    Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Poured, Shelf,
+};
 use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, Stop, tolerance};
 use crate::target::{Target, ToneRole};
 
@@ -38,6 +40,21 @@ pub(super) struct PartArguments {
     /// The foam [default: the book's first foam]
     #[arg(long, value_name = "NAME", requires = "foam_g")]
     pub(super) foam: Option<String>,
+    /// What is in that foam already: it stays as it is, and the skin is worked out over it; "" is foam without pigment
+    #[arg(
+        long,
+        value_name = "MIX",
+        requires = "foam_g",
+        conflicts_with = "backing"
+    )]
+    pub(super) foam_mix: Option<Mix>,
+    /// Tint the foam to the base tone as it is seen bare, and never lighter to leave the skin room
+    #[arg(long, requires = "foam_g", conflicts_with_all = ["foam_mix", "backing"])]
+    pub(super) foam_at_tone: bool,
+    /// Tint skin and foam with drops of one stock, pigments stirred together once; says what that costs in ΔE00
+    /// against recipes of their own, in a second search as long as the first
+    #[arg(long)]
+    pub(super) one_tint: bool,
     /// What the skin is bonded to instead of foam: a backing of the book
     #[arg(long, value_name = "NAME")]
     pub(super) backing: Option<String>,
@@ -191,7 +208,18 @@ pub(super) fn order<'shelf>(
         })
     };
     let beneath = match (part.foam_g, &part.backing) {
-        (Some(mass), _) => OrderedUnderlay::Foam(cup(&part.foam, Kind::Foam, mass)?),
+        (Some(mass), _) => {
+            let cup = cup(&part.foam, Kind::Foam, mass)?;
+            match &part.foam_mix {
+                Some(mix) => OrderedUnderlay::PouredFoam(Poured {
+                    base: cup.base,
+                    base_mass: cup.base_mass,
+                    mix: mix.clone(),
+                }),
+                None if part.foam_at_tone => OrderedUnderlay::FoamAtTheTone(cup),
+                None => OrderedUnderlay::Foam(cup),
+            }
+        }
         (None, Some(name)) => OrderedUnderlay::Backing {
             name: name.clone(),
             contact: Contact::Bonded,
