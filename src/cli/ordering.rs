@@ -1,5 +1,6 @@
 //! What is asked of a match: the part, and the bounds of the search.
 
+use std::str::FromStr;
 use std::time::Duration;
 
 use super::input::{Lights, count_to, not_negative};
@@ -114,9 +115,9 @@ pub(super) struct SearchArguments {
     /// of which one drop is too much]
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub(super) pigments: Option<Vec<Colorant>>,
-    /// Pigments that must be in the skin's cup
-    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    pub(super) with: Vec<String>,
+    /// Pigments that must be in the skin's cup; with a count, `name=3` or `name 1:10=3`, just so many drops of it
+    #[arg(long, value_name = "NAME[=N],…", value_delimiter = ',')]
+    pub(super) with: Vec<With>,
     /// Pigments to leave out
     #[arg(
         long,
@@ -161,13 +162,55 @@ pub(super) struct SearchArguments {
     pub(super) tolerance: Option<f64>,
 }
 
+/// A pigment that must be in, and how many drops of it if that is settled.
+#[derive(Clone, Debug)]
+pub(super) struct With {
+    colorant: Colorant,
+    drops: Option<u32>,
+}
+
+impl FromStr for With {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        let Some((name, count)) = text.split_once('=') else {
+            // A ratio has no meaning without a count: the search looks for its own.
+            return Ok(Self {
+                colorant: Colorant::neat(text.trim()),
+                drops: None,
+            });
+        };
+        let drops = count_to::<u32>(10_000)(count)
+            .map_err(|error| error.within(format_args!("the drops of `{text}`")))?;
+        Ok(Self {
+            colorant: name.parse()?,
+            drops: Some(drops),
+        })
+    }
+}
+
 impl SearchArguments {
+    /// Pigments that must be in, as many drops of them as the search finds best.
+    fn must(&self) -> Vec<String> {
+        let open = self.with.iter().filter(|with| with.drops.is_none());
+        open.map(|with| with.colorant.pigment.clone()).collect()
+    }
+
+    /// Drops that are settled.
+    fn held(&self) -> impl Iterator<Item = (Colorant, Amount)> {
+        self.with.iter().filter_map(|with| {
+            let drops = Amount::Drops(with.drops?.into());
+            Some((with.colorant.clone(), drops))
+        })
+    }
+
     /// The colorants to choose from, if not the book's own choice.
     fn colorants(&self, shelf: &Shelf) -> Result<Option<Vec<Colorant>>> {
-        for name in self.with.iter().chain(&self.without) {
+        let with = self.with.iter().map(|with| &with.colorant.pigment);
+        for name in with.clone().chain(&self.without) {
             shelf.pigment(name)?;
         }
-        for name in &self.with {
+        for name in with {
             let offered = |pigments: &Vec<Colorant>| {
                 pigments.iter().any(|colorant| colorant.pigment == *name)
             };
@@ -257,9 +300,9 @@ pub(super) fn order<'shelf>(
             None => None,
         },
         paint_tones: part.paint_tones.clone(),
-        in_the_skin: Mix::new(fibre)?,
+        in_the_skin: Mix::new(search.held().chain(fibre).collect())?,
         colorants,
-        must: search.with.clone(),
+        must: search.must(),
         banned: search.without.clone(),
         lights: lights.to_vec(),
         tolerance: search.tolerance.unwrap_or_else(|| tolerance(target.lab)),

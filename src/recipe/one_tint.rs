@@ -66,12 +66,19 @@ impl Order<'_> {
     /// is sought again, and the one whose skin comes nearest is taken.
     ///
     /// # Errors
-    /// As [`search`](Self::search); a skin that takes no pigment but white; a shelf that has a pigment of the stock's
+    /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but white; a shelf that has a pigment of the stock's
     /// name.
     pub fn one_tint(&self, target: &Target, free: &PartRecipe) -> Result<OneTint> {
         if self.shelf.pigment(Stock::NAME).is_ok() {
             let finding = format!("the book has a pigment called `{}` already", Stock::NAME);
             return Err(Error::input(finding).mend("give it another name in pigments.csv"));
+        }
+        for (colorant, amount) in self.in_the_skin.entries() {
+            let is_tint = !self.shelf.pigment(&colorant.pigment)?.is_white();
+            if is_tint && matches!(amount, Amount::Drops(_)) {
+                let finding = format!("`{colorant}` goes in apart, and one stock holds all tints");
+                return Err(Error::input(finding).mend("leave out its drops, or --one-tint"));
+            }
         }
         let mut stock = self.stock_for(&free.skin)?.ok_or_else(|| {
             Error::input("the skin takes no pigment but white: there is no tint to make a stock of")

@@ -12,8 +12,8 @@ use super::{Casting, Doubts};
 use crate::colour::{Lab, Light};
 use crate::error::{Error, Result};
 use crate::materials::{
-    BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment, Poured, Shelf,
-    Underlay,
+    Amount, BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment,
+    Poured, Shelf, Underlay,
 };
 use crate::optics::Foam;
 use crate::target::{Target, ToneRole};
@@ -33,7 +33,8 @@ pub struct Order<'shelf> {
     pub paint: Option<(OrderedCup, Millimetres)>,
     /// The tones that paint is tinted to, a cup for each that the target has.
     pub paint_tones: Vec<ToneRole>,
-    /// What goes into the skin's cup whatever the search finds, such as weighed fibre.
+    /// What goes into the skin's cup whatever the search finds, such as weighed fibre. Of a pigment that is dropped here,
+    /// the skin gets just these drops, and they count as drops of the cup.
     pub in_the_skin: Mix,
     /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
     /// too coarse.
@@ -324,6 +325,10 @@ impl<'shelf> Order<'shelf> {
     }
 
     pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+        let mut colorants = self.colorants();
+        colorants.retain(|open| {
+            (held_drops(&self.in_the_skin)).all(|(held, _)| held.pigment != open.pigment)
+        });
         Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
@@ -335,7 +340,7 @@ impl<'shelf> Order<'shelf> {
             aims: self.aims(target),
             lights: self.lights.clone(),
             aim: target.lab,
-            colorants: self.colorants(),
+            colorants,
             must: &self.must,
             contrast: self.limits.contrast_ratio,
         })
@@ -479,7 +484,7 @@ impl<'shelf> Order<'shelf> {
                 .zip(&question.aims)
                 .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
             Ok(Choice {
-                drops: recipe.drops,
+                drops: recipe.drops.into_iter().chain(held_drops(fixed)).collect(),
                 delta_e: recipe.delta_e,
                 under: under.collect(),
                 chance: budget.chance,
@@ -516,7 +521,11 @@ impl<'shelf> Order<'shelf> {
         } = task;
         let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
         unfilled.check_loads()?;
-        let limits = self.limits_of(&unfilled);
+        let mut limits = self.limits_of(&unfilled);
+        let held: Vec<(Colorant, u32)> = held_drops(fixed).collect();
+        let held_in_all = held.iter().map(|(_, count)| count).sum();
+        limits.max_total_drops = limits.max_total_drops.saturating_sub(held_in_all);
+        limits.max_pigments = limits.max_pigments.saturating_sub(held.len());
         // The cups that follow want their share of the time.
         let deadline = deadline.map(|deadline| {
             let now = Instant::now();
@@ -562,6 +571,17 @@ impl<'shelf> Order<'shelf> {
             stop: self.limits.stop,
         }
     }
+}
+
+/// The drops that are in a cup whatever the search finds.
+fn held_drops(fixed: &Mix) -> impl Iterator<Item = (Colorant, u32)> {
+    fixed
+        .entries()
+        .iter()
+        .filter_map(|(colorant, amount)| match amount {
+            Amount::Drops(count) => Some((colorant.clone(), whole_number(*count))),
+            Amount::Mass(_) => None,
+        })
 }
 
 /// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
