@@ -413,6 +413,21 @@ mod tests {
     }
 
     #[test]
+    fn a_let_down_keeps_its_ratio_where_whole_drops_of_it_are_near_enough() {
+        assert_eq!(doses_of(600.0, "red 1:5 3", 2.0), "red 1:5 6", "twice");
+        assert_eq!(
+            doses_of(600.0, "red 1:20 7", 10.0),
+            "red 3; red 1:20 10",
+            "three and a half drops"
+        );
+        assert_eq!(
+            doses_of(600.0, "red 3; red 1:5 3", 0.5),
+            "red 1; red 1:5 4",
+            "nine fifths of a drop"
+        );
+    }
+
+    #[test]
     fn what_is_too_little_for_the_scale_is_counted_and_nothing_is_not_listed() {
         // 12 mg, on a scale of 10 mg: four tenths of a drop of 30 mg.
         assert_eq!(

@@ -15,9 +15,9 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::materials::{BaseKind, Build, Cup, Kind, Millimetres, Underlay};
+use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, PartRecipe, Stop, wet_g_per_100_cm2};
+use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Stop, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::{SpectrumSource, Target, ToneRole};
 
@@ -72,18 +72,27 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         &lights,
         stop,
     )?;
-    let recipe = order.search(&target)?;
-
-    let passes = recipe.skin.best().delta_e <= order.tolerance;
+    let free = order.search(&target)?;
+    let passes = free.skin.best().delta_e <= order.tolerance;
     let helpers = if passes || INTERRUPTED.load(Ordering::Relaxed) {
         Vec::new()
     } else {
         // The starter's pigments are those of the demo.
-        order.helpers(&target, &recipe, &Book::demo()?.shelf().pigments)?
+        order.helpers(&target, &free, &Book::demo()?.shelf().pigments)?
     };
+    let one_tint = (options.part.one_tint)
+        .then(|| order.one_tint(&target, &free))
+        .transpose()?;
+    let (shelf, recipe) = match &one_tint {
+        Some(OneTint { shelf, part, .. }) => (shelf, part.clone()),
+        None => (shelf, free),
+    };
+    let order = Order { shelf, ..order };
+
     let hide_within = options.part.hide_within.unwrap_or(order.tolerance);
     let prospects = order.prospects(&recipe, options.part.thickest(), hide_within)?;
     let mut notes = notes(options, &book, &recipe);
+    notes.extend(foam_as_it_is(&order, &recipe)?);
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
@@ -127,6 +136,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             None => None,
         },
         paints: paints(recipe.paints, poured)?,
+        one_tint: one_tint.as_ref(),
         prospects,
         tolerance: order.tolerance,
         helpers,
@@ -144,7 +154,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             viewing.observer,
             &lights,
             begun.elapsed().as_secs_f64(),
-        )
+        )?
     } else {
         terminal::part(&report)
     };
@@ -184,10 +194,9 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
         ));
     }
     if skin.prediction.contrast_ratio < CLEAR_SKIN {
-        let underlay = if recipe.foam.is_some() {
-            "foam"
-        } else {
-            "backing"
+        let underlay = match recipe.build.beneath {
+            Underlay::Foam(_) => "foam",
+            Underlay::Backing { .. } => "backing",
         };
         notes.push(format!(
             "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
@@ -203,6 +212,19 @@ fn notes(options: &Options, book: &Book, recipe: &PartRecipe) -> Vec<String> {
         notes.push("from the built-in demo book, whose materials are invented: begin your own with `dropwise new DIR`".to_owned());
     }
     notes
+}
+
+/// Over what foam the skin was worked out, where none was tinted.
+fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<String>> {
+    let (None, Underlay::Foam(poured)) = (&recipe.foam, &recipe.build.beneath) else {
+        return Ok(None);
+    };
+    let weights = order.shelf.settings.viewing.weights();
+    let bare = weights.lab(&Casting::bare_foam(order.shelf, poured)?.reading());
+    let [l, a, b] = [bare.l, bare.a, bare.b];
+    Ok(Some(format!(
+        "the skin is worked out over the foam as it is, which is taken to look L* {l:.1}, a* {a:.1}, b* {b:.1} bare"
+    )))
 }
 
 /// The paints, poured.
@@ -317,13 +339,21 @@ fn log_command(
     options: &Options,
     book: Option<&Path>,
 ) -> Result<String> {
-    let poured = |option: &str, cup: &PouredRecipe| -> Result<String> {
-        let Pour { base, base_g, .. } = &cup.pour;
-        let [base, mix] = [base, &cup.pour.mix()?.to_string()].map(|text| quoted(text));
-        Ok(match option {
+    let words_of = |option: &str, base: &str, base_g: f64, mix: &Mix| {
+        let [base, mix] = [base, &mix.to_string()].map(quoted);
+        match option {
             "base" => format!("--base {base} --base-g {base_g} --mix {mix}"),
             _ => format!("--{option} {base} --{option}-g {base_g} --{option}-mix {mix}"),
-        })
+        }
+    };
+    let poured = |option: &str, cup: &PouredRecipe| -> Result<String> {
+        let Pour { base, base_g, .. } = &cup.pour;
+        Ok(words_of(
+            option,
+            base,
+            *base_g,
+            &report.spelled_out(&cup.pour.mix()?)?,
+        ))
     };
     let book = match book {
         // The demo is never written to.
@@ -338,8 +368,15 @@ fn log_command(
     ];
     if let Some(foam) = &report.foam {
         words.push(poured("foam", foam)?);
-    } else if let Underlay::Backing { name, .. } = &build.beneath {
-        words.push(format!("--backing {}", quoted(name)));
+    } else {
+        words.push(match &build.beneath {
+            Underlay::Backing { name, .. } => format!("--backing {}", quoted(name)),
+            Underlay::Foam(Poured {
+                base,
+                base_mass,
+                mix,
+            }) => words_of("foam", base, base_mass.0, mix),
+        });
     }
     // A swatch has one coat; where there are several paints, the others go on elsewhere.
     if let Some((_, paint)) = report.paints.first() {

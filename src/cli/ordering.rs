@@ -1,11 +1,14 @@
 //! What is asked of a match: the part, and the bounds of the search.
 
+use std::str::FromStr;
 use std::time::Duration;
 
 use super::input::{Lights, count_to, not_negative};
 use crate::colour::Light;
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Shelf};
+use crate::materials::{
+    Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Poured, Shelf,
+};
 use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, Stop, tolerance};
 use crate::target::{Target, ToneRole};
 
@@ -38,6 +41,21 @@ pub(super) struct PartArguments {
     /// The foam [default: the book's first foam]
     #[arg(long, value_name = "NAME", requires = "foam_g")]
     pub(super) foam: Option<String>,
+    /// What is in that foam already: it stays as it is, and the skin is worked out over it; "" is foam without pigment
+    #[arg(
+        long,
+        value_name = "MIX",
+        requires = "foam_g",
+        conflicts_with = "backing"
+    )]
+    pub(super) foam_mix: Option<Mix>,
+    /// Tint the foam to the base tone as it is seen bare, and never lighter to leave the skin room
+    #[arg(long, requires = "foam_g", conflicts_with_all = ["foam_mix", "backing"])]
+    pub(super) foam_at_tone: bool,
+    /// Tint skin and foam with drops of one stock, pigments stirred together once; says what that costs in ΔE00
+    /// against recipes of their own, in a second search as long as the first
+    #[arg(long)]
+    pub(super) one_tint: bool,
     /// What the skin is bonded to instead of foam: a backing of the book
     #[arg(long, value_name = "NAME")]
     pub(super) backing: Option<String>,
@@ -97,9 +115,9 @@ pub(super) struct SearchArguments {
     /// of which one drop is too much]
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub(super) pigments: Option<Vec<Colorant>>,
-    /// Pigments that must be in the skin's cup
-    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    pub(super) with: Vec<String>,
+    /// Pigments that must be in the skin's cup; with a count, `name=3` or `name 1:10=3`, just so many drops of it
+    #[arg(long, value_name = "NAME[=N],…", value_delimiter = ',')]
+    pub(super) with: Vec<With>,
     /// Pigments to leave out
     #[arg(
         long,
@@ -144,13 +162,55 @@ pub(super) struct SearchArguments {
     pub(super) tolerance: Option<f64>,
 }
 
+/// A pigment that must be in, and how many drops of it if that is settled.
+#[derive(Clone, Debug)]
+pub(super) struct With {
+    colorant: Colorant,
+    drops: Option<u32>,
+}
+
+impl FromStr for With {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        let Some((name, count)) = text.split_once('=') else {
+            // A ratio has no meaning without a count: the search looks for its own.
+            return Ok(Self {
+                colorant: Colorant::neat(text.trim()),
+                drops: None,
+            });
+        };
+        let drops = count_to::<u32>(10_000)(count)
+            .map_err(|error| error.within(format_args!("the drops of `{text}`")))?;
+        Ok(Self {
+            colorant: name.parse()?,
+            drops: Some(drops),
+        })
+    }
+}
+
 impl SearchArguments {
+    /// Pigments that must be in, as many drops of them as the search finds best.
+    fn must(&self) -> Vec<String> {
+        let open = self.with.iter().filter(|with| with.drops.is_none());
+        open.map(|with| with.colorant.pigment.clone()).collect()
+    }
+
+    /// Drops that are settled.
+    fn held(&self) -> impl Iterator<Item = (Colorant, Amount)> {
+        self.with.iter().filter_map(|with| {
+            let drops = Amount::Drops(with.drops?.into());
+            Some((with.colorant.clone(), drops))
+        })
+    }
+
     /// The colorants to choose from, if not the book's own choice.
     fn colorants(&self, shelf: &Shelf) -> Result<Option<Vec<Colorant>>> {
-        for name in self.with.iter().chain(&self.without) {
+        let with = self.with.iter().map(|with| &with.colorant.pigment);
+        for name in with.clone().chain(&self.without) {
             shelf.pigment(name)?;
         }
-        for name in &self.with {
+        for name in with {
             let offered = |pigments: &Vec<Colorant>| {
                 pigments.iter().any(|colorant| colorant.pigment == *name)
             };
@@ -191,7 +251,18 @@ pub(super) fn order<'shelf>(
         })
     };
     let beneath = match (part.foam_g, &part.backing) {
-        (Some(mass), _) => OrderedUnderlay::Foam(cup(&part.foam, Kind::Foam, mass)?),
+        (Some(mass), _) => {
+            let cup = cup(&part.foam, Kind::Foam, mass)?;
+            match &part.foam_mix {
+                Some(mix) => OrderedUnderlay::PouredFoam(Poured {
+                    base: cup.base,
+                    base_mass: cup.base_mass,
+                    mix: mix.clone(),
+                }),
+                None if part.foam_at_tone => OrderedUnderlay::FoamAtTheTone(cup),
+                None => OrderedUnderlay::Foam(cup),
+            }
+        }
         (None, Some(name)) => OrderedUnderlay::Backing {
             name: name.clone(),
             contact: Contact::Bonded,
@@ -229,9 +300,9 @@ pub(super) fn order<'shelf>(
             None => None,
         },
         paint_tones: part.paint_tones.clone(),
-        in_the_skin: Mix::new(fibre)?,
+        in_the_skin: Mix::new(search.held().chain(fibre).collect())?,
         colorants,
-        must: search.with.clone(),
+        must: search.must(),
         banned: search.without.clone(),
         lights: lights.to_vec(),
         tolerance: search.tolerance.unwrap_or_else(|| tolerance(target.lab)),

@@ -44,6 +44,19 @@ pub struct Step {
     pub ln_s: Spectrum,
 }
 
+impl Move {
+    /// Takes `step` into the move, on top of what happens to its material already.
+    pub fn add(&mut self, step: Step) {
+        match (self.steps.iter_mut()).find(|known| known.material == step.material) {
+            Some(known) => {
+                known.ln_k.add_scaled(1.0, &step.ln_k);
+                known.ln_s.add_scaled(1.0, &step.ln_s);
+            }
+            None => self.steps.push(step),
+        }
+    }
+}
+
 impl Step {
     /// `coefficients` after `times` this step.
     #[must_use]

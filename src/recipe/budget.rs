@@ -3,6 +3,7 @@
 use super::Casting;
 use super::chance::Chances;
 use super::doubt::Doubt;
+use super::one_tint::Stock;
 use super::prediction::{Moved, Prediction};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::materials::{Amount, Grams, Material, Millimetres, Portion};
@@ -324,7 +325,8 @@ impl Casting<'_> {
                     moved.by = std::array::from_fn(|axis| moved.by[axis] - kept * own.0[axis]);
                 }
             }
-            let more = self.shelf.is_calibrated(&material);
+            // Of a stock that is yet to be stirred nobody has cast any.
+            let more = self.shelf.is_calibrated(&material) && material.name() != Stock::NAME;
             acts.push((Act::CastChips { material, more }, after));
         }
         if let Some((name, foam)) = self.foam() {

@@ -12,8 +12,8 @@ use super::{Casting, Doubts};
 use crate::colour::{Lab, Light};
 use crate::error::{Error, Result};
 use crate::materials::{
-    BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment, Poured, Shelf,
-    Underlay,
+    Amount, BaseKind, Build, Coat, Colorant, Contact, Cup, Grams, Millimetres, Mix, Pigment,
+    Poured, Shelf, Underlay,
 };
 use crate::optics::Foam;
 use crate::target::{Target, ToneRole};
@@ -33,7 +33,8 @@ pub struct Order<'shelf> {
     pub paint: Option<(OrderedCup, Millimetres)>,
     /// The tones that paint is tinted to, a cup for each that the target has.
     pub paint_tones: Vec<ToneRole>,
-    /// What goes into the skin's cup whatever the search finds, such as weighed fibre.
+    /// What goes into the skin's cup whatever the search finds, such as weighed fibre. Of a pigment that is dropped here,
+    /// the skin gets just these drops, and they count as drops of the cup.
     pub in_the_skin: Mix,
     /// What may be dropped in; every pigment that is dropped where `None`, with let-downs of those whose drop is
     /// too coarse.
@@ -62,8 +63,12 @@ pub struct OrderedCup {
 /// What the skin lies on.
 #[derive(Clone, Debug, PartialEq)]
 pub enum OrderedUnderlay {
-    /// Foam, to be tinted.
+    /// Foam, to be tinted to the base tone, or to a lighter one where that gains room for the skin.
     Foam(OrderedCup),
+    /// Foam, to be tinted to the base tone whatever that means for the skin.
+    FoamAtTheTone(OrderedCup),
+    /// Foam as it is already.
+    PouredFoam(Poured),
     /// A card or another backing of the shelf.
     Backing {
         /// Its name.
@@ -78,7 +83,7 @@ pub enum OrderedUnderlay {
 pub struct PartRecipe {
     /// The skin, aimed at the base tone.
     pub skin: CupRecipe,
-    /// The foam behind it, if ordered, aimed at the base tone as it is seen bare, or at a lighter one.
+    /// The foam behind it, if one was to be tinted, aimed at the base tone as it is seen bare, or at a lighter one.
     pub foam: Option<CupRecipe>,
     /// The paints over both, each aimed at one of the target's tones; none if not ordered, or the target has no such tone.
     pub paints: Vec<(ToneRole, CupRecipe)>,
@@ -164,26 +169,38 @@ impl<'shelf> Order<'shelf> {
     /// above its limit.
     pub fn search(&self, target: &Target) -> Result<PartRecipe> {
         self.check(target)?;
-        // A moment beyond what the clock can tell never comes.
-        let deadline = self
-            .limits
-            .time_limit
-            .and_then(|limit| Instant::now().checked_add(limit));
+        let deadline = self.deadline();
         let (foam, build, skin) = self.skin_over_its_underlay(target, deadline)?;
-        let mut paints = Vec::new();
-        if let Some((cup, dry)) = &self.paint {
-            let tones = self.paint_tones.iter();
-            for tone in tones.filter_map(|role| target.tone(*role)) {
-                let recipe = self.paint(cup, *dry, &build, target, tone.lab, deadline)?;
-                paints.push((tone.role, recipe));
-            }
-        }
         Ok(PartRecipe {
             skin,
             foam,
-            paints,
+            paints: self.paints(&build, target, deadline)?,
             build,
         })
+    }
+
+    /// When to give the best found so far, if now is when the search begins. A moment beyond what the clock can tell never
+    /// comes.
+    pub(super) fn deadline(&self) -> Option<Instant> {
+        (self.limits.time_limit).and_then(|limit| Instant::now().checked_add(limit))
+    }
+
+    /// The paints over `build`, for those of the ordered tones that the target has.
+    pub(super) fn paints(
+        &self,
+        build: &Build,
+        target: &Target,
+        deadline: Option<Instant>,
+    ) -> Result<Vec<(ToneRole, CupRecipe)>> {
+        let Some((cup, dry)) = &self.paint else {
+            return Ok(Vec::new());
+        };
+        let tones = self.paint_tones.iter();
+        let paints = tones.filter_map(|role| target.tone(*role)).map(|tone| {
+            let recipe = self.paint(cup, *dry, build, target, tone.lab, deadline)?;
+            Ok((tone.role, recipe))
+        });
+        paints.collect()
     }
 
     fn check(&self, target: &Target) -> Result<()> {
@@ -221,14 +238,11 @@ impl<'shelf> Order<'shelf> {
                 skin,
             ))
         };
-        let cup = match &self.beneath {
-            OrderedUnderlay::Foam(cup) => cup,
-            OrderedUnderlay::Backing { name, contact } => {
-                let backing = Underlay::Backing {
-                    name: name.clone(),
-                    contact: *contact,
-                };
-                let (build, skin) = over(backing, deadline)?;
+        let (cup, lighter): (_, &[f64]) = match &self.beneath {
+            OrderedUnderlay::Foam(cup) => (cup, &FOAM_LIGHTER),
+            OrderedUnderlay::FoamAtTheTone(cup) => (cup, &[0.0]),
+            OrderedUnderlay::PouredFoam(_) | OrderedUnderlay::Backing { .. } => {
+                let (build, skin) = over(self.beneath.untinted(), deadline)?;
                 return Ok((None, build, skin));
             }
         };
@@ -241,7 +255,7 @@ impl<'shelf> Order<'shelf> {
         // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
         let no_proof = Some(Instant::now());
         let mut best = (f64::INFINITY, 0.0);
-        for lighter in FOAM_LIGHTER {
+        for &lighter in lighter {
             let (.., skin) = over_foam(lighter, no_proof)?;
             let delta_e = skin.best().delta_e;
             if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
@@ -311,6 +325,10 @@ impl<'shelf> Order<'shelf> {
     }
 
     pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+        let mut colorants = self.colorants();
+        colorants.retain(|open| {
+            (held_drops(&self.in_the_skin)).all(|(held, _)| held.pigment != open.pigment)
+        });
         Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
@@ -322,7 +340,7 @@ impl<'shelf> Order<'shelf> {
             aims: self.aims(target),
             lights: self.lights.clone(),
             aim: target.lab,
-            colorants: self.colorants(),
+            colorants,
             must: &self.must,
             contrast: self.limits.contrast_ratio,
         })
@@ -335,28 +353,20 @@ impl<'shelf> Order<'shelf> {
         ask: impl FnOnce(&Question<'_>) -> Result<T>,
     ) -> Result<T> {
         self.check(target)?;
-        let beneath = match &self.beneath {
-            OrderedUnderlay::Foam(cup) => Underlay::Foam(cup.with(Mix::default())),
-            OrderedUnderlay::Backing { name, contact } => Underlay::Backing {
-                name: name.clone(),
-                contact: *contact,
-            },
-        };
-        let unfilled = self.unfilled(beneath);
+        let unfilled = self.unfilled(self.beneath.untinted());
         ask(&self.question(self.skin_task(&unfilled, target)?, None)?)
     }
 
-    /// The part without its drops.
     /// The skin's recipe over what lies beneath it already.
     ///
     /// # Errors
     /// As [`search`](Self::search).
     pub(super) fn skin_over(&self, target: &Target, beneath: Underlay) -> Result<CupRecipe> {
         self.check(target)?;
-        let deadline = (self.limits.time_limit).and_then(|limit| Instant::now().checked_add(limit));
-        self.skin(&self.unfilled(beneath), target, deadline)
+        self.skin(&self.unfilled(beneath), target, self.deadline())
     }
 
+    /// The part without its drops.
     pub(super) fn unfilled(&self, beneath: Underlay) -> Build {
         Build {
             skin: self.skin.with(self.in_the_skin.clone()),
@@ -474,7 +484,7 @@ impl<'shelf> Order<'shelf> {
                 .zip(&question.aims)
                 .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
             Ok(Choice {
-                drops: recipe.drops,
+                drops: recipe.drops.into_iter().chain(held_drops(fixed)).collect(),
                 delta_e: recipe.delta_e,
                 under: under.collect(),
                 chance: budget.chance,
@@ -511,7 +521,11 @@ impl<'shelf> Order<'shelf> {
         } = task;
         let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
         unfilled.check_loads()?;
-        let limits = self.limits_of(&unfilled);
+        let mut limits = self.limits_of(&unfilled);
+        let held: Vec<(Colorant, u32)> = held_drops(fixed).collect();
+        let held_in_all = held.iter().map(|(_, count)| count).sum();
+        limits.max_total_drops = limits.max_total_drops.saturating_sub(held_in_all);
+        limits.max_pigments = limits.max_pigments.saturating_sub(held.len());
         // The cups that follow want their share of the time.
         let deadline = deadline.map(|deadline| {
             let now = Instant::now();
@@ -559,8 +573,33 @@ impl<'shelf> Order<'shelf> {
     }
 }
 
+/// The drops that are in a cup whatever the search finds.
+fn held_drops(fixed: &Mix) -> impl Iterator<Item = (Colorant, u32)> {
+    fixed
+        .entries()
+        .iter()
+        .filter_map(|(colorant, amount)| match amount {
+            Amount::Drops(count) => Some((colorant.clone(), whole_number(*count))),
+            Amount::Mass(_) => None,
+        })
+}
+
 /// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
 const USUAL_SKIN_G: f64 = 600.0;
+
+impl OrderedUnderlay {
+    /// What lies beneath before the search has tinted anything.
+    fn untinted(&self) -> Underlay {
+        match self {
+            Self::Foam(cup) | Self::FoamAtTheTone(cup) => Underlay::Foam(cup.with(Mix::default())),
+            Self::PouredFoam(poured) => Underlay::Foam(poured.clone()),
+            Self::Backing { name, contact } => Underlay::Backing {
+                name: name.clone(),
+                contact: *contact,
+            },
+        }
+    }
+}
 
 impl OrderedCup {
     fn with(&self, mix: Mix) -> Poured {

@@ -6,9 +6,10 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::part::{miss, steps};
-use super::{Logged, PartReport, PouredRecipe, expectations};
+use super::{Logged, PartReport, PouredRecipe, expectations, one_tint};
 use crate::batch::Pour;
 use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000, delta_e_ab};
+use crate::error::Result;
 use crate::materials::Colorant;
 use crate::recipe::{Pair, Prediction, acceptable_ab};
 use crate::target::{TargetDocument, ToneRole};
@@ -163,7 +164,12 @@ pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
 }
 
 impl<'a> CupJson<'a> {
-    fn new(cup: &'a PouredRecipe, observer: Observer, lights: &[Light]) -> Self {
+    fn new(
+        report: &PartReport<'_>,
+        cup: &'a PouredRecipe,
+        observer: Observer,
+        lights: &[Light],
+    ) -> Result<Self> {
         let PouredRecipe {
             recipe: cup, pour, ..
         } = cup;
@@ -189,17 +195,17 @@ impl<'a> CupJson<'a> {
                 predicted: Predicted::new(&choice.prediction, observer, lights),
             }
         });
-        Self {
+        Ok(Self {
             base: &best.poured.base,
             base_g: best.poured.base_mass.0,
-            mix: best.poured.mix.to_string(),
+            mix: report.spelled_out(&best.poured.mix)?.to_string(),
             aim: triple(cup.aim),
             proven: cup.proven,
             gap: cup.gap,
             recipes: recipes.collect(),
             pour,
             before_rise: best.before_rise.map(triple),
-        }
+        })
     }
 }
 
@@ -236,12 +242,15 @@ impl<'a> OutOfReach<'a> {
 }
 
 /// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
+///
+/// # Errors
+/// A mix that can't be told in the book's pigments alone: see [`PartReport::spelled_out`].
 pub fn part(
     report: &PartReport<'_>,
     observer: Observer,
     lights: &[Light],
     elapsed_s: f64,
-) -> String {
+) -> Result<String> {
     #[derive(Serialize)]
     struct Document<'a> {
         title: &'a str,
@@ -261,32 +270,35 @@ pub fn part(
         shadow_paint: Option<CupJson<'a>>,
         #[serde(skip_serializing_if = "Option::is_none")]
         base_paint: Option<CupJson<'a>>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        one_tint: Option<Value>,
         prospects: Value,
         target: TargetDocument,
         notes: &'a [String],
     }
-    let cup = |recipe| CupJson::new(recipe, observer, lights);
+    let cup = |recipe| CupJson::new(report, recipe, observer, lights);
     let paint = |role| {
         let mut paints = report.paints.iter();
         let found = paints.find(|(tone, _)| *tone == role);
-        found.map(|(_, recipe)| cup(recipe))
+        found.map(|(_, recipe)| cup(recipe)).transpose()
     };
-    document(&Document {
+    Ok(document(&Document {
         title: report.title,
         date: report.date,
         elapsed_s,
         tolerance: report.tolerance,
         passes: report.passes(),
         out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
-        skin: cup(&report.skin),
-        foam: report.foam.as_ref().map(cup),
-        paint: paint(ToneRole::Flush),
-        shadow_paint: paint(ToneRole::Shadow),
-        base_paint: paint(ToneRole::Base),
+        skin: cup(&report.skin)?,
+        foam: report.foam.as_ref().map(cup).transpose()?,
+        paint: paint(ToneRole::Flush)?,
+        shadow_paint: paint(ToneRole::Shadow)?,
+        base_paint: paint(ToneRole::Base)?,
+        one_tint: report.one_tint.map(one_tint::as_json),
         prospects: expectations::prospects(report),
         target: TargetDocument::new(report.target, lights),
         notes: &report.notes,
-    })
+    }))
 }
 
 /// The answer of `batch`.

@@ -10,6 +10,7 @@ pub mod calibration;
 mod cautions;
 mod expectations;
 pub mod json;
+mod one_tint;
 mod part;
 mod prospects;
 pub mod remedy;

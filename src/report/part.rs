@@ -3,8 +3,9 @@
 use super::prospects;
 use crate::batch::{Parts, Pour};
 use crate::colour::{Lab, delta_e_ab};
-use crate::materials::Swatch;
-use crate::recipe::{CupRecipe, Helper, Prospects, acceptable_ab};
+use crate::error::Result;
+use crate::materials::{Mix, Swatch};
+use crate::recipe::{CupRecipe, Helper, OneTint, Prospects, acceptable_ab};
 use crate::target::{Target, ToneRole};
 
 /// A target, the recipes that answer it, and how to pour them.
@@ -24,6 +25,8 @@ pub struct PartReport<'a> {
     pub foam: Option<PouredRecipe>,
     /// The paints, each aimed at a tone over the finished skin.
     pub paints: Vec<(ToneRole, PouredRecipe)>,
+    /// The one stock that tints skin and foam, if they have one.
+    pub one_tint: Option<&'a OneTint>,
     /// What else is to be expected.
     pub prospects: Prospects,
     /// ΔE00 up to which a part passes.
@@ -81,17 +84,22 @@ impl PartReport<'_> {
         });
         let paints = self.paints.iter().zip(&self.prospects.spraying);
         let paints = paints.map(|((_, paint), spraying)| (paint, prospects::spraying(spraying)));
-        let beneath = if self.foam.is_some() {
-            "foam"
-        } else {
-            "backing"
-        };
+        let beneath = if foaming.is_some() { "foam" } else { "backing" };
         let thinnest = self.prospects.thinnest.iter();
         let thinnest = thinnest.map(|thinnest| prospects::thinnest(thinnest, beneath));
         std::iter::once((&self.skin, thinnest.collect()))
             .chain(foam)
             .chain(paints)
             .collect()
+    }
+
+    /// `mix` in pigments of the book alone.
+    ///
+    /// # Errors
+    /// As [`Stock::spelled_out`](crate::recipe::Stock::spelled_out).
+    pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
+        let spelled_out = (self.one_tint).map(|one_tint| one_tint.stock.spelled_out(mix));
+        spelled_out.unwrap_or_else(|| Ok(mix.clone()))
     }
 
     /// Whether the skin, which shows most, is aimed to within tolerance.
@@ -101,6 +109,12 @@ impl PartReport<'_> {
 
     /// Which pigment would help: a sentence with a space before it, or nothing.
     fn help(&self) -> String {
+        let free = self.one_tint.map(|one_tint| one_tint.skin.free_delta_e);
+        if let Some(free) = free.filter(|free| *free <= self.tolerance) {
+            return format!(
+                " A recipe of its own would bring it within reach: ΔE00 {free:.2} (leave --one-tint out)."
+            );
+        }
         let said = self.helpers.iter().take(3).map(|helper| {
             let Helper {
                 pigment,

@@ -4,10 +4,10 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::part::{LET_DOWN_RULE, LetDowns, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
-use super::{PartReport, PouredRecipe, budget, cautions};
+use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
-use crate::recipe::{Pair, Prospects};
+use crate::recipe::{OneTint, Pair, Prospects, Stock};
 use crate::target::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
@@ -38,6 +38,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                     "."
                 }
                 (target(report))
+                @if let Some(one_tint) = report.one_tint { (stirred(one_tint)) }
                 (let_downs(report))
                 @for (place, (cup, said)) in report.told().into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
@@ -97,6 +98,20 @@ fn target(report: &PartReport<'_>) -> Markup {
                 p class=(standing) { (report.verdict()) }
                 @for note in &report.notes { p.note { (note) } }
             }
+        }
+    }
+}
+
+/// The stock that tints skin and foam, and what it costs.
+fn stirred(one_tint: &OneTint) -> Markup {
+    let (lines, rule) = one_tint::stirred(one_tint);
+    html! {
+        section.ticket {
+            h2 { "Before you start: " (Stock::NAME) }
+            p.stir { b { (one_tint::what_for(one_tint)) } }
+            ul.stir { @for line in &lines { li { "☐ " (line) } } }
+            p.figures { (rule) }
+            @for cost in one_tint::costs(one_tint) { p.figures { (sentence(&cost)) } }
         }
     }
 }

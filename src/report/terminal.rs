@@ -8,6 +8,7 @@ use std::path::Path;
 use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
+use super::one_tint::write_one_tint;
 use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
@@ -146,7 +147,7 @@ pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::R
 }
 
 /// `text` in from the edge, and further in where it wraps.
-fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+pub(super) fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
     let shape = textwrap::Options::new(WIDTH)
         .initial_indent("  ")
         .subsequent_indent("    ");
@@ -186,6 +187,9 @@ pub fn part(report: &PartReport<'_>) -> String {
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
     writeln!(out)?;
+    if let Some(one_tint) = report.one_tint {
+        write_one_tint(out, one_tint)?;
+    }
     write_let_downs(
         out,
         report
@@ -497,7 +501,7 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
 pub(super) const EDGE_LOSS: &str = "an aperture of less than three thicknesses loses light that leaves a translucent \
     casting beside it: it reads darker than it looks, most where it lets most light through (red); read it through a wider one";
 
-fn capital(word: &str) -> String {
+pub(super) fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()

@@ -12,6 +12,7 @@ mod expectations;
 mod lights;
 mod likenesses;
 mod one_layer;
+mod one_tint;
 mod patch;
 mod predictions;
 mod readings;

@@ -20,6 +20,64 @@ fn drops(recipe: &Value) -> Vec<(&str, u64)> {
 }
 
 #[test]
+fn settled_drops_stay_as_they_are_and_the_rest_is_the_best_there_is() {
+    const CARD: &str = r#"match --target 61,12,15 --base-g 600 --fibre-g 6 --backing "white card" --time-limit 60
+        --tolerance 99 --within 0 --pigments "iron oxide red,titanium white,iron oxide yellow" --max-drops 8"#;
+    let open = json(&format!("{CARD} --max-total-drops 12"));
+    let best = drops(&recipes(&open)[0]);
+    let red = |drops: &[(&str, u64)]| {
+        let mut red = drops.iter().filter(|(name, _)| *name == "iron oxide red");
+        red.next().map_or(0, |(_, count)| *count)
+    };
+    for held in [red(&best), red(&best) + 2] {
+        let line = format!("{CARD} --max-total-drops 12 --with \"iron oxide red={held}\"");
+        let answer = json(&line);
+        let recipe = &recipes(&answer)[0];
+        let drops = drops(recipe);
+        assert_eq!(red(&drops), held, "as settled: {drops:?}");
+        assert!(answer["proven"] == true, "and the rest proven");
+        assert!(
+            drops.iter().map(|(_, count)| count).sum::<u64>() <= 12,
+            "they count among all: {drops:?}"
+        );
+        // Trying all that is left, by `predict`.
+        let mut rows = Vec::new();
+        for white in 0..=8 {
+            for yellow in (0..=8).filter(|yellow| held + white + yellow <= 12) {
+                rows.push(format!(
+                    "{white} {yellow},clear skin,600,iron oxide red {held}; titanium white {white}; iron oxide yellow \
+                     {yellow}; fibre 6 g,2,white card"
+                ));
+            }
+        }
+        let target = dropwise::colour::Lab::new(61.0, 12.0, 15.0);
+        let tried = predict(&rows, "");
+        let least = (tried.iter())
+            .map(|made| delta_e_2000(target, lab(made)))
+            .fold(f64::INFINITY, f64::min);
+        let found = number(&recipe["delta_e"]);
+        assert!((found - least).abs() < 1e-9, "{held}: {found} and {least}");
+    }
+    for (with, says) in [
+        ("iron oxide red=0", "expected a whole number from 1"),
+        ("iron oxide red=two", "expected a whole number from 1"),
+        ("iron oxide rde=2", "did you mean `iron oxide red`?"),
+        ("umber=2", "`umber` must be in the cup and may not be"),
+        ("iron oxide red=2,iron oxide red=3", "stands twice"),
+    ] {
+        let said = run(&format!("{CARD} --with \"{with}\""));
+        assert_eq!(said.code, 2, "{with}: {}", said.out);
+        assert!(said.err.contains(says), "{with}: {}", said.err);
+    }
+    let tinted = run(&format!("{CARD} --with \"iron oxide red=2\" --one-tint"));
+    assert!(
+        tinted.code == 2 && tinted.err.contains("one stock holds all tints"),
+        "{}",
+        tinted.err
+    );
+}
+
+#[test]
 fn exactly_the_named_pigments_are_used_within_every_limit() {
     let answer = json(
         r#"match --target 61,12,15 --base "clear skin" --base-g 600 --thickness-mm 2 --backing "white card"

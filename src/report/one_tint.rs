@@ -1,0 +1,92 @@
+//! The one stock for skin and foam, and what it costs, in words and as JSON.
+
+use std::fmt::{self, Write as _};
+
+use serde_json::{Map, Value, json};
+
+use super::terminal::{HEADING, capital, write_hanging, write_wrapped};
+use crate::recipe::{Cost, OneTint, Stock};
+
+/// What the stock tints, and how much of it its masses make.
+pub(super) fn what_for(one_tint: &OneTint) -> String {
+    let cups = if one_tint.foam.is_some() {
+        "skin and foam"
+    } else {
+        "the skin"
+    };
+    format!("one tint for {cups}; {} of it are:", Stock::BATCH_G)
+}
+
+/// What is stirred together, and how it is used: the stock's pigments, a line each, and a rule.
+pub(super) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
+    let Stock { grams, drop_mass } = &one_tint.stock;
+    let lines = grams.iter().map(|(name, mass)| format!("{mass} {name}"));
+    let rule = format!(
+        "Stirred together until no streak is left, by these masses or any share of them: drop it like a pigment. \
+         One drop is taken to weigh {:.3} g, the mean of its pigments' (weigh twenty to be sure). Closed and dry it \
+         keeps as its dispersions do; shake it before use.",
+        drop_mass.0
+    );
+    (lines.collect(), rule)
+}
+
+/// What the stock costs, a sentence for each cup.
+pub(super) fn costs(one_tint: &OneTint) -> Vec<String> {
+    let skin = cost("the skin", one_tint.skin);
+    let foam = one_tint.foam.map(|foam| cost("the foam, bare,", foam));
+    std::iter::once(skin).chain(foam).collect()
+}
+
+fn cost(what: &str, cost: Cost) -> String {
+    let Cost {
+        delta_e,
+        free_delta_e,
+    } = cost;
+    // What is read is what is subtracted.
+    let [with, free] = [delta_e, free_delta_e].map(|value| (100.0 * value).round() / 100.0);
+    let more = match with - free {
+        more if more > 0.0 => format!("the one tint costs {more:.2}"),
+        _ => "the one tint costs nothing".to_owned(),
+    };
+    format!(
+        "{what} is ΔE00 {with:.2} off the base tone, with a recipe of its own {free:.2}: {more}"
+    )
+}
+
+/// Both, for a terminal.
+pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Result {
+    let (lines, rule) = stirred(one_tint);
+    let (name, what_for) = (capital(Stock::NAME), what_for(one_tint));
+    writeln!(out, "{HEADING}{name}{HEADING:#}   {what_for}")?;
+    (lines.iter()).try_for_each(|line| writeln!(out, "    {line}"))?;
+    write_wrapped(out, "  ", &rule)?;
+    (costs(one_tint).iter()).try_for_each(|cost| write_hanging(out, cost))?;
+    writeln!(out)
+}
+
+/// The same as JSON.
+pub(super) fn as_json(one_tint: &OneTint) -> Value {
+    let OneTint {
+        stock, skin, foam, ..
+    } = one_tint;
+    let grams: Map<String, Value> = (stock.grams.iter())
+        .map(|(name, mass)| (name.clone(), Value::from(mass.0)))
+        .collect();
+    let cost = |cost: &Cost| {
+        json!({
+            "delta_e": cost.delta_e,
+            "free_delta_e": cost.free_delta_e,
+            "cost": cost.in_delta_e(),
+        })
+    };
+    let mut said = json!({
+        "stock": Stock::NAME,
+        "g_per_100_g": grams,
+        "drop_g": stock.drop_mass.0,
+        "skin": cost(skin),
+    });
+    if let Some(foam) = foam {
+        said["foam"] = cost(foam);
+    }
+    said
+}
