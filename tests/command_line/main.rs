@@ -8,6 +8,7 @@ mod bottles;
 mod calibrating;
 mod common_practice;
 mod expectations;
+mod foams;
 mod lights;
 mod likenesses;
 mod one_layer;
