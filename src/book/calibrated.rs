@@ -7,13 +7,13 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::files::Files;
-use super::shelf::{BASES, FIRST_GUESS, KS_FILE, LOT_OF, PIGMENTS};
+use super::shelf::{BASES, FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF, PIGMENTS};
 use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
-use crate::materials::{CoefficientSpread, Material, Move, Shelf, Step};
-use crate::optics::Coefficients;
+use crate::materials::{CoefficientSpread, FoamStep, Material, Move, Shelf, Step};
+use crate::optics::{Coefficients, Foam};
 
 /// The file of moves.
 pub(super) const MOVES: &str = "spectra/moves.csv";
@@ -23,13 +23,24 @@ const MOVE_COLUMNS: Columns = Columns {
     optional: &[],
 };
 
-/// Curves for the book to keep: the material, its K and S, and how sure they are.
-pub type KeptCurves = (Material, Coefficients, CoefficientSpread);
+/// Curves for the book to keep.
+#[derive(Clone, Debug)]
+pub struct KeptCurves {
+    /// Whose they are.
+    pub material: Material,
+    /// K and S, mm⁻¹.
+    pub coefficients: Coefficients,
+    /// How sure they are.
+    pub spread: CoefficientSpread,
+    /// The foam that it rises to, if it is the base of one: cells and absorption gain are kept.
+    pub foam: Option<Foam>,
+}
 
 /// Writes `curves` and `moves` to the book in `folder`, whose lock is held.
 ///
 /// Of each material the curve that stood there when it was first calibrated is kept in `spectra/first-guess`, and every
-/// curve that is written over in `spectra/earlier`, with `today`'s date.
+/// curve that is written over in `spectra/earlier`, with `today`'s date. A foam's cells and absorption gain go to their
+/// columns of `bases.csv`, and those that stood there first to columns beside them.
 pub(super) fn write(
     folder: &Path,
     shelf: &Shelf,
@@ -46,7 +57,7 @@ pub(super) fn write(
     // fitted curve to be taken for one.
     let mut taken = Taken::read(&files)?;
     edit_tables(folder, &files, |row, material, edits| {
-        let is_kept = curves.iter().any(|(kept, ..)| *kept == *material);
+        let is_kept = curves.iter().any(|kept| kept.material == *material);
         // A lot begins at the curves of the old one, whatever these have come to be.
         if is_kept && row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
             let first = taken.free("spectra/first-guess", material, "");
@@ -58,12 +69,23 @@ pub(super) fn write(
         Ok(())
     })?;
     edit_tables(folder, &files, |row, material, edits| {
-        let kept = curves.iter().find(|(kept, ..)| *kept == *material);
-        let Some((_, coefficients, spread)) = kept else {
+        let kept = curves.iter().find(|kept| kept.material == *material);
+        let [first_cells, first_gain] = FIRST_FOAM;
+        let Some(KeptCurves {
+            coefficients,
+            spread,
+            foam,
+            ..
+        }) = kept
+        else {
             // Its chips were taken out: what they told is taken back.
             let first = row.text(FIRST_GUESS);
             if !first.is_empty() {
                 edits.push((KS_FILE, first.to_owned()));
+            }
+            if !row.text(first_gain).is_empty() {
+                let firsts = [first_cells, first_gain].map(|column| row.text(column).to_owned());
+                edits.extend(FOAM.into_iter().zip(firsts));
             }
             return Ok(());
         };
@@ -72,6 +94,17 @@ pub(super) fn write(
         keep_earlier(&files, folder, &path, &text, today)?;
         write::write_whole(&folder.join(&path), text.as_bytes())?;
         edits.push((KS_FILE, path));
+        if let Some(foam) = foam {
+            if row.text(first_gain).is_empty() {
+                let [cell_mm, absorption_gain] = FOAM.map(|column| row.text(column).to_owned());
+                edits.push((first_cells, cell_mm));
+                let stood = Some(absorption_gain).filter(|text| !text.is_empty());
+                edits.push((first_gain, stood.unwrap_or_else(|| NO_GAIN.to_owned())));
+            }
+            let found = [foam.cell_mm, foam.absorption_gain];
+            let found = found.map(|value| format!("{value:.4}"));
+            edits.extend(FOAM.into_iter().zip(found));
+        }
         Ok(())
     })?;
     let text = moves_text(moves);
@@ -168,6 +201,8 @@ impl Taken {
         file
     }
 }
+/// The absorption gain of a foam that says none.
+const NO_GAIN: &str = "1";
 
 /// The curves of `material` on `shelf`.
 fn on_shelf(shelf: &Shelf, material: &Material) -> Result<(Coefficients, CoefficientSpread)> {
@@ -210,6 +245,8 @@ fn rounded(value: f64) -> String {
     format!("{value:.5e}")
 }
 
+/// A row a material and wavelength: what each move adds to ln K and to ln S. A foam has a row more, without a wavelength, of what
+/// is added to ln of its absorption gain and of the scattering of its walls.
 fn moves_text(moves: &[Move]) -> String {
     let mut text = MOVE_COLUMNS.required.join(",");
     for number in 1..=moves.len() {
@@ -217,7 +254,7 @@ fn moves_text(moves: &[Move]) -> String {
     }
     text.push('\n');
     let materials = moves.first().map_or(&[][..], |first| &first.steps);
-    for (place, Step { material, .. }) in materials.iter().enumerate() {
+    for (place, Step { material, foam, .. }) in materials.iter().enumerate() {
         let kind = match material {
             Material::Base(_) => "base",
             Material::Pigment(_) => "pigment",
@@ -226,6 +263,13 @@ fn moves_text(moves: &[Move]) -> String {
             let mut cells = vec![kind.to_owned(), material.name().to_owned(), nm.to_string()];
             for step in moves.iter().map(|each| &each.steps[place]) {
                 cells.extend([step.ln_k[at], step.ln_s[at]].map(|value| format!("{value:.4e}")));
+            }
+            text += &super::table::row_text(cells.into_iter(), false);
+        }
+        if foam.is_some() {
+            let mut cells = vec!["foam".to_owned(), material.name().to_owned(), String::new()];
+            for step in moves.iter().filter_map(|each| each.steps[place].foam) {
+                cells.extend([step.ln_gain, step.ln_walls].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);
         }
@@ -248,58 +292,57 @@ pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
         if !columns.iter().all(|column| table.has(column)) {
             break;
         }
-        let mut steps: Vec<(Material, [Vec<f64>; 2])> = Vec::new();
+        let mut steps: Vec<(Material, [Vec<f64>; 2], Option<FoamStep>)> = Vec::new();
         for row in table.rows() {
             let name = row
                 .filled("material", "the name of a base or a pigment")?
                 .to_owned();
+            let [k, s] = [
+                move_number(row, &columns[0])?,
+                move_number(row, &columns[1])?,
+            ];
             let material = match row.text("kind") {
                 "base" => Material::Base(name),
                 "pigment" => Material::Pigment(name),
+                "foam" => {
+                    let base = Material::Base(name);
+                    let of = steps.iter_mut().find(|(material, ..)| *material == base);
+                    let (.., foam) = of.ok_or_else(|| {
+                        let finding = format!("`{}` has no rows of kind base above", base.name());
+                        row.fault("material", Error::input(finding).mend(WRITE_ANEW))
+                    })?;
+                    *foam = Some(FoamStep {
+                        ln_gain: k,
+                        ln_walls: s,
+                    });
+                    continue;
+                }
                 other => {
                     let unknown =
-                        Error::unknown_name("kind of material", other, ["base", "pigment"]);
+                        Error::unknown_name("kind of material", other, ["base", "pigment", "foam"]);
                     return Err(row.fault("kind", unknown));
                 }
             };
-            if steps.last().is_none_or(|(last, _)| *last != material) {
-                steps.push((material, [Vec::new(), Vec::new()]));
+            if steps.last().is_none_or(|(last, ..)| *last != material) {
+                steps.push((material, [Vec::new(), Vec::new()], None));
             }
-            if let Some((_, curves)) = steps.last_mut() {
-                for (column, curve) in columns.iter().zip(curves) {
-                    let value = row
-                        .text(column)
-                        .parse::<f64>()
-                        .ok()
-                        .filter(|value| value.is_finite());
-                    curve.push(value.ok_or_else(|| {
-                        let found = row.text(column).escape_debug();
-                        let error =
-                            Error::input(format!("{column} is \"{found}\"; expected a number"));
-                        row.fault(
-                            column,
-                            error.mend(
-                                "delete this file and run `dropwise calibrate` to write it anew",
-                            ),
-                        )
-                    })?);
-                }
+            if let Some((_, [ln_k, ln_s], _)) = steps.last_mut() {
+                ln_k.push(k);
+                ln_s.push(s);
             }
         }
-        let steps = steps.into_iter().map(|(material, [k, s])| {
+        let steps = steps.into_iter().map(|(material, [k, s], foam)| {
             let curve = |values: Vec<f64>| {
                 Spectrum::try_from(values).map_err(|finding| {
                     let error = Error::input(format!("`{}`: {finding}", material.name()));
-                    table.fault(
-                        error
-                            .mend("delete this file and run `dropwise calibrate` to write it anew"),
-                    )
+                    table.fault(error.mend(WRITE_ANEW))
                 })
             };
             Ok(Step {
                 ln_k: curve(k)?,
                 ln_s: curve(s)?,
                 material: material.clone(),
+                foam,
             })
         });
         moves.push(Move {
@@ -307,4 +350,17 @@ pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
         });
     }
     Ok(moves)
+}
+
+/// How to mend a file of moves.
+const WRITE_ANEW: &str = "delete this file and run `dropwise calibrate` to write it anew";
+
+/// What a move adds to a logarithm.
+fn move_number(row: Row<'_>, column: &str) -> Result<f64> {
+    let value = row.text(column).parse::<f64>().ok();
+    value.filter(|value| value.is_finite()).ok_or_else(|| {
+        let found = row.text(column).escape_debug();
+        let error = Error::input(format!("{column} is \"{found}\"; expected a number"));
+        row.fault(column, error.mend(WRITE_ANEW))
+    })
 }

@@ -16,6 +16,10 @@ use crate::optics::{Coefficients, Foam};
 pub(super) const KS_FILE: &str = "ks_file";
 /// The column that names the file of the curves that a material had before its first calibration.
 pub(super) const FIRST_GUESS: &str = "first_guess";
+/// The columns of a foam's cells and absorption gain, as they count, and as they were before its first calibration; the last
+/// is filled wherever there was one, since cells may never have been measured.
+pub(super) const FOAM: [&str; 2] = [CELL_MM.name, ABSORPTION_GAIN.name];
+pub(super) const FIRST_FOAM: [&str; 2] = [FIRST_CELL_MM.name, FIRST_ABSORPTION_GAIN.name];
 
 /// Columns of `pigments.csv` that weighing drops sets.
 pub(super) const DROP_MASS: [&str; 2] = [DROP_G.name, DROP_G_SD.name];
@@ -64,13 +68,21 @@ const EXPANSION: Number = Number {
 };
 const CELL_MM: Number = Number {
     name: "cell_mm",
-    range: (0.01, 10.0),
+    range: Foam::CELL_MM,
     example: "0.4",
+};
+const FIRST_CELL_MM: Number = Number {
+    name: "first_cell_mm",
+    ..CELL_MM
 };
 const ABSORPTION_GAIN: Number = Number {
     name: "absorption_gain",
-    range: (0.3, 3.0),
+    range: Foam::ABSORPTION_GAIN,
     example: "1.2",
+};
+const FIRST_ABSORPTION_GAIN: Number = Number {
+    name: "first_absorption_gain",
+    ..ABSORPTION_GAIN
 };
 const SOLIDS: Number = Number {
     name: "solids",
@@ -127,7 +139,7 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
     })
 }
 
-/// `shelf` with the curves that each of its materials had before its first calibration.
+/// `shelf` with the curves that each of its materials had before its first calibration, and its foams' cells and gains.
 ///
 /// # Errors
 /// As for reading the tables.
@@ -140,6 +152,13 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
     for (row, base) in bases.rows().zip(&mut first.bases) {
         if let Some(curves) = spectra::coefficients(files, row, FIRST_GUESS)? {
             (base.coefficients, base.spread) = curves;
+        }
+        let gain = row.optional_number(&FIRST_ABSORPTION_GAIN)?;
+        if let (BaseKind::Foam(foam), Some(absorption_gain)) = (&mut base.kind, gain) {
+            *foam = Foam {
+                absorption_gain,
+                ..Foam::new(foam.expansion, row.optional_number(&FIRST_CELL_MM)?)
+            };
         }
     }
     let pigments = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
@@ -177,11 +196,13 @@ const BASE_COLUMNS: Columns = Columns {
         "gel_min",
         "demold_min",
         "expansion",
-        "cell_mm",
-        "absorption_gain",
+        CELL_MM.name,
+        ABSORPTION_GAIN.name,
         "solids",
         KS_FILE,
         FIRST_GUESS,
+        FIRST_CELL_MM.name,
+        FIRST_ABSORPTION_GAIN.name,
     ],
 };
 

@@ -1,6 +1,8 @@
 //! A chip as a calibration sees it: what its reading would be, and how that changes with each unknown.
 
-use super::unknowns::Unknowns;
+use nalgebra::DVector;
+
+use super::unknowns::{OF_A_FOAM, Unknowns};
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
 use crate::error::Result;
 use crate::materials::{BaseKind, Casting, Cup, Material, Settings, Shelf, Swatch};
@@ -17,6 +19,8 @@ pub(super) struct Chip {
     pub(super) slips: Vec<Slip>,
     /// The materials in it, by their place among the unknowns, in order.
     pub(super) materials: Vec<usize>,
+    /// Where the unknowns of each foam in it begin among all, in order.
+    pub(super) foams: Vec<usize>,
     pub(super) readings: Vec<Reading>,
 }
 
@@ -25,7 +29,18 @@ pub(super) struct Chip {
 struct CupLink {
     /// Place among the chip's materials, and share of the mass that stays.
     parts: Vec<(usize, f64)>,
-    foam: Option<Foam>,
+    /// The foam that it rises to, by the first guess, and where its unknowns begin among all; `None` there for one of
+    /// which nothing is asked.
+    foam: Option<(Foam, Option<usize>)>,
+}
+
+/// What a chip's materials are supposed to be.
+#[derive(Clone, Debug)]
+pub(super) struct Supposed {
+    /// Curves of the chip's materials.
+    curves: Vec<Coefficients>,
+    /// The foam that each cup rises to.
+    foams: Vec<Option<Foam>>,
 }
 
 /// Something that may be off of one chip, by a standard deviation of its logarithm.
@@ -41,6 +56,8 @@ enum SlipOf {
     Thickness(usize),
     /// The mass of a part of a cup.
     Load { cup: usize, part: usize },
+    /// How far a cup of foam rose.
+    Rise(usize),
 }
 
 /// One reading of a chip.
@@ -87,6 +104,8 @@ pub(super) struct Change {
     pub(super) reflectance: Spectrum,
     /// dR / d ln K and dR / d ln S of each of the chip's materials.
     pub(super) by_material: Vec<[Spectrum; 2]>,
+    /// dR / d of the unknowns of each of the chip's foams.
+    pub(super) by_foam: Vec<[Spectrum; OF_A_FOAM]>,
     /// dR / d of each slip.
     pub(super) by_slip: Vec<Spectrum>,
 }
@@ -112,6 +131,11 @@ impl Chip {
             let place = unknowns.place(&material);
             place.and_then(|place| materials.iter().position(|known| *known == place))
         };
+        let mut foams: Vec<usize> = materials
+            .iter()
+            .filter_map(|place| unknowns.foam_of(*place).map(|(at, _)| at.start))
+            .collect();
+        foams.sort_unstable();
         let mut slips = Vec::new();
         let mut cups = Vec::new();
         for (cup, poured) in casting.cups().enumerate() {
@@ -133,13 +157,19 @@ impl Chip {
                 });
                 parts.push((place, share));
             }
-            cups.push(CupLink {
-                parts,
-                foam: match poured.base.kind {
-                    BaseKind::Foam(foam) => Some(foam),
-                    BaseKind::Skin | BaseKind::Paint { .. } => None,
-                },
-            });
+            let foam = match poured.base.kind {
+                BaseKind::Foam(foam) => {
+                    slips.push(Slip {
+                        of: SlipOf::Rise(cup),
+                        sd: Foam::RISE_LN_SD,
+                    });
+                    let base = unknowns.place(&Material::Base(poured.base.name.clone()));
+                    let asked = base.and_then(|place| unknowns.foam_of(place));
+                    Some((foam, asked.map(|(at, _)| at.start)))
+                }
+                BaseKind::Skin | BaseKind::Paint { .. } => None,
+            };
+            cups.push(CupLink { parts, foam });
         }
         let thickness_mm: Vec<f64> = casting.films.iter().map(|film| film.thickness.0).collect();
         slips.extend(
@@ -156,7 +186,23 @@ impl Chip {
             thickness_mm,
             slips,
             materials,
+            foams,
             readings: Vec::new(),
+        }
+    }
+
+    /// What its materials are if all of `unknowns` are off by `offsets`.
+    pub(super) fn supposed(&self, unknowns: &Unknowns, offsets: &DVector<f64>) -> Supposed {
+        let foam = |cup: &CupLink| {
+            let (first, at) = cup.foam?;
+            Some(at.map_or(first, |at| first.shifted(offsets[at], offsets[at + 1])))
+        };
+        let materials = self.materials.iter();
+        Supposed {
+            curves: materials
+                .map(|place| unknowns.curves(*place, offsets.as_slice()))
+                .collect(),
+            foams: self.cups.iter().map(foam).collect(),
         }
     }
 
@@ -194,15 +240,15 @@ impl Chip {
         Ok(chips.into_iter().map(|(_, chip)| chip).collect())
     }
 
-    /// The reading by `setup` with the materials' curves and these slips.
+    /// The reading by `setup` with these materials and slips.
     pub(super) fn reading(
         &self,
-        curves: &[Coefficients],
+        supposed: &Supposed,
         slips: &[f64],
         setup: &Setup,
         settings: &Settings,
     ) -> Spectrum {
-        let cups = self.poured(curves, slips);
+        let cups = self.poured(supposed, slips);
         let (layers, beneath) = self.stacked(&cups, slips, &setup.beneath);
         settings.model.reading(&layers, &beneath, &setup.surface)
     }
@@ -210,13 +256,13 @@ impl Chip {
     /// The same, and how it changes.
     pub(super) fn change(
         &self,
-        curves: &[Coefficients],
+        supposed: &Supposed,
         slips: &[f64],
         setup: &Setup,
         settings: &Settings,
     ) -> Change {
         const NUDGE: f64 = 1e-4;
-        let cups = self.poured(curves, slips);
+        let cups = self.poured(supposed, slips);
         let read = |cups: &[Coefficients]| {
             let (layers, beneath) = self.stacked(cups, slips, &setup.beneath);
             settings.model.reading(&layers, &beneath, &setup.surface)
@@ -227,6 +273,7 @@ impl Chip {
             Spectrum::from_fn(|nm| (there[nm] - reflectance[nm]) / NUDGE)
         };
         let mut by_material = vec![[Spectrum::constant(0.0); 2]; self.materials.len()];
+        let mut by_foam = vec![[Spectrum::constant(0.0); OF_A_FOAM]; self.foams.len()];
         let mut by_slip = vec![Spectrum::constant(0.0); self.slips.len()];
         for (place, cup) in self.cups.iter().enumerate() {
             let mut nudged = cups.clone();
@@ -237,29 +284,52 @@ impl Chip {
                 s: cups[place].s.map(|s| s * (1.0 + NUDGE)),
             };
             let by_s = slope(&nudged);
-            let thinned = cup.foam.map_or(1.0, |foam| 1.0 / foam.expansion);
+            let foam = self.risen(place, supposed, slips);
+            let (k_share, s_share) = foam.map_or((1.0, 1.0), |foam| foam.shares());
             for (part, (material, share)) in cup.parts.iter().enumerate() {
                 let load = self.load(place, part, slips);
-                let share = share * thinned * load;
-                let of = |by: &Spectrum, own: &Spectrum, all: &Spectrum| {
+                let of = |by: &Spectrum, stays: f64, own: &Spectrum, all: &Spectrum| {
+                    let share = share * load * stays;
                     Spectrum::from_fn(|nm| by[nm] * share * own[nm] / all[nm])
                 };
-                let own = &curves[*material];
+                let own = &supposed.curves[*material];
                 let [k, s] = [
-                    of(&by_k, &own.k, &cups[place].k),
-                    of(&by_s, &own.s, &cups[place].s),
+                    of(&by_k, k_share, &own.k, &cups[place].k),
+                    of(&by_s, s_share, &own.s, &cups[place].s),
                 ];
                 by_material[*material][0].add_scaled(1.0, &k);
                 by_material[*material][1].add_scaled(1.0, &s);
                 let is_it = |of: SlipOf| matches!(of, SlipOf::Load { cup, part: other } if cup == place && other == part);
-                if let Some(slip) = self.slips.iter().position(|slip| is_it(slip.of)) {
+                if let Some(slip) = self.slip(is_it) {
                     by_slip[slip].add_scaled(1.0, &k);
                     by_slip[slip].add_scaled(1.0, &s);
                 }
             }
+            if let Some(foam) = foam {
+                let solid = self.before_rise(place, supposed, slips);
+                let by = |other: Foam| {
+                    let mut nudged = cups.clone();
+                    nudged[place] = other.of(&solid);
+                    slope(&nudged)
+                };
+                let at = cup.foam.and_then(|(_, at)| at);
+                let own = self.foams.iter().position(|first| Some(*first) == at);
+                if let Some(own) = own {
+                    for (sum, other) in by_foam[own]
+                        .iter_mut()
+                        .zip([foam.shifted(NUDGE, 0.0), foam.shifted(0.0, NUDGE)])
+                    {
+                        sum.add_scaled(1.0, &by(other));
+                    }
+                }
+                if let Some(slip) = self.slip(|of| matches!(of, SlipOf::Rise(cup) if cup == place))
+                {
+                    by_slip[slip].add_scaled(1.0, &by(foam.risen_further(NUDGE)));
+                }
+            }
             // A film twice as thick is one of twice the K and twice the S.
             let is_it = |of: SlipOf| matches!(of, SlipOf::Thickness(film) if film == place);
-            if let Some(slip) = self.slips.iter().position(|slip| is_it(slip.of)) {
+            if let Some(slip) = self.slip(is_it) {
                 by_slip[slip].add_scaled(1.0, &by_k);
                 by_slip[slip].add_scaled(1.0, &by_s);
             }
@@ -267,26 +337,47 @@ impl Chip {
         Change {
             reflectance,
             by_material,
+            by_foam,
             by_slip,
         }
     }
 
+    /// The place of the slip of what `is_it`.
+    fn slip(&self, is_it: impl Fn(SlipOf) -> bool) -> Option<usize> {
+        self.slips.iter().position(|slip| is_it(slip.of))
+    }
+
     fn load(&self, cup: usize, part: usize, slips: &[f64]) -> f64 {
         let is_it = |of: SlipOf| matches!(of, SlipOf::Load { cup: in_cup, part: of_it } if in_cup == cup && of_it == part);
-        let slip = self.slips.iter().position(|slip| is_it(slip.of));
+        let slip = self.slip(is_it);
         slip.map_or(1.0, |slip| slips[slip].exp())
     }
 
     /// K and S of each cup when it has set.
-    fn poured(&self, curves: &[Coefficients], slips: &[f64]) -> Vec<Coefficients> {
-        let cups = self.cups.iter().enumerate().map(|(place, cup)| {
-            let mut sum = Coefficients::CLEAR;
-            for (part, (material, share)) in cup.parts.iter().enumerate() {
-                sum.add_scaled(share * self.load(place, part, slips), &curves[*material]);
-            }
-            cup.foam.map_or(sum, |foam| foam.of(&sum))
-        });
-        cups.collect()
+    fn poured(&self, supposed: &Supposed, slips: &[f64]) -> Vec<Coefficients> {
+        let cup = |place: usize| {
+            let solid = self.before_rise(place, supposed, slips);
+            let foam = self.risen(place, supposed, slips);
+            foam.map_or(solid, |foam| foam.of(&solid))
+        };
+        (0..self.cups.len()).map(cup).collect()
+    }
+
+    /// K and S of the cup at `place` without any foaming.
+    fn before_rise(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Coefficients {
+        let mut sum = Coefficients::CLEAR;
+        for (part, (material, share)) in self.cups[place].parts.iter().enumerate() {
+            let load = self.load(place, part, slips);
+            sum.add_scaled(share * load, &supposed.curves[*material]);
+        }
+        sum
+    }
+
+    /// The foam of the cup at `place`, risen as far as it did.
+    fn risen(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Option<Foam> {
+        let foam = supposed.foams[place]?;
+        let slip = self.slip(|of| matches!(of, SlipOf::Rise(cup) if cup == place));
+        Some(slip.map_or(foam, |slip| foam.risen_further(slips[slip])))
     }
 
     fn stacked(
@@ -301,7 +392,7 @@ impl Chip {
             .enumerate()
             .map(|(film, thickness_mm)| {
                 let is_it = |of: SlipOf| matches!(of, SlipOf::Thickness(other) if other == film);
-                let slip = self.slips.iter().position(|slip| is_it(slip.of));
+                let slip = self.slip(is_it);
                 Layer {
                     coefficients: cups[film],
                     thickness_mm: thickness_mm * slip.map_or(1.0, |slip| slips[slip].exp()),
@@ -355,4 +446,97 @@ pub(super) fn colour_change(
     });
     debug_assert_eq!(factors[0].len(), SAMPLES, "one factor a sample");
     (here, change)
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::super::fit::places;
+    use super::super::unknowns::OF_A_MATERIAL;
+    use super::*;
+    use crate::materials::{Build, Contact, Grams, Millimetres, Poured, Underlay, fixtures};
+
+    /// A slice of foam that absorbs more than its share, on a card; or skin over as much of it as hides all.
+    fn builds() -> [Build; 2] {
+        let poured = |base: &str, mix: &str| Poured {
+            base: base.to_owned(),
+            base_mass: Grams(100.0),
+            mix: mix.parse().expect("a mix"),
+        };
+        let card = Underlay::Backing {
+            name: Shelf::WHITE_CARD.to_owned(),
+            contact: Contact::Bonded,
+        };
+        [
+            Build {
+                skin: poured("foam", "red 1; white 1"),
+                thickness: Millimetres(3.0),
+                beneath: card,
+                paint: None,
+            },
+            Build {
+                skin: poured("skin", "red 1"),
+                thickness: Millimetres(1.0),
+                beneath: Underlay::Foam(poured("foam", "red 2")),
+                paint: None,
+            },
+        ]
+    }
+
+    #[test]
+    fn a_foam_chip_changes_as_its_derivatives_say() {
+        const STEP: f64 = 1e-3;
+        // In a reflectance of 0–1, for a whole step of a logarithm.
+        const EPSILON: f64 = 5e-4;
+        let mut shelf = fixtures::shelf();
+        for base in &mut shelf.bases {
+            if let BaseKind::Foam(foam) = &mut base.kind {
+                foam.absorption_gain = 1.5;
+            }
+        }
+        for build in builds() {
+            let casting = Casting::new(&shelf, &build).expect("a casting");
+            let unknowns = Unknowns::new(&shelf, casting.cups().flat_map(materials_of));
+            let (chip, setup) = (Chip::new(&casting, &unknowns), Setup::of(&casting));
+            let slips = vec![0.0; chip.slips.len()];
+            let supposed = |offsets: &DVector<f64>| chip.supposed(&unknowns, offsets);
+            let here = DVector::zeros(unknowns.count());
+            let change = chip.change(&supposed(&here), &slips, &setup, &shelf.settings);
+            let nm = 10;
+            assert_abs_diff_eq!(
+                change.reflectance[nm],
+                casting.reading()[nm],
+                epsilon = 1e-12
+            );
+            let read = |offsets: &DVector<f64>, slips: &[f64]| {
+                chip.reading(&supposed(offsets), slips, &setup, &shelf.settings)[nm]
+            };
+            let own: Vec<usize> = places(&chip).collect();
+            assert_eq!(own.len(), OF_A_MATERIAL * chip.materials.len() + OF_A_FOAM);
+            let curves = change.by_material.iter().enumerate();
+            let curves = curves.flat_map(|(place, [k, s])| {
+                let at = OF_A_MATERIAL * place;
+                [(at + nm, k[nm]), (at + SAMPLES + nm, s[nm])]
+            });
+            let first = OF_A_MATERIAL * change.by_material.len();
+            let foam = (first..).zip(change.by_foam[0].iter().map(|by| by[nm]));
+            for (at, by) in curves.chain(foam) {
+                let [up, down] = [STEP, -STEP].map(|step| {
+                    let mut offsets = here.clone();
+                    offsets[own[at]] = step;
+                    read(&offsets, &slips)
+                });
+                assert_abs_diff_eq!(by, (up - down) / (2.0 * STEP), epsilon = EPSILON);
+            }
+            for (slip, by) in change.by_slip.iter().enumerate() {
+                let [up, down] = [STEP, -STEP].map(|step| {
+                    let mut slips = slips.clone();
+                    slips[slip] = step;
+                    read(&here, &slips)
+                });
+                assert_abs_diff_eq!(by[nm], (up - down) / (2.0 * STEP), epsilon = EPSILON);
+            }
+        }
+    }
 }

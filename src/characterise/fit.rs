@@ -1,12 +1,13 @@
 //! The joint fit: the unknowns that all chips at once, and the first guesses, make most likely.
 
+use std::ops::Range;
+
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::chip::{Change, Chip, Measured, colour_change};
-use super::unknowns::{OF_A_MATERIAL, Unknowns};
+use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL, Unknowns};
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
-use crate::optics::Coefficients;
 
 /// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
 /// of reflectance (0–1) a part that is always there and a share of what is read; of L*, a* or b* likewise. The second is
@@ -48,8 +49,8 @@ pub(super) struct Fit<'a> {
     pub(super) weights: &'a TristimulusWeights,
     pub(super) unknowns: &'a Unknowns,
     pub(super) chips: &'a [Chip],
-    /// Inverse of each material's covariance before any chip.
-    pub(super) precisions: Vec<DMatrix<f64>>,
+    /// Where each material's unknowns stand, then each foam's, and the inverse of their covariance before any chip.
+    pub(super) precisions: Vec<(Range<usize>, DMatrix<f64>)>,
     /// Readings are at least so many times as noisy as an instrument is.
     pub(super) least_noise: f64,
 }
@@ -57,7 +58,7 @@ pub(super) struct Fit<'a> {
 /// Where a fit stands.
 #[derive(Clone, Debug)]
 pub(super) struct State {
-    /// How far ln K and ln S are from the first guesses, all materials'.
+    /// How far all unknowns are from the first guesses.
     pub(super) offsets: DVector<f64>,
     /// What each chip's own slips are.
     slips: Vec<DVector<f64>>,
@@ -65,7 +66,7 @@ pub(super) struct State {
     pub(super) trust: Vec<Vec<f64>>,
     /// By what factor readings are noisier than supposed, at least 1.
     pub(super) noise: f64,
-    /// By what factor the variance of each material has been widened.
+    /// By what factor the variance of each material, then of each foam, has been widened.
     pub(super) widened: Vec<f64>,
     /// By what factor thicknesses and loads are off by more, or less, than supposed.
     pub(super) unsteady: f64,
@@ -100,14 +101,14 @@ impl<'a> Fit<'a> {
                 |factor| factor.inverse(),
             )
         };
-        let materials = unknowns.materials.iter();
         Self {
             settings,
             weights,
             unknowns,
             chips,
-            precisions: materials
-                .map(|unknown| precision(unknown.covariance()))
+            precisions: unknowns
+                .blocks()
+                .map(|(at, covariance)| (at, precision(covariance)))
                 .collect(),
             least_noise: 1.0,
         }
@@ -128,7 +129,7 @@ impl<'a> Fit<'a> {
                 .map(|chip| vec![1.0; chip.readings.len()])
                 .collect(),
             noise: 1.0,
-            widened: vec![1.0; self.unknowns.materials.len()],
+            widened: vec![1.0; self.precisions.len()],
             unsteady: 1.0,
         }
     }
@@ -184,12 +185,11 @@ impl<'a> Fit<'a> {
         };
         let covariance = factor.inverse();
         let mut any = false;
-        for (place, precision) in self.precisions.iter_mut().enumerate() {
-            let at = OF_A_MATERIAL * place;
-            let departed = state.offsets.rows(at, OF_A_MATERIAL);
-            let own = covariance.view((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
+        for (place, (at, precision)) in self.precisions.iter_mut().enumerate() {
+            let departed = state.offsets.rows(at.start, at.len());
+            let own = covariance.view((at.start, at.start), (at.len(), at.len()));
             // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
-            let told = OF_A_MATERIAL as f64 - precision.dot(&own);
+            let told = at.len() as f64 - precision.dot(&own);
             let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
             let room = WIDEST / state.widened[place];
             let wider = surprise.min(AT_ONCE).min(room);
@@ -286,14 +286,6 @@ impl<'a> Fit<'a> {
         next
     }
 
-    /// The curves of a chip's materials.
-    pub(super) fn curves(&self, chip: &Chip, offsets: &DVector<f64>) -> Vec<Coefficients> {
-        let curves = chip.materials.iter();
-        curves
-            .map(|place| self.unknowns.curves(*place, offsets.as_slice()))
-            .collect()
-    }
-
     /// Residuals of a reading over its standard deviations.
     fn residuals(&self, reflectance: &Spectrum, measured: &Measured, noise: f64) -> Vec<f64> {
         match measured {
@@ -314,10 +306,10 @@ impl<'a> Fit<'a> {
 
     /// Root mean square of the whitened residuals of each reading of a chip.
     fn misses(&self, chip: &Chip, state: &State, slips: &DVector<f64>) -> Vec<f64> {
-        let curves = self.curves(chip, &state.offsets);
+        let supposed = chip.supposed(self.unknowns, &state.offsets);
         let readings = chip.readings.iter().map(|reading| {
             let reflectance =
-                chip.reading(&curves, slips.as_slice(), &reading.setup, self.settings);
+                chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
             let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
             (residuals
                 .iter()
@@ -357,12 +349,12 @@ impl<'a> Fit<'a> {
     /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
     fn misfit(&self, state: &State) -> f64 {
         let of_readings = |(chip, (slips, trust)): (&Chip, (&DVector<f64>, &Vec<f64>))| -> f64 {
-            let curves = self.curves(chip, &state.offsets);
+            let supposed = chip.supposed(self.unknowns, &state.offsets);
             let readings = chip.readings.iter().zip(trust);
             let read: f64 = readings
                 .map(|(reading, trust)| {
                     let reflectance =
-                        chip.reading(&curves, slips.as_slice(), &reading.setup, self.settings);
+                        chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
                     let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
                     trust * sum
@@ -377,9 +369,8 @@ impl<'a> Fit<'a> {
         let departed: f64 = self
             .precisions
             .iter()
-            .enumerate()
-            .map(|(place, precision)| {
-                let own = state.offsets.rows(OF_A_MATERIAL * place, OF_A_MATERIAL);
+            .map(|(at, precision)| {
+                let own = state.offsets.rows(at.start, at.len());
                 own.dot(&(precision * own))
             })
             .sum();
@@ -398,16 +389,15 @@ impl<'a> Fit<'a> {
             slope: DVector::zeros(count),
             own: Vec::with_capacity(self.chips.len()),
         };
-        for (place, precision) in self.precisions.iter().enumerate() {
-            let at = OF_A_MATERIAL * place;
-            let departed = state.offsets.rows(at, OF_A_MATERIAL).into_owned();
+        for (at, precision) in &self.precisions {
+            let departed = state.offsets.rows(at.start, at.len()).into_owned();
             normal
                 .slope
-                .rows_mut(at, OF_A_MATERIAL)
+                .rows_mut(at.start, at.len())
                 .copy_from(&(precision * departed));
             let mut block = normal
                 .curvature
-                .view_mut((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
+                .view_mut((at.start, at.start), (at.len(), at.len()));
             block.copy_from(precision);
         }
         for (chip, (slips, trust)) in self.chips.iter().zip(state.slips.iter().zip(&state.trust)) {
@@ -436,9 +426,9 @@ impl<'a> Fit<'a> {
         let mut own = DMatrix::from_diagonal(&DVector::from_vec(slip_precisions.clone()));
         let mut slope = slips.component_mul(&DVector::from_vec(slip_precisions));
         let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());
-        let curves = self.curves(chip, &state.offsets);
+        let supposed = chip.supposed(self.unknowns, &state.offsets);
         for (reading, trust) in chip.readings.iter().zip(trust) {
-            let change = chip.change(&curves, slips.as_slice(), &reading.setup, self.settings);
+            let change = chip.change(&supposed, slips.as_slice(), &reading.setup, self.settings);
             let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
             let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {
@@ -507,13 +497,20 @@ impl<'a> Fit<'a> {
     }
 }
 
-/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S.
+/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, and then those of its foams.
 pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
     let of = |material: &usize| {
         let at = OF_A_MATERIAL * material;
         at..at + OF_A_MATERIAL
     };
-    chip.materials.iter().flat_map(of)
+    let foams = chip.foams.iter().flat_map(|at| *at..at + OF_A_FOAM);
+    chip.materials.iter().flat_map(of).chain(foams)
+}
+
+/// The unknowns of a chip's foams, by their place within its own, each with what the reflectance changes by with it.
+fn of_foams(change: &Change) -> impl Iterator<Item = (usize, &Spectrum)> {
+    let first = OF_A_MATERIAL * change.by_material.len();
+    (first..).zip(change.by_foam.iter().flatten())
 }
 
 /// What a whitened reflectance at one wavelength is changed by: places within the chip's own unknowns, and slips.
@@ -523,6 +520,7 @@ fn at_wavelength(change: &Change, nm: usize, sd: f64) -> (Vec<(usize, f64)>, Vec
         let at = OF_A_MATERIAL * place;
         [(at + nm, k[nm] / sd), (at + SAMPLES + nm, s[nm] / sd)]
     });
+    let entries = entries.chain(of_foams(change).map(|(at, by)| (at, by[nm] / sd)));
     let by_slip = change.by_slip.iter().map(|slip| slip[nm] / sd);
     (entries.collect(), by_slip.collect())
 }
@@ -536,5 +534,6 @@ pub(super) fn along_axis(change: &Change, axis: &Spectrum) -> (Vec<(usize, f64)>
         entries.extend((0..SAMPLES).map(|nm| (at + SAMPLES + nm, axis[nm] * s[nm])));
     }
     let along = |by: &Spectrum| (0..SAMPLES).map(|nm| axis[nm] * by[nm]).sum();
+    entries.extend(of_foams(change).map(|(at, by)| (at, along(by))));
     (entries, change.by_slip.iter().map(along).collect())
 }

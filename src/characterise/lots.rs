@@ -7,16 +7,15 @@
 //! into each move, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives
 //! moves of its own.
 
+use std::ops::Range;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::chip::{Chip, materials_of};
 use super::fit::Fit;
 use super::tint::{Compared, compare};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
-use super::{
-    Calibration, Curves, Judged, Knowledge, Strength, judge, strength, untold, with_curves,
-};
-use crate::colour::{SAMPLES, Spectrum};
+use super::{Calibration, Curves, Judged, Knowledge, judge, untold, with_curves};
 use crate::error::Result;
 use crate::materials::{Casting, CoefficientSpread, Material, Move, Pigment, Shelf, Step, Swatch};
 
@@ -202,24 +201,13 @@ fn sorted(mut curves: Vec<Curves>) -> Vec<Curves> {
 fn along_old_moves(
     known: &Knowledge,
     covariance: &DMatrix<f64>,
-    priors: &[DMatrix<f64>],
+    priors: &[(Range<usize>, DMatrix<f64>)],
     moves: &[Move],
     lots: &[Pigment],
 ) -> Vec<DVector<f64>> {
     let count = known.unknowns.count();
     let moved = moves.iter().map(|each| {
-        let of = |material: &Material| {
-            let step = each.steps.iter().find(|step| step.material == *material);
-            step.map(|step| {
-                DVector::from_fn(OF_A_MATERIAL, |at, _| {
-                    if at < SAMPLES {
-                        step.ln_k[at]
-                    } else {
-                        step.ln_s[at - SAMPLES]
-                    }
-                })
-            })
-        };
+        let of = |material: &Material| each.steps.iter().find(|step| step.material == *material);
         let mut held = DVector::zeros(count);
         for (place, unknown) in known
             .unknowns
@@ -229,26 +217,34 @@ fn along_old_moves(
             .filter(|(_, unknown)| unknown.held)
         {
             if let Some(step) = of(&unknown.material) {
-                held.rows_mut(OF_A_MATERIAL * place, OF_A_MATERIAL)
-                    .copy_from(&step);
+                known.unknowns.put(place, step, &mut held);
             }
         }
         let mut pull = -(&known.precision * held);
         for (place, unknown) in known.unknowns.materials.iter().enumerate() {
-            let mut own = pull.rows_mut(OF_A_MATERIAL * place, OF_A_MATERIAL);
             if unknown.held {
-                own.fill(0.0);
+                for at in known.unknowns.of(place) {
+                    pull.rows_mut(at.start, at.len()).fill(0.0);
+                }
                 continue;
             }
             let lot = lots.iter().find(|lot| material_of(lot) == unknown.material);
             let old = lot.and_then(|lot| of(&Material::Pigment(lot.lot_of.clone())));
             if let Some(old) = old {
-                own += &priors[place] * old;
+                let (at, prior) = &priors[place];
+                let mut own = pull.rows_mut(at.start, at.len());
+                own += prior * curves_of(old);
             }
         }
         covariance * pull
     });
     moved.collect()
+}
+
+/// What a move does to the curves of one material: ln K at each wavelength, then ln S.
+fn curves_of(step: &Step) -> DVector<f64> {
+    let curves = step.ln_k.values().iter().chain(step.ln_s.values());
+    DVector::from_iterator(OF_A_MATERIAL, curves.copied())
 }
 
 /// The curves of what is free, with all that is left unknown of them.
@@ -257,36 +253,18 @@ fn curves_of_free(
     covariance: &DMatrix<f64>,
     moved: &[DVector<f64>],
 ) -> Vec<Curves> {
-    let offsets = known.state.offsets.as_slice();
     let free = known
         .unknowns
         .materials
         .iter()
         .enumerate()
         .filter(|(_, unknown)| !unknown.held);
-    let curves = free.map(|(place, unknown)| {
+    let curves = free.map(|(place, _)| {
         let sd = |at: usize| {
-            let at = OF_A_MATERIAL * place + at;
             let by_moves: f64 = moved.iter().map(|step| step[at].powi(2)).sum();
             (covariance[(at, at)].max(0.0) + by_moves).sqrt()
         };
-        let Strength { told, factor } = strength(
-            unknown,
-            place,
-            offsets,
-            covariance,
-            known.state.widened[place],
-        );
-        Curves {
-            material: unknown.material.clone(),
-            coefficients: known.unknowns.curves(place, offsets),
-            spread: CoefficientSpread {
-                k_sd: Spectrum::from_fn(sd),
-                s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
-            },
-            told,
-            strength: factor,
-        }
+        known.curves_of(place, covariance, sd)
     });
     curves.collect()
 }
@@ -300,25 +278,19 @@ fn all_moves(
     moved: &[DVector<f64>],
     free: &[Material],
 ) -> Vec<Move> {
-    let step = |column: &DVector<f64>, material: &Material| {
-        let at = known
-            .unknowns
-            .place(material)
-            .map(|place| OF_A_MATERIAL * place);
-        let of =
-            |first: usize| Spectrum::from_fn(|nm| at.map_or(0.0, |at| column[at + first + nm]));
-        Step {
-            material: material.clone(),
-            ln_k: of(0),
-            ln_s: of(SAMPLES),
-        }
-    };
+    let free_places = free
+        .iter()
+        .filter_map(|material| known.unknowns.place(material));
     let with_lots = old.iter().zip(moved).map(|(each, column)| Move {
         steps: each
             .steps
             .iter()
             .cloned()
-            .chain(free.iter().map(|material| step(column, material)))
+            .chain(
+                free_places
+                    .clone()
+                    .map(|place| known.unknowns.step(place, column)),
+            )
             .collect(),
     });
     let mut moves: Vec<Move> = with_lots.collect();
@@ -328,16 +300,16 @@ fn all_moves(
     let told = told.iter().map(|step| step.material.clone());
     let everything = Unknowns::new(fitted, told.clone().chain(free.iter().cloned()));
     let mut own = DMatrix::zeros(everything.count(), everything.count());
-    let at =
-        |material: &Material| Some((everything.place(material)?, known.unknowns.place(material)?));
-    for (row, row_from) in free.iter().filter_map(at) {
-        for (column, column_from) in free.iter().filter_map(at) {
-            let size = (OF_A_MATERIAL, OF_A_MATERIAL);
-            let from = covariance.view(
-                (OF_A_MATERIAL * row_from, OF_A_MATERIAL * column_from),
-                size,
-            );
-            own.view_mut((OF_A_MATERIAL * row, OF_A_MATERIAL * column), size)
+    let at = |material: &Material| {
+        let places = (everything.place(material)?, known.unknowns.place(material)?);
+        Some(everything.of(places.0).zip(known.unknowns.of(places.1)))
+    };
+    let blocks: Vec<(Range<usize>, Range<usize>)> = free.iter().filter_map(at).flatten().collect();
+    for (row, row_from) in &blocks {
+        for (column, column_from) in &blocks {
+            let size = (row.len(), column.len());
+            let from = covariance.view((row_from.start, column_from.start), size);
+            own.view_mut((row.start, column.start), size)
                 .copy_from(&from);
         }
     }

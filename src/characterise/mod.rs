@@ -1,8 +1,9 @@
 //! What chips tell of materials: swatches in, K and S with what remains unknown out; and which chip to cast next.
 //!
 //! [`calibrate`] fits the curves of all materials to all readings at once. Unknown are the logarithms of K and S at every
-//! wavelength, smooth departures from a first guess whose width is the material's spread; each chip's thickness and loads
-//! may be off by what hands and scales err; and a reading that fits nothing else counts for less and is named.
+//! wavelength, smooth departures from a first guess whose width is the material's spread, and of each foam the logarithms
+//! of its absorption gain and of the scattering of its cell walls; each chip's thickness and loads, and how far its foam
+//! rose, may be off by what hands and scales err; and a reading that fits nothing else counts for less and is named.
 //! Derivatives are taken through whatever layer model the shelf's settings name. What remains unknown is kept twice: as
 //! standard deviations at each wavelength, and as a few dozen [`Move`]s of all materials together, which make the spread of
 //! a predicted colour right.
@@ -28,11 +29,13 @@ pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{Casting, CoefficientSpread, Material, Move, Settings, Shelf, Step, Swatch};
-use crate::optics::{Coefficients, Specular};
+use crate::materials::{
+    BaseKind, Casting, CoefficientSpread, Material, Move, Settings, Shelf, Swatch,
+};
+use crate::optics::{Coefficients, Foam, Specular};
 use chip::Chip;
 use fit::{Fit, State};
-use unknowns::{OF_A_MATERIAL, Unknowns};
+use unknowns::{GAIN_LN_SD, OF_A_MATERIAL, Unknowns};
 
 /// What a calibration found.
 #[derive(Clone, Debug)]
@@ -68,6 +71,23 @@ pub struct Curves {
     pub told: f64,
     /// Its strength over that of its first guess: of whichever of K and S is better known now.
     pub strength: f64,
+    /// Its cells and absorption gain, if it is the base of a foam.
+    pub foam: Option<FoamFound>,
+}
+
+/// What chips tell of a foam.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FoamFound {
+    /// The first guess.
+    pub first: Foam,
+    /// The foam by the chips; its [`cell_ln_sd`](Foam::cell_ln_sd) is what remains unknown of its cells.
+    pub foam: Foam,
+    /// Standard deviation of the logarithm of its absorption gain.
+    pub gain_ln_sd: f64,
+    /// The share (0–1) of what was unknown of its cells that the chips have told.
+    pub told_of_cells: f64,
+    /// The same of its absorption gain.
+    pub told_of_gain: f64,
 }
 
 /// What a calibration makes of one reading.
@@ -194,6 +214,7 @@ fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
         material,
         coefficients,
         spread,
+        foam,
         ..
     } in curves
     {
@@ -201,6 +222,9 @@ fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
             Material::Base(name) => {
                 for base in fitted.bases.iter_mut().filter(|base| base.name == *name) {
                     (base.coefficients, base.spread) = (*coefficients, *spread);
+                    if let Some(FoamFound { foam, .. }) = foam {
+                        base.kind = BaseKind::Foam(*foam);
+                    }
                 }
             }
             Material::Pigment(name) => {
@@ -343,36 +367,54 @@ impl Knowledge {
 
     /// The fitted curves, with what `covariance` leaves unknown of them.
     fn curves(&self, covariance: &DMatrix<f64>) -> Vec<Curves> {
+        let sd = |at: usize| covariance[(at, at)].max(0.0).sqrt();
+        (0..self.unknowns.materials.len())
+            .map(|place| self.curves_of(place, covariance, sd))
+            .collect()
+    }
+
+    /// The fitted curves of the material at `place`, and its foam; `sd` is what is left unknown of each unknown.
+    fn curves_of(
+        &self,
+        place: usize,
+        covariance: &DMatrix<f64>,
+        sd: impl Fn(usize) -> f64,
+    ) -> Curves {
         let offsets = self.state.offsets.as_slice();
-        let curves = self
-            .unknowns
-            .materials
-            .iter()
-            .enumerate()
-            .map(|(place, unknown)| {
-                let sd = |at: usize| {
-                    let at = OF_A_MATERIAL * place + at;
-                    covariance[(at, at)].max(0.0).sqrt()
-                };
-                let Strength { told, factor } = strength(
-                    unknown,
-                    place,
-                    offsets,
-                    covariance,
-                    self.state.widened[place],
-                );
-                Curves {
-                    material: unknown.material.clone(),
-                    coefficients: self.unknowns.curves(place, offsets),
-                    spread: CoefficientSpread {
-                        k_sd: Spectrum::from_fn(sd),
-                        s_sd: Spectrum::from_fn(|nm| sd(SAMPLES + nm)),
-                    },
-                    told,
-                    strength: factor,
-                }
-            });
-        curves.collect()
+        let unknown = &self.unknowns.materials[place];
+        let Strength { told, factor } = strength(
+            unknown,
+            place,
+            offsets,
+            covariance,
+            self.state.widened[place],
+        );
+        let at = OF_A_MATERIAL * place;
+        let foam = self.unknowns.foam_of(place).map(|(at, first)| {
+            let [gain, walls] = [at.start, at.start + 1];
+            let told = |at: usize, before: f64| (1.0 - (sd(at) / before).powi(2)).clamp(0.0, 1.0);
+            FoamFound {
+                first,
+                foam: Foam {
+                    cell_ln_sd: sd(walls),
+                    ..first.shifted(offsets[gain], offsets[walls])
+                },
+                gain_ln_sd: sd(gain),
+                told_of_cells: told(walls, first.cell_ln_sd),
+                told_of_gain: told(gain, GAIN_LN_SD),
+            }
+        });
+        Curves {
+            material: unknown.material.clone(),
+            coefficients: self.unknowns.curves(place, offsets),
+            spread: CoefficientSpread {
+                k_sd: Spectrum::from_fn(|nm| sd(at + nm)),
+                s_sd: Spectrum::from_fn(|nm| sd(at + SAMPLES + nm)),
+            },
+            told,
+            strength: factor,
+            foam,
+        }
     }
 
     fn covariance(&self) -> DMatrix<f64> {
@@ -403,12 +445,8 @@ impl Knowledge {
             let Some((chip, setup)) = unread else {
                 continue;
             };
-            let curves: Vec<Coefficients> = chip
-                .materials
-                .iter()
-                .map(|place| self.unknowns.curves(*place, self.state.offsets.as_slice()))
-                .collect();
-            let sight = relevance::sight(&chip, &curves, &setup, fitted, &self.weights, count);
+            let supposed = chip.supposed(&self.unknowns, &self.state.offsets);
+            let sight = relevance::sight(&chip, &supposed, &setup, fitted, &self.weights, count);
             let spread = (&sight.rows * covariance * sight.rows.transpose()).trace() / 3.0;
             rows.push(sight.rows / (spread.sqrt() + GOOD_ENOUGH));
         }
@@ -435,21 +473,11 @@ impl Knowledge {
             }
             left -= variance;
             let column: DVector<f64> = &told * eigenvectors.column(place) / variance.sqrt();
-            let steps = self
-                .unknowns
-                .materials
-                .iter()
-                .enumerate()
-                .map(|(place, unknown)| {
-                    let at = OF_A_MATERIAL * place;
-                    Step {
-                        material: unknown.material.clone(),
-                        ln_k: Spectrum::from_fn(|nm| column[at + nm]),
-                        ln_s: Spectrum::from_fn(|nm| column[at + SAMPLES + nm]),
-                    }
-                });
+            let steps = 0..self.unknowns.materials.len();
             moves.push(Move {
-                steps: steps.collect(),
+                steps: steps
+                    .map(|place| self.unknowns.step(place, &column))
+                    .collect(),
             });
         }
         moves

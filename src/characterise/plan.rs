@@ -3,17 +3,16 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::Knowledge;
-use super::chip::{Chip, Setup};
+use super::chip::{Chip, Setup, materials_of};
 use super::fit::lab_sd;
 use super::relevance::{self, Even, Sight};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Base, Build, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix, Pigment,
-    Poured, Shelf, Swatch, Underlay,
+    Amount, Base, Build, Casting, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix,
+    Pigment, Poured, Shelf, Swatch, Underlay,
 };
-use crate::optics::Coefficients;
 
 /// What is asked of a plan.
 #[derive(Clone, Debug)]
@@ -74,12 +73,12 @@ pub fn plan(
         .pigments
         .iter()
         .map(|pigment| Material::Pigment(pigment.name.clone()));
-    let logged = swatches
-        .iter()
-        .map(|swatch| Material::Base(swatch.build.skin.base.clone()));
-    let materials = pigments
-        .chain(logged)
-        .chain([Material::Base(wish.base.to_owned())]);
+    let mut materials: Vec<Material> = pigments.collect();
+    materials.push(Material::Base(wish.base.to_owned()));
+    for swatch in swatches {
+        let casting = Casting::of_swatch(shelf, swatch)?;
+        materials.extend(casting.cups().flat_map(materials_of));
+    }
     let unknowns = Unknowns::new(shelf, materials);
     let known = Knowledge::of_materials(shelf, swatches, unknowns, &mut |share| {
         progress(0.3 * share)
@@ -191,24 +190,16 @@ impl Knowledge {
     /// How the colour of `build` hangs on the unknowns.
     fn seen(&self, fitted: &Shelf, build: &Build) -> Option<Sight> {
         let (chip, setup) = relevance::unread(fitted, &self.unknowns, build)?;
-        let curves = self.curves_of(&chip);
+        let supposed = chip.supposed(&self.unknowns, &self.state.offsets);
         let count = self.unknowns.count();
         Some(relevance::sight(
             &chip,
-            &curves,
+            &supposed,
             &setup,
             fitted,
             &self.weights,
             count,
         ))
-    }
-
-    fn curves_of(&self, chip: &Chip) -> Vec<Coefficients> {
-        let offsets = self.state.offsets.as_slice();
-        chip.materials
-            .iter()
-            .map(|place| self.unknowns.curves(*place, offsets))
-            .collect()
     }
 
     /// The chip of `mix`, read over the shelf's white and black card.
@@ -233,9 +224,9 @@ impl Knowledge {
                 paint: None,
             };
             let (chip, setup): (Chip, Setup) = relevance::unread(fitted, &self.unknowns, &build)?;
-            let curves = self.curves_of(&chip);
+            let supposed = chip.supposed(&self.unknowns, &self.state.offsets);
             let count = self.unknowns.count();
-            let sight = relevance::sight(&chip, &curves, &setup, fitted, &self.weights, count);
+            let sight = relevance::sight(&chip, &supposed, &setup, fitted, &self.weights, count);
             rows.push(sight.rows);
             slips.push(sight.by_slip);
             let unsteady = self.state.unsteady;

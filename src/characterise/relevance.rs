@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::chip::{Chip, Setup, colour_change};
+use super::chip::{Chip, Setup, Supposed, colour_change};
 use super::fit::{along_axis, places};
 use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
@@ -66,21 +66,43 @@ pub(super) struct Sight {
     pub(super) by_slip: DMatrix<f64>,
 }
 
+/// Foam of this thickness hides what it lies on.
+const OPAQUE_FOAM: Millimetres = Millimetres(30.0);
+
 /// A mass of base that makes fractions plain, g.
 const BASE_G: f64 = 1000.0;
 
 /// The `point`-th of an even set of castings on `shelf`: films of any strength from barely tinted to nearly opaque, of a few
-/// of the pigments, over light, dark and skin-coloured backings.
+/// of the pigments, over light, dark and skin-coloured backings; where foams are known, a quarter of them over tinted foam, and
+/// a quarter tinted foam alone.
 pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<Build> {
     let mut even = Even::new(point);
-    let bases: Vec<_> = shelf
+    let known = shelf
         .bases
         .iter()
-        .filter(|base| base.kind.kind() != Kind::Foam)
-        .filter(|base| unknowns.place(&Material::Base(base.name.clone())).is_some())
-        .collect();
-    let base = bases.get(point as usize % bases.len().max(1))?;
-    tint(shelf, base, unknowns, &mut even)
+        .filter(|base| unknowns.place(&Material::Base(base.name.clone())).is_some());
+    let (foams, bases): (Vec<&Base>, Vec<&Base>) =
+        known.partition(|base| base.kind.kind() == Kind::Foam);
+    let place = point as usize;
+    let film = |even: &mut Even| {
+        let base = bases.get(place % bases.len().max(1))?;
+        tint(shelf, base, unknowns, even)
+    };
+    let foam = |even: &mut Even| {
+        let base = foams.get(place / 4 % foams.len().max(1))?;
+        tint(shelf, base, unknowns, even)
+    };
+    match place % 4 {
+        1 if !foams.is_empty() => Some(Build {
+            beneath: Underlay::Foam(foam(&mut even)?.skin),
+            ..film(&mut even)?
+        }),
+        3 if !foams.is_empty() => Some(Build {
+            thickness: OPAQUE_FOAM,
+            ..foam(&mut even)?
+        }),
+        _ => film(&mut even),
+    }
 }
 
 /// A film of `base` with a few of the pigments in it, as `even` has it.
@@ -140,16 +162,21 @@ fn mean(curve: &Spectrum) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// How the colour of `chip` by `setup` hangs on the unknowns, at `curves` of its own materials.
+/// How the colour of `chip` by `setup` hangs on the unknowns, its materials being as `supposed`.
 pub(super) fn sight(
     chip: &Chip,
-    curves: &[Coefficients],
+    supposed: &Supposed,
     setup: &Setup,
     shelf: &Shelf,
     weights: &TristimulusWeights,
     count: usize,
 ) -> Sight {
-    let change = chip.change(curves, &vec![0.0; chip.slips.len()], setup, &shelf.settings);
+    let change = chip.change(
+        supposed,
+        &vec![0.0; chip.slips.len()],
+        setup,
+        &shelf.settings,
+    );
     let (lab, axes) = colour_change(&change.reflectance, weights);
     let mut rows = DMatrix::zeros(3, count);
     let places: Vec<usize> = places(chip).collect();

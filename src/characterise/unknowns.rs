@@ -1,21 +1,45 @@
-//! The unknowns of a calibration: how far K and S of each material lie from their first guess, as logarithms.
+//! The unknowns of a calibration, as logarithms: how far K and S of each material lie from their first guess, and how far the
+//! absorption gain and the wall scattering of each foam.
 
-use nalgebra::DMatrix;
+use std::ops::Range;
+
+use nalgebra::{DMatrix, DVector};
 
 use crate::colour::{SAMPLES, Spectrum};
-use crate::materials::{CoefficientSpread, Material, Shelf};
-use crate::optics::Coefficients;
+use crate::materials::{BaseKind, CoefficientSpread, FoamStep, Material, Shelf, Step};
+use crate::optics::{Coefficients, Foam};
 
 /// Unknowns of one material: ln K at each wavelength, then ln S.
 pub(super) const OF_A_MATERIAL: usize = 2 * SAMPLES;
 
+/// Unknowns of one foam: ln of its absorption gain, then of the scattering of its walls.
+pub(super) const OF_A_FOAM: usize = 2;
+
+/// Standard deviation of the logarithm of a foam's absorption gain before any chip: the source of the gain finds foams that
+/// absorb by their solid, and some that absorb half as much again. Our own choice, no source.
+pub(super) const GAIN_LN_SD: f64 = 0.2;
+
+/// Variance of what is held: as good as none, and still to be inverted.
+const HELD: f64 = 1e-12;
+
 /// Smallest K and S (mm⁻¹) that a logarithm is taken of; nothing so clear is told from clear.
 const LEAST: f64 = 1e-6;
 
-/// All materials of which something is asked.
+/// All materials of which something is asked; their unknowns come first, in their order, and then those of the foams.
 #[derive(Clone, Debug)]
 pub(super) struct Unknowns {
     pub(super) materials: Vec<Unknown>,
+    /// Those of the bases that rise.
+    foams: Vec<UnknownFoam>,
+}
+
+/// A foam of which gain and walls are asked.
+#[derive(Clone, Debug)]
+struct UnknownFoam {
+    /// Its base's place among the materials.
+    base: usize,
+    /// The first guess.
+    first: Foam,
 }
 
 /// One of them.
@@ -57,8 +81,17 @@ impl Unknowns {
                 held: false,
             })
         };
+        let materials: Vec<Unknown> = materials.into_iter().filter_map(unknown).collect();
+        let foam = |(base, unknown): (usize, &Unknown)| match &unknown.material {
+            Material::Base(name) => match shelf.base(name).ok()?.kind {
+                BaseKind::Foam(first) => Some(UnknownFoam { base, first }),
+                BaseKind::Skin | BaseKind::Paint { .. } => None,
+            },
+            Material::Pigment(_) => None,
+        };
         Self {
-            materials: materials.into_iter().filter_map(unknown).collect(),
+            foams: materials.iter().enumerate().filter_map(foam).collect(),
+            materials,
         }
     }
 
@@ -71,7 +104,66 @@ impl Unknowns {
 
     /// How many numbers are unknown.
     pub(super) fn count(&self) -> usize {
-        OF_A_MATERIAL * self.materials.len()
+        OF_A_MATERIAL * self.materials.len() + OF_A_FOAM * self.foams.len()
+    }
+
+    /// Where the unknowns stand that vary together before any chip is read, in their order, and how they do: those of each
+    /// material, then those of each foam.
+    pub(super) fn blocks(&self) -> impl Iterator<Item = (Range<usize>, DMatrix<f64>)> {
+        let materials = self.materials.iter().enumerate();
+        let materials = materials.map(|(place, unknown)| (curves_at(place), unknown.covariance()));
+        let foams = self.foams.iter().enumerate().map(|(place, foam)| {
+            let variances = if self.materials[foam.base].held {
+                [HELD; OF_A_FOAM]
+            } else {
+                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2)]
+            };
+            let variances = DVector::from_row_slice(&variances);
+            (self.foam_at(place), DMatrix::from_diagonal(&variances))
+        });
+        materials.chain(foams)
+    }
+
+    /// Where all that is unknown of the material at `place` stands: its curves, and its foam if it rises.
+    pub(super) fn of(&self, place: usize) -> impl Iterator<Item = Range<usize>> {
+        std::iter::once(curves_at(place)).chain(self.foam_of(place).map(|(at, _)| at))
+    }
+
+    /// Where the unknowns of the foam of the base at `place` stand, and its first guess; `None` where it does not rise.
+    pub(super) fn foam_of(&self, place: usize) -> Option<(Range<usize>, Foam)> {
+        let foam = self.foams.iter().position(|foam| foam.base == place)?;
+        Some((self.foam_at(foam), self.foams[foam].first))
+    }
+
+    fn foam_at(&self, foam: usize) -> Range<usize> {
+        let at = OF_A_MATERIAL * self.materials.len() + OF_A_FOAM * foam;
+        at..at + OF_A_FOAM
+    }
+
+    /// Puts `step`, of the material at `place`, into `column`, a change of all unknowns: [`step`](Self::step) turned round.
+    pub(super) fn put(&self, place: usize, step: &Step, column: &mut DVector<f64>) {
+        let curves = step.ln_k.values().iter().chain(step.ln_s.values());
+        for (at, by) in curves_at(place).zip(curves) {
+            column[at] = *by;
+        }
+        if let (Some((at, _)), Some(foam)) = (self.foam_of(place), step.foam) {
+            column[at.start] = foam.ln_gain;
+            column[at.start + 1] = foam.ln_walls;
+        }
+    }
+
+    /// What `column`, a change of all unknowns, does to the material at `place`.
+    pub(super) fn step(&self, place: usize, column: &DVector<f64>) -> Step {
+        let at = curves_at(place).start;
+        Step {
+            material: self.materials[place].material.clone(),
+            ln_k: Spectrum::from_fn(|nm| column[at + nm]),
+            ln_s: Spectrum::from_fn(|nm| column[at + SAMPLES + nm]),
+            foam: self.foam_of(place).map(|(at, _)| FoamStep {
+                ln_gain: column[at.start],
+                ln_walls: column[at.start + 1],
+            }),
+        }
     }
 
     /// The place of `material`.
@@ -91,6 +183,12 @@ impl Unknowns {
     }
 }
 
+/// Where ln K, then ln S of the material at `place` stand among all unknowns.
+fn curves_at(place: usize) -> Range<usize> {
+    let at = OF_A_MATERIAL * place;
+    at..at + OF_A_MATERIAL
+}
+
 impl Unknown {
     /// How the unknowns of this material vary together before any chip is read: a common strength, which K and S share in
     /// part, since it is first of all the dispersion's load that differs; a slow change along the spectrum, a quicker one,
@@ -99,8 +197,6 @@ impl Unknown {
     /// The shares and lengths are this project's choice, no source: they were set on computed pigments of other sizes
     /// and on measured paints, so that stated intervals held.
     pub(super) fn covariance(&self) -> DMatrix<f64> {
-        // As good as none, and still to be inverted.
-        const HELD: f64 = 1e-12;
         const STRENGTH: f64 = 0.55;
         const SLOW: (f64, f64) = (0.31, 90.0);
         const QUICK: (f64, f64) = (0.135, 30.0);

@@ -71,7 +71,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let curves: Vec<KeptCurves> = found
             .curves
             .iter()
-            .map(|curves| (curves.material.clone(), curves.coefficients, curves.spread))
+            .map(|curves| KeptCurves {
+                material: curves.material.clone(),
+                coefficients: curves.coefficients,
+                spread: curves.spread,
+                foam: curves.foam.map(|found| found.foam),
+            })
             .collect();
         let today = jiff::Zoned::now().date();
         book.keep_calibration(&curves, &found.moves, found.specular, today)?;

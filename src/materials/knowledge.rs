@@ -2,7 +2,7 @@
 
 use super::CoefficientSpread;
 use crate::colour::Spectrum;
-use crate::optics::Coefficients;
+use crate::optics::{Coefficients, Foam};
 
 /// A material of the shelf, by its name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,6 +42,25 @@ pub struct Step {
     pub ln_k: Spectrum,
     /// What is added to ln S at each wavelength.
     pub ln_s: Spectrum,
+    /// What it does to the foam, where the material is the base of one whose cells and gain chips have told of.
+    pub foam: Option<FoamStep>,
+}
+
+/// What a [`Move`] does to a foam.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FoamStep {
+    /// What is added to the logarithm of its absorption gain.
+    pub ln_gain: f64,
+    /// What is added to the logarithm of the scattering of its cell walls.
+    pub ln_walls: f64,
+}
+
+impl FoamStep {
+    /// `foam` after `times` this step.
+    #[must_use]
+    pub fn taken(&self, foam: &Foam, times: f64) -> Foam {
+        foam.shifted(times * self.ln_gain, times * self.ln_walls)
+    }
 }
 
 impl Move {

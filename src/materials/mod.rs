@@ -27,7 +27,7 @@ pub use build::{Build, Coat, Poured, Underlay};
 pub use casting::Casting;
 pub use cup::{Cup, Portion};
 pub use geometry::Geometry;
-pub use knowledge::{Material, Move, Step};
+pub use knowledge::{FoamStep, Material, Move, Step};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use reading::Reading;

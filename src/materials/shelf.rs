@@ -74,6 +74,13 @@ impl Shelf {
         steps.any(|step| step.material == *material)
     }
 
+    /// Whether the moves hold what is not known of the cells and the absorption gain of the foam called `name`.
+    pub fn is_foam_calibrated(&self, name: &str) -> bool {
+        let is_it = |material: &Material| matches!(material, Material::Base(of) if of == name);
+        let mut steps = self.moves.iter().flat_map(|each| &each.steps);
+        steps.any(|step| step.foam.is_some() && is_it(&step.material))
+    }
+
     /// The base called `name`.
     ///
     /// # Errors

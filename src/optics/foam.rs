@@ -4,8 +4,8 @@ use super::Coefficients;
 
 /// How far a foam rises and how coarse its cells are.
 ///
-/// A first guess, which one chip of the same tint foamed and unfoamed should replace; it has been compared
-/// with no measured foam.
+/// A first guess, which `characterise` replaces by what chips of the foam tell; the law itself has been compared with no
+/// measured foam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Foam {
     /// Volume of the foam over volume of the liquid, at least 1.
@@ -19,6 +19,12 @@ pub struct Foam {
 }
 
 impl Foam {
+    /// Finest and coarsest cells, mm.
+    pub const CELL_MM: (f64, f64) = (0.01, 10.0);
+    /// Least and greatest absorption gain.
+    pub const ABSORPTION_GAIN: (f64, f64) = (0.3, 3.0);
+    /// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
+    pub const RISE_LN_SD: f64 = 0.1;
     /// [`cell_ln_sd`](Self::cell_ln_sd) of a foam whose cells were measured: no measured foam has checked the law.
     /// Our own choice, no source.
     const MEASURED_LN_SD: f64 = 0.3;
@@ -67,12 +73,39 @@ impl Foam {
     /// Source: that a foam absorbs about by its solid fraction, A. S. Gittings, R. Bandyopadhyay, D. J. Durian (2004),
     /// Europhysics Letters 65, 414–419; they find somewhat more at middle densities, which is what the gain is for.
     pub fn of(&self, solid: &Coefficients) -> Coefficients {
-        let mut foamed = solid.scaled(1.0 / self.expansion);
+        let (k_share, s_share) = self.shares();
         let walls = self.walls();
-        foamed.s = foamed.s.map(|s| s + walls);
-        let gain = 1.0 + (self.absorption_gain - 1.0) * self.risen_share();
-        foamed.k = foamed.k.map(|k| k * gain);
-        foamed
+        Coefficients {
+            k: solid.k.map(|k| k * k_share),
+            s: solid.s.map(|s| s * s_share + walls),
+        }
+    }
+
+    /// What share of its unfoamed mix's K, and of its S, the foam has.
+    pub fn shares(&self) -> (f64, f64) {
+        (self.gain() / self.expansion, 1.0 / self.expansion)
+    }
+
+    /// The foam whose absorption gain is e^`ln_gain` times, and the scattering of whose walls e^`ln_walls` times as much;
+    /// cells and gain stay within their ranges.
+    #[must_use]
+    pub fn shifted(&self, ln_gain: f64, ln_walls: f64) -> Self {
+        let within = |value: f64, (least, most): (f64, f64)| value.clamp(least, most);
+        Self {
+            // Walls scatter by the inverse of their cells' width.
+            cell_mm: within(self.cell_mm * (-ln_walls).exp(), Self::CELL_MM),
+            absorption_gain: within(self.absorption_gain * ln_gain.exp(), Self::ABSORPTION_GAIN),
+            ..*self
+        }
+    }
+
+    /// The foam that rises e^`ln_rise` times as far, and never sinks below its liquid.
+    #[must_use]
+    pub fn risen_further(&self, ln_rise: f64) -> Self {
+        Self {
+            expansion: (self.expansion * ln_rise.exp()).max(1.0),
+            ..*self
+        }
     }
 
     /// How many times as much pigment a mix needs to keep its K by S, and with it its colour, when it foams; `solid_s`
@@ -81,8 +114,12 @@ impl Foam {
     /// Its K is to grow as its S by the walls: M = (1 + E S_walls / S) / gain. White and fibre in the mix are left as
     /// they are.
     pub fn pigment_multiplier(&self, solid_s: f64) -> f64 {
-        let gain = 1.0 + (self.absorption_gain - 1.0) * self.risen_share();
-        (1.0 + self.expansion * self.walls() / solid_s) / gain
+        (1.0 + self.expansion * self.walls() / solid_s) / self.gain()
+    }
+
+    /// The absorption gain, which comes in with the rise.
+    fn gain(&self) -> f64 {
+        1.0 + (self.absorption_gain - 1.0) * self.risen_share()
     }
 
     /// Scattering of the cell walls, mm⁻¹.
@@ -151,6 +188,22 @@ mod tests {
         approx::assert_abs_diff_eq!(foam.of(&solid).k[10], 0.15, epsilon = 1e-12);
         foam.expansion = 1.0;
         assert_eq!(foam.of(&solid), solid, "no foam, no gain");
+    }
+
+    #[test]
+    fn a_shift_multiplies_gain_and_walls_and_stays_a_foam() {
+        // By hand: walls go by 1 / D, so twice as much scattering is half the width.
+        let foam = Foam::new(6.0, Some(0.4));
+        let shifted = foam.shifted(1.2_f64.ln(), 2.0_f64.ln());
+        approx::assert_abs_diff_eq!(shifted.cell_mm, 0.2, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(shifted.absorption_gain, 1.2, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(shifted.walls(), 2.0 * foam.walls(), epsilon = 1e-12);
+        let far = foam.shifted(9.0, -9.0);
+        assert_eq!(
+            (far.absorption_gain, far.cell_mm),
+            (3.0, 10.0),
+            "at the ends"
+        );
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::one_tint::Stock;
 use super::prediction::{Moved, Prediction};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::materials::{Amount, Grams, Material, Millimetres, Portion};
+use crate::optics::Foam;
 use crate::target::{InstrumentKind, Target};
 
 /// What a doubt belongs to.
@@ -331,15 +332,14 @@ impl Casting<'_> {
         }
         if let Some((name, foam)) = self.foam() {
             let cells = Doubt::Cells(name.clone());
-            acts.push((
-                Act::CastFoamChip { foam: name.clone() },
-                halved(&|doubt| *doubt == cells),
-            ));
+            if doubts.contains(&cells) {
+                acts.push((
+                    Act::CastFoamChip { foam: name.clone() },
+                    halved(&|doubt| *doubt == cells),
+                ));
+            }
             let rise = Doubt::Rise(name.clone());
-            let to = (
-                foam.expansion,
-                HALVED * super::doubt::RISE_LN_SD * foam.expansion,
-            );
+            let to = (foam.expansion, HALVED * Foam::RISE_LN_SD * foam.expansion);
             acts.push((
                 Act::HoldRise { foam: name, to },
                 halved(&|doubt| *doubt == rise),
@@ -483,6 +483,7 @@ mod tests {
                 material: Material::Pigment("white".to_owned()),
                 ln_k: Spectrum::constant(0.0),
                 ln_s: Spectrum::constant(0.6),
+                foam: None,
             }],
         }];
         let budget = budget_of(&shelf, "red 2; white 30");

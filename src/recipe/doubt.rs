@@ -36,9 +36,6 @@ pub(super) enum Doubt {
     Thickness(usize),
 }
 
-/// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
-pub(super) const RISE_LN_SD: f64 = 0.1;
-
 /// Relative standard deviation of the mean mass of a drop, on top of the scatter from drop to drop, where too few runs of
 /// the bottle were weighed to tell: it is fuller, warmer or held otherwise than when its drops were weighed. Common
 /// practice, no source; three runs of a standard dropper stay within as much of their mean (European Pharmacopoeia 2.1.1,
@@ -46,20 +43,24 @@ pub(super) const RISE_LN_SD: f64 = 0.1;
 pub(super) const DROP_MASS_SD: f64 = 0.05;
 
 impl Doubt {
-    /// What is not known of a base; `calibrated` where moves hold what is not known of its curves.
-    pub(super) fn of_base(base: &Base, calibrated: bool) -> Vec<Self> {
+    /// What is not known of a base of `shelf`, save what its moves hold.
+    pub(super) fn of_base(base: &Base, shelf: &Shelf) -> Vec<Self> {
         let name = || base.name.clone();
         let mut doubts = Vec::new();
-        if !calibrated {
+        if !shelf.is_calibrated(&Material::Base(name())) {
             doubts.extend([Self::BaseAbsorption(name()), Self::BaseScattering(name())]);
         }
         if matches!(base.kind, BaseKind::Foam(_)) {
-            doubts.extend([Self::Cells(name()), Self::Rise(name())]);
+            if !shelf.is_foam_calibrated(&base.name) {
+                doubts.push(Self::Cells(name()));
+            }
+            doubts.push(Self::Rise(name()));
         }
         doubts
     }
 
-    /// What is not known of a pigment that was measured out as `amount`; `calibrated` as for a base.
+    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where moves hold what is not known of
+    /// its curves.
     pub(super) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
         let name = || pigment.name.clone();
         let mut doubts = Vec::new();
@@ -185,7 +186,7 @@ impl Doubt {
                 foam.cell_mm *= (foam.cell_ln_sd * sds).exp()
             }),
             Self::Rise(name) => alter_foam(materials, name, |foam| {
-                foam.expansion = (foam.expansion * (RISE_LN_SD * sds).exp()).max(1.0);
+                *foam = foam.risen_further(Foam::RISE_LN_SD * sds);
             }),
             Self::PigmentAbsorption(name) => materials.alter_pigment(name, |pigment| {
                 shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
@@ -278,7 +279,12 @@ fn take(materials: &mut impl Alterable, each: &Move, alone: Option<&Material>, t
             |coefficients: &mut Coefficients| *coefficients = step.taken(coefficients, times);
         match &step.material {
             Material::Base(name) => {
-                materials.alter_base(name, |base| taken(&mut base.coefficients));
+                materials.alter_base(name, |base| {
+                    taken(&mut base.coefficients);
+                    if let (Some(step), BaseKind::Foam(foam)) = (step.foam, &mut base.kind) {
+                        *foam = step.taken(foam, times);
+                    }
+                });
             }
             Material::Pigment(name) => {
                 materials.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));

@@ -263,6 +263,7 @@ impl Stock {
                 material: Material::Pigment(Self::NAME.to_owned()),
                 ln_k: felt(&own.k, &all.k, ln_k),
                 ln_s: felt(&own.s, &all.s, ln_s),
+                foam: None,
             }
         };
         let nothing = Spectrum::constant(0.0);

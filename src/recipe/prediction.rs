@@ -114,7 +114,7 @@ impl Casting<'_> {
         let mut materials = Vec::new();
         for (place, cup) in self.cups().enumerate() {
             let base = Material::Base(cup.base.name.clone());
-            doubts.extend(Doubt::of_base(&cup.base, self.shelf.is_calibrated(&base)));
+            doubts.extend(Doubt::of_base(&cup.base, self.shelf));
             materials.push(base);
             for (portion, poured) in cup.portions.iter().enumerate() {
                 let pigment = Material::Pigment(poured.pigment.name.clone());

@@ -82,8 +82,7 @@ fn words(act: &Act) -> String {
             )
         }
         Act::CastFoamChip { foam } => format!(
-            "cast one tint of {foam} foamed and unfoamed, read both and set its cell_mm and absorption_gain by them, if that \
-             halves the doubt of its cells"
+            "cast a light tint in {foam} and in clear skin, log a thin slice and the skin over both cards and calibrate, if that halves the doubt of its cells"
         ),
         Act::HoldRise {
             foam,

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::bottles::{Bottles, WeighedRow};
 use super::json::document;
 use super::terminal::{EDGE_LOSS, HEADING, never, write_wrapped};
-use crate::characterise::{Calibration, Curves, Judged, Lot, TOLD_NOTHING};
+use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
 use crate::materials::{Material, Swatch};
 
 /// What was done to bottles, of a book that has no reading to learn from.
@@ -30,13 +30,15 @@ pub fn bottles_text(bottles: &Bottles) -> String {
     text + "no swatch is logged yet to learn from\n"
 }
 
-/// `{"chips": […], "materials": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
-/// "weighed": […]}`: ΔE00 of every reading before and after, and of every new lot its strength and its shift of hue.
+/// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
+/// "weighed": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
+/// new lot its strength and its shift of hue.
 pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         chips: Vec<Chip<'a>>,
         materials: Vec<Row<'a>>,
+        foams: Vec<FoamRow<'a>>,
         lots: Vec<LotRow<'a>>,
         still_first_guess: Vec<&'a str>,
         noise: f64,
@@ -44,6 +46,18 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         lots_alone: &'a [String],
         new_lots: &'a [String],
         weighed: Vec<WeighedRow<'a>>,
+    }
+    #[derive(Serialize)]
+    struct FoamRow<'a> {
+        foam: &'a str,
+        first_cell_mm: f64,
+        cell_mm: f64,
+        cell_ln_sd: f64,
+        told_of_cells: f64,
+        first_absorption_gain: f64,
+        absorption_gain: f64,
+        absorption_gain_ln_sd: f64,
+        told_of_gain: f64,
     }
     #[derive(Serialize)]
     struct LotRow<'a> {
@@ -90,6 +104,17 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         told: curves.told,
         strength: curves.strength,
     });
+    let foams = foams(calibration).map(|(foam, found)| FoamRow {
+        foam,
+        first_cell_mm: found.first.cell_mm,
+        cell_mm: found.foam.cell_mm,
+        cell_ln_sd: found.foam.cell_ln_sd,
+        told_of_cells: found.told_of_cells,
+        first_absorption_gain: found.first.absorption_gain,
+        absorption_gain: found.foam.absorption_gain,
+        absorption_gain_ln_sd: found.gain_ln_sd,
+        told_of_gain: found.told_of_gain,
+    });
     let lots = calibration.lots.iter().map(|lot| LotRow {
         pigment: &lot.pigment,
         lot_of: &lot.of,
@@ -104,6 +129,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
     document(&Document {
         chips: chips.collect(),
         materials: materials.collect(),
+        foams: foams.collect(),
         lots: lots.collect(),
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
         noise: calibration.noise,
@@ -164,6 +190,9 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         let name = material.name();
         writeln!(out, "  {name:<24} {:4.0} %  × {strength:.2}", 100.0 * told)?;
     }
+    for (foam, found) in foams(calibration) {
+        write_foam(out, foam, found)?;
+    }
     write_lots(out, &calibration.lots)?;
     writeln!(out)?;
     if !calibration.lots_alone.is_empty() {
@@ -222,6 +251,50 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         write_wrapped(out, "  ", &words)?;
     }
     Ok(())
+}
+
+fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
+    let FoamFound {
+        first,
+        foam,
+        gain_ln_sd,
+        told_of_cells,
+        told_of_gain,
+    } = found;
+    writeln!(
+        out,
+        "\n  {HEADING}{name}{HEADING:#}, risen {} times",
+        foam.expansion
+    )?;
+    let percent = |share: &f64| 100.0 * share;
+    writeln!(
+        out,
+        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % told",
+        foam.cell_mm,
+        percent(&foam.cell_ln_sd),
+        first.cell_mm,
+        percent(told_of_cells)
+    )?;
+    writeln!(
+        out,
+        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % told",
+        foam.absorption_gain,
+        percent(gain_ln_sd),
+        first.absorption_gain,
+        percent(told_of_gain)
+    )?;
+    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
+        let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
+                     skin, each read over both cards";
+        write_wrapped(out, "    ", words)?;
+    }
+    Ok(())
+}
+
+/// The foams that chips tell of, by their names.
+fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
+    let curves = calibration.curves.iter();
+    curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
 }
 
 fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {

@@ -9,6 +9,7 @@ mod calibrating;
 mod common_practice;
 mod corrections;
 mod expectations;
+mod foams;
 mod lights;
 mod likenesses;
 mod one_layer;
