@@ -1,7 +1,7 @@
 //! Files that change whole or not at all, and one writer at a time.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write as _};
+use std::io::{self, Read as _, Write as _};
 use std::path::Path;
 
 use crate::error::{Error, Result};
@@ -99,13 +99,12 @@ pub(super) fn lock(folder: &Path) -> Result<File> {
 /// # Errors
 /// Something else stands there; the file cannot be written, and is then as it was.
 pub fn write_document(path: &Path, text: &str) -> Result<()> {
-    const SIGNS: usize = 5;
-    if let Ok(old) = fs::read(path) {
-        let alike = old
-            .iter()
-            .take(SIGNS)
-            .eq(text.as_bytes().iter().take(SIGNS));
-        if !alike && !old.is_empty() {
+    const SIGNS: u64 = 5;
+    // A device is written to as it is.
+    if path.is_file() {
+        let mut old = Vec::new();
+        let read = File::open(path).and_then(|file| file.take(SIGNS).read_to_end(&mut old));
+        if read.is_ok() && !text.as_bytes().starts_with(&old) {
             return Err(Error::input("something else stands in this file")
                 .mend("choose another name, or take that file away first")
                 .in_file(path));

@@ -238,7 +238,7 @@ mod linux {
             return;
         };
         let path = folder.path().join("tone.json");
-        fs::write(&path, "an old tone").expect("written");
+        fs::write(&path, "{\"L\":50}").expect("written");
         fs::write(folder.path().join("ballast"), vec![0; 12 * 1024]).expect("the rest of the disk");
         let said = run(&format!("target --lab 65,12,17 --save {}", word(&path)));
         assert_eq!((said.code, said.out.as_str()), (3, ""), "{}", said.err);
@@ -249,7 +249,7 @@ mod linux {
         );
         assert_eq!(
             fs::read_to_string(&path).expect("still there"),
-            "an old tone",
+            "{\"L\":50}",
             "whole"
         );
         assert_eq!(
