@@ -61,7 +61,7 @@ pub(super) fn write(
         // A lot begins at the curves of the old one, whatever these have come to be.
         if is_kept && row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
             let first = taken.free("spectra/first-guess", material, "");
-            let (coefficients, spread) = on_shelf(shelf, material)?;
+            let (coefficients, spread) = shelf.curves(material)?;
             let text = spectra::coefficients_text(&coefficients, &spread, exactly);
             write::write_whole(&folder.join(&first), text.as_bytes())?;
             edits.push((FIRST_GUESS, first));
@@ -203,18 +203,6 @@ impl Taken {
 }
 /// The absorption gain of a foam that says none.
 const NO_GAIN: &str = "1";
-
-/// The curves of `material` on `shelf`.
-fn on_shelf(shelf: &Shelf, material: &Material) -> Result<(Coefficients, CoefficientSpread)> {
-    match material {
-        Material::Base(name) => shelf
-            .base(name)
-            .map(|base| (base.coefficients, base.spread)),
-        Material::Pigment(name) => shelf
-            .pigment(name)
-            .map(|pigment| (pigment.coefficients, pigment.spread)),
-    }
-}
 
 /// `iron-oxide-red`; `base-clear-skin`.
 fn file_stem(material: &Material) -> String {

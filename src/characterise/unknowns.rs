@@ -61,15 +61,7 @@ impl Unknowns {
         materials.sort();
         materials.dedup();
         let unknown = |material: Material| {
-            let (first, spread) = match &material {
-                Material::Base(name) => shelf
-                    .base(name)
-                    .map(|base| (base.coefficients, base.spread)),
-                Material::Pigment(name) => shelf
-                    .pigment(name)
-                    .map(|pigment| (pigment.coefficients, pigment.spread)),
-            }
-            .ok()?;
+            let (first, spread) = shelf.curves(&material).ok()?;
             let positive = |curve: Spectrum| curve.map(|value| value.max(LEAST));
             Some(Unknown {
                 material,

@@ -1,8 +1,8 @@
 //! A small shelf with simple curves, for the tests of the rooms above.
 
 use super::{
-    Backing, Base, BaseKind, CoefficientSpread, Grams, Millimetres, MixRatio, Pigment, RatioBy,
-    Settings, Shelf,
+    Backing, Base, BaseKind, Build, CoefficientSpread, Contact, Grams, Millimetres, MixRatio,
+    Pigment, Poured, RatioBy, Settings, Shelf, Underlay,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::optics::{Coefficients, Foam, Model, Specular, Surface};
@@ -73,5 +73,22 @@ pub(crate) fn shelf() -> Shelf {
         ],
         moves: Vec::new(),
         backings: vec![card(Shelf::WHITE_CARD, 0.9), card(Shelf::BLACK_CARD, 0.04)],
+    }
+}
+
+/// A chip of `mix` in 100 g of `skin`, 2 mm thick, wetted to the white card.
+pub(crate) fn chip(mix: &str) -> Build {
+    Build {
+        skin: Poured {
+            base: "skin".to_owned(),
+            base_mass: Grams(100.0),
+            mix: mix.parse().expect(mix),
+        },
+        thickness: Millimetres(2.0),
+        beneath: Underlay::Backing {
+            name: Shelf::WHITE_CARD.to_owned(),
+            contact: Contact::Bonded,
+        },
+        paint: None,
     }
 }

@@ -1,9 +1,9 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
-use super::{Base, Grams, Material, Millimetres, Move, Pigment};
+use super::{Base, CoefficientSpread, Grams, Material, Millimetres, Move, Pigment};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
-use crate::optics::{Model, Surface};
+use crate::optics::{Coefficients, Model, Surface};
 
 /// The materials at hand.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,6 +79,19 @@ impl Shelf {
         let is_it = |material: &Material| matches!(material, Material::Base(of) if of == name);
         let mut steps = self.moves.iter().flat_map(|each| &each.steps);
         steps.any(|step| step.foam.is_some() && is_it(&step.material))
+    }
+
+    /// K and S of `material`, and how sure they are.
+    ///
+    /// # Errors
+    /// No such material; the nearest name is suggested.
+    pub fn curves(&self, material: &Material) -> Result<(Coefficients, CoefficientSpread)> {
+        match material {
+            Material::Base(name) => self.base(name).map(|base| (base.coefficients, base.spread)),
+            Material::Pigment(name) => self
+                .pigment(name)
+                .map(|pigment| (pigment.coefficients, pigment.spread)),
+        }
     }
 
     /// The base called `name`.

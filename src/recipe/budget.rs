@@ -416,10 +416,8 @@ mod tests {
 
     use super::*;
     use crate::colour::{Spectrum, Viewing};
-    use crate::materials::fixtures::shelf;
-    use crate::materials::{
-        Build, CoefficientSpread, Contact, Move, Poured, Shelf, Step, Underlay,
-    };
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{CoefficientSpread, Move, Shelf, Step};
     use crate::recipe::Doubts;
 
     /// A shelf that knows its curves for certain, and a hand that brushes alike.
@@ -433,21 +431,8 @@ mod tests {
     }
 
     fn budget_of(shelf: &Shelf, mix: &str) -> Budget {
-        let build = Build {
-            skin: Poured {
-                base: "skin".to_owned(),
-                base_mass: Grams(100.0),
-                mix: mix.parse().expect(mix),
-            },
-            thickness: Millimetres(2.0),
-            beneath: Underlay::Backing {
-                name: Shelf::WHITE_CARD.to_owned(),
-                contact: Contact::Bonded,
-            },
-            paint: None,
-        };
         let weights = shelf.settings.viewing.weights();
-        let casting = Casting::new(shelf, &build).expect("sound");
+        let casting = Casting::new(shelf, &chip(mix)).expect("sound");
         let predicted = casting.predict(&weights, Doubts::All);
         let target = Target::from_lab(Lab::new(65.0, 12.0, 15.0), Viewing::D65_10).expect("skin");
         let bullseye = Bullseye {

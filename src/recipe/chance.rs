@@ -123,25 +123,8 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::materials::fixtures::shelf;
-    use crate::materials::{Build, Contact, Grams, Millimetres, Poured, Shelf, Underlay};
+    use crate::materials::fixtures::{chip, shelf};
     use crate::recipe::Doubts;
-
-    fn chip(mix: &str) -> Build {
-        Build {
-            skin: Poured {
-                base: "skin".to_owned(),
-                base_mass: Grams(100.0),
-                mix: mix.parse().expect(mix),
-            },
-            thickness: Millimetres(2.0),
-            beneath: Underlay::Backing {
-                name: Shelf::WHITE_CARD.to_owned(),
-                contact: Contact::Bonded,
-            },
-            paint: None,
-        }
-    }
 
     /// Mean and standard deviation of L*, a*, b*.
     fn moments(labs: &[Lab]) -> [(f64, f64); 3] {
