@@ -50,7 +50,7 @@ pub(super) struct Slip {
     pub(super) sd: f64,
 }
 
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum SlipOf {
     /// The thickness of a film.
     Thickness(usize),
@@ -299,8 +299,7 @@ impl Chip {
                 ];
                 by_material[*material][0].add_scaled(1.0, &k);
                 by_material[*material][1].add_scaled(1.0, &s);
-                let is_it = |of: SlipOf| matches!(of, SlipOf::Load { cup, part: other } if cup == place && other == part);
-                if let Some(slip) = self.slip(is_it) {
+                if let Some(slip) = self.slip(SlipOf::Load { cup: place, part }) {
                     by_slip[slip].add_scaled(1.0, &k);
                     by_slip[slip].add_scaled(1.0, &s);
                 }
@@ -322,14 +321,12 @@ impl Chip {
                         sum.add_scaled(1.0, &by(other));
                     }
                 }
-                if let Some(slip) = self.slip(|of| matches!(of, SlipOf::Rise(cup) if cup == place))
-                {
+                if let Some(slip) = self.slip(SlipOf::Rise(place)) {
                     by_slip[slip].add_scaled(1.0, &by(foam.risen_further(NUDGE)));
                 }
             }
             // A film twice as thick is one of twice the K and twice the S.
-            let is_it = |of: SlipOf| matches!(of, SlipOf::Thickness(film) if film == place);
-            if let Some(slip) = self.slip(is_it) {
+            if let Some(slip) = self.slip(SlipOf::Thickness(place)) {
                 by_slip[slip].add_scaled(1.0, &by_k);
                 by_slip[slip].add_scaled(1.0, &by_s);
             }
@@ -342,14 +339,13 @@ impl Chip {
         }
     }
 
-    /// The place of the slip of what `is_it`.
-    fn slip(&self, is_it: impl Fn(SlipOf) -> bool) -> Option<usize> {
-        self.slips.iter().position(|slip| is_it(slip.of))
+    /// The place of the slip of this, if it can slip.
+    fn slip(&self, of: SlipOf) -> Option<usize> {
+        self.slips.iter().position(|slip| slip.of == of)
     }
 
     fn load(&self, cup: usize, part: usize, slips: &[f64]) -> f64 {
-        let is_it = |of: SlipOf| matches!(of, SlipOf::Load { cup: in_cup, part: of_it } if in_cup == cup && of_it == part);
-        let slip = self.slip(is_it);
+        let slip = self.slip(SlipOf::Load { cup, part });
         slip.map_or(1.0, |slip| slips[slip].exp())
     }
 
@@ -376,7 +372,7 @@ impl Chip {
     /// The foam of the cup at `place`, risen as far as it did.
     fn risen(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Option<Foam> {
         let foam = supposed.foams[place]?;
-        let slip = self.slip(|of| matches!(of, SlipOf::Rise(cup) if cup == place));
+        let slip = self.slip(SlipOf::Rise(place));
         Some(slip.map_or(foam, |slip| foam.risen_further(slips[slip])))
     }
 
@@ -391,8 +387,7 @@ impl Chip {
             .iter()
             .enumerate()
             .map(|(film, thickness_mm)| {
-                let is_it = |of: SlipOf| matches!(of, SlipOf::Thickness(other) if other == film);
-                let slip = self.slip(is_it);
+                let slip = self.slip(SlipOf::Thickness(film));
                 Layer {
                     coefficients: cups[film],
                     thickness_mm: thickness_mm * slip.map_or(1.0, |slip| slips[slip].exp()),

@@ -27,7 +27,7 @@ pub use lots::Lot;
 pub use plan::{Advice, Wish, plan};
 pub use suspicion::Suspicion;
 
-use crate::colour::{SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
+use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{
     BaseKind, Casting, CoefficientSpread, Material, Move, Settings, Shelf, Swatch,
@@ -296,14 +296,9 @@ fn judge(
     let weights = &known.weights;
     let mut judged = Vec::with_capacity(swatches.len());
     for swatch in swatches {
-        let off = |shelf: &Shelf| -> Result<f64> {
-            let predicted = weights.lab(&Casting::of_swatch(shelf, swatch)?.reading());
-            let measured = swatch.measured(weights).unwrap_or(predicted);
-            Ok(delta_e_2000(measured, predicted))
-        };
         judged.push(Judged {
-            before: off(first)?,
-            after: off(fitted)?,
+            before: suspicion::miss(first, swatch, weights)?,
+            after: suspicion::miss(fitted, swatch, weights)?,
             trust: 1.0,
             suspicion: None,
         });

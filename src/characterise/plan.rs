@@ -92,7 +92,7 @@ pub fn plan(
                 .mend("give another tone, or add the pigment that it needs"),
         );
     }
-    let candidates: Vec<Candidate> = mixes(&fitted, base)
+    let candidates: Vec<Candidate> = mixes(&fitted)
         .into_iter()
         .filter_map(|mix| known.candidate(&fitted, wish.base, mix))
         .collect();
@@ -297,7 +297,7 @@ fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
 
 /// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
 /// several.
-fn mixes(shelf: &Shelf, base: &Base) -> Vec<Mix> {
+fn mixes(shelf: &Shelf) -> Vec<Mix> {
     /// Optical depths of a pigment's part in a chip.
     const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
     const TINTS: u32 = 24;
@@ -328,7 +328,6 @@ fn mixes(shelf: &Shelf, base: &Base) -> Vec<Mix> {
         }
         mixes.push(entries);
     }
-    debug_assert_eq!(base.kind.kind(), Kind::Skin, "chips are films of skin");
     mixes
         .into_iter()
         .filter_map(|entries| Mix::new(entries).ok())

@@ -52,6 +52,16 @@ pub(super) fn stands_out(judged: &Judged, usual: f64) -> bool {
         || (judged.trust < TRUSTED_HALF && judged.after > WORTH_A_LOOK.max(3.0 * usual))
 }
 
+/// ΔE00 from the reading of `swatch` to what `shelf` predicts of it; none where it was not read.
+///
+/// # Errors
+/// As for looking it up.
+pub(super) fn miss(shelf: &Shelf, swatch: &Swatch, weights: &TristimulusWeights) -> Result<f64> {
+    let predicted = weights.lab(&Casting::of_swatch(shelf, swatch)?.reading());
+    let measured = swatch.measured(weights).unwrap_or(predicted);
+    Ok(delta_e_2000(measured, predicted))
+}
+
 /// What would best explain `swatch`, which misses by `off` ΔE00.
 ///
 /// # Errors
@@ -64,11 +74,7 @@ pub(super) fn of(
 ) -> Result<Suspicion> {
     /// A slip explains a reading that it brings within this share of what it missed by.
     const EXPLAINS: f64 = 0.35;
-    let miss = |swatch: &Swatch| -> Result<f64> {
-        let predicted = weights.lab(&Casting::of_swatch(shelf, swatch)?.reading());
-        let measured = swatch.measured(weights).unwrap_or(predicted);
-        Ok(delta_e_2000(measured, predicted))
-    };
+    let miss = |swatch: &Swatch| miss(shelf, swatch, weights);
     let mut best = (EXPLAINS * off, Suspicion::Unexplained);
     let mut offer = |off: f64, suspicion: Suspicion| {
         if off < best.0 {
