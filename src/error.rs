@@ -1,5 +1,6 @@
 //! The one public error: what kind it is, where it stands, what was found, and the mend.
 
+use std::collections::HashSet;
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -47,10 +48,27 @@ impl Error {
         Self::new(Kind::OutOfReach, finding.into(), None)
     }
 
-    /// The machine failed at `action` (a phrase such as `write`) on `file`: disk, permissions, and so on.
+    /// The machine failed at `action` (a phrase such as `write`) on `file`, or on a folder: disk, permissions, and so on.
     pub fn machine(action: &str, file: &Path, cause: io::Error) -> Self {
-        let finding = format!("cannot {action} this file: {cause}");
-        Self::new(Kind::Machine, finding, Some(cause)).in_file(file)
+        let what = if file.is_dir() { "folder" } else { "file" };
+        let mend = match cause.kind() {
+            io::ErrorKind::PermissionDenied => Some(
+                "allow it in the permissions of the file and of its folder, or work in a copy of your own",
+            ),
+            io::ErrorKind::ReadOnlyFilesystem => {
+                Some("work in a copy on a disk that can be written to")
+            }
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                Some("make room on the disk")
+            }
+            _ => None,
+        };
+        let finding = format!("cannot {action} this {what}: {cause}");
+        let error = Self::new(Kind::Machine, finding, Some(cause)).in_file(file);
+        match mend {
+            Some(mend) => error.mend(mend),
+            None => error,
+        }
     }
 
     /// The file can't be read: the user's fault where it isn't there or is a folder, the machine's otherwise.
@@ -74,7 +92,10 @@ impl Error {
         found: &str,
         known: impl IntoIterator<Item = &'a str>,
     ) -> Self {
-        let known: Vec<&str> = known.into_iter().collect();
+        // A chip of several readings, say, bears its name several times.
+        let mut known: Vec<&str> = known.into_iter().collect();
+        let mut told = HashSet::new();
+        known.retain(|name| told.insert(*name));
         let nearest = known
             .iter()
             .map(|name| {
@@ -130,6 +151,13 @@ impl Error {
             place.line = Some(line);
             place.column = column;
         }
+        self
+    }
+
+    /// Takes the place away: of what was to be written there, and is not.
+    #[must_use]
+    pub(crate) fn without_place(mut self) -> Self {
+        self.0.place = Place::default();
         self
     }
 
@@ -214,6 +242,25 @@ mod tests {
         assert!(
             strange.ends_with("(known here: titanium white, iron oxide red)"),
             "{strange}"
+        );
+        let twice = Error::unknown_name("swatch", "gold", ["A1", "A1", "A2"]).to_string();
+        assert!(twice.ends_with("(known here: A1, A2)"), "{twice}");
+    }
+
+    #[test]
+    fn what_the_machine_refuses_has_its_mend_too() {
+        let mend = |kind: io::ErrorKind| {
+            let error = Error::machine("write", Path::new("a.csv"), kind.into());
+            assert!(error.is_machine(), "{error}");
+            error.to_string()
+        };
+        assert!(mend(io::ErrorKind::PermissionDenied).ends_with("or work in a copy of your own)"));
+        assert!(mend(io::ErrorKind::ReadOnlyFilesystem).contains("(work in a copy on a disk"));
+        assert!(mend(io::ErrorKind::StorageFull).ends_with("(make room on the disk)"));
+        let unforeseen = mend(io::ErrorKind::BrokenPipe);
+        assert!(
+            unforeseen.ends_with("a.csv: cannot write this file: broken pipe"),
+            "{unforeseen}"
         );
     }
 

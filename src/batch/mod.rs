@@ -113,7 +113,9 @@ pub struct Scale {
 /// let-down nor scale can measure.
 pub fn pour(cup: &Cup<'_>, scale: Scale, settings: &Settings) -> Result<Pour> {
     let total = cup.base_mass * scale.factor;
-    check_range("the mass of the batch", total.0, Cup::BASE_MASS_G, "g")?;
+    check_range("the mass of the batch", total.0, Cup::BASE_MASS_G, "g").map_err(|error| {
+        error.mend("check the mass of the recipe, and how much of it is wanted")
+    })?;
     let pots = pots(total, scale.largest_pot)?;
     let in_one = scale.factor / pots;
     let base_mass = cup.base_mass * in_one;

@@ -1,6 +1,7 @@
 //! Bottles: a new lot of a pigment, and drops on a scale.
 
 use std::collections::HashMap;
+use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -36,7 +37,7 @@ const MASS_G: Number = Number {
 /// its present lot tell.
 ///
 /// # Errors
-/// A pigment that is not on the shelf, a log that has become unsound, a failure of the machine. Each file is then whole.
+/// A pigment that is not on the shelf or is only weighed, a log that has become unsound, a failure of the machine. Each file is then whole.
 pub(super) fn weigh(
     folder: &Path,
     shelf: &Shelf,
@@ -45,12 +46,14 @@ pub(super) fn weigh(
     today: Date,
 ) -> Result<Vec<Weighed>> {
     let files = Files::Folder(folder.to_owned());
-    let mut log = files
-        .find(WEIGHINGS)?
+    let before = files.find(WEIGHINGS)?;
+    let mut log = before
+        .clone()
         .unwrap_or_else(|| "date,pigment,lot,drops,mass_g\n".to_owned());
     let mut pigments: Vec<&Pigment> = Vec::new();
     for run in runs {
         let pigment = shelf.pigment(&run.pigment)?;
+        pigment.check_drops()?;
         if !pigments.iter().any(|known| known.name == pigment.name) {
             pigments.push(pigment);
         }
@@ -100,7 +103,15 @@ pub(super) fn weigh(
     }
     let edited = shelf_table.edited(&text, &edits);
     write::write_whole(&folder.join(WEIGHINGS), log.as_bytes())?;
-    write::write_whole(&folder.join(PIGMENTS), edited.as_bytes())?;
+    if let Err(error) = write::write_whole(&folder.join(PIGMENTS), edited.as_bytes()) {
+        // Who is told of an error weighs again, and the run would count twice; the error that counts is the first.
+        let path = folder.join(WEIGHINGS);
+        let _ = match before {
+            Some(before) => write::write_whole(&path, before.as_bytes()),
+            None => fs::remove_file(&path).map_err(|cause| Error::machine("remove", &path, cause)),
+        };
+        return Err(error);
+    }
     Ok(weighed)
 }
 

@@ -67,7 +67,7 @@ pub(super) fn lenient_text(path: &Path) -> Result<String> {
     if bytes.contains(&0) {
         let error = Error::input("this is no text: it holds a zero byte");
         return Err(error
-            .mend("export the readings as plain text, CGATS or CSV")
+            .mend("export the readings as plain text in UTF-8, CGATS or CSV")
             .in_file(path));
     }
     Ok(String::from_utf8(bytes).unwrap_or_else(|error| {

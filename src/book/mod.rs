@@ -69,6 +69,22 @@ impl Book {
     /// # Errors
     /// No book there, or the first thing in it that is wrong, with its place.
     pub fn open(dir: &Path) -> Result<Self> {
+        if dir.is_file() {
+            return Err(
+                Error::input("this is a file; expected the folder of a swatch book")
+                    .mend("name the folder that it lies in")
+                    .in_file(dir),
+            );
+        }
+        if !dir.is_dir() {
+            let mend = format!(
+                "check the name, or begin a book with `dropwise new {}`",
+                dir.display()
+            );
+            return Err(Error::input("there is no such folder")
+                .mend(mend)
+                .in_file(dir));
+        }
         if !holds_book(dir) {
             let finding = format!("there is no swatch book here: {SETTINGS} is missing");
             return Err(Error::input(finding)
@@ -127,6 +143,15 @@ impl Book {
     /// The readings, in the order of their rows.
     pub fn swatches(&self) -> &[Swatch] {
         &self.swatches
+    }
+
+    /// What is doubtful in the log, though it can be read, each with its place: readings whose CIELAB and spectrum belie each
+    /// other, and readings that stand twice.
+    ///
+    /// # Errors
+    /// A log that has become unsound since the book was read.
+    pub fn doubtful_readings(&self) -> Result<Vec<Error>> {
+        swatches::doubtful(&self.files, &self.shelf)
     }
 
     /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.

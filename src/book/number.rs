@@ -27,7 +27,9 @@ impl Number {
         ));
         Err(
             if high == 1.0 && value > 1.5 && (low..=1.0).contains(&(value / 100.0)) {
-                error.mend(format!("in percent? write {}", value / 100.0))
+                // To the digits of the percentage: 22.2857 is not 0.22285699999999997.
+                let share = (value * 1e6).round() / 1e8;
+                error.mend(format!("in percent? write {share}"))
             } else {
                 error
             },
@@ -76,6 +78,7 @@ mod tests {
         let line = |text: &str| SHARE.read(text).expect_err(text).to_string();
         let expected = "share is \"3\"; expected a number from 0 to 1 (in percent? write 0.03)";
         assert_eq!(line("3"), expected, "three percent");
+        assert!(line("22.2857").ends_with("write 0.222857)"), "clean digits");
         let expected = "share is \"1.2\"; expected a number from 0 to 1";
         assert_eq!(line("1.2"), expected, "no share, and hardly a percentage");
         assert_eq!(SHARE.read("1e-3").ok(), Some(0.001), "digits of any kind");

@@ -141,7 +141,8 @@ pub(super) fn pairs(table: &Table, column: &Number) -> Result<Vec<(f64, f64)>> {
         let nm = row.number(&WAVELENGTH_NM)?;
         if let Some((before, _)) = pairs.last().filter(|(before, _)| *before >= nm) {
             let finding = format!("wavelength_nm is {nm} after {before}; expected it to rise");
-            return Err(row.fault(WAVELENGTH_NM.name, Error::input(finding)));
+            let error = Error::input(finding).mend("sort the rows, and give each wavelength once");
+            return Err(row.fault(WAVELENGTH_NM.name, error));
         }
         pairs.push((nm, row.number(column)?));
     }
@@ -153,7 +154,14 @@ pub(super) fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
     let pairs = pairs(table, column)?;
     Spectrum::resample(&pairs).ok_or_else(|| {
         let found = match (pairs.first(), pairs.last()) {
-            (Some((first, _)), Some((last, _))) => format!("{first} to {last} nm"),
+            (Some((first, _)), Some((last, _))) if *first > 400.0 || *last < 700.0 => {
+                format!("{first} to {last} nm")
+            }
+            (Some(_), Some(_)) => {
+                let steps = pairs.windows(2).map(|pair| pair[1].0 - pair[0].0);
+                let widest = steps.fold(0.0, f64::max);
+                format!("steps of up to {widest} nm")
+            }
             _ => "no wavelength".to_owned(),
         };
         table.fault(

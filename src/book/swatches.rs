@@ -134,6 +134,38 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
     })
 }
 
+/// What is doubtful in the table of a book, though it can be read: rows whose L, a, b and spectrum are not of one reading, and
+/// rows that stand twice.
+///
+/// # Errors
+/// As for [`read`].
+pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
+    let weights = shelf.settings.viewing.weights();
+    let table = Table::read(&files.label(SWATCHES), &files.text(SWATCHES)?, &COLUMNS)?;
+    let mut doubtful = Vec::new();
+    let mut earlier: Vec<(Swatch, u64)> = Vec::new();
+    for row in table.rows() {
+        let swatch = swatch(files, shelf, row)?;
+        if let Some(apart) = swatch.contradicts_itself(&weights) {
+            let finding = format!(
+                "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
+                row.text("r_file").escape_debug()
+            );
+            let mend = "mend the one that is wrong, or leave L, a and b empty";
+            doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
+        }
+        if let Some((_, line)) = earlier.iter().find(|(other, _)| swatch.repeats(other)) {
+            let finding = format!(
+                "this is the casting and the reading of line {line} again, and counts twice"
+            );
+            let mend = "take one of the two rows out, if it was read once";
+            doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
+        }
+        earlier.push((swatch, row.line()));
+    }
+    Ok(doubtful)
+}
+
 fn lab(row: Row<'_>) -> Result<Option<Lab>> {
     let [l, a, b] = [&L, &A, &B].map(|column| row.optional_number(column));
     match (l?, a?, b?) {
@@ -208,7 +240,7 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<S
         let swatches = parse(&files, shelf, &longer).map_err(|error| {
             // A fault of an old row is told as such.
             let of_old_rows = parse(&files, shelf, &text).err();
-            of_old_rows.unwrap_or_else(|| error.within("the new swatch"))
+            of_old_rows.unwrap_or_else(|| error.without_place().within("the new swatch"))
         })?;
         write::write_whole(&folder.join(SWATCHES), longer.as_bytes())?;
         Ok(swatches)

@@ -90,7 +90,8 @@ pub(super) fn lock(folder: &Path) -> Result<File> {
         .write(true)
         .open(&path);
     file.and_then(|file| file.lock().map(|()| file))
-        .map_err(|cause| Error::machine("lock", &path, cause))
+        // The user knows the book, and not its lock.
+        .map_err(|cause| Error::machine("write to", folder, cause))
 }
 
 /// Writes `text` to `path`, where nothing stands or an earlier document of the same kind, told by its first signs: an
@@ -179,7 +180,7 @@ mod tests {
             .expect_err("read-only")
             .to_string();
         let end = "fixed.csv: cannot write this file: it is marked read-only";
-        assert!(error.ends_with(end), "{error}");
+        assert!(error.contains(end), "{error}");
         assert_eq!(fs::read(&path).expect("still there"), b"old", "untouched");
         assert_eq!(names(folder.path()).len(), 2, "nothing left over");
     }

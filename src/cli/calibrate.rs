@@ -81,22 +81,29 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let today = jiff::Zoned::now().date();
         book.keep_calibration(&curves, &found.moves, found.specular, today)?;
     }
+    let doubtful = book.doubtful_readings()?;
     Ok(Outcome::done(if everywhere.json {
-        calibration::json(&found, book.swatches(), &bottles)
+        calibration::json(&found, book.swatches(), &bottles, &doubtful)
     } else {
-        calibration::text(&found, book.swatches(), &bottles)
+        calibration::text(&found, book.swatches(), &bottles, &doubtful)
     }))
 }
 
 /// New bottles onto the shelf, then drops on the scale, so that the drops may be those of a new bottle.
 fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
     // All are looked up before any is written.
-    let named = options.new_lot.iter().map(|new| &new.of);
-    for name in named.chain(options.weigh.iter().map(|run| &run.pigment)) {
-        let is_new = |new: &NewLot| format!("{} {}", new.of, new.lot) == *name;
-        if !options.new_lot.iter().any(is_new) {
-            book.shelf().pigment(name)?;
-        }
+    for new in &options.new_lot {
+        book.shelf().pigment(&new.of)?;
+    }
+    for Weighing { pigment: name, .. } in &options.weigh {
+        let is_new = |new: &&NewLot| format!("{} {}", new.of, new.lot) == *name;
+        // The drops of a new bottle are taken for those of the old one until they are weighed.
+        let known = options
+            .new_lot
+            .iter()
+            .find(is_new)
+            .map_or(name, |new| &new.of);
+        book.shelf().pigment(known)?.check_drops()?;
     }
     let mut bottles = Bottles::default();
     for NewLot { of, lot } in &options.new_lot {

@@ -3,7 +3,7 @@
 use crate::book::Book;
 use crate::colour::{Lab, Translucency};
 use crate::error::{Error, Result};
-use crate::materials::{Geometry, Reading, Settings, Shelf, Swatch, Underlay};
+use crate::materials::{Geometry, Reading, Settings, Shelf, Swatch};
 use crate::target::Target;
 
 /// An earlier casting, by its name in the book.
@@ -36,7 +36,7 @@ impl Like {
         let settings = &book.shelf().settings;
         let readings: Vec<Reading> = of_it
             .iter()
-            .filter(|row| underlay_of(row) == over)
+            .filter(|row| row.build.beneath.name() == over)
             .map(|row| reading(row, settings))
             .collect();
         let mut target = Target::from_readings(&readings, settings)
@@ -50,7 +50,7 @@ impl Like {
 
     /// What lay under the readings that count.
     fn underlay<'a>(&'a self, name: &str, of_it: &[&'a Swatch]) -> Result<&'a str> {
-        let mut underlays: Vec<&str> = of_it.iter().map(|row| underlay_of(row)).collect();
+        let mut underlays: Vec<&str> = of_it.iter().map(|row| row.build.beneath.name()).collect();
         underlays.sort_unstable();
         underlays.dedup();
         match (&self.like_over, underlays.as_slice()) {
@@ -75,13 +75,6 @@ impl Like {
     }
 }
 
-fn underlay_of(swatch: &Swatch) -> &str {
-    match &swatch.build.beneath {
-        Underlay::Backing { name, .. } => name,
-        Underlay::Foam(foam) => &foam.base,
-    }
-}
-
 /// A row of the book as the book's own instrument read it.
 fn reading(swatch: &Swatch, settings: &Settings) -> Reading {
     Reading {
@@ -101,7 +94,7 @@ fn translucency(of_it: &[&Swatch], settings: &Settings) -> Option<Translucency> 
     let over = |card: &str| -> Option<Lab> {
         let labs: Vec<Lab> = of_it
             .iter()
-            .filter(|row| underlay_of(row) == card)
+            .filter(|row| row.build.beneath.name() == card)
             .filter_map(|row| row.measured(&weights))
             .collect();
         let count = labs.len() as f64;

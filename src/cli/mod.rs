@@ -50,23 +50,23 @@ struct Everywhere {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Begin a swatch book with generic starter materials
+    /// Begin a swatch book, with generic materials
     New(new::Options),
-    /// Read a skin tone: from a photograph or from a L*,a*,b* reading
+    /// Read a skin tone, off a photograph, a reading or an earlier casting
     Target(Box<target::Options>),
-    /// Find whole-drop recipes for skin, foam and paint from one target
+    /// Find whole-drop recipes for a tone, in skin, foam and paint
     Match(Box<matching::Options>),
-    /// Predict the colours of the builds in a CSV file
+    /// Predict colours of castings, from a CSV file
     Predict(predict::Options),
-    /// Log what came out of the mould, and see it beside the prediction
+    /// Log what came out of the mould, beside its prediction
     Swatch(swatch::Options),
-    /// Mend a cup that came out wrong, and find the next one's recipe
+    /// Mend a cup that came out wrong, and the next one
     Correct(Box<correct::Options>),
-    /// Say which swatches to cast next, and what each would tell
+    /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
-    /// Learn the materials' curves from the logged swatches
+    /// Learn the materials' curves, from logged swatches and weighed drops
     Calibrate(calibrate::Options),
-    /// Scale a recipe: masses of A and B, drops or grams, pots, the clock
+    /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),
 }
 

@@ -29,8 +29,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     } else {
         format!(
             "a swatch book stands in {folder}\n\
-             its pigment curves are generic: enter the drop mass of your bottles in pigments.csv, \
-             and log what you cast\n"
+             its curves and drop masses are generic: weigh drops of your bottles with `dropwise calibrate --weigh`,\n\
+             and log what you cast with `dropwise swatch add`\n"
         )
     }))
 }

@@ -7,9 +7,10 @@ use jiff::civil::Date;
 use super::input::{TypedLab, aperture_mm, day};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, read_reflectance, write_document};
+use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Build, Coat, Contact, Geometry, Grams, Millimetres, Mix, Poured, Swatch, Underlay,
+    Build, Coat, Contact, Geometry, Grams, Kind, Millimetres, Mix, Poured, Swatch, Underlay,
 };
 use crate::optics::Specular;
 use crate::recipe::{Casting, Doubts};
@@ -155,23 +156,70 @@ struct Read {
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
-    let first = match options.action {
-        Action::List => 0,
+    let (first, doubtful) = match options.action {
+        Action::List => (0, book.doubtful_readings()?),
         Action::Export(Export { file }) => return export(&book, &file, everywhere),
         Action::Add(reading) => {
             let swatch = reading.into_swatch()?;
+            check_one_reading(&swatch, book.shelf().settings.viewing)?;
             // What the model can't tell is not logged: the log could then not be shown beside it.
-            Casting::new(book.shelf(), &swatch.build)?;
+            let casting = Casting::new(book.shelf(), &swatch.build)?;
+            let slips = slips(&swatch, &casting, &book)?;
             book.add_swatch(&swatch)?;
-            book.swatches().len().saturating_sub(1)
+            (book.swatches().len().saturating_sub(1), slips)
         }
     };
     let logged = beside_predictions(&book, first)?;
     Ok(Outcome::done(if everywhere.json {
-        json::swatches(&logged)
+        json::swatches(&logged, &doubtful)
     } else {
-        terminal::swatches(&logged)
+        terminal::swatches(&logged, &doubtful)
     }))
+}
+
+/// What may be a slip of the pen in `swatch`, which `casting` is, beside what `book` has.
+fn slips(swatch: &Swatch, casting: &Casting<'_>, book: &Book) -> Result<Vec<Error>> {
+    /// Skins are cast 1 to 3 mm thick. Common practice, no source.
+    const THICK_SKIN_MM: f64 = 10.0;
+    let mut slips = Vec::new();
+    if let Some(twin) = book.swatches().iter().find(|other| swatch.repeats(other)) {
+        let finding = format!(
+            "the same casting with the same reading is logged as `{}` already, and now counts twice",
+            twin.id.escape_debug()
+        );
+        let mend = "take one of the two rows out of swatches.csv, if it was read once";
+        slips.push(Error::input(finding).mend(mend));
+    }
+    let Millimetres(thickness_mm) = swatch.build.thickness;
+    let base = book.shelf().base(&swatch.build.skin.base)?;
+    if base.kind.kind() == Kind::Skin && thickness_mm > THICK_SKIN_MM {
+        let finding = format!("a skin of {thickness_mm} mm is unusual");
+        slips.push(Error::input(finding).mend("check the point of --thickness-mm"));
+    }
+    for cup in casting.cups() {
+        slips.extend(cup.check_loads().err().map(|error| {
+            error.mend("check the mass of the base, the point, and drops against grams; mend the row in swatches.csv")
+        }));
+    }
+    Ok(slips)
+}
+
+/// Refuses a colour and a spectrum that are not of one reading: which of the two is wrong can't be told later.
+fn check_one_reading(swatch: &Swatch, viewing: Viewing) -> Result<()> {
+    let weights = viewing.weights();
+    let of_spectrum = swatch
+        .reflectance
+        .map(|reflectance| weights.lab(&reflectance));
+    let (Some(apart), Some(Lab { l, a, b, .. })) =
+        (swatch.contradicts_itself(&weights), of_spectrum)
+    else {
+        return Ok(());
+    };
+    let finding = format!(
+        "--lab lies ΔE00 {apart:.1} from the colour of the spectrum in --r-file: that is L*,a*,b* {l:.1},{a:.1},{b:.1} under {viewing}"
+    );
+    Err(Error::input(finding)
+        .mend("check the numbers and the file; the spectrum is enough, without --lab"))
 }
 
 fn export(book: &Book, file: &Path, everywhere: &Everywhere) -> Result<Outcome> {

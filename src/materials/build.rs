@@ -68,6 +68,16 @@ pub enum Underlay {
     Foam(Poured),
 }
 
+impl Underlay {
+    /// What the shelf calls it.
+    pub fn name(&self) -> &str {
+        match self {
+            Self::Backing { name, .. } => name,
+            Self::Foam(foam) => &foam.base,
+        }
+    }
+}
+
 /// Paint, dried.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Coat {

@@ -137,8 +137,13 @@ impl FromStr for Mix {
 
 fn parse_entry(entry: &str) -> Result<(Colorant, Amount)> {
     let amount_missing = || {
-        Error::input(format!("`{}` lacks its amount", entry.escape_debug()))
-            .mend("write drops as in `umber 2`, grams as in `fibre 12.5 g`, and a semicolon between entries")
+        let finding = format!("`{}` lacks its amount", entry.escape_debug());
+        let drops = [" drops", " drop"];
+        let bare = drops.iter().find_map(|word| entry.strip_suffix(word));
+        Error::input(finding).mend(match bare {
+            Some(bare) => format!("a bare number is drops: write `{}`", bare.escape_debug()),
+            None => "write drops as in `umber 2`, grams as in `fibre 12.5 g`, and a semicolon between entries".to_owned(),
+        })
     };
     let (body, weighed) = match entry.strip_suffix('g') {
         Some(body) if body.ends_with(|c: char| c == ' ' || c.is_ascii_digit()) => {
@@ -154,11 +159,27 @@ fn parse_entry(entry: &str) -> Result<(Colorant, Amount)> {
     {
         return Err(amount_missing());
     }
+    // A comma parts entries, rather than standing in a name, where an amount stands before it.
+    let is_amount =
+        |text: &str| text.ends_with(|c: char| c.is_ascii_digit()) || text.ends_with(" g");
+    if name
+        .split_once(',')
+        .is_some_and(|(before, _)| is_amount(before.trim_end()))
+    {
+        let finding = format!("`{}` parts its entries with a comma", entry.escape_debug());
+        let mend = format!(
+            "write semicolons: `{}`",
+            entry.replace(',', ";").escape_debug()
+        );
+        return Err(Error::input(finding).mend(mend));
+    }
     let in_entry =
         |error: Error| error.within(format_args!("mix entry `{}`", entry.escape_debug()));
     let value = parse_number(number).map_err(in_entry)?;
     if value < 0.0 {
-        return Err(in_entry(Error::input("an amount below zero")));
+        return Err(in_entry(
+            Error::input("an amount below zero").mend("write what went in, or leave the entry out"),
+        ));
     }
     let colorant = name.parse().map_err(in_entry)?;
     Ok((
@@ -215,6 +236,15 @@ mod tests {
             ("umber two", "lacks its amount"),
             ("iron oxide red 1:10", "lacks its amount"),
             ("umber 2,5", "write 2.5, with a point"),
+            ("umber 2 drops", "a bare number is drops: write `umber 2`"),
+            (
+                "umber 2, fibre 3 g",
+                "write semicolons: `umber 2; fibre 3 g`",
+            ),
+            (
+                "fibre 3 g, umber 2",
+                "write semicolons: `fibre 3 g; umber 2`",
+            ),
             ("umber -2", "below zero"),
             ("umber 2; umber 3", "stands twice"),
             ("umber 2:10 3", "no let-down"),

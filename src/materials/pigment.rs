@@ -2,6 +2,7 @@
 
 use super::Grams;
 use crate::colour::Spectrum;
+use crate::error::{Error, Result};
 use crate::optics::Coefficients;
 
 /// A pigment dispersion as it leaves the bottle; the fibre thickener is one too, weighed and white.
@@ -81,6 +82,22 @@ impl Pigment {
     pub fn begin_as_lot_of(&mut self, old: &Self) {
         self.coefficients = old.coefficients;
         self.spread = old.spread.and(&CoefficientSpread::LOT_TO_LOT);
+    }
+
+    /// Refuses what is only weighed, where drops of it are spoken of.
+    ///
+    /// # Errors
+    /// It has no drop mass.
+    pub fn check_drops(&self) -> Result<()> {
+        match self.drop_mass {
+            Some(_) => Ok(()),
+            None => {
+                let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
+                Err(Error::input(finding).mend(
+                    "if it does come in drops, enter a first drop_g in pigments.csv, such as 0.03, and weigh them again",
+                ))
+            }
+        }
     }
 
     /// Whether it is a white: from 430 nm on it scatters at least twenty times what it absorbs.

@@ -6,7 +6,7 @@ use std::str::FromStr;
 use jiff::civil::Date;
 
 use super::{Amount, Build, Geometry, Underlay};
-use crate::colour::{Lab, Spectrum, TristimulusWeights};
+use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Result};
 
 /// One reading of one chip or part; a chip read over two backings is two of these with the same `id`.
@@ -42,6 +42,19 @@ impl Swatch {
 }
 
 impl Swatch {
+    /// How far (ΔE00) its CIELAB lies from that of its own reflectance, where it has both and they lie too far apart to be
+    /// one reading: more than 1, where rounding and another way of summing make some tenths. Common practice, no source.
+    pub fn contradicts_itself(&self, weights: &TristimulusWeights) -> Option<f64> {
+        const ONE_READING: f64 = 1.0;
+        let apart = delta_e_2000(self.lab?, weights.lab(self.reflectance.as_ref()?));
+        (apart > ONE_READING).then_some(apart)
+    }
+
+    /// Whether it says what `other` says, whatever the two are called: the same casting with the same numbers read.
+    pub fn repeats(&self, other: &Self) -> bool {
+        self.build == other.build && self.lab == other.lab && self.reflectance == other.reflectance
+    }
+
     /// Whether drops of `pigment`, neat or let down, were counted into any of its cups.
     pub fn counts_drops_of(&self, pigment: &str) -> bool {
         let Build {

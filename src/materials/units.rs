@@ -98,9 +98,10 @@ impl FromStr for Grams {
         };
         let mass = parse_number(number)? * factor;
         if mass < 0.0 {
-            return Err(Error::input(format!(
-                "a mass of {text}; expected none below zero"
-            )));
+            return Err(
+                Error::input(format!("a mass of {text}; expected none below zero"))
+                    .mend("write it as in 12.5 g"),
+            );
         }
         Ok(Self(mass))
     }

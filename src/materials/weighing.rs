@@ -23,7 +23,7 @@ impl Weighing {
 
     /// Mass of one drop.
     pub fn drop_mass(&self) -> Grams {
-        self.mass * f64::from(self.drops).recip()
+        Grams(self.mass.0 / f64::from(self.drops))
     }
 }
 
@@ -56,9 +56,12 @@ impl FromStr for Weighing {
             })?,
             mass,
         };
-        let one = weighing.drop_mass().0;
         let what = format!("a drop of {}", weighing.pigment);
-        check_range(&what, one, Self::DROP_RANGE_G, "g")?;
+        // To the digits that a scale can show; a quotient has more.
+        let one = (weighing.drop_mass().0 * 1e6).round() / 1e6;
+        check_range(&what, one, Self::DROP_RANGE_G, "g").map_err(|error| {
+            error.mend("check the point, the count, and that the scale stood at 0 under the empty cup; one of water weighs 0.05 g")
+        })?;
         Ok(weighing)
     }
 }

@@ -4,7 +4,7 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::terminal::{HEADING, write_wrapped};
+use super::terminal::{HEADING, counted, write_wrapped};
 use crate::materials::{DropMass, Grams, Weighed};
 
 /// What was done to the shelf before anything was learnt.
@@ -82,12 +82,7 @@ impl Bottles {
             if let Some(sd) = now.sd {
                 write!(out, " ± {:.4} g", sd.0)?;
             }
-            write!(
-                out,
-                " by {} run{}",
-                now.runs,
-                if now.runs == 1 { "" } else { "s" }
-            )?;
+            write!(out, " by {}", counted(now.runs, "run"))?;
             match before {
                 Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
                 None => writeln!(out)?,
@@ -137,7 +132,7 @@ fn notes(bottle: &Weighed) -> Vec<String> {
     let other = before.filter(|before| (now.mean.0 / before.0 - 1.0).abs() > OTHER_BOTTLE);
     if *readings > 0 && other.is_some() {
         notes.push(format!(
-            "{readings} logged readings count drops of `{pigment}` and are now taken at the new mass; if they came from \
+            "logged readings that count drops of `{pigment}` ({readings}) are now taken at the new mass; if they came from \
              another bottle, give this one a row of its own with --new-lot, and write the old drop_g back"
         ));
     }

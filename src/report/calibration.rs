@@ -6,8 +6,9 @@ use serde::Serialize;
 
 use super::bottles::{Bottles, WeighedRow};
 use super::json::document;
-use super::terminal::{EDGE_LOSS, HEADING, never, write_wrapped};
+use super::terminal::{EDGE_LOSS, HEADING, counted, never, write_doubtful, write_wrapped};
 use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
+use crate::error::Error;
 use crate::materials::{Material, Swatch};
 
 /// What was done to bottles, of a book that has no reading to learn from.
@@ -31,9 +32,14 @@ pub fn bottles_text(bottles: &Bottles) -> String {
 }
 
 /// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
-/// "weighed": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
-/// new lot its strength and its shift of hue.
-pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -> String {
+/// "weighed": […], "doubtful": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
+/// new lot its strength and its shift of hue; `doubtful` are rows of the log that belie themselves.
+pub fn json(
+    calibration: &Calibration,
+    swatches: &[Swatch],
+    bottles: &Bottles,
+    doubtful: &[Error],
+) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         chips: Vec<Chip<'a>>,
@@ -46,6 +52,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         lots_alone: &'a [String],
         new_lots: &'a [String],
         weighed: Vec<WeighedRow<'a>>,
+        doubtful: Vec<String>,
     }
     #[derive(Serialize)]
     struct FoamRow<'a> {
@@ -74,6 +81,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
     #[derive(Serialize)]
     struct Chip<'a> {
         swatch: &'a str,
+        over: &'a str,
         delta_e_before: f64,
         delta_e_after: f64,
         trust: f64,
@@ -93,6 +101,7 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         .zip(&calibration.judged)
         .map(|(swatch, judged)| Chip {
             swatch: &swatch.id,
+            over: swatch.build.beneath.name(),
             delta_e_before: judged.before,
             delta_e_after: judged.after,
             trust: judged.trust,
@@ -137,17 +146,24 @@ pub fn json(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -
         lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
         weighed: bottles.rows(),
+        doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
 }
 
 /// For a terminal.
-pub fn text(calibration: &Calibration, swatches: &[Swatch], bottles: &Bottles) -> String {
+pub fn text(
+    calibration: &Calibration,
+    swatches: &[Swatch],
+    bottles: &Bottles,
+    doubtful: &[Error],
+) -> String {
     let mut text = String::new();
     if !bottles.is_empty() {
         bottles.write(&mut text).unwrap_or_else(never);
         text.push('\n');
     }
     write(&mut text, calibration, swatches).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
     text
 }
 
@@ -162,23 +178,40 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         |of: fn(&Judged) -> f64| judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64;
     writeln!(
         out,
-        "{HEADING}{} readings, {} materials{HEADING:#}: mean ΔE00 {:.2} before, {:.2} after",
-        judged.len(),
-        curves.len(),
+        "{HEADING}{}, {}{HEADING:#}: mean ΔE00 {:.2} before, {:.2} after",
+        counted(judged.len(), "reading"),
+        counted(curves.len(), "material"),
         mean(|judged| judged.before),
         mean(|judged| judged.after)
     )?;
-    writeln!(out, "\n  reading       before   after")?;
+    let ids = column("reading", swatches.iter().map(|swatch| swatch.id.as_str()));
+    let over = column(
+        "over",
+        swatches.iter().map(|swatch| swatch.build.beneath.name()),
+    );
+    writeln!(
+        out,
+        "\n  {:<ids$}  {:<over$}  before   after",
+        "reading", "over"
+    )?;
     for (swatch, judged) in swatches.iter().zip(judged) {
         writeln!(
             out,
-            "  {:<12} {:7.2} {:7.2}",
-            swatch.id, judged.before, judged.after
+            "  {:<ids$}  {:<over$} {:7.2} {:7.2}",
+            swatch.id,
+            swatch.build.beneath.name(),
+            judged.before,
+            judged.after
         )?;
     }
+    let names = column(
+        "material",
+        curves.iter().map(|curves| curves.material.name()),
+    );
     writeln!(
         out,
-        "\n  material                  told   strength to its first guess"
+        "\n  {:<names$}    told   strength to its first guess",
+        "material"
     )?;
     for Curves {
         material,
@@ -188,7 +221,11 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     } in curves
     {
         let name = material.name();
-        writeln!(out, "  {name:<24} {:4.0} %  × {strength:.2}", 100.0 * told)?;
+        writeln!(
+            out,
+            "  {name:<names$}  {:4.0} %   × {strength:.2}",
+            100.0 * told
+        )?;
     }
     for (foam, found) in foams(calibration) {
         write_foam(out, foam, found)?;
@@ -228,10 +265,17 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
                      look at the rows that are farthest off";
         write_wrapped(out, "  ", words)?;
     }
-    let names: Vec<&str> = still_first_guess(calibration).map(Material::name).collect();
-    if !names.is_empty() {
+    let untold: Vec<&Material> = still_first_guess(calibration).collect();
+    if !untold.is_empty() {
+        let names: Vec<&str> = untold.iter().map(|material| material.name()).collect();
+        let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
+        let advice = if untold.iter().any(is_pigment) {
+            "; `dropwise plan` says which chip would tell"
+        } else {
+            ""
+        };
         let words = format!(
-            "the chips tell next to nothing of these, which stay near their first guess: {}; `dropwise plan` says which chip would tell",
+            "the chips tell next to nothing of these, which stay near their first guess: {}{advice}",
             names.join(", ")
         );
         write_wrapped(out, "  ", &words)?;
@@ -251,6 +295,12 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         write_wrapped(out, "  ", &words)?;
     }
     Ok(())
+}
+
+/// The width of a column under `head` that holds all `cells`.
+fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
+    let widths = cells.map(|cell| cell.chars().count());
+    widths.max().unwrap_or(0).max(head.len())
 }
 
 fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
@@ -309,8 +359,8 @@ fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
     {
         writeln!(
             out,
-            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {readings} reading{}",
-            if *readings == 1 { "" } else { "s" }
+            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {}",
+            counted(*readings, "reading")
         )?;
         if *readings == 0 {
             let words = "no chip of it is logged: it is taken for the old lot, less surely; one chip is enough";

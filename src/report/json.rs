@@ -9,7 +9,7 @@ use super::part::{miss, steps};
 use super::{Logged, PartReport, PouredRecipe, expectations, one_tint};
 use crate::batch::Pour;
 use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000, delta_e_ab};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::materials::Colorant;
 use crate::recipe::{Pair, Prediction, acceptable_ab};
 use crate::target::{TargetDocument, ToneRole};
@@ -325,11 +325,13 @@ struct Row<'a> {
     aperture_mm: Option<f64>,
 }
 
-/// The answer of `swatch list` and `swatch add`: `{"swatches": […]}`.
-pub fn swatches(logged: &[Logged<'_>]) -> String {
+/// The answer of `swatch list` and `swatch add`: `{"swatches": […], "doubtful": […]}`; rows of the log that are `doubtful` are
+/// told in words.
+pub fn swatches(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         swatches: Vec<Row<'a>>,
+        doubtful: Vec<String>,
     }
     let rows = logged.iter().map(|logged| {
         let geometry = logged.swatch.geometry;
@@ -350,6 +352,7 @@ pub fn swatches(logged: &[Logged<'_>]) -> String {
     });
     document(&Document {
         swatches: rows.collect(),
+        doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
 }
 

@@ -14,7 +14,8 @@ use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
-use crate::materials::{Build, Underlay};
+use crate::error::Error;
+use crate::materials::{Build, Mix};
 use crate::recipe::{Prediction, Prospects};
 use crate::target::{BesidePublished, Target};
 
@@ -144,6 +145,28 @@ pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::R
         .initial_indent(begin)
         .subsequent_indent(&under);
     writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// `mix` behind `begin`, wrapped between its entries and never within one.
+pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result {
+    const HELD: &str = "\u{a0}";
+    if mix.is_empty() {
+        return writeln!(out, "{begin}unpigmented");
+    }
+    let entries = mix.to_string().replace(' ', HELD);
+    let mut wrapped = String::new();
+    write_wrapped(
+        &mut wrapped,
+        begin,
+        &entries.replace(&format!(";{HELD}"), "; "),
+    )?;
+    write!(out, "{}", wrapped.replace(HELD, " "))
+}
+
+/// `1 reading`, `2 readings`.
+pub(super) fn counted(count: usize, one: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {one}{plural}")
 }
 
 /// `text` in from the edge, and further in where it wraps.
@@ -416,18 +439,30 @@ fn write_predictions(
 
 /// What `swatch export` has done.
 pub fn exported(file: &Path, readings: usize) -> String {
-    let word = if readings == 1 { "reading" } else { "readings" };
-    format!("{readings} {word} stand in {}\n", file.display())
+    let stand = if readings == 1 { "stands" } else { "stand" };
+    format!(
+        "{} {stand} in {}\n",
+        counted(readings, "reading"),
+        file.display()
+    )
 }
 
 /// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
 const IMPLAUSIBLE: f64 = 12.0;
 
-/// Logged swatches beside their predictions.
-pub fn swatches(logged: &[Logged<'_>]) -> String {
+/// Logged swatches beside their predictions, then rows of the log that are `doubtful`.
+pub fn swatches(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     let mut text = String::new();
     write_swatches(&mut text, logged).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
     text
+}
+
+/// Rows of the log that can be read and are not to be trusted.
+pub(super) fn write_doubtful(out: &mut String, doubtful: &[Error]) -> fmt::Result {
+    doubtful
+        .iter()
+        .try_for_each(|doubt| write_wrapped(out, "  note: ", &doubt.to_string()))
 }
 
 fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
@@ -446,22 +481,14 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
             beneath,
             paint,
         } = &swatch.build;
-        let mix = if skin.mix.is_empty() {
-            "unpigmented".to_owned()
-        } else {
-            skin.mix.to_string()
-        };
-        let under = match beneath {
-            Underlay::Foam(foam) => &foam.base,
-            Underlay::Backing { name, .. } => name,
-        };
+        let under = beneath.name();
         let painted = if paint.is_some() { ", painted" } else { "" };
         writeln!(
             out,
             "{HEADING}{}{HEADING:#}  {}  {}, {thickness} over {under}{painted}",
             swatch.id, swatch.date, skin.base
         )?;
-        write_wrapped(out, "  ", &mix)?;
+        write_mix(out, "  ", &skin.mix)?;
         writeln!(
             out,
             "  read       {}  {}",

@@ -99,6 +99,22 @@ fn runs_that_scatter_and_drops_out_of_the_usual_are_pointed_out() {
             "a drop of umber is 1.55 g; expected from 0.002 to 0.3 g",
         ),
         (
+            "umber 20 drops 0.01 g",
+            "a drop of umber is 0.0005 g; expected from 0.002 to 0.3 g (check the point, the count",
+        ),
+        (
+            "umber 0 drops 0.6 g",
+            "0 drops; expected a whole number from 1 to 1000 (twenty are customary)",
+        ),
+        (
+            "umber 20 drops -0.6 g",
+            "a mass of -0.6 g; expected none below zero (write it as in 12.5 g)",
+        ),
+        (
+            "fibre 20 drops 0.6 g",
+            "`fibre` has no drop mass: it goes in by the gram (if it does come in drops, enter a first drop_g",
+        ),
+        (
             "umber 20 drops",
             "is no run of drops (write the pigment, how many drops, and what they weigh",
         ),

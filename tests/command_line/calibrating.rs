@@ -100,7 +100,7 @@ impl Bench {
     /// Logs a chip, read over `card`, as a row of `swatches.csv`; as a spectrum or as L*, a*, b*.
     pub(super) fn log(
         &self,
-        (id, mix, thickness_mm): Chip,
+        (id, mix, thickness_mm): (&str, &str, f64),
         card: &str,
         read: &Value,
         spectral: bool,
@@ -523,6 +523,11 @@ fn bad_readings_are_refused_with_their_place_and_nothing_is_lost() {
             "spectra/read.csv: the table holds 430 to 730 nm; expected all of 400 to 700 nm",
         ),
         (
+            row("A", "", by_file),
+            (8..=14).fold("wavelength_nm,r\n".to_owned(), |text, step| text + &format!("{},0.4\n", 50 * step)),
+            "spectra/read.csv: the table holds steps of up to 50 nm; expected all of 400 to 700 nm",
+        ),
+        (
             row("A", "umber 1", "60,1,1,") + &row("A", "umber 2", "60,1,1,"),
             good.clone(),
             "swatches.csv:3:1: swatch `A` has another mix than on line 2",
@@ -574,4 +579,59 @@ fn the_demo_is_never_written_to() {
         "{}",
         said.err
     );
+}
+
+#[test]
+fn the_report_names_the_card_of_each_reading_and_keeps_its_columns() {
+    const LONG: &str = "forearm of the lamp keeper, second pour";
+    let bench = Bench::new();
+    let chip = (LONG, "iron oxide red 6; titanium white 3", 2.0);
+    let read = bench.truth(chip.1, chip.2, &CARDS, "bonded");
+    bench.log(
+        ("pink", "iron oxide red 2; titanium white 6", 2.0),
+        CARDS[0],
+        &read[0],
+        false,
+    );
+    let one = run(&format!("calibrate --dry-run {}", bench.option("book"))).out;
+    assert!(one.starts_with("\u{1b}[1m1 reading, 3 materials"), "{one}");
+    let text = bench.read("swatches.csv");
+    let quoted = format!("\"{LONG}\"");
+    for (card, read) in CARDS.iter().zip(&read) {
+        bench.log(("x", chip.1, chip.2), card, read, false);
+    }
+    let longer = bench
+        .read("swatches.csv")
+        .replace("\nx,", &format!("\n{quoted},"));
+    assert!(longer.len() > text.len(), "logged");
+    bench.write("swatches.csv", &longer);
+
+    let option = bench.option("book");
+    let said = run(&format!("calibrate --dry-run {option}")).out;
+    let table = said
+        .lines()
+        .skip_while(|line| !line.contains("reading  "))
+        .take(4);
+    let rows: Vec<&str> = table.collect();
+    let places: Vec<Option<usize>> = rows
+        .iter()
+        .map(|row| {
+            ["over", "white card", "black card"]
+                .iter()
+                .find_map(|word| row.find(word))
+        })
+        .collect();
+    assert!(
+        places
+            .iter()
+            .all(|place| place.is_some() && *place == places[0]),
+        "one column: {rows:#?}"
+    );
+    let widths: Vec<usize> = rows.iter().map(|row| row.chars().count()).collect();
+    assert!(
+        widths.iter().all(|width| *width == widths[0]),
+        "one width: {rows:#?}"
+    );
+    let answer = json(&format!("calibrate --dry-run {option}"));
+    assert_eq!(answer["chips"][2]["over"], "black card", "{answer}");
 }

@@ -12,6 +12,7 @@ mod expectations;
 mod foams;
 mod lights;
 mod likenesses;
+mod logging;
 mod one_layer;
 mod one_tint;
 mod patch;

@@ -114,7 +114,7 @@ fn batches_that_make_no_sense_are_refused() {
         &[
             (
                 "--times 0",
-                "the mass of the batch is 0 g; expected from 0.01 to 1000000 g",
+                "the mass of the batch is 0 g; expected from 0.01 to 1000000 g (check the mass of the recipe",
             ),
             ("--times -1", "a number below zero"),
             ("--times NaN", "is not a number"),

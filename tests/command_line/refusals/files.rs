@@ -252,8 +252,16 @@ fn books_that_cannot_be_read_are_refused() {
         &line,
         "there is no swatch book here: book.toml is missing (begin one with `dropwise new ",
     );
+    assert_refused(
+        &format!("swatch list --book {}", word(&empty.path().join("none"))),
+        "none: there is no such folder (check the name, or begin a book with `dropwise new ",
+    );
     let (parent, book) = starter_book();
     let bench = parent.path().join("bench");
+    assert_refused(
+        &format!("swatch list --book {}", word(&bench.join("book.toml"))),
+        "book.toml: this is a file; expected the folder of a swatch book (name the folder that it lies in)",
+    );
     let refused_with = |name: &str, from: &str, to: &str, says: &str| {
         let path = bench.join(name);
         let old = fs::read_to_string(&path).expect("a file of the book");
@@ -290,6 +298,62 @@ fn books_that_cannot_be_read_are_refused() {
         run(&format!("swatch list {book}")).code,
         0,
         "the book itself is sound"
+    );
+}
+
+#[test]
+fn a_book_that_cannot_be_written_to_is_told_and_stays_as_it_was() {
+    let (parent, book) = starter_book();
+    let bench = parent.path().join("bench");
+    let add = format!(
+        r#"swatch add {book} --base "clear skin" --base-g 60 --thickness-mm 2 --backing "white card" --lab 60,9,9"#
+    );
+    assert_eq!(run(&add).code, 0, "a first reading");
+    let before = super::super::calibrating::contents(&bench);
+    let mark = |name: &str, read_only: bool| {
+        let path = bench.join(name);
+        let mut permissions = fs::metadata(&path).expect("there").permissions();
+        permissions.set_readonly(read_only);
+        fs::set_permissions(&path, permissions).expect("marked");
+    };
+    for (line, name) in [
+        (add.as_str(), "swatches.csv"),
+        (
+            &format!("calibrate {book} --weigh \"umber 20 drops 0.6 g\""),
+            "pigments.csv",
+        ),
+        (
+            &format!("calibrate {book} --new-lot umber=B7"),
+            "pigments.csv",
+        ),
+    ] {
+        mark(name, true);
+        let said = run(line);
+        mark(name, false);
+        assert_eq!(
+            (said.code, said.out.as_str()),
+            (3, ""),
+            "{line}: {}",
+            said.err
+        );
+        let says = format!(
+            "{name}: cannot write this file: it is marked read-only (allow it in the permissions"
+        );
+        assert!(said.err.contains(&says), "{line}: {}", said.err);
+    }
+    // What keeps a second writer waiting can't be made: it is the book that is named.
+    fs::remove_file(bench.join(".lock")).expect("no lock");
+    fs::create_dir(bench.join(".lock")).expect("a folder in its place");
+    let said = run(&add);
+    assert_eq!(said.code, 3, "{}", said.err);
+    assert!(
+        said.err.contains("bench: cannot write to this folder: "),
+        "{}",
+        said.err
+    );
+    assert!(
+        super::super::calibrating::contents(&bench) == before,
+        "nothing is lost, and nothing half done"
     );
 }
 
