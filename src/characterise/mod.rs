@@ -14,6 +14,7 @@
 
 mod chip;
 mod fit;
+mod foam_pair;
 mod lots;
 mod plan;
 mod relevance;
@@ -23,8 +24,9 @@ mod unknowns;
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+pub use foam_pair::{FoamPair, foam_pairs};
 pub use lots::Lot;
-pub use plan::{Advice, Wish, plan};
+pub use plan::{Advice, CHIP_THICKNESS, Wish, plan};
 pub use suspicion::Suspicion;
 
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};

@@ -1,16 +1,18 @@
 //! Which chip to cast next: that which most narrows the colour of the tones to come.
 
+use std::collections::HashMap;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::Knowledge;
-use super::chip::{Chip, Setup, materials_of};
+use super::chip::{Chip, materials_of};
 use super::fit::lab_sd;
 use super::relevance::{self, Even, Sight};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Base, Build, Casting, Colorant, Contact, Grams, Kind, Material, Millimetres, Mix,
+    Amount, Base, Build, Casting, Colorant, Contact, Cup, Grams, Kind, Material, Millimetres, Mix,
     Pigment, Poured, Shelf, Swatch, Underlay,
 };
 
@@ -39,18 +41,24 @@ pub struct Advice {
     pub tells_of: (Material, f64),
     /// Root mean square spread (of L*, a*, b*) of the tones before this chip, and after it.
     pub spread: (f64, f64),
+    /// Whether one like it is in the book already, or earlier in the plan: then what it tells is the mean of the two, since
+    /// every other chip has been cast.
+    pub again: bool,
 }
 
 /// Mass of a planned chip's base: enough for a film the size of a hand, and to be weighed well.
-const CHIP_BASE: Grams = Grams(100.0);
+pub(super) const CHIP_BASE: Grams = Grams(100.0);
 /// Thickness of a planned chip.
-const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
-/// Fewer drops than this scatter too much for their sum to be known well.
-const FEWEST_DROPS: f64 = 8.0;
+pub const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
+/// Fewer drops than this scatter too much for their sum to be known well. This project's choice.
+const FEWEST_DROPS: f64 = 6.0;
+/// More drops than this are miscounted: here the next let-down ends, which is ten times as strong.
+const MOST_DROPS: f64 = 10.0 * FEWEST_DROPS;
 /// Castings whose colour a plan looks at.
 const TONES: usize = 64;
 
-/// The chips that tell most, one after the other, each given those before it and all `swatches`.
+/// The chips that tell most, one after the other, each given those before it and all `swatches`. None is like another, or
+/// like one of `swatches`, as long as there are others: a second chip of a mix tells little but by how much hands differ.
 ///
 /// Each candidate is valued by the fall of the variance of L*, a* and b*, summed over castings of the tones to come, that
 /// reading it would bring, to first order; what its own thickness and loads may be off by counts against it.
@@ -96,6 +104,17 @@ pub fn plan(
         .into_iter()
         .filter_map(|mix| known.candidate(&fitted, wish.base, mix))
         .collect();
+    let is_such_a_chip = |build: &&Build| {
+        build.skin.base == wish.base
+            && build.paint.is_none()
+            && matches!(build.beneath, Underlay::Backing { .. })
+            && are_alike(build.thickness.0, CHIP_THICKNESS.0)
+    };
+    let builds = swatches.iter().map(|swatch| &swatch.build);
+    let mut cast: Vec<Load> = builds
+        .filter(is_such_a_chip)
+        .map(|build| Load::of(&fitted, &build.skin))
+        .collect::<Result<_>>()?;
     let mut chosen = Vec::new();
     for number in 0..wish.count {
         let seen = &tones * &covariance;
@@ -105,9 +124,15 @@ pub fn plan(
             common.dot(&(&common * &told.inverse))
         };
         let gains: Vec<f64> = candidates.iter().map(gain).collect();
-        let Some(best) =
-            (0..candidates.len()).max_by(|one, other| gains[*one].total_cmp(&gains[*other]))
-        else {
+        let is_new = |place: &usize| {
+            !cast
+                .iter()
+                .any(|load| load.is_like(&candidates[*place].load))
+        };
+        let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
+        let all = 0..candidates.len();
+        let new = all.clone().filter(is_new).max_by(by_gain);
+        let Some(best) = new.or_else(|| all.max_by(by_gain)) else {
             break;
         };
         let candidate = &candidates[best];
@@ -121,7 +146,9 @@ pub fn plan(
             backings: candidate.backings.clone(),
             tells_of: known.told_most(&tones, &covariance, &after),
             spread: (spread(before_sum), spread(before_sum - gains[best])),
+            again: new.is_none(),
         });
+        cast.push(candidate.load.clone());
         covariance = after;
         progress(0.3 + 0.7 * (number + 1) as f64 / wish.count as f64);
     }
@@ -131,11 +158,50 @@ pub fn plan(
 /// A chip that could be cast.
 struct Candidate {
     poured: Poured,
+    load: Load,
     backings: Vec<String>,
     /// How its readings hang on the unknowns: three rows a backing.
     rows: DMatrix<f64>,
     /// Covariance of what else moves its readings: the instrument, its thickness, its loads.
     noise: DMatrix<f64>,
+}
+
+/// The mass of each pigment in a cup, g for each g of base, however it was dosed.
+#[derive(Clone)]
+struct Load(HashMap<String, f64>);
+
+impl Load {
+    /// That of `poured`.
+    ///
+    /// # Errors
+    /// What is not on the shelf.
+    fn of(shelf: &Shelf, poured: &Poured) -> Result<Self> {
+        let mut load = HashMap::new();
+        for portion in Cup::pour(shelf, poured)?.portions {
+            let share = portion.dispersion_mass().0 / poured.base_mass.0;
+            *load.entry(portion.pigment.name.clone()).or_insert(0.0) += share;
+        }
+        load.retain(|_, share| *share > 0.0);
+        Ok(Self(load))
+    }
+
+    /// Whether a maker would take the two for one chip: as much of the same pigments.
+    fn is_like(&self, other: &Self) -> bool {
+        let mut shares = self.0.iter();
+        self.0.len() == other.0.len()
+            && shares.all(|(name, share)| {
+                other
+                    .0
+                    .get(name)
+                    .is_some_and(|other| are_alike(*share, *other))
+            })
+    }
+}
+
+/// Whether two amounts are as good as one for a chip: neither is more than the other by a third. This project's choice.
+fn are_alike(one: f64, other: f64) -> bool {
+    const ALIKE: f64 = 4.0 / 3.0;
+    (ALIKE.recip()..=ALIKE).contains(&(one / other))
 }
 
 /// What reading a candidate would tell.
@@ -177,8 +243,8 @@ impl Knowledge {
         for point in 0..TRIES {
             let build = relevance::tint(fitted, base, &self.unknowns, &mut Even::new(point));
             let sight = build.and_then(|build| self.seen(fitted, &build));
-            if let Some(Sight { rows: seen, .. }) = sight.filter(|sight| is_wanted(sight.lab)) {
-                rows.push(seen);
+            if let Some((_, sight)) = sight.filter(|(_, sight)| is_wanted(sight.lab)) {
+                rows.push(sight.rows);
             }
             if rows.len() == TONES {
                 break;
@@ -187,19 +253,13 @@ impl Knowledge {
         stacked(&rows, self.unknowns.count())
     }
 
-    /// How the colour of `build` hangs on the unknowns.
-    fn seen(&self, fitted: &Shelf, build: &Build) -> Option<Sight> {
+    /// `build` as a chip, and how its colour hangs on the unknowns.
+    fn seen(&self, fitted: &Shelf, build: &Build) -> Option<(Chip, Sight)> {
         let (chip, setup) = relevance::unread(fitted, &self.unknowns, build)?;
         let supposed = chip.supposed(&self.unknowns, &self.state.offsets);
         let count = self.unknowns.count();
-        Some(relevance::sight(
-            &chip,
-            &supposed,
-            &setup,
-            fitted,
-            &self.weights,
-            count,
-        ))
+        let sight = relevance::sight(&chip, &supposed, &setup, fitted, &self.weights, count);
+        Some((chip, sight))
     }
 
     /// The chip of `mix`, read over the shelf's white and black card.
@@ -223,10 +283,7 @@ impl Knowledge {
                 },
                 paint: None,
             };
-            let (chip, setup): (Chip, Setup) = relevance::unread(fitted, &self.unknowns, &build)?;
-            let supposed = chip.supposed(&self.unknowns, &self.state.offsets);
-            let count = self.unknowns.count();
-            let sight = relevance::sight(&chip, &supposed, &setup, fitted, &self.weights, count);
+            let (chip, sight) = self.seen(fitted, &build)?;
             rows.push(sight.rows);
             slips.push(sight.by_slip);
             let unsteady = self.state.unsteady;
@@ -242,6 +299,7 @@ impl Knowledge {
         let readings = slipped.nrows();
         let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
         Some(Candidate {
+            load: Load::of(fitted, &poured).ok()?,
             poured,
             backings: backings.to_vec(),
             rows: stacked(&rows, self.unknowns.count()),
@@ -336,8 +394,7 @@ fn mixes(shelf: &Shelf) -> Vec<Mix> {
 
 /// As much of `pigment` as makes a chip of this optical depth, in drops that can be counted, let down where the bottle's are
 /// too coarse, or by the scale; `None` where neither can, or it would not cure.
-fn measured(shelf: &Shelf, pigment: &Pigment, depth: f64) -> Option<(Colorant, Amount)> {
-    const MOST_DROPS: f64 = 60.0;
+pub(super) fn measured(shelf: &Shelf, pigment: &Pigment, depth: f64) -> Option<(Colorant, Amount)> {
     let fraction = relevance::fraction(pigment, depth, CHIP_THICKNESS.0);
     if fraction > pigment.max_fraction {
         return None;

@@ -4,7 +4,7 @@ use super::input::{Bar, count_to};
 use super::matching::typed_target;
 use super::ordering::base_name;
 use super::{Everywhere, Outcome};
-use crate::characterise::{Wish, plan};
+use crate::characterise::{Wish, foam_pairs, plan};
 use crate::error::Result;
 use crate::materials::Kind;
 use crate::report::advice;
@@ -40,9 +40,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let mut bar = Bar::new("weighing chips against each other");
     let chips = plan(&first, book.swatches(), &wish, &mut |share| bar.show(share))?;
     bar.clear();
+    let pairs = foam_pairs(&first, book.swatches(), &base)?;
     Ok(Outcome::done(if everywhere.json {
-        advice::json(&chips)
+        advice::json(&chips, &pairs)
     } else {
-        advice::text(&chips, &first)
+        advice::text(&chips, &pairs, &first)
     }))
 }

@@ -5,15 +5,24 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use super::json::document;
-use super::terminal::{HEADING, never, write_wrapped};
-use crate::characterise::Advice;
+use super::terminal::{HEADING, never, write_mix, write_wrapped};
+use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::materials::Shelf;
 
-/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}]}`.
-pub fn json(chips: &[Advice]) -> String {
+/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
+/// holds the two chips of each foam that was never read.
+pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
-        swatches: Vec<Chip<'a>>,
+        swatches: Vec<Planned<'a>>,
+        foam: Vec<Chip<'a>>,
+    }
+    #[derive(Serialize)]
+    struct Planned<'a> {
+        #[serde(flatten)]
+        chip: Chip<'a>,
+        spread_before: f64,
+        spread_after: f64,
     }
     #[derive(Serialize)]
     struct Chip<'a> {
@@ -21,40 +30,48 @@ pub fn json(chips: &[Advice]) -> String {
         base_g: f64,
         mix: String,
         thickness_mm: f64,
-        backings: &'a [String],
+        backings: Vec<&'a str>,
         tells: String,
-        spread_before: f64,
-        spread_after: f64,
     }
-    let swatches = chips.iter().map(|chip| Chip {
-        base: &chip.poured.base,
-        base_g: chip.poured.base_mass.0,
-        mix: chip.poured.mix.to_string(),
-        thickness_mm: chip.thickness.0,
-        backings: &chip.backings,
-        tells: tells(chip),
+    let swatches = chips.iter().map(|chip| Planned {
+        chip: Chip {
+            base: &chip.poured.base,
+            base_g: chip.poured.base_mass.0,
+            mix: chip.poured.mix.to_string(),
+            thickness_mm: chip.thickness.0,
+            backings: chip.backings.iter().map(String::as_str).collect(),
+            tells: tells(chip),
+        },
         spread_before: chip.spread.0,
         spread_after: chip.spread.1,
     });
+    let foam = pairs.iter().flat_map(|pair| {
+        [(&pair.skin, CHIP_THICKNESS), (&pair.foam, FoamPair::SLICE)].map(|(poured, thickness)| {
+            Chip {
+                base: &poured.base,
+                base_g: poured.base_mass.0,
+                mix: poured.mix.to_string(),
+                thickness_mm: thickness.0,
+                backings: pair.backings.to_vec(),
+                tells: never_read(pair),
+            }
+        })
+    });
     document(&Document {
         swatches: swatches.collect(),
+        foam: foam.collect(),
     })
 }
 
 /// For a terminal.
-pub fn text(chips: &[Advice], shelf: &Shelf) -> String {
+pub fn text(chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> String {
     let mut text = String::new();
-    write(&mut text, chips, shelf).unwrap_or_else(never);
+    write(&mut text, chips, pairs, shelf).unwrap_or_else(never);
     text
 }
 
-fn write(out: &mut String, chips: &[Advice], shelf: &Shelf) -> fmt::Result {
+fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> fmt::Result {
     for (place, chip) in chips.iter().enumerate() {
-        let mix = if chip.poured.mix.is_empty() {
-            "nothing: the base alone".to_owned()
-        } else {
-            chip.poured.mix.to_string()
-        };
         writeln!(
             out,
             "{HEADING}{}. {} of {}{HEADING:#}, {} thick, over {}",
@@ -64,8 +81,11 @@ fn write(out: &mut String, chips: &[Advice], shelf: &Shelf) -> fmt::Result {
             chip.thickness,
             chip.backings.join(" and ")
         )?;
-        write_wrapped(out, "   mix    ", &mix)?;
+        write_mix(out, "   mix    ", &chip.poured.mix)?;
         write_wrapped(out, "   tells  ", &tells(chip))?;
+    }
+    for pair in pairs {
+        write_pair(out, pair)?;
     }
     writeln!(out)?;
     let advice = format!(
@@ -77,11 +97,51 @@ fn write(out: &mut String, chips: &[Advice], shelf: &Shelf) -> fmt::Result {
     write_wrapped(out, "", &advice)
 }
 
+fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
+    let FoamPair {
+        skin,
+        foam,
+        backings,
+    } = pair;
+    writeln!(
+        out,
+        "{HEADING}And for {}{HEADING:#}, one tint twice, each over {}",
+        foam.base,
+        backings.join(" and ")
+    )?;
+    write_mix(out, "   mix    ", &skin.mix)?;
+    writeln!(
+        out,
+        "   skin   {} of {}, {CHIP_THICKNESS} thick",
+        skin.base_mass, skin.base
+    )?;
+    let slice = format!(
+        "{} of {}, risen: a slice {} thick off a moulded face, which is the side to read",
+        foam.base_mass,
+        foam.base,
+        FoamPair::SLICE
+    );
+    write_wrapped(out, "   foam   ", &slice)?;
+    write_wrapped(out, "   tells  ", &never_read(pair))
+}
+
+fn never_read(pair: &FoamPair) -> String {
+    format!(
+        "{} was never read: how its cells whiten a tint, and how much they make it absorb, is a first guess",
+        pair.foam.base
+    )
+}
+
 fn tells(chip: &Advice) -> String {
     let (material, share) = &chip.tells_of;
     let (before, after) = chip.spread;
+    let again = if chip.again {
+        " (one like it is cast already: the two together even out what hand and scale were off by)"
+    } else {
+        ""
+    };
     format!(
-        "{}: {:.0} % of what is unknown of its part in the tones; their spread falls from {before:.2} to {after:.2}",
+        "{}: {:.0} % of what is unknown of its part in the tones; their spread falls from {before:.2} to {after:.2}{again}",
         material.name(),
         100.0 * share
     )

@@ -1,14 +1,13 @@
-//! `correct` and `plan`: what they answer, what they leave in the book, and that they agree with the other commands. The
+//! `correct`: what it answers, what it leaves in the book, and that it agrees with the other commands. The
 //! readings here are invented or `predict`'s own: they check the plumbing, never the physics.
 
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use dropwise::materials::Mix;
 use serde_json::Value;
 
-use super::{json, json_with, number, run, word};
+use super::{json, number, run, word};
 
 const CUP: &str = "--base \"clear skin\" --base-g 600 --thickness-mm 2 --backing \"white card\"";
 
@@ -139,66 +138,4 @@ fn nonsense_is_refused_with_its_mend() {
         assert_eq!(said.code, 2, "{options}: {}", said.out);
         assert!(said.err.contains(expected), "{options}: {}", said.err);
     }
-}
-
-#[test]
-fn a_plan_names_chips_that_a_hand_can_cast_and_each_narrows_the_tones() {
-    let answer = json("plan --count 4");
-    let chips = answer["swatches"].as_array().expect("chips");
-    assert_eq!(chips.len(), 4, "as many as asked for");
-    let mut before = f64::INFINITY;
-    for chip in chips {
-        let mix: Mix = chip["mix"]
-            .as_str()
-            .expect("a mix")
-            .parse()
-            .expect("as a notebook has it");
-        assert!(mix.entries().len() <= 8, "{mix}");
-        assert_eq!(
-            chip["backings"],
-            serde_json::json!(["white card", "black card"]),
-            "both cards"
-        );
-        let (old, new) = (
-            number(&chip["spread_before"]),
-            number(&chip["spread_after"]),
-        );
-        assert!(
-            new < old && old <= before + 1e-9,
-            "{old} to {new} after {before}"
-        );
-        before = new + 1e-6;
-        assert!(
-            !chip["tells"].as_str().expect("words").is_empty(),
-            "what it tells"
-        );
-    }
-}
-
-#[test]
-fn a_plan_knows_what_the_book_has_already() {
-    let parent = tempfile::tempdir().expect("a folder");
-    let book = new_book(parent.path());
-    let spread = |book: &str| {
-        number(&json(&format!("plan --count 1 {book}"))["swatches"][0]["spread_before"])
-    };
-    let empty = spread(&book);
-    // The demo's castings tell of white, red, yellow and fibre.
-    assert!(
-        spread("") < 0.9 * empty,
-        "a book with chips has less to learn"
-    );
-}
-
-#[test]
-fn a_plan_for_a_tone_that_no_pigment_makes_is_refused() {
-    let said = run("plan --count 1 --target 50,-80,60");
-    assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
-    assert!(
-        said.err
-            .contains("no mix of the shelf's pigments comes near"),
-        "{}",
-        said.err
-    );
-    let _ = json_with(0, "plan --count 1 --target 62,13,16");
 }

@@ -16,6 +16,7 @@ mod logging;
 mod one_layer;
 mod one_tint;
 mod patch;
+mod planning;
 mod predictions;
 mod readings;
 mod refusals;

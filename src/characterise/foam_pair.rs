@@ -1,0 +1,64 @@
+//! What a foam is learnt from that no swatch tells of: one light tint, foamed and unfoamed.
+
+use super::plan::{CHIP_BASE, measured};
+use crate::error::Result;
+use crate::materials::{Kind, Millimetres, Mix, Poured, Shelf, Swatch};
+
+/// One mix in a clear skin and in a foam. What the two share is the pigment's; where they differ, it is the foam's cells, and
+/// how much more they make it absorb.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoamPair {
+    /// The chip of skin.
+    pub skin: Poured,
+    /// The slice of foam.
+    pub foam: Poured,
+    /// What both are read over, wetted.
+    pub backings: [&'static str; 2],
+}
+
+impl FoamPair {
+    /// Thickness of the slice: thin enough for the card to show, thick enough to cut.
+    pub const SLICE: Millimetres = Millimetres(3.0);
+}
+
+/// A pair for each foam of the shelf that no swatch is made of or lies on, with the skin `base`.
+///
+/// # Errors
+/// A base that is not on the shelf.
+pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<FoamPair>> {
+    let skin = &shelf.base(base)?.name;
+    let mix = tint(shelf)?;
+    let is_read = |foam: &str| {
+        let mut builds = swatches.iter().map(|swatch| &swatch.build);
+        builds.any(|build| build.skin.base == foam || build.beneath.name() == foam)
+    };
+    let foams = shelf
+        .bases
+        .iter()
+        .filter(|base| base.kind.kind() == Kind::Foam);
+    let unread = foams.filter(|foam| !is_read(&foam.name));
+    let poured = |base: &str| Poured {
+        base: base.to_owned(),
+        base_mass: CHIP_BASE,
+        mix: mix.clone(),
+    };
+    Ok(unread
+        .map(|foam| FoamPair {
+            skin: poured(skin),
+            foam: poured(&foam.name),
+            backings: [Shelf::WHITE_CARD, Shelf::BLACK_CARD],
+        })
+        .collect())
+}
+
+/// A tint that absorbs enough to show through the white of the cells: the first two pigments of the shelf that have a colour
+/// and can be measured. White would hide what the cells do.
+fn tint(shelf: &Shelf) -> Result<Mix> {
+    const DEPTH: f64 = 0.8;
+    const PIGMENTS: usize = 2;
+    let coloured = shelf.pigments.iter().filter(|pigment| {
+        pigment.drop_mass.is_some() && pigment.lot_of.is_empty() && !pigment.is_white()
+    });
+    let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH));
+    Mix::new(entries.take(PIGMENTS).collect())
+}
