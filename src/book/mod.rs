@@ -146,7 +146,7 @@ impl Book {
     }
 
     /// What is doubtful in the log, though it can be read, each with its place: readings whose CIELAB and spectrum belie each
-    /// other, and readings that stand twice.
+    /// other, that lie on foam and on a card, or that stand twice.
     ///
     /// # Errors
     /// A log that has become unsound since the book was read.

@@ -134,8 +134,8 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
     })
 }
 
-/// What is doubtful in the table of a book, though it can be read: rows whose L, a, b and spectrum are not of one reading, and
-/// rows that stand twice.
+/// What is doubtful in the table of a book, though it can be read: rows whose L, a, b and spectrum are not of one reading,
+/// that lie on two things, or that stand twice.
 ///
 /// # Errors
 /// As for [`read`].
@@ -153,6 +153,11 @@ pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
             );
             let mend = "mend the one that is wrong, or leave L, a and b empty";
             doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
+        }
+        if matches!(swatch.build.beneath, Underlay::Foam(_)) && !row.text("backing").is_empty() {
+            let finding = "foam and backing are both named, and it is taken to lie on the foam";
+            let mend = "leave the one empty that it did not lie on";
+            doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
         }
         if let Some((_, line)) = earlier.iter().find(|(other, _)| swatch.repeats(other)) {
             let finding = format!(

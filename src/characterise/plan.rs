@@ -75,7 +75,7 @@ pub fn plan(
 ) -> Result<Vec<Advice>> {
     let base = shelf.base(wish.base)?;
     if base.kind.kind() != Kind::Skin {
-        return Err(base.not_a(Kind::Skin));
+        return Err(base.not_a(Kind::Skin).mend("name a skin of bases.csv"));
     }
     let pigments = shelf
         .pigments
@@ -104,17 +104,7 @@ pub fn plan(
         .into_iter()
         .filter_map(|mix| known.candidate(&fitted, wish.base, mix))
         .collect();
-    let is_such_a_chip = |build: &&Build| {
-        build.skin.base == wish.base
-            && build.paint.is_none()
-            && matches!(build.beneath, Underlay::Backing { .. })
-            && are_alike(build.thickness.0, CHIP_THICKNESS.0)
-    };
-    let builds = swatches.iter().map(|swatch| &swatch.build);
-    let mut cast: Vec<Load> = builds
-        .filter(is_such_a_chip)
-        .map(|build| Load::of(&fitted, &build.skin))
-        .collect::<Result<_>>()?;
+    let mut cast = cast_already(&fitted, swatches, wish.base)?;
     let mut chosen = Vec::new();
     for number in 0..wish.count {
         let seen = &tones * &covariance;
@@ -153,6 +143,19 @@ pub fn plan(
         progress(0.3 + 0.7 * (number + 1) as f64 / wish.count as f64);
     }
     Ok(chosen)
+}
+
+/// The chips among `swatches` that are such as are planned of `base`.
+fn cast_already(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<Load>> {
+    let is_such_a_chip = |build: &&Build| {
+        build.skin.base == base
+            && build.paint.is_none()
+            && matches!(build.beneath, Underlay::Backing { .. })
+            && are_alike(build.thickness.0, CHIP_THICKNESS.0)
+    };
+    let builds = swatches.iter().map(|swatch| &swatch.build);
+    let chips = builds.filter(is_such_a_chip);
+    chips.map(|build| Load::of(shelf, &build.skin)).collect()
 }
 
 /// A chip that could be cast.

@@ -254,8 +254,10 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     for (swatch, judged) in swatches.iter().zip(judged) {
         if let Some(suspicion) = judged.suspicion {
             let words = format!(
-                "chip {} disagrees by {:.1} ΔE00: {suspicion}",
-                swatch.id, judged.after
+                "chip {} disagrees by {:.1} ΔE00 over {}: {suspicion}",
+                swatch.id,
+                judged.after,
+                swatch.build.beneath.name()
             );
             write_wrapped(out, "  ", &words)?;
         }

@@ -42,7 +42,7 @@ fn a_colour_that_its_spectrum_belies_is_not_logged() {
 }
 
 #[test]
-fn rows_that_belie_themselves_or_stand_twice_are_told_with_their_line() {
+fn rows_that_belie_themselves_lie_on_two_things_or_stand_twice_are_told_with_their_line() {
     let (parent, book) = starter_book();
     let r_file = file(parent.path(), "grey.csv", &grey());
     for reading in [
@@ -59,10 +59,14 @@ fn rows_that_belie_themselves_or_stand_twice_are_told_with_their_line() {
     let log = parent.path().join("bench/swatches.csv");
     let text = fs::read_to_string(&log).expect("the log");
     fs::write(&log, text.replace("61.6,0,0", "16.6,0,0")).expect("a slip in a spreadsheet");
+    let mut text = fs::read_to_string(&log).expect("the log");
+    text +=
+        "B1,2026-03-09,clear skin,100,umber 3,2,white card,,flexible foam,100,,,,,,60,9,9,,,,,\n";
+    fs::write(&log, text).expect("a row with a card and a foam");
     for command in ["calibrate --dry-run", "swatch list"] {
         let answer = json(&format!("{command} {book}"));
-        let [twice, belied] = doubtful(&answer)[..] else {
-            panic!("two rows: {answer}");
+        let [twice, belied, foamed] = doubtful(&answer)[..] else {
+            panic!("three rows: {answer}");
         };
         assert!(
             twice.contains("swatches.csv:3:1: this is the casting and the reading of line 2 again"),
@@ -72,6 +76,10 @@ fn rows_that_belie_themselves_or_stand_twice_are_told_with_their_line() {
             belied.contains("swatches.csv:4:16: L, a and b lie ΔE00 ")
                 && belied.ends_with("leave L, a and b empty)"),
             "{belied}"
+        );
+        assert!(
+            foamed.contains("swatches.csv:5:7: foam and backing are both named"),
+            "{foamed}"
         );
         let said = run(&format!("{command} {book}")).out;
         assert!(said.contains("swatches.csv:4:16: L, a and b lie"), "{said}");

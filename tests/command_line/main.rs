@@ -6,6 +6,7 @@ mod batches;
 mod books;
 mod bottles;
 mod calibrating;
+mod calibration_report;
 mod common_practice;
 mod corrections;
 mod expectations;

@@ -71,6 +71,27 @@ fn help_lists_every_command_and_how_it_ends() {
 }
 
 #[test]
+fn the_list_of_commands_says_each_in_one_short_line_and_in_one_form() {
+    const WIDTH: usize = 80;
+    let help = run("--help").out;
+    let plain = anstream::adapter::strip_str(&help).to_string();
+    let (_, list) = plain.split_once("Commands:\n").expect("a list");
+    let (list, _) = list.split_once("\n\n").expect("that ends");
+    let own = list.lines().filter(|line| !line.starts_with("  help"));
+    let mut count = 0;
+    for line in own {
+        assert!(line.chars().count() <= WIDTH, "{line}");
+        let (command, does) = line.trim().split_once("  ").expect("what it does");
+        // A verb and its object, then a comma and what limits it; another line begins with another command.
+        assert!(!command.contains(' '), "{line}");
+        assert!(does.trim().starts_with(char::is_uppercase), "{line}");
+        assert!(does.matches(", ").count() >= 1, "{line}");
+        count += 1;
+    }
+    assert_eq!(count, 9, "{list}");
+}
+
+#[test]
 fn the_command_in_the_help_to_begin_with_works() {
     let help = run("--help").out;
     let (_, line) = help
