@@ -30,6 +30,11 @@ impl Number {
                 // To the digits of the percentage: 22.2857 is not 0.22285699999999997.
                 let share = (value * 1e6).round() / 1e8;
                 error.mend(format!("in percent? write {share}"))
+            } else if high < 1.0
+                && self.name.ends_with("_g")
+                && (low..=high).contains(&(value / 1000.0))
+            {
+                error.mend(format!("in milligrams? write {}", value / 1000.0))
             } else {
                 error
             },
@@ -82,5 +87,19 @@ mod tests {
         let expected = "share is \"1.2\"; expected a number from 0 to 1";
         assert_eq!(line("1.2"), expected, "no share, and hardly a percentage");
         assert_eq!(SHARE.read("1e-3").ok(), Some(0.001), "digits of any kind");
+    }
+
+    #[test]
+    fn a_drop_in_milligrams_is_mended() {
+        const DROP_G: Number = Number {
+            name: "drop_g",
+            range: (0.002, 0.3),
+            example: "0.03",
+        };
+        let line = |text: &str| DROP_G.read(text).expect_err(text).to_string();
+        let expected =
+            "drop_g is \"30\"; expected a number from 0.002 to 0.3 (in milligrams? write 0.03)";
+        assert_eq!(line("30"), expected, "a drop of 30 mg");
+        assert!(line("0.001").ends_with("from 0.002 to 0.3"), "too light");
     }
 }

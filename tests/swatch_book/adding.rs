@@ -158,30 +158,30 @@ fn a_swatch_that_cannot_be_kept_leaves_the_book_as_it_was() {
     };
     with(
         |s| s.build.thickness = Millimetres(210.0),
-        "swatches.csv:3:6: the new swatch: thickness_mm is \"210\"; expected a number from 0.05 to 50",
+        "the new swatch: thickness_mm is \"210\"; expected a number from 0.05 to 50",
     );
     with(
         |s| s.build.skin = poured("clear skin", 600.0, "iron oxide rot 3"),
-        "swatches.csv:3:5: the new swatch: no pigment is called `iron oxide rot` (did you mean `iron oxide red`?)",
+        "the new swatch: no pigment is called `iron oxide rot` (did you mean `iron oxide red`?)",
     );
     with(
         |s| s.build.skin = poured("clear skin", 600.0, "fibre 3"),
-        "swatches.csv:3:5: the new swatch: `fibre 3` counts drops (`fibre` has no drop mass and is weighed: write `fibre 3 g`, or enter drop_g)",
+        "the new swatch: `fibre 3` counts drops (`fibre` has no drop mass and is weighed: write `fibre 3 g`, or enter drop_g)",
     );
     with(
         |s| s.reflectance = Some(Spectrum::constant(40.0)),
-        "spectra/A2-1.csv:2:2: the new swatch: r is \"40\"; expected a number from 0 to 1 (in percent? write 0.4)",
+        "the new swatch: r is \"40\"; expected a number from 0 to 1 (in percent? write 0.4)",
     );
     with(
         |s| {
             s.id = "A1".to_owned();
             s.build.thickness = Millimetres(3.0);
         },
-        "swatches.csv:3:1: the new swatch: swatch `A1` has another thickness_mm than on line 2; rows of one chip differ in what it lay on and in how it read (give another chip its own name)",
+        "the new swatch: swatch `A1` has another thickness_mm than on line 2; rows of one chip differ in what it lay on and in how it read (give another chip its own name)",
     );
     with(
         |s| s.id = "  ".to_owned(),
-        "swatches.csv:3:1: the new swatch: swatch is empty; expected the chip's name",
+        "the new swatch: swatch is empty; expected the chip's name",
     );
     for (swatch, line) in &cases {
         let error = book.add_swatch(swatch).expect_err(line);

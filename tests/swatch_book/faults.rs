@@ -165,7 +165,7 @@ fn every_fault_of_the_shelf_is_told_with_its_place_and_mend() {
             "spectra/umber.csv",
             "\n390,",
             "\n370,",
-            "spectra/umber.csv:3:1: wavelength_nm is 370 after 380; expected it to rise",
+            "spectra/umber.csv:3:1: wavelength_nm is 370 after 380; expected it to rise (sort the rows, and give each wavelength once)",
         ),
         (
             "spectra/umber.csv",
