@@ -6,7 +6,8 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::Casting;
 use super::doubt::Doubt;
-use super::order::{CupRecipe, Order, OrderedCup, OrderedUnderlay};
+use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::part::CupRecipe;
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::error::Result;

@@ -2,7 +2,8 @@
 
 use std::time::Duration;
 
-use super::order::{CupRecipe, Order, PartRecipe};
+use super::order::Order;
+use super::part::{CupRecipe, PartRecipe};
 use super::question::Limits;
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Result};

@@ -2,7 +2,8 @@
 
 use std::time::{Duration, Instant};
 
-use super::order::{Order, PartRecipe};
+use super::order::Order;
+use super::part::PartRecipe;
 use crate::error::Result;
 use crate::materials::{Colorant, Pigment, Shelf};
 use crate::target::Target;
