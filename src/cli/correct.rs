@@ -2,7 +2,8 @@
 
 use std::time::Duration;
 
-use super::input::{Bar, TypedLab, count_to, not_negative};
+use super::input::{Bar, TypedLab, count_to, not_negative, time_limit};
+use super::interrupt::stop_at_interrupt;
 use super::matching::typed_target;
 use super::swatch::Cast;
 use super::{Everywhere, Outcome};
@@ -36,9 +37,9 @@ pub(super) struct Options {
     /// Stop when no recipe can be nearer by more than this ΔE00
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     within: f64,
-    /// Give the best found after this many seconds
-    #[arg(long, value_name = "S", value_parser = not_negative, default_value_t = 2.0)]
-    time_limit: f64,
+    /// Give the best found after this many seconds of searching, for both answers together; so does Ctrl-C
+    #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
+    time_limit: Duration,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     tolerance: Option<f64>,
@@ -54,9 +55,6 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
                 .mend("read the skin before it is painted, and leave --paint out"),
         );
     }
-    let time_limit = Duration::try_from_secs_f64(options.time_limit).map_err(|_| {
-        Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
-    })?;
     let pot_life_min = book.shelf().base(&build.skin.base)?.pot_life_min;
     let measured = options.measured.0;
     // A colour that none can be is refused as for a target.
@@ -83,7 +81,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         tolerance,
         limits: Limits {
             within: options.within,
-            time_limit: Some(time_limit),
+            time_limit: Some(options.time_limit),
+            stop: stop_at_interrupt(),
             ..Limits::default()
         },
     };

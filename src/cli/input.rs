@@ -120,6 +120,12 @@ pub(super) fn not_negative(text: &str) -> Result<f64> {
     Ok(value)
 }
 
+/// A span of time, typed in seconds from 0 up.
+pub(super) fn time_limit(text: &str) -> Result<Duration> {
+    Duration::try_from_secs_f64(not_negative(text)?)
+        .map_err(|_| Error::input("no span of time").mend("write seconds, such as 2"))
+}
+
 /// The diameter of an aperture, mm.
 pub(super) fn aperture_mm(text: &str) -> Result<f64> {
     let value = parse_number(text)?;

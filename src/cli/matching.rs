@@ -3,10 +3,10 @@
 use std::path::Path;
 #[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use super::input::TypedLab;
+use super::interrupt::{is_interrupted, stop_at_interrupt};
 use super::like::Like;
 use super::ordering::{self, PartArguments, SearchArguments};
 use super::target::{Reading, Readings};
@@ -17,7 +17,7 @@ use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Stop, wet_g_per_100_cm2};
+use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::{SpectrumSource, Target, ToneRole};
 
@@ -63,7 +63,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
     let lights = options.search.lights.or_of(viewing)?;
-    let stop = interrupts();
+    let stop = stop_at_interrupt();
     let order = ordering::order(
         &options.part,
         &options.search,
@@ -74,7 +74,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     )?;
     let free = order.search(&target)?;
     let passes = free.skin.best().delta_e <= order.tolerance;
-    let helpers = if passes || INTERRUPTED.load(Ordering::Relaxed) {
+    let helpers = if passes || is_interrupted() {
         Vec::new()
     } else {
         // The starter's pigments are those of the demo.
@@ -162,24 +162,6 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         text,
         code: u8::from(!report.passes()),
     })
-}
-
-/// Whether the keyboard has asked for the best so far.
-static INTERRUPTED: AtomicBool = AtomicBool::new(false);
-
-/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
-fn interrupts() -> Stop {
-    INTERRUPTED.store(false, Ordering::Relaxed);
-    let handled = ctrlc::set_handler(|| {
-        if INTERRUPTED.swap(true, Ordering::Relaxed) {
-            // As a shell tells a program that was ended by an interrupt.
-            std::process::exit(130);
-        }
-    });
-    match handled {
-        // A process that has its own handler, or had this one set before, keeps it.
-        Ok(()) | Err(_) => Stop::when(&INTERRUPTED),
-    }
 }
 
 /// What the maker should know of this match beside its numbers.

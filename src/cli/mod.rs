@@ -4,6 +4,7 @@ mod batch;
 mod calibrate;
 mod correct;
 mod input;
+mod interrupt;
 mod like;
 mod matching;
 mod new;

@@ -29,7 +29,7 @@ pub struct Correction<'shelf> {
     pub max_add: u32,
     /// ΔE00 up to which a skin passes.
     pub tolerance: f64,
-    /// Bounds of both searches.
+    /// Bounds of the searches; the time limit is for all of them together.
     pub limits: Limits,
 }
 
@@ -83,12 +83,16 @@ impl Correction<'_> {
         } else {
             learnt.shelf(self.shelf)
         };
-        let next = self.next(&shelf, target)?;
+        // One limit for all: what a search leaves of its third, those after it have too.
+        let [bench_by, same_by, any_by] =
+            [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| self.limits.deadline_of(share));
+        // The cup on the bench can't wait.
         let Additions {
             add,
             delta_e_after,
             gap,
-        } = self.additions(&shelf, &learnt, target, &weights)?;
+        } = self.additions(&shelf, &learnt, target, &weights, bench_by)?;
+        let next = self.next(&shelf, target, [same_by, any_by])?;
         let delta_e_now = delta_e_2000(target.lab, self.measured);
         let helps = delta_e_after < delta_e_now - WORTH_ADDING;
         Ok(Remedy {
@@ -102,8 +106,14 @@ impl Correction<'_> {
         })
     }
 
-    /// The best recipe for another cup; of the pigments that were in this one, if they will do.
-    fn next(&self, shelf: &Shelf, target: &Target) -> Result<CupRecipe> {
+    /// The best recipe for another cup; of the pigments that were in this one, if they will do. The best found of these by
+    /// the first deadline, of any pigments by the second.
+    fn next(
+        &self,
+        shelf: &Shelf,
+        target: &Target,
+        [same_by, any_by]: [Option<Instant>; 2],
+    ) -> Result<CupRecipe> {
         let Build {
             skin,
             thickness,
@@ -156,24 +166,25 @@ impl Correction<'_> {
             ..order.clone()
         };
         if dropped.is_empty() {
-            return any.skin_over(target, beneath.clone());
+            return any.skin_over(target, beneath.clone(), any_by);
         }
-        let same = order.skin_over(target, beneath.clone())?;
+        let same = order.skin_over(target, beneath.clone(), same_by)?;
         if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
             return Ok(same);
         }
-        let any = any.skin_over(target, beneath.clone())?;
+        let any = any.skin_over(target, beneath.clone(), any_by)?;
         let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
         Ok(if gains { any } else { same })
     }
 
-    /// What to add to the cup on the bench.
+    /// What to add to the cup on the bench, the best found by `deadline`.
     fn additions(
         &self,
         shelf: &Shelf,
         learnt: &Learnt<'_>,
         target: &Target,
         weights: &TristimulusWeights,
+        deadline: Option<Instant>,
     ) -> Result<Additions> {
         let casting = Casting::new(shelf, &self.build)?;
         let mut cup = Cup::pour(shelf, &self.build.skin)?;
@@ -219,10 +230,7 @@ impl Correction<'_> {
                 threads: self.limits.threads,
                 stop: self.limits.stop,
             },
-            deadline: self
-                .limits
-                .time_limit
-                .and_then(|limit| Instant::now().checked_add(limit)),
+            deadline,
             colorants,
         };
         let answer = question.search()?;

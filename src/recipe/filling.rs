@@ -240,11 +240,6 @@ impl<'shelf> Order<'shelf> {
         let held_in_all = held.iter().map(|(_, count)| count).sum();
         limits.max_total_drops = limits.max_total_drops.saturating_sub(held_in_all);
         limits.max_pigments = limits.max_pigments.saturating_sub(held.len());
-        // The cups that follow want their share of the time.
-        let deadline = deadline.map(|deadline| {
-            let now = Instant::now();
-            now + deadline.saturating_duration_since(now) / 2
-        });
         Ok(Question {
             shelf: self.shelf,
             cup: unfilled,

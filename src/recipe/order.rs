@@ -72,10 +72,9 @@ pub enum OrderedUnderlay {
 }
 
 impl<'shelf> Order<'shelf> {
-    /// When to give the best found so far, if now is when the search begins. A moment beyond what the clock can tell never
-    /// comes.
+    /// When to give the best found so far, if now is when the search begins.
     pub(super) fn deadline(&self) -> Option<Instant> {
-        (self.limits.time_limit).and_then(|limit| Instant::now().checked_add(limit))
+        self.limits.deadline_of(1.0)
     }
 
     pub(super) fn check(&self, target: &Target) -> Result<()> {

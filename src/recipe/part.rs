@@ -108,7 +108,7 @@ impl Order<'_> {
         };
         let tones = self.paint_tones.iter();
         let paints = tones.filter_map(|role| target.tone(*role)).map(|tone| {
-            let recipe = self.paint(cup, *dry, build, target, tone.lab, deadline)?;
+            let recipe = self.paint(cup, *dry, build, target, tone.lab, half_way_to(deadline))?;
             Ok((tone.role, recipe))
         });
         paints.collect()
@@ -121,7 +121,7 @@ impl Order<'_> {
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
         let over = |beneath: Underlay, deadline| -> Result<(Build, CupRecipe)> {
             let unfilled = self.unfilled(beneath);
-            let skin = self.skin(&unfilled, target, deadline)?;
+            let skin = self.skin(&unfilled, target, half_way_to(deadline))?;
             Ok((
                 Build {
                     skin: skin.best().poured.clone(),
@@ -139,7 +139,7 @@ impl Order<'_> {
             }
         };
         let over_foam = |lighter, deadline| -> Result<(CupRecipe, Build, CupRecipe)> {
-            let foam = self.foam(cup, target, lighter, deadline)?;
+            let foam = self.foam(cup, target, lighter, half_way_to(deadline))?;
             let beneath = Underlay::Foam(foam.best().poured.clone());
             let (build, skin) = over(beneath, deadline)?;
             Ok((foam, build, skin))
@@ -161,12 +161,25 @@ impl Order<'_> {
         Ok((Some(foam), build, skin))
     }
 
-    /// The skin's recipe over what lies beneath it already.
+    /// The skin's recipe over what lies beneath it already, the best found by `deadline`.
     ///
     /// # Errors
     /// As [`search`](Self::search).
-    pub(super) fn skin_over(&self, target: &Target, beneath: Underlay) -> Result<CupRecipe> {
+    pub(super) fn skin_over(
+        &self,
+        target: &Target,
+        beneath: Underlay,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
         self.check(target)?;
-        self.skin(&self.unfilled(beneath), target, self.deadline())
+        self.skin(&self.unfilled(beneath), target, deadline)
     }
+}
+
+/// The middle of the time until `deadline`: the cups that follow want their share.
+fn half_way_to(deadline: Option<Instant>) -> Option<Instant> {
+    deadline.map(|deadline| {
+        let now = Instant::now();
+        now + deadline.saturating_duration_since(now) / 2
+    })
 }

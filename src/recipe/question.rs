@@ -111,6 +111,19 @@ impl Limits {
     pub const MAX_TOTAL_DROPS: u32 = 60;
 }
 
+impl Limits {
+    /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
+    /// never comes.
+    pub(super) fn deadline_of(&self, share: f64) -> Option<Instant> {
+        let limit = self.time_limit?;
+        Instant::now().checked_add(if share < 1.0 {
+            limit.mul_f64(share)
+        } else {
+            limit
+        })
+    }
+}
+
 impl Default for Limits {
     fn default() -> Self {
         Self {

@@ -23,7 +23,7 @@ pub struct Helper {
 const WORTH_A_PIGMENT: f64 = 0.2;
 
 /// How long a search with one pigment more may take: it needs no proof.
-const A_LOOK: Duration = Duration::from_millis(150);
+const A_LOOK: Duration = Duration::from_millis(75);
 
 impl Order<'_> {
     /// Which pigments of the shelf that this order leaves out, or of `others` that the shelf doesn't have, would
