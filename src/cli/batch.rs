@@ -1,6 +1,6 @@
 //! `dropwise batch`: scale a recipe.
 
-use super::input::not_negative;
+use super::input::{DayOf, not_negative};
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
@@ -32,6 +32,8 @@ pub(super) struct Options {
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]
     largest_pot: Option<Grams>,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -53,7 +55,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             factor,
             largest_pot: options.largest_pot,
         },
-        &shelf.settings,
+        shelf,
+        options.day_of.day(),
     )?;
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use super::input::{Bar, TypedLab, count_to, not_negative, time_limit};
+use super::input::{Bar, TypedLab, count_to, not_negative, time_limit, today};
 use super::interrupt::stop_at_interrupt;
 use super::matching::typed_target;
 use super::swatch::Cast;
@@ -10,8 +10,9 @@ use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
-use crate::materials::{Geometry, Shelf, Swatch};
+use crate::materials::{Cup, Geometry, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
+use crate::report::LetDowns;
 use crate::report::remedy::{self, Logging};
 use crate::target::Target;
 
@@ -61,7 +62,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     Target::from_lab(measured, book.shelf().settings.viewing)?;
     let reading = Swatch {
         id: String::new(),
-        date: jiff::Zoned::now().date(),
+        date: today(),
         build: build.clone(),
         lab: Some(measured),
         reflectance: None,
@@ -70,7 +71,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         note: "read for a correction".to_owned(),
     };
     let learnt = learnt(&book, &reading)?;
-    let shelf = learnt.as_ref().unwrap_or(book.shelf());
+    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(today());
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
@@ -98,12 +99,14 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         whole_min: pot_life_min,
         since_min: options.mixed_since_min,
     };
+    let next_cup = Cup::pour(shelf, &found.next.best().poured)?;
+    let called_for = LetDowns::of_cup("next cup", &next_cup, book.shelf(), today());
     let code = u8::from(found.next.best().delta_e > tolerance);
     Ok(Outcome {
         text: if everywhere.json {
-            remedy::json(&found, &time, &logged)
+            remedy::json(&found, &time, called_for.as_ref(), &logged)
         } else {
-            remedy::text(&found, &time, &logged)
+            remedy::text(&found, &time, called_for, &logged)
         },
         code,
     })

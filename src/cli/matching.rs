@@ -5,7 +5,7 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::time::Instant;
 
-use super::input::TypedLab;
+use super::input::{DayOf, TypedLab};
 use super::interrupt::{is_interrupted, stop_at_interrupt};
 use super::like::Like;
 use super::ordering::{self, PartArguments, SearchArguments};
@@ -44,6 +44,8 @@ pub(super) struct Options {
     /// What the part is called, on its sheet
     #[arg(long, value_name = "WORDS", default_value = "Part")]
     title: String,
+    #[command(flatten)]
+    day_of: DayOf,
     /// Write a mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
@@ -59,7 +61,10 @@ const CLEAR_SKIN: f64 = 0.15;
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
     let book = everywhere.open_book()?;
-    let shelf = book.shelf();
+    let day = options.day_of.day();
+    // Let-downs that don't serve are named, and not dropped.
+    let serving = book.shelf().on_the_day(day);
+    let shelf = &serving;
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
     let lights = options.search.lights.or_of(viewing)?;
@@ -102,7 +107,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             factor: 1.0,
             largest_pot: options.part.largest_pot,
         };
-        let pour = pour(&cup, scale, &shelf.settings)?;
+        let pour = pour(&cup, scale, book.shelf(), day)?;
         let apply = apply(&cup, options);
         Ok(PouredRecipe {
             name,
@@ -112,7 +117,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             apply,
         })
     };
-    let date = jiff::Zoned::now().date().to_string();
+    let date = day.to_string();
     let foam_aims_at = |foam: &CupRecipe| {
         if foam.aim.l > target.lab.l {
             "the base tone, seen bare, lightened so that the skin has room; its own difference matters little, since \
@@ -142,8 +147,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         helpers,
         notes,
         log_command: String::new(),
+        take_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
+    report.take_commands = take_commands(&report, book.folder());
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -337,14 +344,8 @@ fn log_command(
             &report.spelled_out(&cup.pour.mix()?)?,
         ))
     };
-    let book = match book {
-        // The demo is never written to.
-        None => " --book DIR".to_owned(),
-        Some(here) if here == Path::new(".") => String::new(),
-        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
-    };
     let mut words = vec![
-        format!("dropwise swatch add{book}"),
+        format!("dropwise swatch add{}", naming(book)),
         poured("base", &report.skin)?,
         format!("--thickness-mm {}", options.part.thickness_mm.0),
     ];
@@ -367,6 +368,41 @@ fn log_command(
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))
+}
+
+/// The `let-down take` of what the cups of `report` use of let-downs that stand ready, one for each base.
+fn take_commands(report: &PartReport<'_>, book: Option<&Path>) -> Vec<String> {
+    let mut of_bases: Vec<(&str, Vec<String>)> = Vec::new();
+    for Pour {
+        base, let_downs, ..
+    } in report.cups().map(|cup| &cup.pour)
+    {
+        for ready in let_downs.iter().filter(|each| each.ready().is_some()) {
+            let used = format!("{} {:.2} g", ready.let_down, ready.uses_g);
+            match of_bases.iter_mut().find(|(of, _)| of == base) {
+                Some((_, all)) => all.push(used),
+                None => of_bases.push((base, vec![used])),
+            }
+        }
+    }
+    let commands = of_bases.into_iter().map(|(base, used)| {
+        let [base, used] = [base, &used.join("; ")].map(quoted);
+        format!(
+            "dropwise let-down take{} {used} --base {base}",
+            naming(book)
+        )
+    });
+    commands.collect()
+}
+
+/// The option that names `book`, where a command would take another without it.
+fn naming(book: Option<&Path>) -> String {
+    match book {
+        // The demo is never written to.
+        None => " --book DIR".to_owned(),
+        Some(here) if here == Path::new(".") => String::new(),
+        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
+    }
 }
 
 /// `text` as one word of a shell's.

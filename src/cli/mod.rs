@@ -5,6 +5,7 @@ mod calibrate;
 mod correct;
 mod input;
 mod interrupt;
+mod let_down;
 mod like;
 mod matching;
 mod new;
@@ -63,6 +64,8 @@ enum Command {
     Swatch(swatch::Options),
     /// Mend a cup that came out wrong, and find the next one's recipe
     Correct(Box<correct::Options>),
+    /// Keep track of let-downs that stand ready
+    LetDown(let_down::Options),
     /// Say which swatches to cast next, and what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves from the logged swatches
@@ -192,6 +195,7 @@ impl Command {
             Self::Predict(options) => predict::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
             Self::Correct(options) => correct::run(*options, everywhere),
+            Self::LetDown(options) => let_down::run(&options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

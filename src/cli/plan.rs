@@ -1,13 +1,13 @@
 //! `dropwise plan`: the chips to cast next.
 
-use super::input::{Bar, count_to};
+use super::input::{Bar, count_to, today};
 use super::matching::typed_target;
 use super::ordering::base_name;
 use super::{Everywhere, Outcome};
 use crate::characterise::{Wish, plan};
 use crate::error::Result;
-use crate::materials::Kind;
-use crate::report::advice;
+use crate::materials::{Cup, Kind};
+use crate::report::{LetDowns, advice, let_downs};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -43,6 +43,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         advice::json(&chips)
     } else {
-        advice::text(&chips, &first)
+        let mut called_for = Vec::new();
+        for (place, chip) in chips.iter().enumerate() {
+            let name = format!("chip {}", place + 1);
+            let cup = Cup::pour(&first, &chip.poured)?;
+            called_for.extend(LetDowns::of_cup(&name, &cup, &first, today()));
+        }
+        advice::text(&chips, &first) + &let_downs::text(called_for)
     }))
 }

@@ -198,14 +198,12 @@ impl Correction<'_> {
             .map(|pigment| Colorant::neat(&pigment.name))
             .collect();
         // Let-downs that stand on the bench already.
-        let let_down = self
-            .build
-            .skin
-            .mix
-            .entries()
-            .iter()
-            .map(|(colorant, _)| colorant);
-        colorants.extend(let_down.filter(|colorant| colorant.let_down > 1.0).cloned());
+        let poured = &self.build.skin;
+        let in_it = poured.mix.entries().iter().map(|(colorant, _)| colorant);
+        let mut let_downs = shelf.let_downs_for(&poured.base);
+        let_downs.retain(|ready| in_it.clone().all(|colorant| colorant != ready));
+        let_downs.extend(in_it.filter(|colorant| colorant.let_down > 1.0).cloned());
+        colorants.extend(let_downs);
         let question = Question {
             shelf,
             cup,

@@ -46,7 +46,7 @@ impl<'shelf> Order<'shelf> {
         lighter: f64,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let mut colorants = self.colorants();
+        let mut colorants = self.colorants_for(&cup.base);
         if self.colorants.is_none() {
             let white = |name: &str| self.shelf.pigment(name).is_ok_and(Pigment::is_white);
             colorants.retain(|colorant| !white(&colorant.pigment));
@@ -94,7 +94,7 @@ impl<'shelf> Order<'shelf> {
     }
 
     pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
-        let mut colorants = self.colorants();
+        let mut colorants = self.colorants_for(&self.skin.base);
         colorants.retain(|open| {
             (held_drops(&self.in_the_skin)).all(|(held, _)| held.pigment != open.pigment)
         });
@@ -155,7 +155,7 @@ impl<'shelf> Order<'shelf> {
             }],
             lights: vec![self.shelf.settings.viewing.illuminant.into()],
             aim: tone,
-            colorants: self.colorants(),
+            colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
         };

@@ -117,6 +117,18 @@ impl<'shelf> Order<'shelf> {
         }
     }
 
+    /// What may be dropped into a cup of `base`: where nobody says what, also the let-downs of these pigments that stand on
+    /// the shelf for that base.
+    pub(super) fn colorants_for(&self, base: &str) -> Vec<Colorant> {
+        let mut colorants = self.colorants();
+        if self.colorants.is_none() {
+            let mut ready = self.shelf.let_downs_for(base);
+            ready.retain(|ready| colorants.iter().any(|neat| neat.pigment == ready.pigment));
+            colorants.extend(ready);
+        }
+        colorants
+    }
+
     pub(super) fn colorants(&self) -> Vec<Colorant> {
         let dropped =
             self.shelf.pigments.iter().filter(|pigment| {

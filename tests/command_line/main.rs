@@ -10,6 +10,9 @@ mod common_practice;
 mod corrections;
 mod expectations;
 mod foams;
+#[cfg(unix)]
+mod interrupts;
+mod let_downs;
 mod lights;
 mod likenesses;
 mod one_layer;
