@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use super::input::{Bar, TypedLab, count_to, not_negative, time_limit, today};
+use super::input::{Bar, DayOf, TypedLab, count_to, not_negative, time_limit};
 use super::interrupt::stop_at_interrupt;
 use super::matching::typed_target;
 use super::swatch::Cast;
@@ -44,10 +44,13 @@ pub(super) struct Options {
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     tolerance: Option<f64>,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
+    let day = options.day_of.day();
     let target = typed_target(&options.target, book.shelf().settings.viewing)?;
     let build = options.cast.into_build()?;
     if build.paint.is_some() {
@@ -62,7 +65,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     Target::from_lab(measured, book.shelf().settings.viewing)?;
     let reading = Swatch {
         id: String::new(),
-        date: today(),
+        date: day,
         build: build.clone(),
         lab: Some(measured),
         reflectance: None,
@@ -71,7 +74,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         note: "read for a correction".to_owned(),
     };
     let learnt = learnt(&book, &reading)?;
-    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(today());
+    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(day);
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
@@ -100,7 +103,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         since_min: options.mixed_since_min,
     };
     let next_cup = Cup::pour(shelf, &found.next.best().poured)?;
-    let called_for = LetDowns::of_cup("next cup", &next_cup, book.shelf(), today());
+    let called_for = LetDowns::of_cup("next cup", &next_cup, book.shelf(), day);
     let code = u8::from(found.next.best().delta_e > tolerance);
     Ok(Outcome {
         text: if everywhere.json {

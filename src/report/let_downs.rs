@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::json::document;
-use super::terminal::{HEADING, never, write_hanging, write_wrapped};
+use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
 use crate::batch::{self, CalledFor, Jar, Parts, Pour};
 use crate::materials::{Base, Cup, LetDown, Shelf, Standing};
 
@@ -124,13 +124,18 @@ pub(super) fn rule(of_cups: &[LetDowns]) -> &'static str {
     }
 }
 
-/// What is made, or taken off the shelf, before the clock starts.
+/// What is made, or taken off the shelf, before the clock starts, as the last words of an answer; nothing where no let-down is
+/// called for.
 pub fn text(called_for: impl IntoIterator<Item = LetDowns>) -> String {
     let mut text = String::new();
     write_let_downs(&mut text, called_for).unwrap_or_else(never);
-    text
+    match text.trim_end() {
+        "" => String::new(),
+        text => format!("\n{text}\n"),
+    }
 }
 
+/// The same within an answer, and a blank line.
 pub(super) fn write_let_downs(
     out: &mut String,
     called_for: impl IntoIterator<Item = LetDowns>,
@@ -146,7 +151,7 @@ pub(super) fn write_let_downs(
     )?;
     for of_cup in &of_cups {
         writeln!(out, "  {}:", of_cup.stirred_into)?;
-        (of_cup.lines()).try_for_each(|line| write_wrapped(out, "    ", &line))?;
+        (of_cup.lines()).try_for_each(|line| write_hanging_at(out, "    ", &line))?;
     }
     write_wrapped(out, "  ", rule(&of_cups))?;
     writeln!(out)
@@ -205,7 +210,8 @@ fn write_stocked(out: &mut String, let_downs: &[LetDown], shelf: &Shelf, day: Da
             write_wrapped(out, "  note: ", &why_not)?;
         }
     }
-    Ok(())
+    let care = "keep them closed, dry and dated; each material's safety sheet has the last word";
+    write_wrapped(out, "  care: ", care)
 }
 
 /// Why a let-down does not serve on the day `day`; `None` of one that does.

@@ -149,9 +149,15 @@ pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::R
 
 /// `text` in from the edge, and further in where it wraps.
 pub(super) fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+    write_hanging_at(out, "  ", text)
+}
+
+/// `text` in from the edge by `indent`, and further in where it wraps.
+pub(super) fn write_hanging_at(out: &mut String, indent: &str, text: &str) -> fmt::Result {
+    let under = format!("{indent}  ");
     let shape = textwrap::Options::new(WIDTH)
-        .initial_indent("  ")
-        .subsequent_indent("    ");
+        .initial_indent(indent)
+        .subsequent_indent(&under);
     writeln!(out, "{}", textwrap::fill(text, shape))
 }
 

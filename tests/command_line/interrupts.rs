@@ -9,7 +9,8 @@ use serde_json::Value;
 
 use super::{number, words};
 
-/// A search whose proof outlasts every wait of this test on any machine: the hundred thousand best of six pigments, to the last digit.
+/// A search whose proof outlasts every wait of this test: the thousand best recipes of six pigments under three lights, to the
+/// last digit.
 const HARD: &str = "match --target 66,12,17 --base-g 600 --fibre-g 12 --backing \"white card\" --within 0 --top 1000 \
                     --max-pigments 6 --illuminants D65,A,FL11 --time-limit 100000 --json";
 
