@@ -1,11 +1,12 @@
 //! `dropwise batch`: scale a recipe.
 
+use super::commands::take_commands;
 use super::input::{DayOf, not_negative};
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
 use crate::materials::{Cup, Grams, Mix, Poured};
-use crate::report::{json, terminal};
+use crate::report::{json, let_downs, terminal};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -61,6 +62,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)
     } else {
-        terminal::batch(&pour)
+        let take_commands = take_commands([&pour], book.folder());
+        terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::time::Instant;
 
+use super::commands::{naming, quoted, take_commands};
 use super::input::{DayOf, TypedLab};
 use super::interrupt::{is_interrupted, stop_at_interrupt};
 use super::like::Like;
@@ -150,7 +151,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         take_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
-    report.take_commands = take_commands(&report, book.folder());
+    report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), book.folder());
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -368,48 +369,4 @@ fn log_command(
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))
-}
-
-/// The `let-down take` of what the cups of `report` use of let-downs that stand ready, one for each base.
-fn take_commands(report: &PartReport<'_>, book: Option<&Path>) -> Vec<String> {
-    let mut of_bases: Vec<(&str, Vec<String>)> = Vec::new();
-    for Pour {
-        base, let_downs, ..
-    } in report.cups().map(|cup| &cup.pour)
-    {
-        for ready in let_downs.iter().filter(|each| each.ready().is_some()) {
-            let used = format!("{} {:.2} g", ready.let_down, ready.uses_g);
-            match of_bases.iter_mut().find(|(of, _)| of == base) {
-                Some((_, all)) => all.push(used),
-                None => of_bases.push((base, vec![used])),
-            }
-        }
-    }
-    let commands = of_bases.into_iter().map(|(base, used)| {
-        let [base, used] = [base, &used.join("; ")].map(quoted);
-        format!(
-            "dropwise let-down take{} {used} --base {base}",
-            naming(book)
-        )
-    });
-    commands.collect()
-}
-
-/// The option that names `book`, where a command would take another without it.
-fn naming(book: Option<&Path>) -> String {
-    match book {
-        // The demo is never written to.
-        None => " --book DIR".to_owned(),
-        Some(here) if here == Path::new(".") => String::new(),
-        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
-    }
-}
-
-/// `text` as one word of a shell's.
-fn quoted(text: &str) -> String {
-    let escaped = text.chars().flat_map(|letter| {
-        let escape = "\\\"$`".contains(letter).then_some('\\');
-        escape.into_iter().chain([letter])
-    });
-    format!("\"{}\"", escaped.collect::<String>())
 }

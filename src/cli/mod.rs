@@ -2,6 +2,7 @@
 
 mod batch;
 mod calibrate;
+mod commands;
 mod correct;
 mod input;
 mod interrupt;

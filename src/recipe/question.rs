@@ -258,3 +258,24 @@ impl Question<'_> {
             || (self.deadline).is_some_and(|deadline| Instant::now() >= deadline)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_of_the_time_ends_before_the_whole_and_what_no_clock_tells_never_ends() {
+        let limits = |time_limit| Limits {
+            time_limit,
+            ..Limits::default()
+        };
+        let long = limits(Some(Duration::from_secs(3600)));
+        let ends = [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| long.deadline_of(share));
+        assert!(ends.iter().all(Option::is_some), "a time for each");
+        assert!(ends.is_sorted(), "a third, two thirds, the whole: {ends:?}");
+        for endless in [None, Some(Duration::MAX)] {
+            let end = limits(endless).deadline_of(1.0);
+            assert_eq!(end, None, "no end of {endless:?}");
+        }
+    }
+}

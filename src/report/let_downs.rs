@@ -157,6 +157,18 @@ pub(super) fn write_let_downs(
     writeln!(out)
 }
 
+/// Which commands take what is used of the book's let-downs off it; nothing where there are none.
+pub fn taken_text(commands: &[String]) -> String {
+    if commands.is_empty() {
+        return String::new();
+    }
+    let lines = commands.iter().map(|command| format!("  {command}\n"));
+    format!("\n{TAKEN}\n{}", lines.collect::<String>())
+}
+
+/// What those commands do.
+pub(super) const TAKEN: &str = "What is used of the book's let-downs is taken off it by:";
+
 /// The answer of `let-down`: `{"let_downs": [{"let_down": …, "lot": …, "base": …, "made": …, "mass_g": …, "keeps_until": …,
 /// "serves": …}]}`, as things stand on the day `day`.
 pub fn stocked_json(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {

@@ -58,7 +58,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                     }
                     pre { (report.log_command) }
                     @if !report.take_commands.is_empty() {
-                        p { "What is used of the book's let-downs is taken off it by:" }
+                        p { (let_downs::TAKEN) }
                         @for command in &report.take_commands { pre { (command) } }
                     }
                 }

@@ -8,7 +8,7 @@ use std::path::Path;
 use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
-use super::let_downs::{LetDowns, write_let_downs};
+use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::write_one_tint;
 use super::part::{in_words, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
@@ -211,13 +211,7 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_wrapped(out, "", &report.verdict())?;
     write_notes(out, &report.notes)?;
     write_care(out, report.cups().map(|cup| &cup.pour))?;
-    if !report.take_commands.is_empty() {
-        writeln!(
-            out,
-            "\nWhat is used of the book's let-downs is taken off it by:"
-        )?;
-        (report.take_commands.iter()).try_for_each(|command| writeln!(out, "  {command}"))?;
-    }
+    out.write_str(&taken_text(&report.take_commands))?;
     writeln!(
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",

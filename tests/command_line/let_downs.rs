@@ -82,8 +82,8 @@ fn a_match_takes_the_let_down_that_stands_ready_and_says_which() {
     let uses = number(&let_downs(&ready)[0]["uses_g"]);
     let (_, mass, serves) = left(&book, "2026-03-10").remove(0);
     assert!(
-        (mass - (20.0 - uses)).abs() <= 0.006,
-        "{mass} after {uses}, to a hundredth"
+        (mass - (20.0 - uses)).abs() <= 0.0006,
+        "{mass} after {uses}, to a milligram"
     );
     assert!(serves, "the rest is good");
     let (.., serves) = left(&book, "2026-03-11").remove(0);
