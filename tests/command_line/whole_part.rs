@@ -190,9 +190,13 @@ fn the_sheet_holds_every_dose_with_its_boxes_to_tick_and_every_time() {
             assert!(sheet.contains(&minutes), "{minutes}");
         }
     }
-    for mass in ["300 g", "100 g", "200 g", "60 g"] {
-        assert!(sheet.contains(mass), "{mass}");
+    let [skin, foam, _] = cups(answer);
+    let parts = [skin, foam].map(|cup| ["part_a_g", "part_b_g"].map(|part| &cup["pour"][part]));
+    for mass in parts.into_iter().flatten() {
+        let mass = format!("<td class=\"mass\">{} g</td>", number(mass));
+        assert!(sheet.contains(&mass), "{mass}");
     }
+    assert!(sheet.contains("60 g"), "the paint's one part");
     for patch in ["target", "aim", "comes out", "in the cup"] {
         assert!(
             sheet.contains(&format!("<figcaption>{patch}</figcaption>")),
