@@ -130,6 +130,11 @@ fn drops_of(portion: &Portion<'_>) -> f64 {
 }
 
 impl Dose {
+    /// Mass of the clear base that a let-down brings along.
+    pub(super) fn clear_mass(&self) -> Grams {
+        Grams(self.weighs_g * (1.0 - 1.0 / self.colorant.let_down))
+    }
+
     /// Whether what is weighed is near enough to what the recipe wants.
     pub(super) fn is_well_weighed(&self) -> bool {
         self.rounding.abs() <= NEAR_BY_SCALE

@@ -1,6 +1,7 @@
 //! The swatch book: a folder of plain text that a spreadsheet opens and a version history compares.
 //!
 //! `book.toml` holds the settings; `bases.csv`, `pigments.csv` and `backings.csv` what stands on the shelf;
+//! `let-downs.csv`, if there is one, the let-downs that stand ready;
 //! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
 //! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
 //! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
@@ -24,6 +25,7 @@ mod create;
 mod export;
 mod fields;
 mod files;
+mod let_downs;
 mod lights;
 mod number;
 mod readings;
@@ -48,7 +50,7 @@ pub use starter::Starter;
 pub use write::{write_document, write_whole};
 
 use crate::error::{Error, Result};
-use crate::materials::{Move, Shelf, Swatch, Weighed, Weighing};
+use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
 use files::Files;
 
@@ -239,6 +241,45 @@ impl Book {
         let name = bottles::add_lot(&folder, &self.shelf, of, lot)?;
         *self = Self::read(self.files.clone())?;
         Ok(name)
+    }
+
+    /// Puts let-downs that were `made` into `let-downs.csv`. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; one that nobody can have made of what is on the shelf; a table that has become
+    /// unsound; a failure of the machine. The table is then as it was.
+    pub fn add_let_downs(&mut self, made: &[LetDown]) -> Result<()> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        // Others may have written since the book was read.
+        *self = Self::read(self.files.clone())?;
+        let_downs::add(&folder, &self.shelf, made)?;
+        *self = Self::read(self.files.clone())?;
+        Ok(())
+    }
+
+    /// Takes what was `used` of let-downs for `base` off what is left of them on the day `day`, each from the one that
+    /// [`Shelf::standing`] names, and returns these as they now are. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; a let-down that does not stand there, or of which too little is left; a table that
+    /// has become unsound; a failure of the machine. The table is then as it was.
+    pub fn take_let_downs(
+        &mut self,
+        used: &[(Colorant, Grams)],
+        base: &str,
+        day: Date,
+    ) -> Result<Vec<LetDown>> {
+        let folder = self.own_folder()?.to_owned();
+        let _lock = write::lock(&folder)?;
+        // Others may have written since the book was read.
+        *self = Self::read(self.files.clone())?;
+        let taken = let_downs::take(&folder, &self.shelf, used, base, day)?;
+        *self = Self::read(self.files.clone())?;
+        let let_downs = &self.shelf.let_downs;
+        Ok((taken.into_iter())
+            .map(|place| let_downs[place].clone())
+            .collect())
     }
 
     /// The folder to write to.

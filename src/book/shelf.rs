@@ -3,7 +3,7 @@
 use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table};
-use super::{calibrated, spectra, starter};
+use super::{calibrated, let_downs, spectra, starter};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -125,18 +125,21 @@ const fn grey(k: f64, s: f64, sd: f64) -> (Coefficients, CoefficientSpread) {
     )
 }
 
-/// Reads the three tables.
+/// Reads the tables of materials.
 ///
 /// # Errors
 /// The first thing that is wrong, with its place.
 pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
-    Ok(Shelf {
+    let mut shelf = Shelf {
         settings,
         bases: bases(files)?,
         pigments: pigments(files)?,
         backings: backings(files)?,
+        let_downs: Vec::new(),
         moves: calibrated::moves(files)?,
-    })
+    };
+    shelf.let_downs = let_downs::read(files, &shelf)?;
+    Ok(shelf)
 }
 
 /// `shelf` with the curves that each of its materials had before its first calibration, and its foams' cells and gains.

@@ -111,17 +111,9 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         "" => None,
         word => Some(row.at(SPECULAR, word.parse())?),
     };
-    let date = row.text("date");
     Ok(Swatch {
         id: id.to_owned(),
-        date: date.parse().map_err(|_| {
-            let found = date.escape_debug();
-            let error = Error::input(format!("date is \"{found}\"; expected a day"));
-            row.fault(
-                "date",
-                error.mend("write year, month, day as in 2026-03-09"),
-            )
-        })?,
+        date: row.day("date")?,
         build,
         lab,
         reflectance,

@@ -9,6 +9,8 @@ use std::collections::HashMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
+use jiff::civil::Date;
+
 use super::number::Number;
 use crate::error::{Error, Result};
 
@@ -268,6 +270,19 @@ impl<'table> Row<'table> {
             "" => Ok(None),
             text => self.at(column.name, column.read(text)).map(Some),
         }
+    }
+
+    /// The day in `column`, which must be there.
+    pub(super) fn day(&self, column: &str) -> Result<Date> {
+        let cell = self.text(column);
+        cell.parse().map_err(|_| {
+            let found = cell.escape_debug();
+            let error = Error::input(format!("{column} is \"{found}\"; expected a day"));
+            self.fault(
+                column,
+                error.mend("write year, month, day as in 2026-03-09"),
+            )
+        })
     }
 
     /// `outcome` of the cell in `column`, its error with the cell's place.

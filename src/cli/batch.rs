@@ -1,11 +1,12 @@
 //! `dropwise batch`: scale a recipe.
 
-use super::input::not_negative;
+use super::commands::take_commands;
+use super::input::{DayOf, not_negative};
 use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
 use crate::materials::{Cup, Grams, Mix, Poured};
-use crate::report::{json, terminal};
+use crate::report::{json, let_downs, terminal};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -32,6 +33,8 @@ pub(super) struct Options {
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]
     largest_pot: Option<Grams>,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -53,11 +56,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             factor,
             largest_pot: options.largest_pot,
         },
-        &shelf.settings,
+        shelf,
+        options.day_of.day(),
     )?;
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)
     } else {
-        terminal::batch(&pour)
+        let take_commands = take_commands([&pour], book.folder());
+        terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -2,15 +2,17 @@
 
 use std::time::Duration;
 
-use super::input::{Bar, TypedLab, count_to, not_negative};
+use super::input::{Bar, DayOf, TypedLab, count_to, not_negative, time_limit};
+use super::interrupt::stop_at_interrupt;
 use super::matching::typed_target;
 use super::swatch::Cast;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
-use crate::materials::{Geometry, Shelf, Swatch};
+use crate::materials::{Cup, Geometry, Shelf, Swatch};
 use crate::recipe::{Correction, Limits, tolerance};
+use crate::report::LetDowns;
 use crate::report::remedy::{self, Logging};
 use crate::target::Target;
 
@@ -36,16 +38,19 @@ pub(super) struct Options {
     /// Stop when no recipe can be nearer by more than this ΔE00
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     within: f64,
-    /// Give the best found after this many seconds
-    #[arg(long, value_name = "S", value_parser = not_negative, default_value_t = 2.0)]
-    time_limit: f64,
+    /// Give the best found after this many seconds of searching, for both answers together; so does Ctrl-C
+    #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
+    time_limit: Duration,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     tolerance: Option<f64>,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
+    let day = options.day_of.day();
     let target = typed_target(&options.target, book.shelf().settings.viewing)?;
     let build = options.cast.into_build()?;
     if build.paint.is_some() {
@@ -54,16 +59,13 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
                 .mend("read the skin before it is painted, and leave --paint out"),
         );
     }
-    let time_limit = Duration::try_from_secs_f64(options.time_limit).map_err(|_| {
-        Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
-    })?;
     let pot_life_min = book.shelf().base(&build.skin.base)?.pot_life_min;
     let measured = options.measured.0;
     // A colour that none can be is refused as for a target.
     Target::from_lab(measured, book.shelf().settings.viewing)?;
     let reading = Swatch {
         id: String::new(),
-        date: jiff::Zoned::now().date(),
+        date: day,
         build: build.clone(),
         lab: Some(measured),
         reflectance: None,
@@ -72,7 +74,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         note: "read for a correction".to_owned(),
     };
     let learnt = learnt(&book, &reading)?;
-    let shelf = learnt.as_ref().unwrap_or(book.shelf());
+    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(day);
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
@@ -83,7 +85,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         tolerance,
         limits: Limits {
             within: options.within,
-            time_limit: Some(time_limit),
+            time_limit: Some(options.time_limit),
+            stop: stop_at_interrupt(),
             ..Limits::default()
         },
     };
@@ -99,12 +102,14 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         whole_min: pot_life_min,
         since_min: options.mixed_since_min,
     };
+    let next_cup = Cup::pour(shelf, &found.next.best().poured)?;
+    let called_for = LetDowns::of_cup("next cup", &next_cup, book.shelf(), day);
     let code = u8::from(found.next.best().delta_e > tolerance);
     Ok(Outcome {
         text: if everywhere.json {
-            remedy::json(&found, &time, &logged)
+            remedy::json(&found, &time, called_for.as_ref(), &logged)
         } else {
-            remedy::text(&found, &time, &logged)
+            remedy::text(&found, &time, called_for, &logged)
         },
         code,
     })
@@ -112,7 +117,11 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
 
 /// Logs the casting, unless it is in the book already.
 fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
-    if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
+    if let Some(swatch) = book
+        .swatches()
+        .iter()
+        .find(|swatch| swatch.repeats(reading))
+    {
         return Ok(Logging::Before(swatch.id.clone()));
     }
     book.add_swatch(reading)?;
@@ -122,11 +131,6 @@ fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
     ))
 }
 
-/// Whether `swatch` is this reading of this casting.
-fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
-    swatch.build == reading.build && swatch.lab == reading.lab
-}
-
 /// The shelf as `reading` and all other swatches tell it, where no calibration has: a book that is not calibrated learns from
 /// each correction and all before it.
 fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
@@ -134,7 +138,7 @@ fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
         return Ok(None);
     }
     let mut swatches = book.swatches().to_vec();
-    if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
+    if !swatches.iter().any(|swatch| swatch.repeats(reading)) {
         swatches.push(reading.clone());
     }
     let first = book.first_guesses()?;

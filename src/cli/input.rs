@@ -5,6 +5,8 @@ use std::path::Path;
 use std::str::FromStr;
 use std::time::{Duration, Instant};
 
+use jiff::civil::Date;
+
 use crate::book::{read_lamp, read_transmittance};
 use crate::colour::{Illuminant, Lab, Light, Viewing};
 use crate::error::{Error, Result};
@@ -120,6 +122,12 @@ pub(super) fn not_negative(text: &str) -> Result<f64> {
     Ok(value)
 }
 
+/// A span of time, typed in seconds from 0 up.
+pub(super) fn time_limit(text: &str) -> Result<Duration> {
+    Duration::try_from_secs_f64(not_negative(text)?)
+        .map_err(|_| Error::input("no span of time").mend("write seconds, such as 2"))
+}
+
 /// The diameter of an aperture, mm.
 pub(super) fn aperture_mm(text: &str) -> Result<f64> {
     let value = parse_number(text)?;
@@ -139,10 +147,30 @@ pub(super) fn count_to<T: TryFrom<u32>>(most: u32) -> impl Fn(&str) -> Result<T>
 }
 
 /// A day.
-pub(super) fn day(text: &str) -> Result<jiff::civil::Date> {
+pub(super) fn day(text: &str) -> Result<Date> {
     text.parse().map_err(|_| {
         Error::input("no such day").mend("write year, month and day, as in 2026-03-14")
     })
+}
+
+/// The day of what is done, beside other arguments.
+#[derive(Debug, clap::Args)]
+pub(super) struct DayOf {
+    /// The day on which it is done, by which let-downs of the book are judged [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
+    date: Option<Date>,
+}
+
+impl DayOf {
+    /// That day.
+    pub(super) fn day(&self) -> Date {
+        self.date.unwrap_or_else(today)
+    }
+}
+
+/// This day, where the program runs.
+pub(super) fn today() -> Date {
+    jiff::Zoned::now().date()
 }
 
 /// A line on a terminal's standard error that tells how far long work has come; nothing elsewhere.

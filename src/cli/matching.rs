@@ -3,10 +3,11 @@
 use std::path::Path;
 #[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-use super::input::TypedLab;
+use super::commands::{naming, quoted, take_commands};
+use super::input::{DayOf, TypedLab};
+use super::interrupt::{is_interrupted, stop_at_interrupt};
 use super::like::Like;
 use super::ordering::{self, PartArguments, SearchArguments};
 use super::target::{Reading, Readings};
@@ -17,7 +18,7 @@ use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Stop, wet_g_per_100_cm2};
+use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::{SpectrumSource, Target, ToneRole};
 
@@ -44,6 +45,8 @@ pub(super) struct Options {
     /// What the part is called, on its sheet
     #[arg(long, value_name = "WORDS", default_value = "Part")]
     title: String,
+    #[command(flatten)]
+    day_of: DayOf,
     /// Write a mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
@@ -59,11 +62,14 @@ const CLEAR_SKIN: f64 = 0.15;
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
     let book = everywhere.open_book()?;
-    let shelf = book.shelf();
+    let day = options.day_of.day();
+    // Let-downs that don't serve are named, and not dropped.
+    let serving = book.shelf().on_the_day(day);
+    let shelf = &serving;
     let viewing = shelf.settings.viewing;
     let target = options.read_target(&book)?;
     let lights = options.search.lights.or_of(viewing)?;
-    let stop = interrupts();
+    let stop = stop_at_interrupt();
     let order = ordering::order(
         &options.part,
         &options.search,
@@ -74,7 +80,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     )?;
     let free = order.search(&target)?;
     let passes = free.skin.best().delta_e <= order.tolerance;
-    let helpers = if passes || INTERRUPTED.load(Ordering::Relaxed) {
+    let helpers = if passes || is_interrupted() {
         Vec::new()
     } else {
         // The starter's pigments are those of the demo.
@@ -102,7 +108,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             factor: 1.0,
             largest_pot: options.part.largest_pot,
         };
-        let pour = pour(&cup, scale, &shelf.settings)?;
+        let pour = pour(&cup, scale, book.shelf(), day)?;
         let apply = apply(&cup, options);
         Ok(PouredRecipe {
             name,
@@ -112,7 +118,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             apply,
         })
     };
-    let date = jiff::Zoned::now().date().to_string();
+    let date = day.to_string();
     let foam_aims_at = |foam: &CupRecipe| {
         if foam.aim.l > target.lab.l {
             "the base tone, seen bare, lightened so that the skin has room; its own difference matters little, since \
@@ -142,8 +148,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         helpers,
         notes,
         log_command: String::new(),
+        take_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
+    report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), book.folder());
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -162,24 +170,6 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         text,
         code: u8::from(!report.passes()),
     })
-}
-
-/// Whether the keyboard has asked for the best so far.
-static INTERRUPTED: AtomicBool = AtomicBool::new(false);
-
-/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
-fn interrupts() -> Stop {
-    INTERRUPTED.store(false, Ordering::Relaxed);
-    let handled = ctrlc::set_handler(|| {
-        if INTERRUPTED.swap(true, Ordering::Relaxed) {
-            // As a shell tells a program that was ended by an interrupt.
-            std::process::exit(130);
-        }
-    });
-    match handled {
-        // A process that has its own handler, or had this one set before, keeps it.
-        Ok(()) | Err(_) => Stop::when(&INTERRUPTED),
-    }
 }
 
 /// What the maker should know of this match beside its numbers.
@@ -355,14 +345,8 @@ fn log_command(
             &report.spelled_out(&cup.pour.mix()?)?,
         ))
     };
-    let book = match book {
-        // The demo is never written to.
-        None => " --book DIR".to_owned(),
-        Some(here) if here == Path::new(".") => String::new(),
-        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
-    };
     let mut words = vec![
-        format!("dropwise swatch add{book}"),
+        format!("dropwise swatch add{}", naming(book)),
         poured("base", &report.skin)?,
         format!("--thickness-mm {}", options.part.thickness_mm.0),
     ];
@@ -385,13 +369,4 @@ fn log_command(
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))
-}
-
-/// `text` as one word of a shell's.
-fn quoted(text: &str) -> String {
-    let escaped = text.chars().flat_map(|letter| {
-        let escape = "\\\"$`".contains(letter).then_some('\\');
-        escape.into_iter().chain([letter])
-    });
-    format!("\"{}\"", escaped.collect::<String>())
 }

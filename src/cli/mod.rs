@@ -2,8 +2,11 @@
 
 mod batch;
 mod calibrate;
+mod commands;
 mod correct;
 mod input;
+mod interrupt;
+mod let_down;
 mod like;
 mod matching;
 mod new;
@@ -62,6 +65,8 @@ enum Command {
     Swatch(swatch::Options),
     /// Mend a cup that came out wrong, and the next one
     Correct(Box<correct::Options>),
+    /// Keep track of let-downs that stand ready
+    LetDown(let_down::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves, from logged swatches and weighed drops
@@ -191,6 +196,7 @@ impl Command {
             Self::Predict(options) => predict::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
             Self::Correct(options) => correct::run(*options, everywhere),
+            Self::LetDown(options) => let_down::run(&options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

@@ -3,7 +3,7 @@
 use std::str::FromStr;
 use std::time::Duration;
 
-use super::input::{Lights, count_to, not_negative};
+use super::input::{Lights, count_to, not_negative, time_limit};
 use crate::colour::Light;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -155,8 +155,8 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     pub(super) within: f64,
     /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C
-    #[arg(long, value_name = "S", value_parser = not_negative, default_value_t = 2.0)]
-    pub(super) time_limit: f64,
+    #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
+    pub(super) time_limit: Duration,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     pub(super) tolerance: Option<f64>,
@@ -286,9 +286,6 @@ pub(super) fn order<'shelf>(
                 .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
         }
     }
-    let time_limit = Duration::try_from_secs_f64(search.time_limit).map_err(|_| {
-        Error::input("--time-limit is no span of time").mend("write seconds, such as 2")
-    })?;
     let colorants = search.colorants(shelf)?;
     Ok(Order {
         shelf,
@@ -312,7 +309,7 @@ pub(super) fn order<'shelf>(
             max_pigments: search.max_pigments,
             top: search.top,
             within: search.within,
-            time_limit: Some(time_limit),
+            time_limit: Some(search.time_limit),
             contrast_ratio: search.contrast()?,
             stop,
             ..Limits::default()

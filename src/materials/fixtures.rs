@@ -71,6 +71,7 @@ pub(crate) fn shelf() -> Shelf {
             pigment("white", Some(Grams(0.04)), 5.0, 2000.0),
             pigment("fibre", None, 0.1, 20.0),
         ],
+        let_downs: Vec::new(),
         moves: Vec::new(),
         backings: vec![card(Shelf::WHITE_CARD, 0.9), card(Shelf::BLACK_CARD, 0.04)],
     }

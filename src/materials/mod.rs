@@ -4,7 +4,8 @@
 //! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
 //! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
 //! card, perhaps under paint. A [`Swatch`] is one reading of one casting; a [`Reading`] is what an
-//! instrument's file says, and its [`Geometry`] how it was taken; a [`Weighing`] is a run of drops on a scale.
+//! instrument's file says, and its [`Geometry`] how it was taken; a [`Weighing`] is a run of drops on a scale; a [`LetDown`]
+//! stands ready in its jar.
 
 mod base;
 mod build;
@@ -14,6 +15,7 @@ mod cup;
 pub(crate) mod fixtures;
 mod geometry;
 mod knowledge;
+mod let_down;
 mod mix;
 mod pigment;
 mod reading;
@@ -28,6 +30,7 @@ pub use casting::Casting;
 pub use cup::{Cup, Portion};
 pub use geometry::Geometry;
 pub use knowledge::{FoamStep, Material, Move, Step};
+pub use let_down::{LetDown, Standing};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use reading::Reading;

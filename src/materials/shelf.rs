@@ -1,6 +1,6 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
-use super::{Base, CoefficientSpread, Grams, Material, Millimetres, Move, Pigment};
+use super::{Base, CoefficientSpread, Grams, LetDown, Material, Millimetres, Move, Pigment};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::optics::{Coefficients, Model, Surface};
@@ -16,6 +16,8 @@ pub struct Shelf {
     pub pigments: Vec<Pigment>,
     /// The cards and other backings.
     pub backings: Vec<Backing>,
+    /// The let-downs that were made and not used up yet.
+    pub let_downs: Vec<LetDown>,
     /// What the last calibration left unknown of its materials, as independent moves of several at once.
     pub moves: Vec<Move>,
 }

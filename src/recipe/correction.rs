@@ -6,7 +6,8 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::Casting;
 use super::doubt::Doubt;
-use super::order::{CupRecipe, Order, OrderedCup, OrderedUnderlay};
+use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::part::CupRecipe;
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
@@ -28,7 +29,7 @@ pub struct Correction<'shelf> {
     pub max_add: u32,
     /// ΔE00 up to which a skin passes.
     pub tolerance: f64,
-    /// Bounds of both searches.
+    /// Bounds of the searches; the time limit is for all of them together.
     pub limits: Limits,
 }
 
@@ -82,12 +83,16 @@ impl Correction<'_> {
         } else {
             learnt.shelf(self.shelf)
         };
-        let next = self.next(&shelf, target)?;
+        // One limit for all: what a search leaves of its third, those after it have too.
+        let [bench_by, same_by, any_by] =
+            [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| self.limits.deadline_of(share));
+        // The cup on the bench can't wait.
         let Additions {
             add,
             delta_e_after,
             gap,
-        } = self.additions(&shelf, &learnt, target, &weights)?;
+        } = self.additions(&shelf, &learnt, target, &weights, bench_by)?;
+        let next = self.next(&shelf, target, [same_by, any_by])?;
         let delta_e_now = delta_e_2000(target.lab, self.measured);
         let helps = delta_e_after < delta_e_now - WORTH_ADDING;
         Ok(Remedy {
@@ -101,8 +106,14 @@ impl Correction<'_> {
         })
     }
 
-    /// The best recipe for another cup; of the pigments that were in this one, if they will do.
-    fn next(&self, shelf: &Shelf, target: &Target) -> Result<CupRecipe> {
+    /// The best recipe for another cup; of the pigments that were in this one, if they will do. The best found of these by
+    /// the first deadline, of any pigments by the second.
+    fn next(
+        &self,
+        shelf: &Shelf,
+        target: &Target,
+        [same_by, any_by]: [Option<Instant>; 2],
+    ) -> Result<CupRecipe> {
         let Build {
             skin,
             thickness,
@@ -155,24 +166,25 @@ impl Correction<'_> {
             ..order.clone()
         };
         if dropped.is_empty() {
-            return any.skin_over(target, beneath.clone());
+            return any.skin_over(target, beneath.clone(), any_by);
         }
-        let same = order.skin_over(target, beneath.clone())?;
+        let same = order.skin_over(target, beneath.clone(), same_by)?;
         if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
             return Ok(same);
         }
-        let any = any.skin_over(target, beneath.clone())?;
+        let any = any.skin_over(target, beneath.clone(), any_by)?;
         let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
         Ok(if gains { any } else { same })
     }
 
-    /// What to add to the cup on the bench.
+    /// What to add to the cup on the bench, the best found by `deadline`.
     fn additions(
         &self,
         shelf: &Shelf,
         learnt: &Learnt<'_>,
         target: &Target,
         weights: &TristimulusWeights,
+        deadline: Option<Instant>,
     ) -> Result<Additions> {
         let casting = Casting::new(shelf, &self.build)?;
         let mut cup = Cup::pour(shelf, &self.build.skin)?;
@@ -186,14 +198,12 @@ impl Correction<'_> {
             .map(|pigment| Colorant::neat(&pigment.name))
             .collect();
         // Let-downs that stand on the bench already.
-        let let_down = self
-            .build
-            .skin
-            .mix
-            .entries()
-            .iter()
-            .map(|(colorant, _)| colorant);
-        colorants.extend(let_down.filter(|colorant| colorant.let_down > 1.0).cloned());
+        let poured = &self.build.skin;
+        let in_it = poured.mix.entries().iter().map(|(colorant, _)| colorant);
+        let mut let_downs = shelf.let_downs_for(&poured.base);
+        let_downs.retain(|ready| in_it.clone().all(|colorant| colorant != ready));
+        let_downs.extend(in_it.filter(|colorant| colorant.let_down > 1.0).cloned());
+        colorants.extend(let_downs);
         let question = Question {
             shelf,
             cup,
@@ -218,10 +228,7 @@ impl Correction<'_> {
                 threads: self.limits.threads,
                 stop: self.limits.stop,
             },
-            deadline: self
-                .limits
-                .time_limit
-                .and_then(|limit| Instant::now().checked_add(limit)),
+            deadline,
             colorants,
         };
         let answer = question.search()?;

@@ -2,7 +2,8 @@
 
 use std::time::Duration;
 
-use super::order::{CupRecipe, Order, PartRecipe};
+use super::order::Order;
+use super::part::{CupRecipe, PartRecipe};
 use super::question::Limits;
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Result};
@@ -102,7 +103,7 @@ impl Order<'_> {
                 shelf: &shelf,
                 ..quick.without_the_stock()
             };
-            let over_this_foam = untied.skin_over(target, part.build.beneath)?;
+            let over_this_foam = untied.skin_over(target, part.build.beneath, untied.deadline())?;
             if best.as_ref().is_none_or(|(least, _)| delta_e < *least) {
                 best = Some((delta_e, stock.clone()));
             }

@@ -1,6 +1,7 @@
 //! What else is to be expected of a part: other thicknesses, what foaming costs, how the paint goes on.
 
-use super::order::{Order, PartRecipe};
+use super::order::Order;
+use super::part::PartRecipe;
 use super::thickness::{AtThickness, SHOWN_MM, Thinnest};
 use super::{Casting, Spraying};
 use crate::colour::Lab;

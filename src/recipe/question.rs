@@ -111,6 +111,19 @@ impl Limits {
     pub const MAX_TOTAL_DROPS: u32 = 60;
 }
 
+impl Limits {
+    /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
+    /// never comes.
+    pub(super) fn deadline_of(&self, share: f64) -> Option<Instant> {
+        let limit = self.time_limit?;
+        Instant::now().checked_add(if share < 1.0 {
+            limit.mul_f64(share)
+        } else {
+            limit
+        })
+    }
+}
+
 impl Default for Limits {
     fn default() -> Self {
         Self {
@@ -243,5 +256,26 @@ impl Question<'_> {
     pub(super) fn is_over(&self) -> bool {
         self.limits.stop.is_given()
             || (self.deadline).is_some_and(|deadline| Instant::now() >= deadline)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_of_the_time_ends_before_the_whole_and_what_no_clock_tells_never_ends() {
+        let limits = |time_limit| Limits {
+            time_limit,
+            ..Limits::default()
+        };
+        let long = limits(Some(Duration::from_secs(3600)));
+        let ends = [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| long.deadline_of(share));
+        assert!(ends.iter().all(Option::is_some), "a time for each");
+        assert!(ends.is_sorted(), "a third, two thirds, the whole: {ends:?}");
+        for endless in [None, Some(Duration::MAX)] {
+            let end = limits(endless).deadline_of(1.0);
+            assert_eq!(end, None, "no end of {endless:?}");
+        }
     }
 }

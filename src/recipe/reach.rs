@@ -2,7 +2,8 @@
 
 use std::time::{Duration, Instant};
 
-use super::order::{Order, PartRecipe};
+use super::order::Order;
+use super::part::PartRecipe;
 use crate::error::Result;
 use crate::materials::{Colorant, Pigment, Shelf};
 use crate::target::Target;
@@ -22,7 +23,7 @@ pub struct Helper {
 const WORTH_A_PIGMENT: f64 = 0.2;
 
 /// How long a search with one pigment more may take: it needs no proof.
-const A_LOOK: Duration = Duration::from_millis(150);
+const A_LOOK: Duration = Duration::from_millis(75);
 
 impl Order<'_> {
     /// Which pigments of the shelf that this order leaves out, or of `others` that the shelf doesn't have, would

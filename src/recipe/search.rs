@@ -266,10 +266,17 @@ impl Question<'_> {
                 let fine = LET_DOWNS
                     .into_iter()
                     .find(|parts| moves / parts <= COARSE_DROP);
-                colorants.push(Colorant {
-                    let_down: fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]),
-                    ..drop.colorant.clone()
-                });
+                let parts = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
+                // One that is at hand already saves making another.
+                let is_at_hand = |at_hand: &Colorant| {
+                    at_hand.pigment == drop.colorant.pigment && at_hand.let_down >= parts
+                };
+                if !self.colorants.iter().any(is_at_hand) {
+                    colorants.push(Colorant {
+                        let_down: parts,
+                        ..drop.colorant.clone()
+                    });
+                }
             }
         }
         colorants

@@ -10,6 +10,7 @@ pub mod calibration;
 mod cautions;
 mod expectations;
 pub mod json;
+pub mod let_downs;
 mod one_tint;
 mod part;
 mod prospects;
@@ -20,4 +21,5 @@ pub mod terminal;
 
 pub use bottles::Bottles;
 pub use cautions::{Caution, cautions};
+pub use let_downs::LetDowns;
 pub use part::{Logged, PartReport, PouredRecipe};

@@ -1,7 +1,7 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
 use super::prospects;
-use crate::batch::{Parts, Pour};
+use crate::batch::Pour;
 use crate::colour::{Lab, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
@@ -37,6 +37,8 @@ pub struct PartReport<'a> {
     pub notes: Vec<String>,
     /// The command that logs what came out, but for the reading.
     pub log_command: String,
+    /// The commands that take off the book what is used of its let-downs.
+    pub take_commands: Vec<String>,
 }
 
 /// Recipes for a cup, and how to pour and use the best.
@@ -216,43 +218,6 @@ pub(super) fn in_a_hundred(chance: f64) -> String {
         chance => format!("{:.0}", (100.0 * chance).clamp(1.0, 99.0)),
     }
 }
-
-/// The let-downs that one cup calls for.
-pub(super) struct LetDowns {
-    /// For which cup, and what they are stirred into: `skin, in part B of clear skin`.
-    pub(super) stirred_into: String,
-    /// Each with its masses: `iron oxide red 1:10: 1 g + 9 g, uses 0.22 g`.
-    pub(super) each: Vec<String>,
-}
-
-impl LetDowns {
-    /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
-    pub(super) fn of(name: &str, pour: &Pour) -> Option<Self> {
-        let each = pour
-            .doses
-            .iter()
-            .filter(|dose| dose.colorant.let_down > 1.0)
-            .map(|dose| {
-                let clear = dose.colorant.let_down - 1.0;
-                let used = dose.weighs_g * f64::from(pour.pots);
-                format!("{}: 1 g + {clear} g, uses {used:.2} g", dose.colorant)
-            });
-        let each: Vec<String> = each.collect();
-        let clear = match pour.parts {
-            Parts::Single {} => pour.base.clone(),
-            Parts::Weighed { .. } | Parts::ByVolume { .. } => format!("part B of {}", pour.base),
-        };
-        let stirred_into = format!("{name}, in {clear}");
-        (!each.is_empty()).then_some(Self { stirred_into, each })
-    }
-}
-
-/// What all let-downs have in common.
-pub(super) const LET_DOWN_RULE: &str = "A let-down is the pigment stirred into clear base, so that a drop is finer: \
-                                        into part B, never into part A, which sets with the damp of the air. Drop it \
-                                        with the pigment's dropper: its drops are taken to weigh the same (weigh twenty \
-                                        to be sure). Closed, dry and dated it keeps for about a week (common practice, no \
-                                        source; check the material's sheet); shake it before use.";
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {

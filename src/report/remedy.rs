@@ -5,8 +5,11 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::LetDowns;
 use super::json::{document, drops};
+use super::let_downs::write_let_downs;
 use super::terminal::{HEADING, never, write_wrapped};
+use crate::batch::CalledFor;
 use crate::materials::Colorant;
 use crate::recipe::Remedy;
 
@@ -53,7 +56,14 @@ impl PotLife {
 }
 
 /// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
-pub fn json(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
+///
+/// `called_for` are the let-downs of the next cup.
+pub fn json(
+    remedy: &Remedy,
+    time: &PotLife,
+    called_for: Option<&LetDowns>,
+    logged: &Logging,
+) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         add: Map<String, Value>,
@@ -64,15 +74,16 @@ pub fn json(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
         pot_life_left_min: Option<f64>,
         passes: bool,
         logged: Option<&'a str>,
-        next: Next,
+        next: Next<'a>,
     }
     #[derive(Serialize)]
-    struct Next {
+    struct Next<'a> {
         drops: Map<String, Value>,
         delta_e: f64,
         mix: String,
         gap: f64,
         proven: bool,
+        let_downs: &'a [CalledFor],
     }
     let next = remedy.next.best();
     let over = time.is_over();
@@ -95,18 +106,30 @@ pub fn json(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
             mix: next.poured.mix.to_string(),
             gap: remedy.next.gap,
             proven: remedy.next.proven,
+            let_downs: called_for.map_or(&[], |let_downs| &let_downs.called_for),
         },
     })
 }
 
-/// For a terminal; `logged` says what became of the reading.
-pub fn text(remedy: &Remedy, time: &PotLife, logged: &Logging) -> String {
+/// For a terminal; `called_for` are the let-downs of the next cup, and `logged` says what became of the reading.
+pub fn text(
+    remedy: &Remedy,
+    time: &PotLife,
+    called_for: Option<LetDowns>,
+    logged: &Logging,
+) -> String {
     let mut text = String::new();
-    write(&mut text, remedy, time, logged).unwrap_or_else(never);
+    write(&mut text, remedy, time, called_for, logged).unwrap_or_else(never);
     text
 }
 
-fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: &Logging) -> fmt::Result {
+fn write(
+    out: &mut String,
+    remedy: &Remedy,
+    time: &PotLife,
+    called_for: Option<LetDowns>,
+    logged: &Logging,
+) -> fmt::Result {
     let Remedy {
         delta_e_now,
         add,
@@ -168,6 +191,7 @@ fn write(out: &mut String, remedy: &Remedy, time: &PotLife, logged: &Logging) ->
     let words = format!("as a mix: {}", next.poured.mix);
     write_wrapped(out, "  ", &words)?;
     writeln!(out)?;
+    write_let_downs(out, called_for)?;
     let words = "What the reading told was shared out over the curves, the drops and the thickness, each as far as it was in \
                  doubt.";
     write_wrapped(out, "", words)?;

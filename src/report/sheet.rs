@@ -2,7 +2,8 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::part::{LET_DOWN_RULE, LetDowns, signed, steps, tenths};
+use super::let_downs::{self, LetDowns};
+use super::part::{signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -39,7 +40,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                 }
                 (target(report))
                 @if let Some(one_tint) = report.one_tint { (stirred(one_tint)) }
-                (let_downs(report))
+                (called_for(report))
                 @for (place, (cup, said)) in report.told().into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
@@ -56,6 +57,10 @@ pub fn part(report: &PartReport<'_>) -> String {
                         span.wide { "looks " (blank()) }
                     }
                     pre { (report.log_command) }
+                    @if !report.take_commands.is_empty() {
+                        p { (let_downs::TAKEN) }
+                        @for command in &report.take_commands { pre { (command) } }
+                    }
                 }
                 section.cautions {
                     h2 { "Care" }
@@ -117,20 +122,20 @@ fn stirred(one_tint: &OneTint) -> Markup {
 }
 
 /// What is made before the clock starts; nothing where no cup calls for it.
-fn let_downs(report: &PartReport<'_>) -> Markup {
-    let let_downs: Vec<LetDowns> = report
+fn called_for(report: &PartReport<'_>) -> Markup {
+    let of_cups: Vec<LetDowns> = report
         .cups()
         .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour))
         .collect();
     html! {
-        @if !let_downs.is_empty() {
+        @if !of_cups.is_empty() {
             section.ticket {
                 h2 { "Before you start: let-downs" }
-                @for LetDowns { stirred_into, each } in &let_downs {
-                    p.stir { b { "For the " (stirred_into) } }
-                    ul.stir { @for one in each { li { "☐ " (one) } } }
+                @for of_cup in &of_cups {
+                    p.stir { b { "For the " (of_cup.stirred_into) } }
+                    ul.stir { @for line in of_cup.lines() { li { "☐ " (line) } } }
                 }
-                p.figures { (LET_DOWN_RULE) }
+                p.figures { (let_downs::rule(&of_cups)) }
             }
         }
     }

@@ -8,8 +8,9 @@ use std::path::Path;
 use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
+use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::write_one_tint;
-use super::part::{LET_DOWN_RULE, LetDowns, in_words, signed, steps, tenths};
+use super::part::{in_words, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -171,9 +172,15 @@ pub(super) fn counted(count: usize, one: &str) -> String {
 
 /// `text` in from the edge, and further in where it wraps.
 pub(super) fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+    write_hanging_at(out, "  ", text)
+}
+
+/// `text` in from the edge by `indent`, and further in where it wraps.
+pub(super) fn write_hanging_at(out: &mut String, indent: &str, text: &str) -> fmt::Result {
+    let under = format!("{indent}  ");
     let shape = textwrap::Options::new(WIDTH)
-        .initial_indent("  ")
-        .subsequent_indent("    ");
+        .initial_indent(indent)
+        .subsequent_indent(&under);
     writeln!(out, "{}", textwrap::fill(text, shape))
 }
 
@@ -227,29 +234,12 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_wrapped(out, "", &report.verdict())?;
     write_notes(out, &report.notes)?;
     write_care(out, report.cups().map(|cup| &cup.pour))?;
+    out.write_str(&taken_text(&report.take_commands))?;
     writeln!(
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
         report.log_command
     )
-}
-
-/// What is made before the clock starts.
-fn write_let_downs(out: &mut String, called_for: impl Iterator<Item = LetDowns>) -> fmt::Result {
-    let let_downs: Vec<LetDowns> = called_for.collect();
-    if let_downs.is_empty() {
-        return Ok(());
-    }
-    writeln!(
-        out,
-        "{HEADING}Before you start{HEADING:#}   make these let-downs"
-    )?;
-    for LetDowns { stirred_into, each } in let_downs {
-        writeln!(out, "  {stirred_into}:")?;
-        each.iter().try_for_each(|one| writeln!(out, "    {one}"))?;
-    }
-    write_wrapped(out, "  ", LET_DOWN_RULE)?;
-    writeln!(out)
 }
 
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
@@ -343,7 +333,7 @@ pub fn batch(pour: &Pour) -> String {
 
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     let kind = pour.kind.to_string();
-    write_let_downs(out, LetDowns::of(&kind, pour).into_iter())?;
+    write_let_downs(out, LetDowns::of(&kind, pour))?;
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;

@@ -11,6 +11,9 @@ mod common_practice;
 mod corrections;
 mod expectations;
 mod foams;
+#[cfg(unix)]
+mod interrupts;
+mod let_downs;
 mod lights;
 mod likenesses;
 mod logging;

@@ -3,6 +3,7 @@
 mod adding;
 mod builds;
 mod faults;
+mod let_downs;
 mod opening;
 
 use std::fs;

@@ -1,0 +1,134 @@
+//! Commands that an answer names, to be typed next.
+
+use std::path::Path;
+
+use crate::batch::Pour;
+use crate::materials::Grams;
+
+/// The `let-down take` of what `pours` use of let-downs that stand ready, one for each base.
+pub(super) fn take_commands<'a>(
+    pours: impl IntoIterator<Item = &'a Pour>,
+    book: Option<&Path>,
+) -> Vec<String> {
+    /// The smallest mass that is told, g.
+    const MILLIGRAM: Grams = Grams(0.001);
+    let mut of_bases: Vec<(&str, Vec<(String, Grams)>)> = Vec::new();
+    for Pour {
+        base, let_downs, ..
+    } in pours
+    {
+        for ready in let_downs.iter().filter(|each| each.ready().is_some()) {
+            let place = of_bases.iter().position(|(of, _)| of == base);
+            let place = place.unwrap_or_else(|| {
+                of_bases.push((base, Vec::new()));
+                of_bases.len() - 1
+            });
+            let (_, used) = &mut of_bases[place];
+            let (name, mass) = (ready.let_down.to_string(), Grams(ready.uses_g));
+            // Two cups may take from one jar.
+            match used.iter_mut().find(|(of, _)| *of == name) {
+                Some((_, sum)) => *sum = *sum + mass,
+                None => used.push((name, mass)),
+            }
+        }
+    }
+    let commands = of_bases.into_iter().map(|(base, used)| {
+        let used: Vec<String> = (used.into_iter())
+            .map(|(name, mass)| format!("{name} {}", mass.rounded_to(MILLIGRAM)))
+            .collect();
+        let [base, used] = [base, &used.join("; ")].map(quoted);
+        format!(
+            "dropwise let-down take{} {used} --base {base}",
+            naming(book)
+        )
+    });
+    commands.collect()
+}
+
+/// The option that names `book`, where a command would take another without it.
+pub(super) fn naming(book: Option<&Path>) -> String {
+    match book {
+        // The demo is never written to.
+        None => " --book DIR".to_owned(),
+        Some(here) if here == Path::new(".") => String::new(),
+        Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
+    }
+}
+
+/// `text` as one word of a shell's.
+pub(super) fn quoted(text: &str) -> String {
+    let escaped = text.chars().flat_map(|letter| {
+        let escape = "\\\"$`".contains(letter).then_some('\\');
+        escape.into_iter().chain([letter])
+    });
+    format!("\"{}\"", escaped.collect::<String>())
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::batch::{Scale, pour};
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{Cup, LetDown, Poured};
+
+    #[test]
+    fn two_cups_from_one_jar_are_taken_off_it_together_and_each_base_has_its_command() {
+        let day = date(2026, 3, 10);
+        let mut shelf = shelf();
+        for base in ["paint", "skin"] {
+            shelf.let_downs.push(LetDown {
+                colorant: "red 1:20".parse().expect("a let-down"),
+                lot: String::new(),
+                base: base.to_owned(),
+                made: day,
+                mass: Grams(5.0),
+                keeps_until: day,
+            });
+        }
+        let cups = [
+            ("skin", "red 1:20 2"),
+            ("paint", "red 1:20 3"),
+            ("paint", "red 1:20 4; white 1:5 2"),
+            ("foam", "red 1:20 5"),
+        ];
+        let pours = cups.map(|(base, mix)| {
+            let poured = Poured {
+                base: base.to_owned(),
+                base_mass: Grams(60.0),
+                mix: mix.parse().expect(mix),
+            };
+            let cup = Cup::pour(&shelf, &poured).expect("a sound cup");
+            let scale = Scale {
+                factor: 1.0,
+                largest_pot: None,
+            };
+            pour(&cup, scale, &shelf, day).expect("a batch")
+        });
+        // Drops of 0.03 g: 2 in the skin; 3 and 4 in the paints. The foam's, and the white, are made.
+        let expected = [
+            r#"dropwise let-down take "red 1:20 0.06 g" --base "skin""#,
+            r#"dropwise let-down take "red 1:20 0.21 g" --base "paint""#,
+        ];
+        assert_eq!(
+            take_commands(&pours, Some(Path::new("."))),
+            expected,
+            "summed"
+        );
+        let demo = take_commands(&pours[..1], None);
+        assert!(demo[0].contains("take --book DIR "), "{demo:?}");
+        let none = take_commands(&pours[3..], None);
+        assert!(none.is_empty(), "nothing stands for foam: {none:?}");
+    }
+
+    #[test]
+    fn a_word_is_quoted_so_that_a_shell_leaves_it_as_it_is() {
+        assert_eq!(quoted("clear skin"), "\"clear skin\"", "a space");
+        assert_eq!(
+            quoted(r#"5" $a `b` \"#),
+            r#""5\" \$a \`b\` \\""#,
+            "its own signs"
+        );
+    }
+}

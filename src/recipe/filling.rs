@@ -1,0 +1,294 @@
+//! One cup of a part: what is asked of the search for it, and what comes out of each recipe found.
+
+use std::time::Instant;
+
+use super::budget::Bullseye;
+use super::order::{Order, OrderedCup};
+use super::pair::Pair;
+use super::part::{Choice, CupRecipe};
+use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
+use super::search::Answer;
+use super::whole_number;
+use super::{Casting, Doubts};
+use crate::colour::{Lab, Light};
+use crate::error::Result;
+use crate::materials::{
+    Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Pigment, Poured,
+};
+use crate::optics::Foam;
+use crate::target::Target;
+
+/// A cup to be filled: what for, and how.
+pub(super) struct Task<'a> {
+    cup: &'a OrderedCup,
+    /// What is in it whatever the search finds.
+    fixed: &'a Mix,
+    place: Place,
+    aims: Vec<Aim>,
+    /// The lights of the aims, in their order.
+    lights: Vec<Light>,
+    /// The tone aimed at, under the book's viewing.
+    aim: Lab,
+    colorants: Vec<Colorant>,
+    must: &'a [String],
+    contrast: Option<(f64, f64)>,
+}
+
+/// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
+const USUAL_SKIN_G: f64 = 600.0;
+
+impl<'shelf> Order<'shelf> {
+    /// Foam as light as the base tone and `lighter`, without white pigment: its cells are the white.
+    pub(super) fn foam(
+        &self,
+        cup: &OrderedCup,
+        target: &Target,
+        lighter: f64,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        let mut colorants = self.colorants_for(&cup.base);
+        if self.colorants.is_none() {
+            let white = |name: &str| self.shelf.pigment(name).is_ok_and(Pigment::is_white);
+            colorants.retain(|colorant| !white(&colorant.pigment));
+        }
+        let lightened = |lab: Lab| Lab {
+            l: (lab.l + lighter).min(100.0),
+            ..lab
+        };
+        let mut aims = self.aims(target);
+        aims.iter_mut().for_each(|aim| aim.lab = lightened(aim.lab));
+        let task = Task {
+            cup,
+            fixed: &Mix::default(),
+            place: Place::Bed,
+            aims,
+            lights: self.lights.clone(),
+            aim: lightened(target.lab),
+            colorants,
+            must: &[],
+            contrast: None,
+        };
+        self.fill(task, target, deadline, |poured| {
+            Casting::bare_foam(self.shelf, poured)
+        })
+    }
+
+    pub(super) fn skin(
+        &self,
+        unfilled: &Build,
+        target: &Target,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        self.fill(
+            self.skin_task(unfilled, target)?,
+            target,
+            deadline,
+            |poured| {
+                let build = Build {
+                    skin: poured.clone(),
+                    ..unfilled.clone()
+                };
+                Casting::new(self.shelf, &build)
+            },
+        )
+    }
+
+    pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+        let mut colorants = self.colorants_for(&self.skin.base);
+        colorants.retain(|open| {
+            (held_drops(&self.in_the_skin)).all(|(held, _)| held.pigment != open.pigment)
+        });
+        Ok(Task {
+            cup: &self.skin,
+            fixed: &self.in_the_skin,
+            place: Place::Film {
+                thickness_mm: self.thickness.0,
+                over: Vec::new(),
+                beneath: Casting::new(self.shelf, unfilled)?.beneath(),
+            },
+            aims: self.aims(target),
+            lights: self.lights.clone(),
+            aim: target.lab,
+            colorants,
+            must: &self.must,
+            contrast: self.limits.contrast_ratio,
+        })
+    }
+
+    /// Paint that takes the finished part to `tone`, which is known under the book's light alone.
+    pub(super) fn paint(
+        &self,
+        cup: &OrderedCup,
+        dry_thickness: Millimetres,
+        build: &Build,
+        target: &Target,
+        tone: Lab,
+        deadline: Option<Instant>,
+    ) -> Result<CupRecipe> {
+        let painted = |paint: &Poured| {
+            let coat = Coat {
+                paint: paint.clone(),
+                dry_thickness,
+            };
+            Casting::new(
+                self.shelf,
+                &Build {
+                    paint: Some(coat),
+                    ..build.clone()
+                },
+            )
+        };
+        // What can't be painted is refused before the search.
+        painted(&cup.with(Mix::default()))?;
+        let part = Casting::new(self.shelf, build)?;
+        let task = Task {
+            cup,
+            fixed: &Mix::default(),
+            place: Place::Film {
+                thickness_mm: dry_thickness.0,
+                over: part.layers(),
+                beneath: part.beneath(),
+            },
+            aims: vec![Aim {
+                weights: self.shelf.settings.viewing.weights(),
+                lab: tone,
+            }],
+            lights: vec![self.shelf.settings.viewing.illuminant.into()],
+            aim: tone,
+            colorants: self.colorants_for(&cup.base),
+            must: &[],
+            contrast: None,
+        };
+        self.fill(task, target, deadline, painted)
+    }
+
+    /// Searches the drops for `task` and tells what comes out of each recipe found.
+    fn fill<'a>(
+        &'a self,
+        task: Task<'_>,
+        target: &Target,
+        deadline: Option<Instant>,
+        cast: impl Fn(&Poured) -> Result<Casting<'a>>,
+    ) -> Result<CupRecipe> {
+        let (cup, fixed, aim) = (task.cup, task.fixed, task.aim);
+        let lights = task.lights.clone();
+        let question = self.question(task, deadline)?;
+        let Answer {
+            recipes,
+            gap,
+            proven,
+        } = question.search()?;
+        let weights = self.shelf.settings.viewing.weights();
+        let at_home = Aim {
+            weights: weights.clone(),
+            lab: aim,
+        };
+        let choices = recipes.into_iter().enumerate().map(|(place, recipe)| {
+            let poured = cup.with(recipe.mix(fixed)?);
+            let casting = cast(&poured)?;
+            let prediction = casting.predict(&weights, Doubts::All);
+            let bullseye = Bullseye {
+                aim,
+                tolerance: self.tolerance,
+                target,
+            };
+            let budget = casting.budget(&prediction, &weights, &bullseye, place == 0);
+            let under = lights
+                .iter()
+                .zip(&question.aims)
+                .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
+            Ok(Choice {
+                drops: recipe.drops.into_iter().chain(held_drops(fixed)).collect(),
+                delta_e: recipe.delta_e,
+                under: under.collect(),
+                chance: budget.chance,
+                before_rise: casting.bare_before_rise(&weights),
+                budget,
+                prediction,
+                poured,
+            })
+        });
+        let choices = choices.collect::<Result<_>>()?;
+        Ok(CupRecipe {
+            aim,
+            choices,
+            gap,
+            proven,
+        })
+    }
+
+    /// What `task` asks of the search.
+    pub(super) fn question(
+        &self,
+        task: Task<'_>,
+        deadline: Option<Instant>,
+    ) -> Result<Question<'shelf>> {
+        let Task {
+            cup,
+            fixed,
+            place,
+            aims,
+            colorants,
+            must,
+            contrast,
+            ..
+        } = task;
+        let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
+        unfilled.check_loads()?;
+        let mut limits = self.limits_of(&unfilled);
+        let held: Vec<(Colorant, u32)> = held_drops(fixed).collect();
+        let held_in_all = held.iter().map(|(_, count)| count).sum();
+        limits.max_total_drops = limits.max_total_drops.saturating_sub(held_in_all);
+        limits.max_pigments = limits.max_pigments.saturating_sub(held.len());
+        Ok(Question {
+            shelf: self.shelf,
+            cup: unfilled,
+            place,
+            aims,
+            colorants,
+            must: must.to_vec(),
+            contrast: contrast.map(|window| Contrast {
+                window,
+                cards: [self.shelf.black_card(), self.shelf.white_card()],
+                weights: self.shelf.settings.viewing.weights(),
+            }),
+            let_downs: self.colorants.is_none(),
+            limits,
+            deadline,
+        })
+    }
+
+    /// The bounds of one cup. Those that were not set grow with a cup above that of a usual skin, and with what
+    /// a foam will be thinned by.
+    fn limits_of(&self, cup: &Cup<'_>) -> CupLimits {
+        let expansion = match cup.base.kind {
+            BaseKind::Foam(Foam { expansion, .. }) => expansion,
+            BaseKind::Skin | BaseKind::Paint { .. } => 1.0,
+        };
+        let more = (cup.base_mass.0 / USUAL_SKIN_G).max(1.0) * expansion;
+        let grown = |count: u32| whole_number((f64::from(count) * more).round());
+        CupLimits {
+            max_drops: self.limits.max_drops.unwrap_or(grown(Limits::MAX_DROPS)),
+            max_total_drops: self
+                .limits
+                .max_total_drops
+                .unwrap_or(grown(Limits::MAX_TOTAL_DROPS)),
+            max_pigments: self.limits.max_pigments,
+            top: self.limits.top,
+            within: self.limits.within,
+            threads: self.limits.threads,
+            stop: self.limits.stop,
+        }
+    }
+}
+
+/// The drops that are in a cup whatever the search finds.
+fn held_drops(fixed: &Mix) -> impl Iterator<Item = (Colorant, u32)> {
+    fixed
+        .entries()
+        .iter()
+        .filter_map(|(colorant, amount)| match amount {
+            Amount::Drops(count) => Some((colorant.clone(), whole_number(*count))),
+            Amount::Mass(_) => None,
+        })
+}

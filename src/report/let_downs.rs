@@ -1,0 +1,246 @@
+//! Let-downs: those that a cup calls for, how to make them or which one to take, and those that stand in the book.
+
+use std::fmt::{self, Write as _};
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::json::document;
+use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
+use crate::batch::{self, CalledFor, Jar, Parts, Pour};
+use crate::materials::{Base, Cup, LetDown, Shelf, Standing};
+
+/// The let-downs that one cup calls for.
+#[derive(Clone, Debug)]
+pub struct LetDowns {
+    /// For which cup, and what they are stirred into: `skin, in part B of clear skin`.
+    pub(super) stirred_into: String,
+    /// Each of them; at least one.
+    pub(super) called_for: Vec<CalledFor>,
+}
+
+impl LetDowns {
+    /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
+    pub fn of(name: &str, pour: &Pour) -> Option<Self> {
+        let single = matches!(pour.parts, Parts::Single {});
+        Self::new(name, clear(&pour.base, single), pour.let_downs.clone())
+    }
+
+    /// Those that `cup`, called `name`, calls for as it is written, on the day `day`, where the let-downs of `shelf` stand.
+    pub fn of_cup(name: &str, cup: &Cup<'_>, shelf: &Shelf, day: Date) -> Option<Self> {
+        let called_for = batch::let_downs(cup, shelf, day);
+        Self::new(name, clear_of(&cup.base), called_for)
+    }
+
+    fn new(name: &str, clear: String, called_for: Vec<CalledFor>) -> Option<Self> {
+        let stirred_into = format!("{name}, in {clear}");
+        (!called_for.is_empty()).then_some(Self {
+            stirred_into,
+            called_for,
+        })
+    }
+
+    /// A line for each: how to make it, or which one to take.
+    pub(super) fn lines(&self) -> impl Iterator<Item = String> {
+        self.called_for.iter().map(line)
+    }
+
+    fn are_all_ready(&self) -> bool {
+        self.called_for.iter().all(|each| each.ready().is_some())
+    }
+}
+
+/// What a let-down for `base` is stirred into.
+fn clear_of(base: &Base) -> String {
+    clear(&base.name, base.ratio.is_single())
+}
+
+fn clear(base: &str, is_single: bool) -> String {
+    if is_single {
+        base.to_owned()
+    } else {
+        format!("part B of {base}")
+    }
+}
+
+/// `iron oxide red 1:10: 1 g + 9 g, uses 0.22 g`, or which one of the book to take instead, or why not.
+fn line(called_for: &CalledFor) -> String {
+    let CalledFor {
+        let_down,
+        uses_g,
+        from,
+    } = called_for;
+    let to_make = || {
+        let clear = let_down.let_down - 1.0;
+        format!("{let_down}: 1 g + {clear} g, uses {uses_g:.2} g")
+    };
+    let Some(Jar {
+        let_down: jar,
+        standing,
+    }) = from
+    else {
+        return to_make();
+    };
+    let (made, left) = (in_words(jar.made), jar.mass);
+    match standing {
+        Standing::Ready => {
+            format!("{let_down}: from the let-down of {made}, uses {uses_g:.2} g of {left}")
+        }
+        Standing::TooLittle => {
+            format!("{} (of that of {made} only {left} are left)", to_make())
+        }
+        Standing::PastItsDate => format!(
+            "{} (that of {made} kept until {})",
+            to_make(),
+            in_words(jar.keeps_until)
+        ),
+    }
+}
+
+/// `3 March 2026`
+fn in_words(day: Date) -> String {
+    day.strftime("%-d %B %Y").to_string()
+}
+
+/// What is to be done about the let-downs of all cups.
+fn to_do(of_cups: &[LetDowns]) -> &'static str {
+    let mut all = of_cups.iter().flat_map(|of_cup| &of_cup.called_for);
+    if all.any(|each| each.ready().is_some()) {
+        "have these let-downs ready"
+    } else {
+        "make these let-downs"
+    }
+}
+
+/// What the let-downs of all cups have in common.
+pub(super) fn rule(of_cups: &[LetDowns]) -> &'static str {
+    if of_cups.iter().all(LetDowns::are_all_ready) {
+        "Shake a let-down before use, and drop it with the pigment's dropper."
+    } else {
+        "A let-down is the pigment stirred into clear base, so that a drop is finer: into part B, never into part A, which sets \
+         with the damp of the air. Drop it with the pigment's dropper: its drops are taken to weigh the same (weigh twenty to \
+         be sure). Closed, dry and dated it keeps for about a week (common practice, no source; check the material's sheet); \
+         shake it before use. What you make of it beyond one use, the book can keep: see `dropwise let-down`."
+    }
+}
+
+/// What is made, or taken off the shelf, before the clock starts, as the last words of an answer; nothing where no let-down is
+/// called for.
+pub fn text(called_for: impl IntoIterator<Item = LetDowns>) -> String {
+    let mut text = String::new();
+    write_let_downs(&mut text, called_for).unwrap_or_else(never);
+    match text.trim_end() {
+        "" => String::new(),
+        text => format!("\n{text}\n"),
+    }
+}
+
+/// The same within an answer, and a blank line.
+pub(super) fn write_let_downs(
+    out: &mut String,
+    called_for: impl IntoIterator<Item = LetDowns>,
+) -> fmt::Result {
+    let of_cups: Vec<LetDowns> = called_for.into_iter().collect();
+    if of_cups.is_empty() {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "{HEADING}Before you start{HEADING:#}   {}",
+        to_do(&of_cups)
+    )?;
+    for of_cup in &of_cups {
+        writeln!(out, "  {}:", of_cup.stirred_into)?;
+        (of_cup.lines()).try_for_each(|line| write_hanging_at(out, "    ", &line))?;
+    }
+    write_wrapped(out, "  ", rule(&of_cups))?;
+    writeln!(out)
+}
+
+/// Which commands take what is used of the book's let-downs off it; nothing where there are none.
+pub fn taken_text(commands: &[String]) -> String {
+    if commands.is_empty() {
+        return String::new();
+    }
+    let lines = commands.iter().map(|command| format!("  {command}\n"));
+    format!("\n{TAKEN}\n{}", lines.collect::<String>())
+}
+
+/// What those commands do.
+pub(super) const TAKEN: &str = "What is used of the book's let-downs is taken off it by:";
+
+/// The answer of `let-down`: `{"let_downs": [{"let_down": …, "lot": …, "base": …, "made": …, "mass_g": …, "keeps_until": …,
+/// "serves": …}]}`, as things stand on the day `day`.
+pub fn stocked_json(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        let_downs: Vec<Row<'a>>,
+    }
+    #[derive(Serialize)]
+    struct Row<'a> {
+        #[serde(flatten)]
+        let_down: &'a LetDown,
+        serves: bool,
+    }
+    let rows = let_downs.iter().map(|let_down| Row {
+        let_down,
+        serves: why_not(let_down, shelf, day).is_none(),
+    });
+    document(&Document {
+        let_downs: rows.collect(),
+    })
+}
+
+/// The same for a terminal.
+pub fn stocked_text(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
+    let mut text = String::new();
+    write_stocked(&mut text, let_downs, shelf, day).unwrap_or_else(never);
+    text
+}
+
+fn write_stocked(out: &mut String, let_downs: &[LetDown], shelf: &Shelf, day: Date) -> fmt::Result {
+    if let_downs.is_empty() {
+        return writeln!(out, "no let-down stands in this book");
+    }
+    for let_down in let_downs {
+        let LetDown {
+            colorant,
+            base,
+            made,
+            mass,
+            keeps_until,
+            ..
+        } = let_down;
+        writeln!(out, "{HEADING}{colorant}{HEADING:#}   {mass} left")?;
+        let clear = shelf.base(base).map_or_else(|_| base.clone(), clear_of);
+        let [made, keeps_until] = [*made, *keeps_until].map(in_words);
+        write_hanging(
+            out,
+            &format!("in {clear}, made {made}, keeps until {keeps_until}"),
+        )?;
+        if let Some(why_not) = why_not(let_down, shelf, day) {
+            write_wrapped(out, "  note: ", &why_not)?;
+        }
+    }
+    let care = "keep them closed, dry and dated; each material's safety sheet has the last word";
+    write_wrapped(out, "  care: ", care)
+}
+
+/// Why a let-down does not serve on the day `day`; `None` of one that does.
+fn why_not(let_down: &LetDown, shelf: &Shelf, day: Date) -> Option<String> {
+    if let_down.mass.0 <= 0.0 {
+        Some("it is used up".to_owned())
+    } else if let_down.is_past(day) {
+        Some(
+            "its time is over: make a new one, and discard this one as the material's sheet says"
+                .to_owned(),
+        )
+    } else if !let_down.is_of_the_lot_on(shelf) {
+        Some(format!(
+            "it was made of lot {}, and another lot stands on the shelf now",
+            let_down.lot
+        ))
+    } else {
+        None
+    }
+}
