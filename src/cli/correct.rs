@@ -29,7 +29,7 @@ pub(super) struct Options {
     /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
     #[arg(long)]
     no_log: bool,
-    /// Most drops to add to the cup on the bench
+    /// Most drops to add to the cup on the bench; the next cup may take as many as this one would then hold
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(1000), default_value_t = 12)]
     max_add: u32,
     /// Minutes since its parts A and B came together
@@ -131,12 +131,9 @@ fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
     ))
 }
 
-/// The shelf as `reading` and all other swatches tell it, where no calibration has: a book that is not calibrated learns from
-/// each correction and all before it.
+/// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the
+/// book, so that it knows more than they tell.
 fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
-    if !book.shelf().moves.is_empty() {
-        return Ok(None);
-    }
     let mut swatches = book.swatches().to_vec();
     if !swatches.iter().any(|swatch| swatch.repeats(reading)) {
         swatches.push(reading.clone());
@@ -145,5 +142,10 @@ fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
     let mut bar = Bar::new("learning from swatches");
     let found = calibrate(&first, &swatches, &mut |share| bar.show(share))?;
     bar.clear();
-    Ok(Some(found.shelf(&first)))
+    let shelf = found.shelf(&first);
+    let calibrated = book.shelf().moves.first().into_iter();
+    let mut calibrated = calibrated.flat_map(|each| &each.steps);
+    Ok(calibrated
+        .all(|step| shelf.is_calibrated(&step.material))
+        .then_some(shelf))
 }

@@ -18,7 +18,7 @@ use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, wet_g_per_100_cm2};
+use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
 use crate::target::{SpectrumSource, Target, ToneRole};
 
@@ -80,11 +80,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     )?;
     let free = order.search(&target)?;
     let passes = free.skin.best().delta_e <= order.tolerance;
-    let helpers = if passes || is_interrupted() {
-        Vec::new()
+    let reach = if passes || is_interrupted() {
+        Reach::default()
     } else {
         // The starter's pigments are those of the demo.
-        order.helpers(&target, &free, &Book::demo()?.shelf().pigments)?
+        order.reach(&target, &free, &Book::demo()?.shelf().pigments)?
     };
     let one_tint = (options.part.one_tint)
         .then(|| order.one_tint(&target, &free))
@@ -145,7 +145,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         one_tint: one_tint.as_ref(),
         prospects,
         tolerance: order.tolerance,
-        helpers,
+        reach,
         notes,
         log_command: String::new(),
         take_commands: Vec::new(),

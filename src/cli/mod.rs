@@ -65,7 +65,7 @@ enum Command {
     Swatch(swatch::Options),
     /// Mend a cup that came out wrong, and the next one
     Correct(Box<correct::Options>),
-    /// Keep track of let-downs that stand ready
+    /// Keep let-downs in stock, by date and mass
     LetDown(let_down::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),

@@ -5,13 +5,14 @@ use std::time::Instant;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 use super::Casting;
+use super::dose::whole_number;
 use super::doubt::Doubt;
 use super::order::{Order, OrderedCup, OrderedUnderlay};
 use super::part::CupRecipe;
 use super::question::{Aim, CupLimits, Limits, Place, Question};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Build, Colorant, Cup, Mix, Shelf, Underlay};
+use crate::materials::{Amount, Build, Colorant, Cup, Mix, Shelf, Underlay};
 use crate::target::Target;
 
 /// A casting of skin that was read, and what it should have been.
@@ -134,7 +135,7 @@ impl Correction<'_> {
             .pigments
             .iter()
             .filter(|pigment| !dropped.contains(&pigment.name.as_str()));
-        let order = Order {
+        let mut order = Order {
             shelf,
             skin: OrderedCup {
                 base: skin.base.clone(),
@@ -161,6 +162,7 @@ impl Correction<'_> {
             tolerance: self.tolerance,
             limits: self.limits,
         };
+        order.limits = self.limits_of_next(order.limits_of(&Cup::pour(shelf, skin)?));
         let any = Order {
             banned: Vec::new(),
             ..order.clone()
@@ -175,6 +177,25 @@ impl Correction<'_> {
         let any = any.skin_over(target, beneath.clone(), any_by)?;
         let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
         Ok(if gains { any } else { same })
+    }
+
+    /// Bounds of the search for the next cup: it may take what this one would hold with all that may be added, where that is
+    /// more than `usual`.
+    fn limits_of_next(&self, usual: CupLimits) -> Limits {
+        let entries = self.build.skin.mix.entries().iter();
+        let drops = entries.filter_map(|(_, amount)| match amount {
+            Amount::Drops(count) => Some(whole_number(count.ceil())),
+            Amount::Mass(_) => None,
+        });
+        let (most, total) = drops.fold((0, 0), |(most, total): (u32, u32), count| {
+            (most.max(count), total.saturating_add(count))
+        });
+        let with_more = |count: u32| count.saturating_add(self.max_add);
+        Limits {
+            max_drops: Some(usual.max_drops.max(with_more(most))),
+            max_total_drops: Some(usual.max_total_drops.max(with_more(total))),
+            ..self.limits
+        }
     }
 
     /// What to add to the cup on the bench, the best found by `deadline`.

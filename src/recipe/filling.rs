@@ -260,7 +260,7 @@ impl<'shelf> Order<'shelf> {
 
     /// The bounds of one cup. Those that were not set grow with a cup above that of a usual skin, and with what
     /// a foam will be thinned by.
-    fn limits_of(&self, cup: &Cup<'_>) -> CupLimits {
+    pub(super) fn limits_of(&self, cup: &Cup<'_>) -> CupLimits {
         let expansion = match cup.base.kind {
             BaseKind::Foam(Foam { expansion, .. }) => expansion,
             BaseKind::Skin | BaseKind::Paint { .. } => 1.0,

@@ -49,6 +49,6 @@ pub use part::{Choice, CupRecipe, PartRecipe};
 pub use prediction::{Doubts, Moved, Prediction};
 pub use prospects::{Foaming, PAINTED_TONES, Prospects};
 pub use question::{Limits, Stop};
-pub use reach::Helper;
+pub use reach::{Helper, MoreDrops, Reach};
 pub use thickness::{AtThickness, SHOWN_MM, Thinnest};
 pub use tolerance::{acceptable_ab, tolerance};

@@ -1,12 +1,36 @@
-//! When no recipe is near enough: which other pigment would bring the colour within reach.
+//! When no recipe is near enough: which other pigment, or how many more drops, would bring the colour within reach.
 
 use std::time::{Duration, Instant};
 
 use super::order::Order;
 use super::part::PartRecipe;
+use super::question::Limits;
+use super::search::Recipe;
 use crate::error::Result;
-use crate::materials::{Colorant, Pigment, Shelf};
+use crate::materials::{Colorant, Cup, Pigment, Shelf};
 use crate::target::Target;
+
+/// What would bring the skin nearer to its target.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reach {
+    /// Other pigments, the best first.
+    pub helpers: Vec<Helper>,
+    /// More drops of the same, where a limit of their count is in the way.
+    pub more_drops: Option<MoreDrops>,
+}
+
+/// A recipe of more drops than the limits allow.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MoreDrops {
+    /// What it takes most of.
+    pub most_of: Colorant,
+    /// Drops of that.
+    pub max_drops: u32,
+    /// Drops of all colorants together.
+    pub max_total_drops: u32,
+    /// Its ΔE00.
+    pub delta_e: f64,
+}
 
 /// A pigment that would bring the skin nearer to its target.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,19 +43,26 @@ pub struct Helper {
     pub delta_e: f64,
 }
 
-/// Pigments that gain less than this (ΔE00) don't help.
-const WORTH_A_PIGMENT: f64 = 0.2;
+/// Pigments and drops that gain less than this (ΔE00) don't help.
+const WORTH_IT: f64 = 0.2;
 
-/// How long a search with one pigment more may take: it needs no proof.
+/// How long a search with one pigment more, or with more drops, may take: it needs no proof.
 const A_LOOK: Duration = Duration::from_millis(75);
 
 impl Order<'_> {
-    /// Which pigments of the shelf that this order leaves out, or of `others` that the shelf doesn't have, would
-    /// bring the skin of `recipe` nearer to `target`, over the same underlay; the best first.
+    /// What would bring the skin of `recipe` nearer to `target`, over the same underlay: a pigment of the shelf that this
+    /// order leaves out, or of `others` that the shelf doesn't have; or more drops.
     ///
     /// # Errors
     /// As [`search`](Self::search).
-    pub fn helpers(
+    pub fn reach(&self, target: &Target, recipe: &PartRecipe, others: &[Pigment]) -> Result<Reach> {
+        Ok(Reach {
+            helpers: self.helpers(target, recipe, others)?,
+            more_drops: self.more_drops(target, recipe)?,
+        })
+    }
+
+    fn helpers(
         &self,
         target: &Target,
         recipe: &PartRecipe,
@@ -57,12 +88,10 @@ impl Order<'_> {
                 colorants: Some(colorants.collect()),
                 ..self.clone()
             };
-            let unfilled = wider.unfilled(recipe.build.beneath.clone());
-            let task = wider.skin_task(&unfilled, target)?;
-            let mut question = wider.question(task, Instant::now().checked_add(A_LOOK))?;
-            question.let_downs = self.colorants.is_none();
-            let delta_e = question.search()?.recipes[0].delta_e;
-            if delta_e < best - WORTH_A_PIGMENT {
+            let delta_e = wider
+                .look(target, recipe, self.colorants.is_none())?
+                .delta_e;
+            if delta_e < best - WORTH_IT {
                 helpers.push(Helper {
                     pigment: pigment.name.clone(),
                     at_hand,
@@ -72,5 +101,50 @@ impl Order<'_> {
         }
         helpers.sort_by(|one, other| one.delta_e.total_cmp(&other.delta_e));
         Ok(helpers)
+    }
+
+    fn more_drops(&self, target: &Target, recipe: &PartRecipe) -> Result<Option<MoreDrops>> {
+        const TIMES: u32 = 2;
+        let best = recipe.skin.best();
+        let limits = self.limits_of(&Cup::pour(self.shelf, &best.poured)?);
+        let counts = |drops: &[(Colorant, u32)]| -> (u32, u32) {
+            let counts = drops.iter().map(|(_, count)| *count);
+            (counts.clone().max().unwrap_or(0), counts.sum())
+        };
+        let (most, total) = counts(&best.drops);
+        if most < limits.max_drops && total < limits.max_total_drops {
+            return Ok(None);
+        }
+        let wider = Order {
+            limits: Limits {
+                max_drops: Some(limits.max_drops.saturating_mul(TIMES)),
+                max_total_drops: Some(limits.max_total_drops.saturating_mul(TIMES)),
+                ..self.limits
+            },
+            ..self.clone()
+        };
+        let found = wider.look(target, recipe, self.colorants.is_none())?;
+        let most_of = found.drops.iter().max_by_key(|(_, count)| *count);
+        let Some((most_of, max_drops)) = most_of.cloned() else {
+            return Ok(None);
+        };
+        let (_, max_total_drops) = counts(&found.drops);
+        Ok(
+            (found.delta_e < best.delta_e - WORTH_IT).then_some(MoreDrops {
+                most_of,
+                max_drops,
+                max_total_drops,
+                delta_e: found.delta_e,
+            }),
+        )
+    }
+
+    /// The best skin found in a short while over the underlay of `recipe`.
+    fn look(&self, target: &Target, recipe: &PartRecipe, let_downs: bool) -> Result<Recipe> {
+        let unfilled = self.unfilled(recipe.build.beneath.clone());
+        let task = self.skin_task(&unfilled, target)?;
+        let mut question = self.question(task, Instant::now().checked_add(A_LOOK))?;
+        question.let_downs = let_downs;
+        Ok(question.search()?.recipes.swap_remove(0))
     }
 }

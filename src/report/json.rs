@@ -216,6 +216,8 @@ struct OutOfReach<'a> {
     nearest: Value,
     miss: String,
     would_help: Vec<WouldHelp<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    more_drops: Option<Value>,
 }
 
 #[derive(Serialize)]
@@ -228,7 +230,7 @@ struct WouldHelp<'a> {
 impl<'a> OutOfReach<'a> {
     fn new(report: &'a PartReport<'_>) -> Self {
         let made = report.skin.recipe.best().prediction.lab;
-        let would_help = report.helpers.iter().map(|helper| WouldHelp {
+        let would_help = report.reach.helpers.iter().map(|helper| WouldHelp {
             pigment: &helper.pigment,
             at_hand: helper.at_hand,
             delta_e: helper.delta_e,
@@ -237,6 +239,14 @@ impl<'a> OutOfReach<'a> {
             nearest: triple(made),
             miss: miss(report.skin.recipe.aim, made),
             would_help: would_help.collect(),
+            more_drops: report.reach.more_drops.as_ref().map(|more| {
+                serde_json::json!({
+                    "max_drops": more.max_drops,
+                    "max_total_drops": more.max_total_drops,
+                    "most_of": more.most_of.to_string(),
+                    "delta_e": more.delta_e,
+                })
+            }),
         }
     }
 }

@@ -5,7 +5,7 @@ use crate::batch::Pour;
 use crate::colour::{Lab, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
-use crate::recipe::{CupRecipe, Helper, OneTint, Prospects, acceptable_ab};
+use crate::recipe::{CupRecipe, Helper, MoreDrops, OneTint, Prospects, Reach, acceptable_ab};
 use crate::target::{Target, ToneRole};
 
 /// A target, the recipes that answer it, and how to pour them.
@@ -31,8 +31,8 @@ pub struct PartReport<'a> {
     pub prospects: Prospects,
     /// ΔE00 up to which a part passes.
     pub tolerance: f64,
-    /// Pigments that would bring the skin nearer, the best first; looked for where it doesn't pass.
-    pub helpers: Vec<Helper>,
+    /// What would bring the skin nearer; looked for where it doesn't pass.
+    pub reach: Reach,
     /// What else the maker should know, a sentence each.
     pub notes: Vec<String>,
     /// The command that logs what came out, but for the reading.
@@ -117,7 +117,7 @@ impl PartReport<'_> {
                 " A recipe of its own would bring it within reach: ΔE00 {free:.2} (leave --one-tint out)."
             );
         }
-        let said = self.helpers.iter().take(3).map(|helper| {
+        let said = self.reach.helpers.iter().take(3).map(|helper| {
             let Helper {
                 pigment,
                 at_hand,
@@ -131,13 +131,31 @@ impl PartReport<'_> {
             format!("{pigment} ({whence}) to ΔE00 {delta_e:.2}")
         });
         let said: Vec<String> = said.collect();
-        match self.helpers.first() {
-            None => " No other pigment known here helps; a let-down, more drops, fibre or another underlay may.".to_owned(),
-            Some(best) if best.delta_e <= self.tolerance => {
-                format!(" One pigment more would bring it within reach: {}.", said.join(", "))
-            }
-            Some(_) => format!(" One pigment more would bring it nearer: {}.", said.join(", ")),
+        let of_pigments = self.reach.helpers.first().map(|best| {
+            let how_near = how_near(best.delta_e <= self.tolerance);
+            format!(
+                " One pigment more would bring it {how_near}: {}.",
+                said.join(", ")
+            )
+        });
+        let of_drops = self.reach.more_drops.as_ref().map(|more| {
+            let MoreDrops {
+                most_of,
+                max_drops,
+                max_total_drops,
+                delta_e,
+            } = more;
+            let how_near = how_near(*delta_e <= self.tolerance);
+            format!(
+                " More drops would bring it {how_near}: {max_drops} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
+                 {max_drops} --max-total-drops {max_total_drops}; so many are better weighed)."
+            )
+        });
+        if of_pigments.is_none() && of_drops.is_none() {
+            return " No other pigment known here helps; a let-down, fibre or another underlay may."
+                .to_owned();
         }
+        of_pigments.into_iter().chain(of_drops).collect()
     }
 
     /// How the skin's recipe stands against the tolerance, and what chance its casting has: two sentences.
@@ -170,6 +188,11 @@ impl PartReport<'_> {
             in_a_hundred(best.chance)
         )
     }
+}
+
+/// How near something would bring the skin.
+fn how_near(passes: bool) -> &'static str {
+    if passes { "within reach" } else { "nearer" }
 }
 
 /// How what comes out misses its aim, in a maker's words; steps under half a unit go unsaid.

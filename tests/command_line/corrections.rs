@@ -41,6 +41,34 @@ fn predicted(parent: &Path, book: &str, mix: &str) -> [f64; 3] {
 }
 
 #[test]
+fn the_next_cup_may_take_as_many_drops_as_this_one_with_all_that_may_be_added() {
+    let parent = tempfile::tempdir().expect("a folder");
+    let book = new_book(parent.path());
+    let poured = "titanium white 40; iron oxide red 2; iron oxide yellow 4";
+    let [l, a, b] = predicted(parent.path(), &book, poured);
+    // A tone that takes more white than `match` pours unless asked.
+    let [aim_l, aim_a, aim_b] = predicted(
+        parent.path(),
+        &book,
+        "titanium white 49; iron oxide red 2; iron oxide yellow 4",
+    );
+    let answer = |max_add: u32| {
+        let line = format!(
+            "correct --target {aim_l},{aim_a},{aim_b} --measured {l},{a},{b} --mix \"{poured}\" {CUP} {book} --no-log \
+             --time-limit 60 --tolerance 9 --max-add {max_add}"
+        );
+        let next = &json(&line)["next"];
+        let white = drops(&next["drops"])["titanium white"];
+        (white, number(&next["delta_e"]))
+    };
+    let (held, far) = answer(1);
+    let (free, near) = answer(12);
+    assert!(held <= 41, "{held} drops");
+    assert!((43..=52).contains(&free), "{free} drops");
+    assert!(near < 0.3 && far > near + 0.2, "ΔE00 {near}, or {far}");
+}
+
+#[test]
 fn a_cup_that_came_out_pale_takes_drops_and_the_next_is_stronger() {
     let parent = tempfile::tempdir().expect("a folder");
     let book = new_book(parent.path());

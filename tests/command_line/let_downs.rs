@@ -216,7 +216,7 @@ fn correct_and_plan_say_how_to_make_what_they_call_for() {
     assert!(next.contains(": 1 g + "), "{next}");
     let plan = run("plan --count 1");
     assert!(
-        plan.out.contains("chip 1, in part B of clear skin:"),
+        plan.out.contains("all of them, in part B of clear skin:"),
         "{}",
         plan.out
     );

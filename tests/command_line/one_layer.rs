@@ -316,6 +316,30 @@ fn a_tone_out_of_reach_is_said_to_be_with_its_miss_and_what_would_mend_it() {
 }
 
 #[test]
+fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
+    let line = r#"match --target 73.5,8.6,12.4 --base-g 600 --backing "white card" --max-drops 16 --time-limit 60"#;
+    let miss = json_with(1, line);
+    let more = &miss["out_of_reach"]["more_drops"];
+    assert_eq!(more["most_of"], "titanium white", "{more}");
+    let best = number(&recipes(&miss)[0]["delta_e"]);
+    assert!(number(&more["delta_e"]) < best - 0.2, "{more} from {best}");
+    let said = run(line).out;
+    let said: Vec<&str> = said.split_whitespace().collect();
+    let (max_drops, total) = (&more["max_drops"], &more["max_total_drops"]);
+    let options = format!("(--max-drops {max_drops} --max-total-drops {total};");
+    assert!(said.join(" ").contains(&options), "{options}");
+    let with_them = json(&format!(
+        "{} --max-total-drops {total}",
+        line.replace("--max-drops 16", &format!("--max-drops {max_drops}"))
+    ));
+    let found = number(&recipes(&with_them)[0]["delta_e"]);
+    assert!(
+        found <= number(&more["delta_e"]) + 0.05,
+        "as was told: {found}"
+    );
+}
+
+#[test]
 fn what_must_be_in_is_in_what_is_banned_is_not_and_the_contrast_is_kept() {
     let line = r#"match --target 62,12,16 --base-g 600 --backing "white card" --time-limit 60 --tolerance 9"#;
     let bound = json(&format!(
