@@ -1,13 +1,14 @@
 //! What the recipes of a box can't be better than, and which of them can't be good enough.
 //!
 //! A box is a range of doses for each pigment. The kernel gives planes for X, Y, Z over it; the cube root bends them
-//! a little more; so L*, a*, b* of all its recipes lie in a zonotope: a middle, a segment for each pigment and three
-//! for what the planes may be off by. Mapped by [`DifferenceFloor`], the distance of that zonotope from the origin
+//! a little more; so L*, a*, b* of all its recipes lie in a zonotope: a middle, a segment for each pigment, one for
+//! what the planes may be off by at each wavelength, and three for the bend. Mapped by [`DifferenceFloor`], the distance of that zonotope from the origin
 //! is below every recipe's ΔE00. Any direction bounds that distance, and any direction whose reach is bounded from
 //! above by the best recipe known bounds each pigment's share in it: so boxes shrink without being split.
 
 use super::doses::Doses;
-use super::kernel::{Kernel, Plane, Planes};
+use super::kernel::{Kernel, Open, Plane, Planes, Task, root};
+use super::lanes::Lanes;
 use super::question::{Aim, Contrast};
 use crate::colour::{DifferenceFloor, Lab};
 
@@ -28,16 +29,38 @@ pub(super) struct Bounder<'a> {
 /// What is found out of a box under one light, weighted so that the length of a step is at most its ΔE00.
 #[derive(Clone, Debug, Default)]
 struct Zonotope {
-    /// From the target to the middle.
-    middle: [f64; 3],
-    /// Half of each part's segment.
-    parts: Vec<[f64; 3]>,
-    /// Half of what the planes are off by.
-    slack: [[f64; 3]; 3],
+    /// From the target to where all parts are least, what else there is being at its middle.
+    least: [f64; 3],
+    /// From there, the segment of each part that is not one amount alone.
+    parts: Vec<Segment>,
+    /// Half of what the roots of X, Y and Z bend.
+    bends: [[f64; 3]; 3],
+    /// Half of what the weights of ΔE00 are off by.
+    off: [[f64; 3]; 3],
+    /// The steps for X, Y and Z at the middle: what the planes are off by at each wavelength goes through it.
+    map: [[f64; 3]; 3],
     /// No recipe's ΔE00 is below.
     floor: f64,
     /// The direction that says so.
     direction: [f64; 3],
+}
+
+/// What a part adds from its least amount to its greatest.
+#[derive(Clone, Copy, Debug)]
+struct Segment {
+    /// Which part it is.
+    place: usize,
+    /// Whether it is one of those of which only some may be in.
+    open: bool,
+    step: [f64; 3],
+}
+
+/// What the planes are off by at each wavelength, seen under one light.
+#[derive(Clone, Copy)]
+struct Spread<'a> {
+    kernel: &'a Kernel,
+    light: usize,
+    lanes: &'a Lanes,
 }
 
 /// Memory that is used again and again.
@@ -47,14 +70,27 @@ pub(super) struct Scratch {
     high: Vec<f64>,
     pub(super) planes: Planes,
     zonotopes: Vec<Zonotope>,
-    /// Each part's range as shares of its half segment.
+    open: Open,
+    /// Each part's range as shares of its segment.
     shares: Vec<(f64, f64)>,
+    walk: Walk,
+}
+
+/// A walk through a zonotope: shares of its parts' segments, those that lead farthest, and one over
+/// the squares of their lengths.
+#[derive(Clone, Debug, Default)]
+struct Walk {
+    at: Vec<f64>,
+    farthest: Vec<f64>,
+    per_square: Vec<f64>,
 }
 
 /// Rounds of shrinking before a box is split.
 const ROUNDS: usize = 4;
 /// A range that shrinks to less than this share of itself is worth another round.
 const WORTH_ANOTHER: f64 = 0.8;
+/// A floor that may gain less than this share is near enough.
+const CLOSE_ENOUGH: f64 = 1e-3;
 /// For the rounding of sums: shares are widened by this, and doses are told apart by less.
 const ROUNDING: f64 = 1e-9;
 
@@ -120,29 +156,50 @@ impl Bounder<'_> {
             high,
             planes,
             zonotopes,
+            open,
+            walk,
             ..
         } = scratch;
         low.clear();
         high.clear();
-        let mut clear = (0.0, 0.0);
+        open.parts.clear();
+        let (mut clear, mut sure) = ((0.0, 0.0), 0);
         for (doses, range) in self.doses.iter().zip(ranges) {
             low.push(doses.list[range.0].dispersion_g);
             high.push(doses.list[range.1].dispersion_g);
+            open.parts.push(range.0 == 0 && range.1 > 0);
+            sure += usize::from(range.0 > 0);
             let span = doses.span(range.0, range.1);
             clear = (clear.0 + span.clear_g.0, clear.1 + span.clear_g.1);
         }
         if self.kernel.parts() > self.doses.len() {
             low.push(clear.0);
             high.push(clear.1);
+            open.parts.push(false);
         }
-        self.kernel.bound(low, high, planes);
+        open.count = open.parts.iter().filter(|open| **open).count();
+        open.at_most = self.max_pigments.saturating_sub(sure);
+        self.kernel.bound(low, high, open, planes);
         zonotopes.resize(self.aims.len(), Zonotope::default());
         let count = self.aims.len() as f64;
         let mut sum = 0.0;
         for (light, (aim, zonotope)) in self.aims.iter().zip(zonotopes).enumerate() {
-            let (xyz, slopes) = (&planes.xyz[light], &planes.slopes[light]);
-            zonotope.lay(aim.lab, xyz, slopes, low, high);
-            zonotope.approach(cut * count - sum);
+            let spread = Spread {
+                kernel: self.kernel,
+                light,
+                lanes: &planes.spread,
+            };
+            self.kernel.instructions.run(Measure {
+                zonotope,
+                target: aim.lab,
+                xyz: &planes.xyz[light],
+                slopes: &planes.slopes[light],
+                amounts: (low, high),
+                open,
+                spread,
+                enough: cut * count - sum,
+                walk,
+            });
             sum += zonotope.floor;
         }
         sum / count
@@ -154,18 +211,22 @@ impl Bounder<'_> {
             return true;
         };
         let Scratch {
-            low, high, planes, ..
+            low,
+            high,
+            planes,
+            open,
+            ..
         } = scratch;
         let [black, white] = kernels.each_ref().map(|kernel| {
-            kernel.bound(low, high, planes);
+            kernel.bound(low, high, open, planes);
             let y = planes.xyz[0][1];
-            let steps = planes.slopes[0].iter().zip(low.iter().zip(high.iter()));
-            let reach: f64 = steps
-                .map(|(slopes, (low, high))| slopes[1].abs() * (high - low) / 2.0)
-                .sum();
+            let mut spread = [0.0];
+            kernel.reaches(0, &planes.spread, &[[0.0, 1.0, 0.0]], &mut spread);
+            let parts: Vec<Segment> = segments(&planes.slopes[0], (low, high), open).collect();
+            let (less, more) = sums(&parts, open, &axes());
             (
-                (y.middle - reach + y.slack.0).max(y.range.0).max(0.0),
-                (y.middle + reach + y.slack.1).min(y.range.1),
+                (y.least - less[1] - spread[0]).max(y.range.0).max(0.0),
+                (y.least + more[1] + spread[0]).min(y.range.1),
             )
         });
         contrast.holds(black.0 / white.1, black.1 / white.0.max(f64::MIN_POSITIVE))
@@ -178,29 +239,40 @@ impl Bounder<'_> {
             high,
             zonotopes,
             shares,
+            planes,
+            open,
             ..
         } = scratch;
         shares.clear();
-        shares.resize(self.doses.len(), (-1.0, 1.0));
+        shares.resize(low.len(), (0.0, 1.0));
         let sum: f64 = zonotopes.iter().map(|zonotope| zonotope.floor).sum();
-        for zonotope in zonotopes.iter() {
+        for (light, zonotope) in zonotopes.iter().enumerate() {
             let reach = cut * zonotopes.len() as f64 - (sum - zonotope.floor);
-            zonotope.narrow(reach, shares)?;
+            let spread = Spread {
+                kernel: self.kernel,
+                light,
+                lanes: &planes.spread,
+            };
+            let narrow = Narrow {
+                zonotope,
+                reach,
+                shares,
+                open,
+                spread,
+            };
+            self.kernel.instructions.run(narrow)?;
         }
         for ((place, doses), range) in self.doses.iter().enumerate().zip(ranges) {
             let (from, to) = shares[place];
-            let (middle, half) = (
-                (low[place] + high[place]) / 2.0,
-                (high[place] - low[place]) / 2.0,
-            );
-            if half == 0.0 {
+            let (least, all) = (low[place], high[place] - low[place]);
+            if all == 0.0 {
                 continue;
             }
-            if from > -1.0 {
-                range.0 = range.0.max(doses.from(middle + half * (from - ROUNDING)));
+            if from > 0.0 {
+                range.0 = range.0.max(doses.from(least + all * (from - ROUNDING)));
             }
             if to < 1.0 {
-                let end = doses.up_to(middle + half * (to + ROUNDING));
+                let end = doses.up_to(least + all * (to + ROUNDING));
                 range.1 = range.1.min(end.checked_sub(1)?);
             }
             if range.0 > range.1 {
@@ -211,24 +283,60 @@ impl Bounder<'_> {
     }
 }
 
+/// Lays a zonotope and bounds its distance.
+struct Measure<'a> {
+    zonotope: &'a mut Zonotope,
+    target: Lab,
+    xyz: &'a [Plane; 3],
+    slopes: &'a [[f64; 3]],
+    amounts: (&'a [f64], &'a [f64]),
+    open: &'a Open,
+    spread: Spread<'a>,
+    enough: f64,
+    walk: &'a mut Walk,
+}
+
+impl Task for Measure<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        let (open, spread) = (self.open, self.spread);
+        (self.zonotope).lay(
+            self.target,
+            self.xyz,
+            self.slopes,
+            self.amounts,
+            open,
+            spread,
+        );
+        (self.zonotope).approach(self.enough, open, spread, self.walk);
+    }
+}
+
+struct Narrow<'a> {
+    zonotope: &'a Zonotope,
+    reach: f64,
+    shares: &'a mut [(f64, f64)],
+    open: &'a Open,
+    spread: Spread<'a>,
+}
+
+impl Task for Narrow<'_> {
+    type Output = Option<()>;
+
+    #[inline(always)]
+    fn run(self) -> Option<()> {
+        (self.zonotope).narrow(self.reach, self.shares, self.open, self.spread)
+    }
+}
+
 /// How many recipes there are in `ranges`, the limits aside.
 pub(super) fn size(ranges: &[Range]) -> f64 {
     ranges
         .iter()
         .map(|(low, high)| (high - low + 1) as f64)
         .product()
-}
-
-/// The cube root of CIELAB and its slope.
-///
-/// Source: ISO/CIE 11664-4:2019.
-fn root(ratio: f64) -> (f64, f64) {
-    if ratio > (6.0_f64 / 29.0).powi(3) {
-        let root = ratio.cbrt();
-        (root, 1.0 / (3.0 * root * root))
-    } else {
-        (ratio * 841.0 / 108.0 + 4.0 / 29.0, 841.0 / 108.0)
-    }
 }
 
 /// L*, a*, b* of the roots, but for L*'s −16.
@@ -248,61 +356,223 @@ fn cross(one: &[f64; 3], other: &[f64; 3]) -> [f64; 3] {
     ]
 }
 
+/// Rows for columns.
+fn transposed(map: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
+    std::array::from_fn(|row| std::array::from_fn(|column| map[column][row]))
+}
+
+/// The segments of the parts that have more than one amount.
+fn segments<'a>(
+    slopes: &'a [[f64; 3]],
+    (low, high): (&'a [f64], &'a [f64]),
+    open: &'a Open,
+) -> impl Iterator<Item = Segment> + 'a {
+    let amounts = low.iter().zip(high).zip(slopes).enumerate();
+    amounts
+        .filter(|(_, ((low, high), _))| high > low)
+        .map(|(place, ((low, high), slopes))| Segment {
+            place,
+            open: open.parts[place],
+            step: slopes.map(|slope| slope * (high - low)),
+        })
+}
+
+/// So many directions, side by side.
+#[derive(Clone, Copy, Debug)]
+struct Directions<const MANY: usize>([[f64; MANY]; 3]);
+
+impl<const MANY: usize> Directions<MANY> {
+    #[inline(always)]
+    fn along(&self, step: &[f64; 3]) -> [f64; MANY] {
+        let Self([x, y, z]) = self;
+        let mut along = [0.0; MANY];
+        for lane in 0..MANY {
+            along[lane] = x[lane] * step[0] + y[lane] * step[1] + z[lane] * step[2];
+        }
+        along
+    }
+}
+
+/// The three axes.
+fn axes() -> Directions<4> {
+    Directions([
+        [1.0, 0.0, 0.0, 0.0],
+        [0.0, 1.0, 0.0, 0.0],
+        [0.0, 0.0, 1.0, 0.0],
+    ])
+}
+
+/// The greatest sums of numbers from 0 up, one a part, of which so many of the open ones count; many sums side by
+/// side.
+struct Greatest<const MANY: usize> {
+    sums: [f64; MANY],
+    /// Of the open ones the greatest, one more than count; none where all count.
+    open: [[f64; MANY]; MOST_COUNTED + 1],
+    counted: Option<usize>,
+}
+
+/// Where more open parts than these may be in, all count: that is true, and loses little.
+const MOST_COUNTED: usize = 6;
+
+impl<const MANY: usize> Greatest<MANY> {
+    #[inline(always)]
+    fn new(open: &Open) -> Self {
+        let bound = open.is_bound() && open.at_most <= MOST_COUNTED;
+        Self {
+            sums: [0.0; MANY],
+            open: [[0.0; MANY]; MOST_COUNTED + 1],
+            counted: bound.then_some(open.at_most),
+        }
+    }
+
+    #[inline(always)]
+    fn take(&mut self, numbers: &[f64; MANY], open: bool) {
+        match self.counted {
+            Some(counted) if open => {
+                let mut next = *numbers;
+                for known in &mut self.open[..=counted] {
+                    for lane in 0..MANY {
+                        let (here, there) = (known[lane], next[lane]);
+                        known[lane] = if here > there { here } else { there };
+                        next[lane] = if here > there { there } else { here };
+                    }
+                }
+            }
+            _ => {
+                for lane in 0..MANY {
+                    self.sums[lane] += numbers[lane];
+                }
+            }
+        }
+    }
+
+    /// The sums of all.
+    #[inline(always)]
+    fn all(&self) -> [f64; MANY] {
+        let mut sums = self.sums;
+        for known in &self.open[..self.counted.unwrap_or(0)] {
+            for lane in 0..MANY {
+                sums[lane] += known[lane];
+            }
+        }
+        sums
+    }
+
+    /// What the others' sums are at most, of `all`, if one part is in, and if it isn't.
+    #[inline(always)]
+    fn others(
+        &self,
+        all: &[f64; MANY],
+        numbers: &[f64; MANY],
+        open: bool,
+    ) -> ([f64; MANY], [f64; MANY]) {
+        let (mut with, mut without) = (*all, *all);
+        match self.counted {
+            Some(0) if open => {}
+            Some(counted) if open => {
+                let (last, next) = (&self.open[counted - 1], &self.open[counted]);
+                for lane in 0..MANY {
+                    // It counts, or the last that does would have to go for it.
+                    let counts = numbers[lane] >= last[lane];
+                    with[lane] -= if counts { numbers[lane] } else { last[lane] };
+                    without[lane] -= if counts {
+                        numbers[lane] - next[lane]
+                    } else {
+                        0.0
+                    };
+                }
+            }
+            _ => {
+                for lane in 0..MANY {
+                    with[lane] -= numbers[lane];
+                }
+                without = with;
+            }
+        }
+        (with, without)
+    }
+}
+
+/// What a part takes away at most, and adds, of the `share` that is left of it.
+#[inline(always)]
+fn gains<const MANY: usize>(
+    along: &[f64; MANY],
+    (from, to): (f64, f64),
+    open: bool,
+) -> ([f64; MANY], [f64; MANY]) {
+    let (mut less, mut more) = ([0.0; MANY], [0.0; MANY]);
+    for lane in 0..MANY {
+        let (one, other) = (along[lane] * from, along[lane] * to);
+        let (low, high) = if one < other {
+            (one, other)
+        } else {
+            (other, one)
+        };
+        less[lane] = if open && low > 0.0 { 0.0 } else { -low };
+        more[lane] = if open && high < 0.0 { 0.0 } else { high };
+    }
+    (less, more)
+}
+
+/// How far parts take back at most along each direction, and on.
+#[inline(always)]
+fn sums<const MANY: usize>(
+    parts: &[Segment],
+    open: &Open,
+    directions: &Directions<MANY>,
+) -> ([f64; MANY], [f64; MANY]) {
+    let (mut less, mut more) = (Greatest::new(open), Greatest::new(open));
+    for part in parts {
+        let (one_less, one_more) = gains(&directions.along(&part.step), (0.0, 1.0), part.open);
+        less.take(&one_less, part.open);
+        more.take(&one_more, part.open);
+    }
+    (less.all(), more.all())
+}
+
 impl Zonotope {
     /// Lays the zonotope of the planes `xyz` with their `slopes`, over parts from `low` to `high`, from `target`.
+    #[inline(always)]
     fn lay(
         &mut self,
         target: Lab,
         xyz: &[Plane; 3],
         slopes: &[[f64; 3]],
-        low: &[f64],
-        high: &[f64],
+        amounts: (&[f64], &[f64]),
+        open: &Open,
+        spread: Spread<'_>,
     ) {
+        const AXES: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         self.parts.clear();
-        self.parts.extend(
-            (low.iter().zip(high))
-                .zip(slopes)
-                .map(|((low, high), slopes)| {
-                    let half = (high - low) / 2.0;
-                    slopes.map(|slope| slope * half)
-                }),
-        );
-        let mut middle = [0.0; 3];
-        let mut slack = [0.0; 3];
+        self.parts.extend(segments(slopes, amounts, open));
+        let mut off = [0.0; 3];
+        (spread.kernel).reaches(spread.light, spread.lanes, &AXES, &mut off);
+        let mut least = [0.0; 3];
+        let mut bends = [0.0; 3];
+        let mut steepness = [0.0; 3];
         let mut ends = [(0.0, 0.0); 3];
+        let (less, more) = sums(&self.parts, open, &axes());
         for row in 0..3 {
-            let Plane {
-                middle: mut at,
-                slack: mut off,
-                range,
-            } = xyz[row];
-            if off.1 - off.0 >= range.1 - range.0 {
-                let half = (range.1 - range.0) / 2.0;
-                (at, off) = (range.0 + half, (-half, half));
-                self.parts.iter_mut().for_each(|part| part[row] = 0.0);
-            }
-            let reach: f64 = self.parts.iter().map(|part| part[row].abs()).sum();
-            let from = (at - reach + off.0).max(range.0);
-            let to = (at + reach + off.1).min(range.1).max(from);
-            let (value, slope) = root(at);
-            let bend = |end: f64| value + slope * (end - at) - root(end).0;
-            let bend = bend(from).max(bend(to)).max(0.0) + ROUNDING;
-            let (below, above) = (slope * off.0 - bend, slope * off.1 + ROUNDING);
-            middle[row] = value + (below + above) / 2.0;
-            slack[row] = (above - below) / 2.0;
-            ends[row] = (root(from).0 - ROUNDING, root(to).0 + ROUNDING);
-            self.parts.iter_mut().for_each(|part| part[row] *= slope);
+            let Plane { least: at, range } = xyz[row];
+            let from = (at - less[row] - off[row]).max(range.0);
+            let to = (at + more[row] + off[row]).min(range.1).max(from);
+            let middle = (from + to) / 2.0;
+            let (value, slope) = root(middle);
+            let (root_from, root_to) = (root(from).0, root(to).0);
+            let bend = |end: f64, there: f64| value + slope * (end - middle) - there;
+            let bend = bend(from, root_from).max(bend(to, root_to)).max(0.0) / 2.0 + ROUNDING;
+            least[row] = value + slope * (at - middle) - bend;
+            bends[row] = bend;
+            steepness[row] = slope;
+            ends[row] = (root_from - ROUNDING, root_to + ROUNDING);
         }
-        self.slack = std::array::from_fn(|row| {
-            lab_step(std::array::from_fn(|other| {
-                if other == row { slack[row] } else { 0.0 }
-            }))
-        });
-        self.parts
-            .iter_mut()
-            .for_each(|part| *part = lab_step(*part));
-        let [l, a, b] = lab_step(middle);
-        let middle = [l - 16.0, a, b];
+        for part in &mut self.parts {
+            part.step = lab_step(std::array::from_fn(|row| part.step[row] * steepness[row]));
+        }
+        self.bends = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * bends[row])));
+        self.map = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * steepness[row])));
+        let [l, a, b] = lab_step(least);
+        let least = [l - 16.0, a, b];
 
         let [x, y, z] = ends;
         let by_ends = [
@@ -310,86 +580,173 @@ impl Zonotope {
             (500.0 * (x.0 - y.1), 500.0 * (x.1 - y.0)),
             (200.0 * (y.0 - z.1), 200.0 * (y.1 - z.0)),
         ];
+        let mut off = [0.0; 3];
+        let rows = transposed(&self.map);
+        (spread.kernel).reaches(spread.light, spread.lanes, &rows, &mut off);
+        let (less, more) = sums(&self.parts, open, &axes());
         let within: [(f64, f64); 3] = std::array::from_fn(|axis| {
-            let reach: f64 = (self.parts.iter().chain(&self.slack))
-                .map(|part| part[axis].abs())
-                .sum();
-            let from = (middle[axis] - reach).max(by_ends[axis].0);
-            (from, (middle[axis] + reach).min(by_ends[axis].1).max(from))
+            let bends: f64 = self.bends.iter().map(|bend| bend[axis].abs()).sum();
+            let off = off[axis] + bends;
+            let from = (least[axis] - less[axis] - off).max(by_ends[axis].0);
+            let to = (least[axis] + more[axis] + off).min(by_ends[axis].1);
+            (from, to.max(from))
         });
         let corner = |end: fn(&(f64, f64)) -> f64| {
             let [l, a, b] = within.each_ref().map(end);
             Lab::new(l, a, b)
         };
         let floor = DifferenceFloor::new(target, corner(|end| end.0), corner(|end| end.1));
-        self.middle = floor.step([
-            middle[0] - target.l,
-            middle[1] - target.a,
-            middle[2] - target.b,
-        ]);
-        self.parts
-            .iter_mut()
-            .for_each(|part| *part = floor.step(*part));
-        self.slack = self.slack.map(|part| floor.step(part));
+        let [l, a, b] = least;
+        self.least = floor.place(Lab::new(l, a, b));
+        let slack = floor.slack();
+        self.off = std::array::from_fn(|row| AXES[row].map(|at| at * slack[row]));
+        for part in &mut self.parts {
+            part.step = floor.step(part.step);
+        }
+        self.bends = self.bends.map(|part| floor.step(part));
+        self.map = self.map.map(|part| floor.step(part));
     }
 
     /// Bounds the distance of the zonotope from the origin, until it is above `enough`.
     ///
-    /// Each sweep moves along one segment after the other to the point nearest to the origin; the direction from
-    /// there bounds the distance.
-    fn approach(&mut self, enough: f64) {
+    /// Each sweep moves towards what lies farthest that way, and then along one segment after the other to the point
+    /// nearest to the origin; the direction from there bounds the distance.
+    #[inline(always)]
+    fn approach(&mut self, enough: f64, open: &Open, spread: Spread<'_>, walk: &mut Walk) {
         const SWEEPS: usize = 10;
         self.floor = 0.0;
         self.direction = [0.0; 3];
-        let mut nearest = self.middle;
-        let mut at = [0.0_f64; 64];
+        let Walk {
+            at,
+            farthest,
+            per_square,
+        } = walk;
+        // Half of each, of the open ones as much as may be.
+        let share = (open.at_most as f64 / open.count.max(1) as f64).min(1.0) / 2.0;
+        let share = |part: &Segment| if part.open { share } else { 0.5 };
+        at.clear();
+        at.extend(self.parts.iter().map(share));
+        per_square.clear();
+        per_square.extend(self.parts.iter().map(|part| {
+            let square = dot(&part.step, &part.step);
+            if square > 0.0 { 1.0 / square } else { 0.0 }
+        }));
+        let mut nearest = self.least;
+        for (part, at) in self.parts.iter().zip(at.iter()) {
+            for axis in 0..3 {
+                nearest[axis] += at * part.step[axis];
+            }
+        }
         for sweep in 0..SWEEPS {
             let length = dot(&nearest, &nearest).sqrt();
             if length < 1e-6 {
                 return;
             }
             let direction = nearest.map(|part| part / length);
-            let floor = dot(&direction, &self.middle) - self.reach(&direction) - ROUNDING;
+            let end = self.farthest(&direction, open, spread, farthest);
+            let floor = dot(&direction, &end) - ROUNDING;
             if floor > self.floor || sweep == 0 {
                 self.floor = floor.max(0.0);
                 self.direction = direction;
             }
-            if self.floor > enough || length - floor < 1e-3 * length {
+            if self.floor > enough || length - floor < CLOSE_ENOUGH * length {
                 return;
             }
-            for (segment, at) in self.parts.iter().chain(&self.slack).zip(&mut at) {
-                let square = dot(segment, segment);
-                if square > 0.0 {
-                    let to = (*at - dot(&nearest, segment) / square).clamp(-1.0, 1.0);
-                    for axis in 0..3 {
-                        nearest[axis] += (to - *at) * segment[axis];
-                    }
-                    *at = to;
+            let step: [f64; 3] = std::array::from_fn(|axis| end[axis] - nearest[axis]);
+            let share = (-dot(&nearest, &step) / dot(&step, &step)).clamp(0.0, 1.0);
+            for axis in 0..3 {
+                nearest[axis] += share * step[axis];
+            }
+            let mut left = open.at_most as f64;
+            for ((at, to), part) in at.iter_mut().zip(farthest.iter()).zip(&self.parts) {
+                *at += share * (to - *at);
+                left -= if part.open { *at } else { 0.0 };
+            }
+            for ((here, part), per_square) in at.iter_mut().zip(&self.parts).zip(&*per_square) {
+                let most = if part.open {
+                    *here + left.max(0.0)
+                } else {
+                    1.0
+                };
+                let to = *here - dot(&nearest, &part.step) * per_square;
+                let to = to.max(0.0).min(most.min(1.0));
+                for axis in 0..3 {
+                    nearest[axis] += (to - *here) * part.step[axis];
                 }
+                left -= if part.open { to - *here } else { 0.0 };
+                *here = to;
             }
         }
     }
 
-    /// How far the zonotope reaches from its middle along a direction.
-    fn reach(&self, direction: &[f64; 3]) -> f64 {
-        (self.parts.iter().chain(&self.slack))
-            .map(|segment| dot(direction, segment).abs())
-            .sum()
+    /// The point that lies least far along a direction; `shares` become those of the parts there.
+    #[inline(always)]
+    fn farthest(
+        &self,
+        direction: &[f64; 3],
+        open: &Open,
+        spread: Spread<'_>,
+        shares: &mut Vec<f64>,
+    ) -> [f64; 3] {
+        let seen = self.map.each_ref().map(|step| -dot(direction, step));
+        let [x, y, z] = spread.kernel.farthest(spread.light, spread.lanes, seen);
+        let mut end: [f64; 3] = std::array::from_fn(|axis| {
+            let spread = self.map[0][axis] * x + self.map[1][axis] * y + self.map[2][axis] * z;
+            self.least[axis] + spread
+        });
+        for bend in self.bends.iter().chain(&self.off) {
+            let back = -1.0_f64.copysign(dot(direction, bend));
+            for axis in 0..3 {
+                end[axis] += back * bend[axis];
+            }
+        }
+        shares.clear();
+        let mut many = 0;
+        for part in &self.parts {
+            let back = dot(direction, &part.step) < 0.0;
+            many += usize::from(part.open && back);
+            shares.push(if back { 1.0 } else { 0.0 });
+        }
+        while many > open.at_most {
+            let mut weakest = (f64::NEG_INFINITY, 0);
+            for (place, part) in self.parts.iter().enumerate() {
+                let along = dot(direction, &part.step);
+                if part.open && shares[place] > 0.0 && along > weakest.0 {
+                    weakest = (along, place);
+                }
+            }
+            shares[weakest.1] = 0.0;
+            many -= 1;
+        }
+        for (part, share) in self.parts.iter().zip(shares.iter()) {
+            for axis in 0..3 {
+                end[axis] += share * part.step[axis];
+            }
+        }
+        end
     }
 
     /// Narrows the shares of the parts to what may lie within `reach` of the origin; `None` where nothing may.
-    fn narrow(&self, reach: f64, shares: &mut [(f64, f64)]) -> Option<()> {
+    #[inline(always)]
+    fn narrow(
+        &self,
+        reach: f64,
+        shares: &mut [(f64, f64)],
+        open: &Open,
+        spread: Spread<'_>,
+    ) -> Option<()> {
         const PAIRED: usize = 5;
+        const MANY: usize = 16;
+        let mut all = [[0.0; 3]; MANY];
         for axis in 0..3 {
-            let mut direction = [0.0; 3];
-            direction[axis] = 1.0;
-            self.narrow_along(&direction, reach, shares)?;
+            all[axis][axis] = 1.0;
         }
-        self.narrow_along(&self.direction, reach, shares)?;
+        all[3] = self.direction;
+        let mut count = 4;
         // Directions that don't see two of the longest segments say most about the others.
         let mut longest: [(f64, usize); PAIRED] = [(0.0, usize::MAX); PAIRED];
-        for place in 0..shares.len() {
-            let mut next = (dot(&self.parts[place], &self.parts[place]), place);
+        for (place, part) in self.parts.iter().enumerate() {
+            let mut next = (dot(&part.step, &part.step), place);
             for known in &mut longest {
                 if next.0 > known.0 {
                     std::mem::swap(known, &mut next);
@@ -401,51 +758,76 @@ impl Zonotope {
                 if *one == usize::MAX || *other == usize::MAX {
                     continue;
                 }
-                let direction = cross(&self.parts[*one], &self.parts[*other]);
+                let direction = cross(&self.parts[*one].step, &self.parts[*other].step);
                 let length = dot(&direction, &direction).sqrt();
                 if length > 0.0 {
-                    let direction = direction.map(|part| part / length);
-                    self.narrow_along(&direction, reach, shares)?;
+                    all[count] = direction.map(|part| part / length);
+                    count += 1;
                 }
             }
         }
-        Some(())
-    }
+        let seen = all.map(|direction| self.map.each_ref().map(|step| dot(&direction, step)));
+        let mut off = [0.0; MANY];
+        (spread.kernel).reaches(spread.light, spread.lanes, &seen[..count], &mut off);
+        let directions = Directions(std::array::from_fn(|axis| all.map(|one| one[axis])));
 
-    fn narrow_along(
-        &self,
-        direction: &[f64; 3],
-        reach: f64,
-        shares: &mut [(f64, f64)],
-    ) -> Option<()> {
-        let middle = dot(direction, &self.middle);
-        // Least and greatest of all segments together, of what is left of them.
-        let mut least = 0.0;
-        let mut most = 0.0;
-        for (place, segment) in self.parts.iter().chain(&self.slack).enumerate() {
-            let along = dot(direction, segment);
-            let (from, to) = shares.get(place).copied().unwrap_or((-1.0, 1.0));
-            least += (along * from).min(along * to);
-            most += (along * from).max(along * to);
+        let share = |part: &Segment, shares: &[(f64, f64)]| shares[part.place];
+        let (mut less, mut more) = (Greatest::new(open), Greatest::new(open));
+        for part in &self.parts {
+            let along = directions.along(&part.step);
+            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
+            less.take(&one_less, part.open);
+            more.take(&one_more, part.open);
         }
-        let (above, below) = (reach - middle - least, -reach - middle - most);
-        if above < -ROUNDING || below > ROUNDING {
+        let (all_less, all_more) = (less.all(), more.all());
+        // What all parts together may give.
+        let start = directions.along(&self.least);
+        let (mut above, mut below) = ([0.0; MANY], [0.0; MANY]);
+        for bend in self.bends.iter().chain(&self.off) {
+            let along = directions.along(bend);
+            for lane in 0..MANY {
+                off[lane] += along[lane].abs();
+            }
+        }
+        let mut within = true;
+        for lane in 0..MANY {
+            let reach = reach + off[lane] + ROUNDING;
+            above[lane] = reach - start[lane];
+            below[lane] = -reach - start[lane];
+            within &= (-all_less[lane] <= above[lane]) & (all_more[lane] >= below[lane]);
+        }
+        if !within {
             return None;
         }
-        for (share, segment) in shares.iter_mut().zip(&self.parts) {
-            let along = dot(direction, segment);
-            if along.abs() < 1e-12 {
-                continue;
+        for part in &self.parts {
+            let along = directions.along(&part.step);
+            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
+            let (less_with, less_without) = less.others(&all_less, &one_less, part.open);
+            let (more_with, more_without) = more.others(&all_more, &one_more, part.open);
+            let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
+            for lane in 0..MANY {
+                // What this part may give, if it is in.
+                let per = 1.0 / along[lane];
+                let low = (below[lane] - more_with[lane]) * per;
+                let high = (above[lane] + less_with[lane]) * per;
+                let (low, high) = if low < high { (low, high) } else { (high, low) };
+                // Without it, the others may do.
+                let needed = !part.open
+                    | (below[lane] > more_without[lane])
+                    | (above[lane] < -less_without[lane]);
+                let seen = along[lane].abs() > 1e-12;
+                let low = if seen & needed {
+                    low
+                } else {
+                    f64::NEG_INFINITY
+                };
+                let high = if needed | (high > 0.0) { high } else { 0.0 };
+                let high = if seen { high } else { f64::INFINITY };
+                from = if low > from { low } else { from };
+                to = if high < to { high } else { to };
             }
-            let (from, to) = (along * share.0, along * share.1);
-            let (low, high) = (from.min(to), from.max(to));
-            // Without this part the others give at least `least - low` and at most `most - high`.
-            let (end, begin) = (
-                (above + low + ROUNDING) / along,
-                (below + high - ROUNDING) / along,
-            );
-            let (begin, end) = (begin.min(end), begin.max(end));
-            *share = (share.0.max(begin), share.1.min(end));
+            let share = &mut shares[part.place];
+            *share = (share.0.max(from), share.1.min(to));
             if share.0 > share.1 {
                 return None;
             }
