@@ -68,6 +68,8 @@ impl<const TO: usize, const FROM: usize> Tangent<TO, FROM> {
 const STEEPEST_BY_HUE: f64 = 0.17 + 2.0 * 0.24 + 3.0 * 0.32 + 4.0 * 0.20;
 /// The hue term is never above the sum of its amplitudes and one.
 const MOST_BY_HUE: f64 = 1.0 + 0.17 + 0.24 + 0.32 + 0.20;
+/// Boxes that lie nearer than this (ΔE00) to the target, in chroma and hue, lose little by weights.
+const NEAR: f64 = 1.5;
 /// For the rounding of the floor itself and of the formula, relative.
 pub(super) const ROUNDING: f64 = 1e-9;
 
@@ -84,12 +86,16 @@ impl DifferenceFloor {
             .into_iter()
             .fold(1.0, f64::max);
         let lightness = Tangent::by_weights([[(1.0 - ROUNDING) / weight]], [from.l - target.l]);
-        let (by_weights, rotation) = plane(target, low, high);
+        let (by_weights, turned) = plane(target, low, high);
         let plane = Tangent::by_weights(by_weights, [from.a - target.a, from.b - target.b]);
         Self {
             from,
             lightness: lightness.or(Some(tangent::lightness(target, low, high))),
-            plane: plane.or(rotation.and_then(|turned| turned.tangent(target, low, high))),
+            plane: if plane.says() > NEAR {
+                plane.or(turned.and_then(|turned| turned.tangent(target, low, high)))
+            } else {
+                plane
+            },
         }
     }
 
@@ -138,23 +144,31 @@ impl Rectangle {
         let farthest = |(low, high): (f64, f64)| high.max(-low);
         let middle = |(low, high): (f64, f64)| (low + high) / 2.0;
         let half = |(low, high): (f64, f64)| (high - low) / 2.0;
-        let (reach, distance) = (half(a).hypot(half(b)), middle(a).hypot(middle(b)));
+        let (reach, distance) = (length(half(a), half(b)), length(middle(a), middle(b)));
         let spread = if reach < distance {
             (reach / distance).asin()
         } else {
             std::f64::consts::PI
         };
         Self {
-            chroma: (nearest(a).hypot(nearest(b)), farthest(a).hypot(farthest(b))),
+            chroma: (
+                length(nearest(a), nearest(b)),
+                length(farthest(a), farthest(b)),
+            ),
             hue: (middle(b).atan2(middle(a)), spread),
         }
     }
 }
 
+/// The length of a vector; the rounding of which is allowed for.
+pub(super) fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
+}
+
 /// The map of (Δa*, Δb*), and where hues don't lie too wide apart, what tangents need.
 fn plane(target: Lab, low: Lab, high: Lab) -> ([[f64; 2]; 2], Option<Turned>) {
     let unstretched = Rectangle::new((low.a, high.a), (low.b, high.b));
-    let target_chroma = target.a.hypot(target.b);
+    let target_chroma = length(target.a, target.b);
     // The factor of a* falls as the mean chroma rises.
     let [most, least] = [unstretched.chroma.0, unstretched.chroma.1]
         .map(|chroma| stretch((target_chroma + chroma) / 2.0));
@@ -264,6 +278,10 @@ fn rotation(hue: f64, hue_spread: f64, mean_chroma: (f64, f64)) -> (f64, f64) {
     let from_blue = (hue.to_degrees() - 275.0).rem_euclid(360.0);
     let from_blue = from_blue.min(360.0 - from_blue);
     let spread = hue_spread.to_degrees();
+    // Four widths of the bell away there is next to nothing.
+    if from_blue - spread > 100.0 {
+        return (-3e-7, 0.0);
+    }
     // The formula counts degrees from 0 to 360 and so jumps there, by less than this.
     const JUMP: f64 = 1e-4;
     let (nearest, farthest) = ((from_blue - spread).max(0.0), from_blue + spread);

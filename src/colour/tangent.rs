@@ -8,7 +8,7 @@
 
 use super::Lab;
 use super::difference::{by_hue, saturation, stretch, weight_of_lightness};
-use super::floor::{ROUNDING, Tangent};
+use super::floor::{ROUNDING, Tangent, length};
 
 /// A number over a box: at its middle, its slopes, the bounds of what it differs from that plane by, and how far it
 /// may lie from the middle's.
@@ -200,9 +200,9 @@ impl Turned {
 
         // The factor of a*, and with it C′ and the hue of both.
         let (chroma_ab, _) = over.polar(&a, &b, self.chroma_ab.0);
-        let mean = (chroma_ab.at + target.a.hypot(target.b)) / 2.0;
+        let mean = (chroma_ab.at + length(target.a, target.b)) / 2.0;
         let share = mean / 25.0;
-        let seventh = share.powi(7);
+        let seventh = share * share * share * share * share * share * share;
         let steep = -0.25 * saturation(mean) * 3.5 / (mean * (1.0 + seventh));
         let bend = 0.5 * 0.25 * SATURATION_BENDS;
         let factor = over.function(&chroma_ab, stretch(mean), steep, (-bend, bend));

@@ -8,7 +8,7 @@
 
 use super::doses::Doses;
 use super::kernel::{Kernel, Open, Plane, Planes, Task, root};
-use super::lanes::Lanes;
+use super::lanes::{Lanes, exchange, greater};
 use super::question::{Aim, Contrast};
 use crate::colour::{DifferenceFloor, Lab};
 
@@ -431,11 +431,7 @@ impl<const MANY: usize> Greatest<MANY> {
             Some(counted) if open => {
                 let mut next = *numbers;
                 for known in &mut self.open[..=counted] {
-                    for lane in 0..MANY {
-                        let (here, there) = (known[lane], next[lane]);
-                        known[lane] = if here > there { here } else { there };
-                        next[lane] = if here > there { there } else { here };
-                    }
+                    exchange(known, &mut next);
                 }
             }
             _ => {
@@ -503,13 +499,10 @@ fn gains<const MANY: usize>(
     let (mut less, mut more) = ([0.0; MANY], [0.0; MANY]);
     for lane in 0..MANY {
         let (one, other) = (along[lane] * from, along[lane] * to);
-        let (low, high) = if one < other {
-            (one, other)
-        } else {
-            (other, one)
-        };
-        less[lane] = if open && low > 0.0 { 0.0 } else { -low };
-        more[lane] = if open && high < 0.0 { 0.0 } else { high };
+        let (low, high) = (-greater(-one, -other), greater(one, other));
+        // Of an open part at least nothing.
+        less[lane] = if open { greater(-low, 0.0) } else { -low };
+        more[lane] = if open { greater(high, 0.0) } else { high };
     }
     (less, more)
 }
@@ -614,6 +607,7 @@ impl Zonotope {
     #[inline(always)]
     fn approach(&mut self, enough: f64, open: &Open, spread: Spread<'_>, walk: &mut Walk) {
         const SWEEPS: usize = 10;
+        const IN_VAIN: usize = 2;
         self.floor = 0.0;
         self.direction = [0.0; 3];
         let Walk {
@@ -649,7 +643,9 @@ impl Zonotope {
                 self.floor = floor.max(0.0);
                 self.direction = direction;
             }
-            if self.floor > enough || length - floor < CLOSE_ENOUGH * length {
+            // What is nearer than it may be is not to be ruled out.
+            let in_vain = length < enough && sweep >= IN_VAIN;
+            if self.floor > enough || in_vain || length - floor < CLOSE_ENOUGH * length {
                 return;
             }
             let step: [f64; 3] = std::array::from_fn(|axis| end[axis] - nearest[axis]);
@@ -804,28 +800,24 @@ impl Zonotope {
             let (one_less, one_more) = gains(&along, share(part, shares), part.open);
             let (less_with, less_without) = less.others(&all_less, &one_less, part.open);
             let (more_with, more_without) = more.others(&all_more, &one_more, part.open);
-            let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
+            let (mut from, mut to) = ([0.0; MANY], [0.0; MANY]);
             for lane in 0..MANY {
                 // What this part may give, if it is in.
                 let per = 1.0 / along[lane];
                 let low = (below[lane] - more_with[lane]) * per;
                 let high = (above[lane] + less_with[lane]) * per;
-                let (low, high) = if low < high { (low, high) } else { (high, low) };
+                let (low, high) = (-greater(-low, -high), greater(low, high));
                 // Without it, the others may do.
                 let needed = !part.open
                     | (below[lane] > more_without[lane])
                     | (above[lane] < -less_without[lane]);
                 let seen = along[lane].abs() > 1e-12;
-                let low = if seen & needed {
-                    low
-                } else {
-                    f64::NEG_INFINITY
-                };
-                let high = if needed | (high > 0.0) { high } else { 0.0 };
-                let high = if seen { high } else { f64::INFINITY };
-                from = if low > from { low } else { from };
-                to = if high < to { high } else { to };
+                from[lane] = if seen & needed { low } else { 0.0 };
+                let high = if needed { high } else { greater(high, 0.0) };
+                to[lane] = if seen { high } else { 1.0 };
             }
+            let from = from.into_iter().fold(0.0, greater);
+            let to = -to.map(|to| -to).into_iter().fold(-1.0, greater);
             let share = &mut shares[part.place];
             *share = (share.0.max(from), share.1.min(to));
             if share.0 > share.1 {

@@ -444,7 +444,7 @@ impl Kernel {
         let mut reading = [0.0; LANES];
         let mut by_u = [0.0; LANES];
         let mut by_v = [0.0; LANES];
-        let mut hulls = [[0.0; LANES]; 8];
+        let mut of_lanes = [[0.0_f32; 8]; LANES];
         for lane in 0..SAMPLES {
             let patch = self.response.patch(lane, rows[lane], columns[lane]);
             let (mut values, mut slopes) = ([0.0; 4], [0.0; 4]);
@@ -467,8 +467,12 @@ impl Kernel {
                 (u_low[lane] as usize, u_high[lane] as usize),
                 (v_low[lane] as usize, v_high[lane] as usize),
             );
-            for (lanes, bound) in hulls.iter_mut().zip(hull.0) {
-                lanes[lane] = f64::from(bound);
+            of_lanes[lane] = hull.0;
+        }
+        let mut hulls = [[0.0; LANES]; 8];
+        for (which, lanes) in hulls.iter_mut().enumerate() {
+            for lane in 0..LANES {
+                lanes[lane] = f64::from(of_lanes[lane][which]);
             }
         }
 

@@ -58,11 +58,11 @@ pub(super) fn greater(one: f64, other: f64) -> f64 {
 
 /// Leaves the greater number of each lane in `one`, and the lesser in `other`.
 #[inline(always)]
-pub(super) fn exchange(one: &mut Lanes, other: &mut Lanes) {
-    for lane in 0..LANES {
-        let (here, there) = (one[lane], other[lane]);
-        one[lane] = if here > there { here } else { there };
-        other[lane] = if here > there { there } else { here };
+pub(super) fn exchange<const MANY: usize>(one: &mut [f64; MANY], other: &mut [f64; MANY]) {
+    let (here, there) = (*one, *other);
+    for lane in 0..MANY {
+        one[lane] = greater(here[lane], there[lane]);
+        other[lane] = -greater(-here[lane], -there[lane]);
     }
 }
 
