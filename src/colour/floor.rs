@@ -119,6 +119,13 @@ impl DifferenceFloor {
         ]
     }
 
+    /// The floor under the ΔE00 of one colour of the box.
+    pub fn under(&self, lab: Lab) -> f64 {
+        let places = self.place(lab).into_iter().zip(self.slack());
+        let squares = places.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
+        squares.sum::<f64>().sqrt()
+    }
+
     /// The weighted step for a step in L*, a*, b*: a linear map.
     pub fn step(&self, [l, a, b]: [f64; 3]) -> [f64; 3] {
         let [first, second] = self.plane.map;
@@ -343,10 +350,7 @@ mod tests {
                     at(low.a, high.a, next()),
                     at(low.b, high.b, next()),
                 );
-                let place = floor.place(colour);
-                let off = place.iter().zip(floor.slack());
-                let square = off.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
-                let length = square.sum::<f64>().sqrt();
+                let length = floor.under(colour);
                 let difference = delta_e_2000(target, colour);
                 assert!(
                     length <= difference + 1e-9,
@@ -368,12 +372,7 @@ mod tests {
                 Lab::new(l - 1e-4, a - 1e-4, b - 1e-4),
                 Lab::new(l + 1e-4, a + 1e-4, b + 1e-4),
             );
-            let length = floor
-                .place(colour)
-                .iter()
-                .map(|part| part * part)
-                .sum::<f64>()
-                .sqrt();
+            let length = floor.under(colour);
             // What is lost is what the hue and the chroma of the pair differ by.
             approx::assert_relative_eq!(
                 length,

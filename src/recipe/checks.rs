@@ -6,7 +6,7 @@ use std::time::Instant;
 use super::bound::{Range, Scratch, size};
 use super::candidate::Bench;
 use super::doses::Doses;
-use super::kernel::Instructions;
+use super::instructions::Instructions;
 use super::proof::Prover;
 use super::question::{Aim, Contrast, CupLimits, Place, Question, Stop};
 use crate::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};

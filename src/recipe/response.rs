@@ -295,11 +295,12 @@ impl Response {
     pub(super) fn patch(&self, lane: usize, row: u32, column: u32) -> [&[f32; 4]; 4] {
         let first = self.control(lane, row as usize, column as usize);
         let width = self.v.controls();
-        std::array::from_fn(|row| {
+        let row = |row: usize| {
             let rest = &self.controls[first + row * width..];
             rest.first_chunk()
                 .unwrap_or_else(|| unreachable!("control points reach beyond every cell"))
-        })
+        };
+        [row(0), row(1), row(2), row(3)]
     }
 
     /// With the hulls of all blocks.
