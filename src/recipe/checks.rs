@@ -244,11 +244,11 @@ fn the_kernel_reads_what_the_model_reads_and_the_same_on_every_instruction_set()
             let grams = bench.grams(amounts());
             let mut all = Instructions::at_hand().into_iter().map(|instructions| {
                 kernel.instructions = instructions;
-                kernel.read(&grams)
+                (kernel.read(&grams), kernel.delta_e(&question.aims, &grams))
             });
-            let portable = all.next().expect("portable code runs everywhere");
+            let (portable, delta_e) = all.next().expect("portable code runs everywhere");
             for other in all {
-                assert_eq!(portable, other, "{base}: {counts:?}");
+                assert_eq!((portable, delta_e), other, "{base}: {counts:?}");
             }
             for lane in 0..SAMPLES {
                 let off = (portable[lane] - exact[lane]).abs();

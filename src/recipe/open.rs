@@ -191,3 +191,55 @@ pub(super) fn sums<const MANY: usize>(
     }
     (less.all(), more.all())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The greatest sum of `numbers` of which at most so many of the open ones count, by trying all ways.
+    fn by_trying(numbers: &[(f64, bool)], at_most: usize) -> f64 {
+        let sum = |ways: u32| {
+            let chosen = (0..numbers.len()).filter(|place| ways >> place & 1 == 1);
+            let chosen: Vec<&(f64, bool)> = chosen.map(|place| &numbers[place]).collect();
+            let open = chosen.iter().filter(|(_, open)| *open).count();
+            let sum = chosen.iter().map(|(number, _)| number).sum::<f64>();
+            if open > at_most { 0.0 } else { sum }
+        };
+        (0..1 << numbers.len()).map(sum).fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn sums_of_parts_and_of_all_but_one_are_the_greatest_of_all_ways() {
+        let numbers = [
+            (3.0, true),
+            (1.0, false),
+            (5.0, true),
+            (2.0, true),
+            (4.0, true),
+            (0.0, true),
+        ];
+        for at_most in 0..=5 {
+            let open = Open {
+                parts: numbers.iter().map(|(_, open)| *open).collect(),
+                count: 5,
+                at_most,
+            };
+            let mut greatest = Greatest::<1>::new(&open);
+            for (number, open) in numbers {
+                greatest.take(&[number], open);
+            }
+            let all = greatest.all();
+            assert_eq!(all[0], by_trying(&numbers, at_most), "{at_most} at most");
+            for (place, (number, is_open)) in numbers.into_iter().enumerate() {
+                let mut others = numbers.to_vec();
+                others.remove(place);
+                let (with, without) = greatest.others(&all, &[number], is_open);
+                assert_eq!(without[0], by_trying(&others, at_most), "without {place}");
+                if at_most > 0 || !is_open {
+                    let left = at_most - usize::from(is_open);
+                    assert_eq!(with[0], by_trying(&others, left), "with {place}");
+                }
+            }
+        }
+    }
+}
