@@ -268,8 +268,9 @@ fn row(mut seconds: Vec<f64>) -> String {
 
 /// Nanoseconds a call of `run`, the least of some rounds.
 fn nanoseconds(mut run: impl FnMut()) -> f64 {
-    const ROUNDS: usize = 7;
-    const CALLS: u32 = 20_000;
+    // Many short rounds: on a machine that others use too, some are not interrupted.
+    const ROUNDS: usize = 40;
+    const CALLS: u32 = 4096;
     let round = |_| {
         let begun = Instant::now();
         (0..CALLS).for_each(|_| run());

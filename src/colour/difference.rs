@@ -25,37 +25,77 @@ pub fn delta_e_ab(one: Lab, other: Lab) -> f64 {
 /// assert!((difference - 2.0425).abs() < 1e-4);
 /// ```
 pub fn delta_e_2000(one: Lab, other: Lab) -> f64 {
-    let stretch = stretch((one.a.hypot(one.b) + other.a.hypot(other.b)) / 2.0);
-    let ((chroma_one, hue_one), (chroma_other, hue_other)) =
-        (polar(one, stretch), polar(other, stretch));
-    let achromatic = chroma_one * chroma_other == 0.0;
+    let chroma_ab = |lab: Lab| (lab.a * lab.a + lab.b * lab.b).sqrt();
+    let stretch = stretch((chroma_ab(one) + chroma_ab(other)) / 2.0);
+    let (a_one, a_other) = (one.a * stretch, other.a * stretch);
+    let chroma_one = (a_one * a_one + one.b * one.b).sqrt();
+    let chroma_other = (a_other * a_other + other.b * other.b).sqrt();
+    let product = chroma_one * chroma_other;
 
-    let hue_step = match hue_other - hue_one {
-        _ if achromatic => 0.0,
+    // With Δh the hue step: C₁C₂ cos² (Δh/2), and the hue chord by way of sin Δh = 2 sin (Δh/2) cos (Δh/2).
+    let half_step = (product + a_one * a_other + one.b * other.b) / 2.0;
+    let (hue_chord, mean_hue) = if half_step > OPPOSITE * product {
+        let across = a_one * other.b - one.b * a_other;
+        // The mean hue halves the angle: towards the sum of the two unit vectors.
+        let sum = (
+            a_one * chroma_other + a_other * chroma_one,
+            one.b * chroma_other + other.b * chroma_one,
+        );
+        let length = (sum.0 * sum.0 + sum.1 * sum.1).sqrt();
+        (across / half_step.sqrt(), (sum.0 / length, sum.1 / length))
+    } else {
+        by_angles((a_one, one.b), (a_other, other.b), product)
+    };
+
+    let mean_chroma = (chroma_one + chroma_other) / 2.0;
+    let lightness = (other.l - one.l) / weight_of_lightness((one.l + other.l) / 2.0);
+    let chroma = (chroma_other - chroma_one) / (1.0 + 0.045 * mean_chroma);
+    let hue = hue_chord / (1.0 + 0.015 * mean_chroma * by_hue(mean_hue).0);
+    let rotation = if turns_blue(mean_hue) {
+        let degrees = mean_hue.1.atan2(mean_hue.0).to_degrees().rem_euclid(360.0);
+        -2.0 * saturation(mean_chroma) * blue_turn(degrees - 275.0).to_radians().sin()
+    } else {
+        0.0
+    };
+
+    // The form is positive, but may round to just below zero.
+    (lightness * lightness + chroma * chroma + hue * hue + rotation * chroma * hue)
+        .max(0.0)
+        .sqrt()
+}
+
+/// Hues whose cos² (Δh/2) is below this lie so nearly opposite each other that their mean is taken by angles.
+const OPPOSITE: f64 = 1e-6;
+
+/// The hue chord, and the cosine and the sine of the mean hue, of two colours given by a* (stretched) and b* whose
+/// hues lie opposite each other, or of which one has no hue.
+#[cold]
+fn by_angles(one: (f64, f64), other: (f64, f64), product: f64) -> (f64, (f64, f64)) {
+    let hue = |(a, b): (f64, f64)| b.atan2(a).to_degrees().rem_euclid(360.0);
+    let (hue_one, hue_other) = (hue(one), hue(other));
+    if product == 0.0 {
+        // The hue of grey is 0, so the sum is the hue of the one that has one.
+        let (sin, cos) = (hue_one + hue_other).to_radians().sin_cos();
+        return (0.0, (cos, sin));
+    }
+    let step = match hue_other - hue_one {
         step if step > 180.0 => step - 360.0,
         step if step < -180.0 => step + 360.0,
         step => step,
     };
     let mean_hue = match hue_one + hue_other {
-        sum if achromatic => sum,
         sum if (hue_one - hue_other).abs() <= 180.0 => sum / 2.0,
         sum if sum < 360.0 => sum / 2.0 + 180.0,
         sum => sum / 2.0 - 180.0,
     };
-    let mean_chroma = (chroma_one + chroma_other) / 2.0;
-    let weights = weights((one.l + other.l) / 2.0, mean_chroma, mean_hue);
+    let (sin, cos) = mean_hue.to_radians().sin_cos();
+    let chord = 2.0 * product.sqrt() * (step / 2.0).to_radians().sin();
+    (chord, (cos, sin))
+}
 
-    let hue_chord = 2.0 * (chroma_one * chroma_other).sqrt() * (hue_step / 2.0).to_radians().sin();
-    let lightness = (other.l - one.l) / weights[0];
-    let chroma = (chroma_other - chroma_one) / weights[1];
-    let hue = hue_chord / weights[2];
-    let turned = blue_turn(mean_hue - 275.0).to_radians().sin();
-    let rotation = -2.0 * saturation(mean_chroma) * turned;
-
-    // The form is positive, but may round to just below zero.
-    (lightness.powi(2) + chroma.powi(2) + hue.powi(2) + rotation * chroma * hue)
-        .max(0.0)
-        .sqrt()
+/// Whether the rotation term is more than nothing. At mean hues from 0° to 120° it is below 1e-15.
+fn turns_blue((cos, sin): (f64, f64)) -> bool {
+    sin < 0.0 || cos < -0.5
 }
 
 /// CIEDE2000 near one colour, without its rotation term, which acts on blues: a sum of three squares, for fits that
@@ -74,11 +114,16 @@ impl DifferenceNear {
     pub fn new(centre: Lab) -> Self {
         let stretch = stretch(centre.a.hypot(centre.b));
         let (chroma, hue) = polar(centre, stretch);
-        let weights = weights(centre.l, chroma, hue);
+        let turn = hue.to_radians().sin_cos();
+        let weights = [
+            weight_of_lightness(centre.l),
+            1.0 + 0.045 * chroma,
+            1.0 + 0.015 * chroma * by_hue((turn.1, turn.0)).0,
+        ];
         Self {
             centre,
             stretch,
-            turn: hue.to_radians().sin_cos(),
+            turn,
             weights,
         }
     }
@@ -107,8 +152,10 @@ pub(super) fn blue_turn(from_blue: f64) -> f64 {
 
 /// √(C⁷ / (C⁷ + 25⁷)).
 pub(super) fn saturation(chroma: f64) -> f64 {
-    let seventh = chroma.powi(7);
-    (seventh / (seventh + 25.0_f64.powi(7))).sqrt()
+    const SEVENTH_OF_25: f64 = 6_103_515_625.0;
+    let square = chroma * chroma;
+    let seventh = square * square * square * chroma;
+    (seventh / (seventh + SEVENTH_OF_25)).sqrt()
 }
 
 /// 1 + G: the factor of a*.
@@ -127,29 +174,37 @@ fn polar(lab: Lab, stretch: f64) -> (f64, f64) {
     (a.hypot(lab.b), hue)
 }
 
-/// S_L, S_C and S_H.
-fn weights(mean_lightness: f64, mean_chroma: f64, mean_hue: f64) -> [f64; 3] {
-    [
-        weight_of_lightness(mean_lightness),
-        1.0 + 0.045 * mean_chroma,
-        1.0 + 0.015 * mean_chroma * by_hue(mean_hue),
-    ]
-}
-
 /// S_L.
 pub(super) fn weight_of_lightness(mean_lightness: f64) -> f64 {
-    let from_middle = (mean_lightness - 50.0).powi(2);
+    let from_middle = (mean_lightness - 50.0) * (mean_lightness - 50.0);
     1.0 + 0.015 * from_middle / (20.0 + from_middle).sqrt()
 }
 
-/// T, at a mean hue in degrees.
-pub(super) fn by_hue(mean_hue: f64) -> f64 {
-    let cosine = |degrees: f64| degrees.to_radians().cos();
-    1.0 - 0.17 * cosine(mean_hue - 30.0)
-        + 0.24 * cosine(2.0 * mean_hue)
-        + 0.32 * cosine(3.0 * mean_hue + 6.0)
-        - 0.20 * cosine(4.0 * mean_hue - 63.0)
+/// T and its slope per radian, at a mean hue given by its cosine and sine.
+#[inline(always)]
+pub(super) fn by_hue((cos, sin): (f64, f64)) -> (f64, f64) {
+    // Of twice, three and four times the angle.
+    let (cos_2, sin_2) = (cos * cos - sin * sin, 2.0 * sin * cos);
+    let (cos_3, sin_3) = (cos_2 * cos - sin_2 * sin, sin_2 * cos + cos_2 * sin);
+    let (cos_4, sin_4) = (cos_2 * cos_2 - sin_2 * sin_2, 2.0 * sin_2 * cos_2);
+    let [of_30, of_6, of_63] = TURNS;
+    let value = 1.0 - 0.17 * (cos * of_30.0 + sin * of_30.1)
+        + 0.24 * cos_2
+        + 0.32 * (cos_3 * of_6.0 - sin_3 * of_6.1)
+        - 0.20 * (cos_4 * of_63.0 + sin_4 * of_63.1);
+    let slope = 0.17 * (sin * of_30.0 - cos * of_30.1)
+        - 2.0 * 0.24 * sin_2
+        - 3.0 * 0.32 * (sin_3 * of_6.0 + cos_3 * of_6.1)
+        + 4.0 * 0.20 * (sin_4 * of_63.0 - cos_4 * of_63.1);
+    (value, slope)
 }
+
+/// Cosines and sines of 30°, 6° and 63°.
+const TURNS: [(f64, f64); 3] = [
+    (0.866_025_403_784_438_6, 0.5),
+    (0.994_521_895_368_273_3, 0.104_528_463_267_653_47),
+    (0.453_990_499_739_546_8, 0.891_006_524_188_367_9),
+];
 
 #[cfg(test)]
 mod tests {

@@ -2,50 +2,135 @@
 
 use super::Lab;
 use super::difference::{blue_turn, by_hue, saturation, stretch, weight_of_lightness};
+use super::tangent::{self, Turned};
 
 /// ΔE00 from one colour to the colours of a box, bounded from below by a length.
 ///
-/// For every colour of the box, the length of [`step`](Self::step) from the target to it is at most their ΔE00; and
-/// the two come together as the box shrinks.
+/// For every colour of the box, a point that is no farther than [`slack`](Self::slack) from its [`place`](Self::place)
+/// along each axis has a distance from the origin that is at most their ΔE00; and the two come together as the box
+/// shrinks.
 ///
-/// ΔE00 is the length of (ΔL′/S_L, ΔC′/S_C, ΔH′/S_H) in a slightly oblique frame: the rotation term R_T. All of
-/// S_L, S_C, S_H, R_T, the factor of a* and the direction of chroma depend on the colour. Here they are fixed, for a
-/// box, where they make the length least, or at their middle with a factor for what they vary by: if B is the fixed
-/// map and the true one is B·(1 + E), then |B (1 + E) x| ≥ (1 − ‖E‖ √cond) |B x|. Where hues are spread too
-/// widely, ΔC′² + ΔH′² = Δa′² + Δb² serves, with the larger of the two weights.
+/// ΔE00 is the length of (ΔL′/S_L, ΔC′/S_C, ΔH′/S_H) in a slightly oblique frame: the rotation term R_T. There are
+/// two ways to a floor, and of each pair the one that says more is taken, for lightness and for chroma and hue.
 ///
-/// Source: the formula is that of ISO/CIE 11664-6:2014; the bound is this project's.
+/// By weights: all of S_L, S_C, S_H, R_T, the factor of a* and the direction of chroma depend on the colour. They are
+/// fixed, for a box, where they make the length least, or at their middle with a factor for what they vary by: if B
+/// is the fixed map and the true one is B·(1 + E), then |B (1 + E) x| ≥ (1 − ‖E‖ √cond) |B x|. Where hues are spread
+/// too widely, ΔC′² + ΔH′² = Δa′² + Δb² serves, with the larger of the two weights. What is lost is a share of the
+/// difference, so it serves near the target.
+///
+/// By tangents (`tangent`): ΔL′/S_L, ΔC′/S_C and ΔH′/S_H are planes in L*, a*, b*, and a slack that is quadratic in
+/// the size of the box, whatever the difference; so it serves far from the target.
+///
+/// Source: the formula is that of ISO/CIE 11664-6:2014; the bounds are this project's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceFloor {
-    lightness: f64,
-    plane: [[f64; 2]; 2],
+    /// Where the two maps begin, and the places of that colour.
+    from: Lab,
+    lightness: Tangent<1, 1>,
+    plane: Tangent<2, 2>,
+}
+
+/// A map of steps, where it begins, and what it is off by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Tangent<const TO: usize, const FROM: usize> {
+    pub(super) at: [f64; TO],
+    pub(super) map: [[f64; FROM]; TO],
+    pub(super) slack: [f64; TO],
+}
+
+impl<const TO: usize, const FROM: usize> Tangent<TO, FROM> {
+    /// By a map of the step `from` the target.
+    fn by_weights(map: [[f64; FROM]; TO], from: [f64; FROM]) -> Self {
+        let at = map.map(|row| row.iter().zip(&from).map(|(by, step)| by * step).sum());
+        Self {
+            at,
+            map,
+            slack: [0.0; TO],
+        }
+    }
+
+    /// What the middle of the box is not nearer than.
+    fn says(&self) -> f64 {
+        let length = |of: &[f64; TO]| of.iter().map(|part| part * part).sum::<f64>().sqrt();
+        length(&self.at) - length(&self.slack)
+    }
+
+    fn or(self, other: Option<Self>) -> Self {
+        match other {
+            Some(other) if other.says() > self.says() => other,
+            _ => self,
+        }
+    }
 }
 
 /// Steepest slope of the hue term T, per radian: the sum of its amplitudes times their orders.
 const STEEPEST_BY_HUE: f64 = 0.17 + 2.0 * 0.24 + 3.0 * 0.32 + 4.0 * 0.20;
 /// The hue term is never above the sum of its amplitudes and one.
 const MOST_BY_HUE: f64 = 1.0 + 0.17 + 0.24 + 0.32 + 0.20;
+/// Boxes that lie nearer than this (ΔE00) to the target, in chroma and hue, lose little by weights.
+const NEAR: f64 = 1.5;
 /// For the rounding of the floor itself and of the formula, relative.
-const ROUNDING: f64 = 1e-9;
+pub(super) const ROUNDING: f64 = 1e-9;
 
 impl DifferenceFloor {
     /// The floor from `target` to the colours between the corners `low` and `high`.
     pub fn new(target: Lab, low: Lab, high: Lab) -> Self {
-        let lightness = [low.l, high.l]
+        let from = Lab::new(
+            (low.l + high.l) / 2.0,
+            (low.a + high.a) / 2.0,
+            (low.b + high.b) / 2.0,
+        );
+        let weight = [low.l, high.l]
             .map(|l| weight_of_lightness((target.l + l) / 2.0))
             .into_iter()
             .fold(1.0, f64::max);
+        let lightness = Tangent::by_weights([[(1.0 - ROUNDING) / weight]], [from.l - target.l]);
+        let (by_weights, turned) = plane(target, low, high);
+        let plane = Tangent::by_weights(by_weights, [from.a - target.a, from.b - target.b]);
         Self {
-            lightness: (1.0 - ROUNDING) / lightness,
-            plane: plane(target, low, high),
+            from,
+            lightness: lightness.or(Some(tangent::lightness(target, low, high))),
+            plane: if plane.says() > NEAR {
+                plane.or(turned.and_then(|turned| turned.tangent(target, low, high)))
+            } else {
+                plane
+            },
         }
+    }
+
+    /// The weighted place of a colour, seen from the target.
+    pub fn place(&self, lab: Lab) -> [f64; 3] {
+        let [l, a, b] = self.step([
+            lab.l - self.from.l,
+            lab.a - self.from.a,
+            lab.b - self.from.b,
+        ]);
+        let ([at], [first, second]) = (self.lightness.at, self.plane.at);
+        [at + l, first + a, second + b]
+    }
+
+    /// How far places may be off along each axis.
+    pub fn slack(&self) -> [f64; 3] {
+        [
+            self.lightness.slack[0],
+            self.plane.slack[0],
+            self.plane.slack[1],
+        ]
+    }
+
+    /// The floor under the ΔE00 of one colour of the box.
+    pub fn under(&self, lab: Lab) -> f64 {
+        let places = self.place(lab).into_iter().zip(self.slack());
+        let squares = places.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
+        squares.sum::<f64>().sqrt()
     }
 
     /// The weighted step for a step in L*, a*, b*: a linear map.
     pub fn step(&self, [l, a, b]: [f64; 3]) -> [f64; 3] {
-        let [first, second] = self.plane;
+        let [first, second] = self.plane.map;
         [
-            self.lightness * l,
+            self.lightness.map[0][0] * l,
             first[0] * a + first[1] * b,
             second[0] * a + second[1] * b,
         ]
@@ -66,23 +151,31 @@ impl Rectangle {
         let farthest = |(low, high): (f64, f64)| high.max(-low);
         let middle = |(low, high): (f64, f64)| (low + high) / 2.0;
         let half = |(low, high): (f64, f64)| (high - low) / 2.0;
-        let (reach, distance) = (half(a).hypot(half(b)), middle(a).hypot(middle(b)));
+        let (reach, distance) = (length(half(a), half(b)), length(middle(a), middle(b)));
         let spread = if reach < distance {
             (reach / distance).asin()
         } else {
             std::f64::consts::PI
         };
         Self {
-            chroma: (nearest(a).hypot(nearest(b)), farthest(a).hypot(farthest(b))),
+            chroma: (
+                length(nearest(a), nearest(b)),
+                length(farthest(a), farthest(b)),
+            ),
             hue: (middle(b).atan2(middle(a)), spread),
         }
     }
 }
 
-/// The map of (Δa*, Δb*).
-fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
+/// The length of a vector; the rounding of which is allowed for.
+pub(super) fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
+}
+
+/// The map of (Δa*, Δb*), and where hues don't lie too wide apart, what tangents need.
+fn plane(target: Lab, low: Lab, high: Lab) -> ([[f64; 2]; 2], Option<Turned>) {
     let unstretched = Rectangle::new((low.a, high.a), (low.b, high.b));
-    let target_chroma = target.a.hypot(target.b);
+    let target_chroma = length(target.a, target.b);
     // The factor of a* falls as the mean chroma rises.
     let [most, least] = [unstretched.chroma.0, unstretched.chroma.1]
         .map(|chroma| stretch((target_chroma + chroma) / 2.0));
@@ -112,9 +205,10 @@ fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
         (target.hue.0 + step / 2.0, step_spread / 2.0)
     };
 
+    let (sin, cos) = hue.sin_cos();
     let hue_term = (
-        (by_hue(hue.to_degrees()) - STEEPEST_BY_HUE * hue_spread).max(0.0),
-        (by_hue(hue.to_degrees()) + STEEPEST_BY_HUE * hue_spread).min(MOST_BY_HUE),
+        (by_hue((cos, sin)).0 - STEEPEST_BY_HUE * hue_spread).max(0.0),
+        (by_hue((cos, sin)).0 + STEEPEST_BY_HUE * hue_spread).min(MOST_BY_HUE),
     );
     let s_c = (1.0 + 0.045 * mean_chroma.0, 1.0 + 0.045 * mean_chroma.1);
     let s_h = (
@@ -127,8 +221,16 @@ fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
     let evenly = (1.0 - most_rotation / 2.0).max(0.0).sqrt() / s_c.1.max(s_h.1) * (1.0 - ROUNDING);
     let evenly = [[evenly * least, 0.0], [0.0, evenly]];
     if wide {
-        return evenly;
+        return (evenly, None);
     }
+    let turned = Turned {
+        step,
+        chroma_ab: unstretched.chroma,
+        chroma: box_of_it.chroma,
+        target_chroma: target.chroma,
+        half_step: target.chroma.0 * box_of_it.chroma.0 * (widest / 2.0).cos().powi(2),
+        rotation,
+    };
 
     // ΔC′ = along / cos(Δh/2) and ΔH′ = across · 2√(C₁C₂)/(C₁ + C₂), with the step taken along and across the
     // middle hue.
@@ -156,7 +258,6 @@ fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
         let by_rotation = (rotation.1 - rotation.0) / 2.0 / 2.0 / weakest;
         share = (1.0 - by_rotation).max(0.0).sqrt() * (1.0 - off * condition).max(0.0);
     }
-    let (sin, cos) = hue.sin_cos();
     let (radial, tangential) = (
         [cos / s_along, sin / s_along],
         [-sin / s_across, cos / s_across],
@@ -171,11 +272,12 @@ fn plane(target: Lab, low: Lab, high: Lab) -> [[f64; 2]; 2] {
     let frame = frame.map(|[a, b]| [a * factor, b]);
     share *= (1.0 - (most - least) / 2.0 / factor * condition(&frame)).max(0.0);
     let frame = frame.map(|row| row.map(|part| part * share * (1.0 - ROUNDING)));
-    if determinant(&frame).abs() > determinant(&evenly).abs() {
+    let map = if determinant(&frame).abs() > determinant(&evenly).abs() {
         frame
     } else {
         evenly
-    }
+    };
+    (map, Some(turned))
 }
 
 /// Least and greatest R_T.
@@ -183,6 +285,10 @@ fn rotation(hue: f64, hue_spread: f64, mean_chroma: (f64, f64)) -> (f64, f64) {
     let from_blue = (hue.to_degrees() - 275.0).rem_euclid(360.0);
     let from_blue = from_blue.min(360.0 - from_blue);
     let spread = hue_spread.to_degrees();
+    // Four widths of the bell away there is next to nothing.
+    if from_blue - spread > 100.0 {
+        return (-3e-7, 0.0);
+    }
     // The formula counts degrees from 0 to 360 and so jumps there, by less than this.
     const JUMP: f64 = 1e-4;
     let (nearest, farthest) = ((from_blue - spread).max(0.0), from_blue + spread);
@@ -244,12 +350,7 @@ mod tests {
                     at(low.a, high.a, next()),
                     at(low.b, high.b, next()),
                 );
-                let step = floor.step([
-                    colour.l - target.l,
-                    colour.a - target.a,
-                    colour.b - target.b,
-                ]);
-                let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+                let length = floor.under(colour);
                 let difference = delta_e_2000(target, colour);
                 assert!(
                     length <= difference + 1e-9,
@@ -271,8 +372,7 @@ mod tests {
                 Lab::new(l - 1e-4, a - 1e-4, b - 1e-4),
                 Lab::new(l + 1e-4, a + 1e-4, b + 1e-4),
             );
-            let step = floor.step([l - target.l, a - target.a, b - target.b]);
-            let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+            let length = floor.under(colour);
             // What is lost is what the hue and the chroma of the pair differ by.
             approx::assert_relative_eq!(
                 length,

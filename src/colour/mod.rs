@@ -14,6 +14,7 @@ mod observer;
 mod show;
 mod skin_angle;
 mod spectrum;
+mod tangent;
 mod translucency;
 mod tristimulus;
 

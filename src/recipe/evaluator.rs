@@ -1,10 +1,10 @@
 //! Many recipes of one cup, one after the other: what a search, a slider or a benchmark asks.
 
 use super::candidate::Bench;
-use super::kernel::{Instructions, Kernel};
+use super::instructions::Instructions;
+use super::kernel::Kernel;
 use super::order::Order;
 use super::question::Aim;
-use crate::colour::delta_e_2000;
 use crate::error::Result;
 use crate::materials::Colorant;
 use crate::target::Target;
@@ -72,11 +72,6 @@ impl Evaluator {
                 grams[parts - 1] += clear_g * count;
             }
         }
-        let read = self.kernel.read(&grams[..parts]);
-        let aims = self.aims.iter().enumerate();
-        let sum: f64 = aims
-            .map(|(light, aim)| delta_e_2000(aim.lab, self.kernel.lab(light, &read)))
-            .sum();
-        sum / self.aims.len() as f64
+        self.kernel.delta_e(&self.aims, &grams[..parts])
     }
 }

@@ -1,21 +1,24 @@
-//! The inner loop of the search: from drops to reflectance, and from ranges of drops to bounds of it.
+//! The inner loop of the search: from drops to reflectance, to a colour and its difference.
 //!
-//! All 36 wavelengths go side by side, padded to 40 lanes; nothing is allocated. The code is written once, as plain
-//! loops over lanes, and compiled for several instruction sets, of which the best that the machine has is taken when
-//! the program runs. Sums over wavelengths are kept in eight partial sums and products are never fused, so every
-//! instruction set gives the same bits.
+//! All 36 wavelengths go side by side, padded to 40 lanes; nothing is allocated. The code is plain loops over lanes,
+//! compiled for several [`Instructions`].
 
-use super::lanes::{LANES, Lanes, add_scaled, cell, dot, dot4, ln, ln_lanes, places};
-use super::response::{Hull, Response, slopes, weights};
-use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights, Xyz};
+use super::instructions::{Instructions, Task};
+use super::lanes::{LANES, Lanes, add_scaled, cells, cube_root, dot, ln_lanes, places};
+use super::question::Aim;
+use super::response::{Response, SIXTHS, weights};
+use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::optics::Coefficients;
 
-/// K and S, each plus its offset, times grams.
+/// K and S, each plus its offset, times grams; and the grams themselves in the lane [`MASS`] of K.
 #[derive(Clone, Debug)]
-struct Form {
-    k: Lanes,
-    s: Lanes,
+pub(super) struct Form {
+    pub(super) k: Lanes,
+    pub(super) s: Lanes,
 }
+
+/// The first lane that no wavelength takes.
+pub(super) const MASS: usize = SAMPLES;
 
 impl Form {
     fn new(coefficients: &Coefficients, response: &Response, mass_g: f64, padding: f64) -> Self {
@@ -27,25 +30,72 @@ impl Form {
             form.k[lane] = (coefficients.k[lane] + response.u.offset[lane]) * mass_g;
             form.s[lane] = (coefficients.s[lane] + response.v.offset[lane]) * mass_g;
         }
+        form.k[MASS] = mass_g;
         form
+    }
+
+    /// Adds so many grams of each part, where that is more than none.
+    #[inline(always)]
+    pub(super) fn add(&mut self, parts: &[Self], grams: impl Fn(usize) -> f64) {
+        // Eight lanes at a time, which stay in registers while all parts are added.
+        const BLOCK: usize = 8;
+        const SOME: usize = 16;
+        for first in (0..parts.len()).step_by(SOME) {
+            let (mut some, mut count) = ([(0, 0.0); SOME], 0);
+            for place in first..parts.len().min(first + SOME) {
+                let grams = grams(place);
+                some[count] = (place, grams);
+                count += usize::from(grams > 0.0);
+            }
+            for block in (0..LANES).step_by(BLOCK) {
+                let (mut k, mut s) = ([0.0; BLOCK], [0.0; BLOCK]);
+                k.copy_from_slice(&self.k[block..block + BLOCK]);
+                s.copy_from_slice(&self.s[block..block + BLOCK]);
+                for (place, grams) in &some[..count] {
+                    let part = &parts[*place];
+                    let (part_k, part_s) = (&part.k[block..], &part.s[block..]);
+                    for lane in 0..BLOCK {
+                        k[lane] += grams * part_k[lane];
+                        s[lane] += grams * part_s[lane];
+                    }
+                }
+                self.k[block..block + BLOCK].copy_from_slice(&k);
+                self.s[block..block + BLOCK].copy_from_slice(&s);
+            }
+        }
     }
 }
 
 /// The weights of X, Y and Z relative to white, and their positive and negative parts.
 #[derive(Clone, Debug)]
-struct Light {
-    all: [Lanes; 3],
+pub(super) struct Light {
+    pub(super) all: [Lanes; 3],
     /// Of all three together.
-    sum: Lanes,
-    positive: [Lanes; 3],
-    negative: [Lanes; 3],
+    pub(super) sum: Lanes,
+    pub(super) positive: [Lanes; 3],
+    pub(super) negative: [Lanes; 3],
     /// What X, Y and Z may be off by for the spline's error.
     error: [f64; 3],
-    weights: TristimulusWeights,
 }
 
-/// Below this share of white, CIELAB's root is a straight line.
-const LINEAR_BELOW: f64 = 216.0 / 24389.0;
+/// The root of CIELAB and its slope.
+///
+/// Source: ISO/CIE 11664-4:2019.
+#[inline(always)]
+pub(super) fn root(ratio: f64) -> (f64, f64) {
+    /// Below this share of white, the root is a straight line.
+    const LINEAR_BELOW: f64 = 216.0 / 24389.0;
+    if ratio > LINEAR_BELOW {
+        let root = cube_root(ratio);
+        (root, 1.0 / (3.0 * root * root))
+    } else {
+        (ratio * (841.0 / 108.0) + 4.0 / 29.0, 841.0 / 108.0)
+    }
+}
+
+fn lab_of_roots([x, y, z]: [f64; 3]) -> Lab {
+    Lab::new(116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z))
+}
 
 impl Light {
     fn new(weights: &TristimulusWeights, error: &Lanes) -> Self {
@@ -71,7 +121,6 @@ impl Light {
             positive: all.map(|row| row.map(|weight| weight.max(0.0))),
             negative: all.map(|row| row.map(|weight| weight.min(0.0))),
             all,
-            weights: weights.clone(),
         }
     }
 }
@@ -79,65 +128,39 @@ impl Light {
 /// What a cup is made of, ready for the inner loop: its content, and grams of each part that may be added.
 #[derive(Clone, Debug)]
 pub(super) struct Kernel {
-    response: Response,
+    pub(super) response: Response,
     content: Form,
-    content_g: f64,
-    parts: Vec<Form>,
-    lights: Vec<Light>,
+    pub(super) parts: Vec<Form>,
+    pub(super) lights: Vec<Light>,
     pub(super) instructions: Instructions,
 }
 
-/// Instruction sets that the inner loop is compiled for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Instructions {
-    /// Those that every machine of the target has.
-    Portable,
-    /// 256 bits wide.
-    #[cfg(target_arch = "x86_64")]
-    Avx2,
-    /// 512 bits wide.
-    #[cfg(target_arch = "x86_64")]
-    Avx512,
-}
+struct Read<'a>(&'a Kernel, &'a [f64]);
 
-impl Instructions {
-    /// All that this machine has, the plainest first.
-    pub(super) fn at_hand() -> Vec<Self> {
-        #[cfg_attr(
-            not(target_arch = "x86_64"),
-            expect(unused_mut, reason = "only x86-64 has others")
-        )]
-        let mut all = vec![Self::Portable];
-        #[cfg(target_arch = "x86_64")]
-        {
-            if std::is_x86_feature_detected!("avx2") {
-                all.push(Self::Avx2);
-            }
-            if std::is_x86_feature_detected!("avx512f") && std::is_x86_feature_detected!("avx512dq")
-            {
-                all.push(Self::Avx512);
-            }
-        }
-        all
+impl Task for Read<'_> {
+    type Output = Lanes;
+
+    #[inline(always)]
+    fn run(self) -> Lanes {
+        self.0.read_any(self.1)
     }
 }
 
-/// One light's X, Y or Z relative to white, over ranges of the parts: a plane through the middle, what the value may
-/// differ from it by, and what it lies within at any rate.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Plane {
-    pub(super) middle: f64,
-    pub(super) slack: (f64, f64),
-    pub(super) range: (f64, f64),
-}
+struct Difference<'a>(&'a Kernel, &'a [Aim], &'a [f64]);
 
-/// The planes of every light, with their slopes by each part, per gram.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Planes {
-    pub(super) xyz: Vec<[Plane; 3]>,
-    pub(super) slopes: Vec<Vec<[f64; 3]>>,
-    /// How much each part bends the planes: by the squared share of K and of S that it moves over its range.
-    pub(super) bends: Vec<f64>,
+impl Task for Difference<'_> {
+    type Output = f64;
+
+    #[inline(always)]
+    fn run(self) -> f64 {
+        let Self(kernel, aims, grams) = self;
+        let read = kernel.read_any(grams);
+        let mut sum = 0.0;
+        for (light, aim) in aims.iter().enumerate() {
+            sum += delta_e_2000(aim.lab, kernel.lab(light, &read));
+        }
+        sum / aims.len() as f64
+    }
 }
 
 impl Kernel {
@@ -151,7 +174,6 @@ impl Kernel {
         let instructions = Instructions::at_hand().pop();
         Self {
             content: Form::new(content, &response, content_g, 1.0),
-            content_g,
             parts: parts
                 .map(|part| Form::new(part, &response, 1.0, 0.0))
                 .collect(),
@@ -180,357 +202,91 @@ impl Kernel {
         Spectrum::from_fn(|place| lanes[place])
     }
 
-    /// CIELAB under the light at `light` of what [`read`](Self::read) gave.
-    pub(super) fn lab(&self, light: usize, reflectance: &Lanes) -> Lab {
-        let light = &self.lights[light];
-        let white = light.weights.white();
-        let [x, y, z] = [0, 1, 2].map(|row| dot(&light.all[row], reflectance));
-        light
-            .weights
-            .lab_of_xyz(Xyz::new(x * white.x, y * white.y, z * white.z))
+    /// Mean ΔE00 from `aims`, one for each light, with `grams` of each part.
+    pub(super) fn delta_e(&self, aims: &[Aim], grams: &[f64]) -> f64 {
+        self.instructions.run(Difference(self, aims, grams))
     }
 
-    /// How far `lab`, under the light at `light`, may lie from the model's for the spline's error.
-    pub(super) fn lab_error(&self, light: usize, lab: Lab) -> f64 {
-        let light = &self.lights[light];
-        let xyz = light.weights.xyz_of_lab(lab);
-        let white = light.weights.white();
-        let ratios = [xyz.x / white.x, xyz.y / white.y, xyz.z / white.z];
+    /// CIELAB under the light at `light` of what [`read`](Self::read) gave.
+    #[inline(always)]
+    pub(super) fn lab(&self, light: usize, reflectance: &Lanes) -> Lab {
+        let [x, y, z] = self.ratios(light, reflectance);
+        lab_of_roots([root(x).0, root(y).0, root(z).0])
+    }
+
+    /// The same, and how far it may lie from the model's for the spline's error.
+    pub(super) fn lab_and_error(&self, light: usize, reflectance: &Lanes) -> (Lab, f64) {
+        let ratios = self.ratios(light, reflectance);
+        let error = &self.lights[light].error;
         let [x, y, z] = [0, 1, 2].map(|row| {
             // The root is steepest where the value is least.
-            let least = (ratios[row] - light.error[row]).max(LINEAR_BELOW);
-            light.error[row] / (3.0 * least.cbrt() * least.cbrt())
+            error[row] * root(ratios[row] - error[row]).1
         });
         let [l, a, b] = [116.0 * y, 500.0 * (x + y), 200.0 * (y + z)];
-        (l * l + a * a + b * b).sqrt()
+        (self.lab(light, reflectance), (l * l + a * a + b * b).sqrt())
+    }
+
+    /// X, Y and Z relative to white.
+    #[inline(always)]
+    fn ratios(&self, light: usize, reflectance: &Lanes) -> [f64; 3] {
+        let [x, y, z] = &self.lights[light].all;
+        [
+            dot(x, reflectance),
+            dot(y, reflectance),
+            dot(z, reflectance),
+        ]
     }
 
     /// Reflectance with `grams` of each part: one number a lane.
     pub(super) fn read(&self, grams: &[f64]) -> Lanes {
-        match self.instructions {
-            Instructions::Portable => self.read_any(grams),
-            #[cfg(target_arch = "x86_64")]
-            #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
-            // SAFETY: `Instructions::at_hand` found that this machine has these instructions.
-            Instructions::Avx2 => unsafe { self.read_avx2(grams) },
-            #[cfg(target_arch = "x86_64")]
-            #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
-            // SAFETY: `Instructions::at_hand` found that this machine has these instructions.
-            Instructions::Avx512 => unsafe { self.read_avx512(grams) },
-        }
-    }
-
-    /// Bounds for all amounts between `low` and `high` grams of each part.
-    pub(super) fn bound(&self, low: &[f64], high: &[f64], planes: &mut Planes) {
-        match self.instructions {
-            Instructions::Portable => self.bound_any(low, high, planes),
-            #[cfg(target_arch = "x86_64")]
-            #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
-            // SAFETY: `Instructions::at_hand` found that this machine has these instructions.
-            Instructions::Avx2 => unsafe { self.bound_avx2(low, high, planes) },
-            #[cfg(target_arch = "x86_64")]
-            #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
-            // SAFETY: `Instructions::at_hand` found that this machine has these instructions.
-            Instructions::Avx512 => unsafe { self.bound_avx512(low, high, planes) },
-        }
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
-    fn read_avx2(&self, grams: &[f64]) -> Lanes {
-        self.read_any(grams)
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx512f,avx512dq")]
-    fn read_avx512(&self, grams: &[f64]) -> Lanes {
-        self.read_any(grams)
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
-    fn bound_avx2(&self, low: &[f64], high: &[f64], planes: &mut Planes) {
-        self.bound_any(low, high, planes);
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx512f,avx512dq")]
-    fn bound_avx512(&self, low: &[f64], high: &[f64], planes: &mut Planes) {
-        self.bound_any(low, high, planes);
+        self.instructions.run(Read(self, grams))
     }
 
     #[inline(always)]
-    fn form(&self, grams: &[f64]) -> (Form, f64) {
+    pub(super) fn form(&self, grams: &[f64]) -> Form {
         let mut form = self.content.clone();
-        let mut mass_g = self.content_g;
-        for (part, grams) in self.parts.iter().zip(grams) {
-            if *grams > 0.0 {
-                add_scaled(&mut form.k, *grams, &part.k);
-                add_scaled(&mut form.s, *grams, &part.s);
-                mass_g += grams;
-            }
-        }
-        (form, mass_g)
+        let parts = self.parts.len().min(grams.len());
+        form.add(&self.parts[..parts], |place| grams[place]);
+        form
     }
 
     #[inline(always)]
     fn read_any(&self, grams: &[f64]) -> Lanes {
-        let Response { u, v, controls, .. } = &self.response;
-        let (form, mass_g) = self.form(grams);
-        let log_mass = ln(mass_g);
-        let u_places = places(&ln_lanes(&form.k), log_mass, &u.start, &u.per_step);
-        let v_places = places(&ln_lanes(&form.s), log_mass, &v.start, &v.per_step);
+        let Response { u, v, .. } = &self.response;
+        let form = self.form(grams);
+        let (ln_k, ln_s) = (ln_lanes(&form.k), ln_lanes(&form.s));
+        let (rows, across) = cells(&places(&ln_k, ln_k[MASS], &u.start, &u.per_step), u.cells);
+        let (columns, along) = cells(&places(&ln_s, ln_k[MASS], &v.start, &v.per_step), v.cells);
+        let (by_u, by_v) = (on_lanes(&across, weights), on_lanes(&along, weights));
         let mut read = [0.0; LANES];
-        let width = v.controls();
         for lane in 0..SAMPLES {
-            let (row, t) = cell(u_places[lane], u.cells);
-            let (column, s) = cell(v_places[lane], v.cells);
-            let (by_u, by_v) = (weights(t), weights(s));
-            let first = self.response.control(lane, row, column);
-            let mut along = [0.0; 4];
-            for (r, weight) in by_u.into_iter().enumerate() {
-                let row = &controls[first + r * width..first + r * width + 4];
-                for (sum, control) in along.iter_mut().zip(row) {
-                    *sum += weight * f64::from(*control);
+            let patch = self.response.patch(lane, rows[lane], columns[lane]);
+            let mut sums = [0.0; 4];
+            for (row, by_u) in patch.into_iter().zip(&by_u) {
+                for (sum, control) in sums.iter_mut().zip(row) {
+                    *sum += by_u[lane] * f64::from(*control);
                 }
             }
-            read[lane] = (along[0] * by_v[0] + along[1] * by_v[1])
-                + (along[2] * by_v[2] + along[3] * by_v[3]);
+            read[lane] = (sums[0] * by_v[0][lane] + sums[1] * by_v[1][lane])
+                + (sums[2] * by_v[2][lane] + sums[3] * by_v[3][lane]);
+        }
+        for read in &mut read {
+            *read *= 1.0 / (SIXTHS * SIXTHS);
         }
         read
     }
-
-    /// With u = ln K and v = ln S (offsets and masses understood), each reflectance is a plane in u and v at the
-    /// middle, plus what the hulls of its second derivatives allow; u and v are planes in the grams, plus what
-    /// the logarithm bends. Where that is looser than the hull of the reflectance itself, the plane is level.
-    #[inline(always)]
-    fn bound_any(&self, low: &[f64], high: &[f64], planes: &mut Planes) {
-        let Response {
-            u,
-            v,
-            controls,
-            error,
-            ..
-        } = &self.response;
-        let (form_low, low_g) = self.form(low);
-        let (form_high, high_g) = self.form(high);
-        let middle_g = (low_g + high_g) / 2.0;
-        let (ln_low_g, ln_high_g, ln_middle_g) = (ln(low_g), ln(high_g), ln(middle_g));
-        let bend_of_mass = (low_g / middle_g - 1.0 - (ln_low_g - ln_middle_g)).max(0.0);
-        let k = Stretch::new(&form_low.k, &form_high.k);
-        let s = Stretch::new(&form_low.s, &form_high.s);
-
-        let mut reading = [0.0; LANES];
-        let mut by_u = [0.0; LANES];
-        let mut by_v = [0.0; LANES];
-        let mut hulls = [[0.0; LANES]; 8];
-        let mut off_the_grid = [0.0; LANES];
-        let u_at = places(&k.ln_middle, ln_middle_g, &u.start, &u.per_step);
-        let v_at = places(&s.ln_middle, ln_middle_g, &v.start, &v.per_step);
-        let u_low = places(&k.ln_low, ln_high_g, &u.start, &u.per_step);
-        let u_high = places(&k.ln_high, ln_low_g, &u.start, &u.per_step);
-        let v_low = places(&s.ln_low, ln_high_g, &v.start, &v.per_step);
-        let v_high = places(&s.ln_high, ln_low_g, &v.start, &v.per_step);
-        let width = v.controls();
-        let (u_end, v_end) = (u.cells as f64, v.cells as f64);
-        for lane in 0..SAMPLES {
-            let (row, t) = cell(u_at[lane], u.cells);
-            let (column, s) = cell(v_at[lane], v.cells);
-            if !(u_at[lane] >= 0.0
-                && u_at[lane] <= u_end
-                && v_at[lane] >= 0.0
-                && v_at[lane] <= v_end)
-            {
-                off_the_grid[lane] = 1.0;
-            }
-            let (across, across_slopes) = (weights(t), slopes(t));
-            let (along, along_slopes) = (weights(s), slopes(s));
-            let first = self.response.control(lane, row, column);
-            let (mut value, mut slope) = ([0.0; 4], [0.0; 4]);
-            for r in 0..4 {
-                let row = &controls[first + r * width..first + r * width + 4];
-                for c in 0..4 {
-                    let control = f64::from(row[c]);
-                    value[c] += across[r] * control;
-                    slope[c] += across_slopes[r] * control;
-                }
-            }
-            reading[lane] = dot4(&value, &along);
-            by_u[lane] = dot4(&slope, &along) * u.per_step[lane];
-            by_v[lane] = dot4(&value, &along_slopes) * v.per_step[lane];
-
-            let (row_low, _) = cell(u_low[lane], u.cells);
-            let (row_high, _) = cell(u_high[lane], u.cells);
-            let (column_low, _) = cell(v_low[lane], v.cells);
-            let (column_high, _) = cell(v_high[lane], v.cells);
-            let hull = self.hull(lane, (row_low, row_high), (column_low, column_high));
-            for (lanes, bound) in hulls.iter_mut().zip(hull.0) {
-                lanes[lane] = f64::from(bound);
-            }
-        }
-
-        // What reflectance differs from its plane by, what it lies within, and the plane's slopes by K and S.
-        let [
-            r_min,
-            uu_min,
-            vv_min,
-            uv_min,
-            r_less,
-            uu_less,
-            vv_less,
-            uv_less,
-        ] = &hulls;
-        let mut slack_low = [0.0; LANES];
-        let mut slack_high = [0.0; LANES];
-        let mut range_low = [0.0; LANES];
-        let mut range_high = [0.0; LANES];
-        let mut by_k = [0.0; LANES];
-        let mut by_s = [0.0; LANES];
-        let mut by_mass = [0.0; LANES];
-        for lane in 0..LANES {
-            let wide_u = (k.ln_high[lane] - k.ln_middle[lane] - ln_low_g + ln_middle_g)
-                .max(k.ln_middle[lane] - k.ln_low[lane] - ln_middle_g + ln_high_g);
-            let wide_v = (s.ln_high[lane] - s.ln_middle[lane] - ln_low_g + ln_middle_g)
-                .max(s.ln_middle[lane] - s.ln_low[lane] - ln_middle_g + ln_high_g);
-            let (uu, vv, uv) = (
-                0.5 * wide_u * wide_u,
-                0.5 * wide_v * wide_v,
-                wide_u * wide_v,
-            );
-            let cross = (-uv_less[lane]).max(-uv_min[lane]) * uv;
-            let bent = |slope: f64, bend: f64| {
-                let (fall, rise) = (-slope * bend, slope * bend_of_mass);
-                (fall.min(rise), fall.max(rise))
-            };
-            let (u_fall, u_rise) = bent(by_u[lane], k.bend[lane]);
-            let (v_fall, v_rise) = bent(by_v[lane], s.bend[lane]);
-            let below =
-                uu_min[lane].min(0.0) * uu + vv_min[lane].min(0.0) * vv - cross + u_fall + v_fall;
-            let above = (-uu_less[lane]).max(0.0) * uu
-                + (-vv_less[lane]).max(0.0) * vv
-                + cross
-                + u_rise
-                + v_rise;
-            let level = above - below >= -r_less[lane] - r_min[lane] || off_the_grid[lane] > 0.0;
-            let half = 0.5 * (-r_less[lane] - r_min[lane]);
-            let at = if level {
-                r_min[lane] + half
-            } else {
-                reading[lane]
-            };
-            let keep = if level { 0.0 } else { 1.0 };
-            slack_low[lane] = if level { -half } else { below } - error[lane];
-            slack_high[lane] = if level { half } else { above } + error[lane];
-            range_low[lane] = r_min[lane] - error[lane];
-            range_high[lane] = -r_less[lane] + error[lane];
-            reading[lane] = at;
-            by_k[lane] = keep * by_u[lane] / k.middle[lane];
-            by_s[lane] = keep * by_v[lane] / s.middle[lane];
-            by_mass[lane] = keep * (by_u[lane] + by_v[lane]) / middle_g;
-        }
-
-        planes.bends.clear();
-        for ((part, low), high) in self.parts.iter().zip(low).zip(high) {
-            let half = (high - low) / 2.0;
-            let mut bend = [0.0; LANES];
-            if half > 0.0 {
-                for lane in 0..LANES {
-                    let by_k = half * part.k[lane] / k.middle[lane];
-                    let by_s = half * part.s[lane] / s.middle[lane];
-                    bend[lane] = (by_k * by_k + by_s * by_s) * range_high[lane];
-                }
-            }
-            planes.bends.push(dot(&self.lights[0].sum, &bend));
-        }
-        planes.xyz.resize(self.lights.len(), Default::default());
-        planes.slopes.resize(self.lights.len(), Vec::new());
-        for ((light, xyz), slopes) in self
-            .lights
-            .iter()
-            .zip(&mut planes.xyz)
-            .zip(&mut planes.slopes)
-        {
-            slopes.clear();
-            slopes.resize(self.parts.len(), [0.0; 3]);
-            for row in 0..3 {
-                let (all, up, down) = (&light.all[row], &light.positive[row], &light.negative[row]);
-                xyz[row] = Plane {
-                    middle: dot(all, &reading),
-                    slack: (
-                        dot(up, &slack_low) + dot(down, &slack_high),
-                        dot(up, &slack_high) + dot(down, &slack_low),
-                    ),
-                    range: (
-                        dot(up, &range_low) + dot(down, &range_high),
-                        dot(up, &range_high) + dot(down, &range_low),
-                    ),
-                };
-                let weighted = |by: &Lanes| {
-                    let mut product = [0.0; LANES];
-                    for lane in 0..LANES {
-                        product[lane] = all[lane] * by[lane];
-                    }
-                    product
-                };
-                let (by_k, by_s) = (weighted(&by_k), weighted(&by_s));
-                let by_mass = dot(all, &by_mass);
-                for (place, part) in self.parts.iter().enumerate() {
-                    if high[place] > low[place] {
-                        slopes[place][row] = dot(&by_k, &part.k) + dot(&by_s, &part.s) - by_mass;
-                    }
-                }
-            }
-        }
-    }
-
-    /// The hull over cells from one row to another and from one column to another, both included.
-    #[inline(always)]
-    fn hull(&self, lane: usize, rows: (usize, usize), columns: (usize, usize)) -> Hull {
-        let level = |(low, high): (usize, usize)| match high - low {
-            0 | 1 => 0,
-            more => (usize::BITS - (more - 1).leading_zeros()) as usize,
-        };
-        let (a, b) = (level(rows), level(columns));
-        let (first, width) = self.response.blocks[a][b];
-        let first = first + lane * self.response.hulls_a_wavelength;
-        let at = |row: usize, column: usize| {
-            &self.response.hulls[first + (row >> a) * width + (column >> b)]
-        };
-        let one = at(rows.0, columns.0).with(at(rows.1, columns.0));
-        let other = at(rows.0, columns.1).with(at(rows.1, columns.1));
-        one.with(&other)
-    }
 }
 
-/// A linear form over a range: its middle, logarithms, and how far its logarithm bends below its tangent.
-struct Stretch {
-    middle: Lanes,
-    ln_low: Lanes,
-    ln_middle: Lanes,
-    ln_high: Lanes,
-    bend: Lanes,
-}
-
-impl Stretch {
-    #[inline(always)]
-    fn new(low: &Lanes, high: &Lanes) -> Self {
-        let mut middle = [0.0; LANES];
-        for lane in 0..LANES {
-            middle[lane] = 0.5 * (low[lane] + high[lane]);
-        }
-        let (ln_low, ln_middle, ln_high) = (ln_lanes(low), ln_lanes(&middle), ln_lanes(high));
-        let mut bend = [0.0; LANES];
-        for lane in 0..LANES {
-            // It bends most at the low end.
-            let share = low[lane] / middle[lane];
-            bend[lane] = (share - 1.0 - (ln_low[lane] - ln_middle[lane])).max(0.0) + 1e-13;
-        }
-        Self {
-            middle,
-            ln_low,
-            ln_middle,
-            ln_high,
-            bend,
-        }
+/// The four values of `of` for the share of a cell in each lane.
+#[inline(always)]
+pub(super) fn on_lanes(shares: &Lanes, of: impl Fn(f64) -> [f64; 4]) -> [Lanes; 4] {
+    let mut lanes = [[0.0; LANES]; 4];
+    for lane in 0..LANES {
+        let [first, second, third, fourth] = of(shares[lane]);
+        lanes[0][lane] = first;
+        lanes[1][lane] = second;
+        lanes[2][lane] = third;
+        lanes[3][lane] = fourth;
     }
+    lanes
 }

@@ -307,9 +307,9 @@ impl Question<'_> {
         let read = kernel.read(grams);
         let (mut sum, mut error) = (0.0, 0.0);
         for (light, aim) in self.aims.iter().enumerate() {
-            let lab = kernel.lab(light, &read);
+            let (lab, off) = kernel.lab_and_error(light, &read);
             sum += delta_e_2000(aim.lab, lab);
-            error += STEEPEST * kernel.lab_error(light, lab);
+            error += STEEPEST * off;
         }
         let count = self.aims.len() as f64;
         ((sum - error) / count, sum / count)

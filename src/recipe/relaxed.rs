@@ -5,7 +5,7 @@ use nalgebra::{DMatrix, DVector};
 use super::candidate::Bench;
 use super::kernel::Kernel;
 use super::question::Question;
-use crate::colour::{DifferenceNear, Spectrum};
+use crate::colour::DifferenceNear;
 
 /// Amounts of some pigments, each in its strongest drops.
 #[derive(Clone, Debug)]
@@ -83,7 +83,7 @@ fn descend(
     let (pigments, amounts): (Vec<usize>, Vec<f64>) = start.into_iter().unzip();
     let slope = Slope::new(question, bench, kernel, pigments);
     let logs = slope.descend(DVector::from_vec(amounts).map(f64::ln));
-    let delta_e = question.delta_e(&slope.reading(&logs));
+    let delta_e = kernel.delta_e(&question.aims, &slope.grams(&logs));
     let amounts = slope
         .pigments
         .into_iter()
@@ -96,7 +96,6 @@ fn descend(
 
 /// A recipe of some pigments as a least-squares problem in the logarithms of their amounts.
 struct Slope<'a> {
-    question: &'a Question<'a>,
     bench: &'a Bench<'a>,
     kernel: &'a Kernel,
     pigments: Vec<usize>,
@@ -127,7 +126,6 @@ impl<'a> Slope<'a> {
             .map(|aim| DifferenceNear::new(aim.lab))
             .collect();
         Self {
-            question,
             bench,
             kernel,
             pigments,
@@ -136,20 +134,22 @@ impl<'a> Slope<'a> {
         }
     }
 
-    fn reading(&self, logs: &DVector<f64>) -> Spectrum {
-        let mut amounts = vec![0.0; self.bench.drops.len()];
+    /// Grams of each part of the kernel.
+    fn grams(&self, logs: &DVector<f64>) -> Vec<f64> {
+        let mut grams = vec![0.0; self.bench.pigments.len() + 1];
         for (pigment, log) in self.pigments.iter().zip(logs.iter()) {
-            amounts[self.bench.pigments[*pigment].strongest] = log.exp();
+            let drop = &self.bench.drops[self.bench.pigments[*pigment].strongest];
+            grams[*pigment] += log.exp() * drop.dispersion_g;
+            grams[self.bench.pigments.len()] += log.exp() * drop.clear_g();
         }
-        self.kernel
-            .reflectance(&self.bench.grams(amounts.into_iter()))
+        grams
     }
 
     /// Three weighted steps from each aim.
     fn residual(&self, logs: &DVector<f64>) -> DVector<f64> {
-        let reflectance = self.reading(logs);
-        let aims = self.question.aims.iter().zip(&self.near);
-        let steps = aims.flat_map(|(aim, near)| near.steps(aim.weights.lab(&reflectance)));
+        let reading = self.kernel.read(&self.grams(logs));
+        let near = self.near.iter().enumerate();
+        let steps = near.flat_map(|(light, near)| near.steps(self.kernel.lab(light, &reading)));
         DVector::from_iterator(3 * self.near.len(), steps)
     }
 

@@ -282,12 +282,25 @@ impl Response {
                 sum += weight * other * f64::from(*control);
             }
         }
-        sum
+        sum / (SIXTHS * SIXTHS)
     }
 
     /// Place of a control point.
     pub(super) fn control(&self, lane: usize, row: usize, column: usize) -> usize {
         (lane * self.u.controls() + row) * self.v.controls() + column
+    }
+
+    /// The four by four control points that count in a cell.
+    #[inline(always)]
+    pub(super) fn patch(&self, lane: usize, row: u32, column: u32) -> [&[f32; 4]; 4] {
+        let first = self.control(lane, row as usize, column as usize);
+        let width = self.v.controls();
+        let row = |row: usize| {
+            let rest = &self.controls[first + row * width..];
+            rest.first_chunk()
+                .unwrap_or_else(|| unreachable!("control points reach beyond every cell"))
+        };
+        [row(0), row(1), row(2), row(3)]
     }
 
     /// With the hulls of all blocks.
@@ -401,29 +414,33 @@ fn place(at: f64, cells: usize) -> (usize, [f64; 4]) {
     (cell, weights(at - cell as f64))
 }
 
-/// The four cubic B-splines that are not zero, at a share of a cell.
+/// The four cubic B-splines that are not zero, at a share of a cell, times [`SIXTHS`].
 #[inline(always)]
 pub(super) fn weights(t: f64) -> [f64; 4] {
     let s = 1.0 - t;
+    let (t_2, s_2) = (t * t, s * s);
     [
-        s * s * s / 6.0,
-        (4.0 - 6.0 * t * t + 3.0 * t * t * t) / 6.0,
-        (4.0 - 6.0 * s * s + 3.0 * s * s * s) / 6.0,
-        t * t * t / 6.0,
+        s_2 * s,
+        4.0 - t_2 * (6.0 - 3.0 * t),
+        4.0 - s_2 * (6.0 - 3.0 * s),
+        t_2 * t,
     ]
 }
 
-/// Their derivatives.
+/// Their derivatives, times [`SIXTHS`].
 #[inline(always)]
 pub(super) fn slopes(t: f64) -> [f64; 4] {
     let s = 1.0 - t;
     [
-        -s * s / 2.0,
-        (3.0 * t * t - 4.0 * t) / 2.0,
-        (4.0 * s - 3.0 * s * s) / 2.0,
-        t * t / 2.0,
+        -3.0 * s * s,
+        t * (9.0 * t - 12.0),
+        s * (12.0 - 9.0 * s),
+        3.0 * t * t,
     ]
 }
+
+/// What splines are multiplied by, so that there is one division for all of them.
+pub(super) const SIXTHS: f64 = 6.0;
 
 /// The map from samples at the nodes of `cells` cells to the control points of the cubic spline through them, whose
 /// third derivative does not jump at the second node and the last but one ("not a knot").

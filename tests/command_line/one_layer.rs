@@ -317,7 +317,7 @@ fn a_tone_out_of_reach_is_said_to_be_with_its_miss_and_what_would_mend_it() {
 
 #[test]
 fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
-    let line = r#"match --target 73.5,8.6,12.4 --base-g 600 --backing "white card" --max-drops 16 --time-limit 60"#;
+    let line = r#"match --target 70,9,12 --base-g 600 --backing "black card" --max-drops 30 --tolerance 1.5 --time-limit 60"#;
     let miss = json_with(1, line);
     let more = &miss["out_of_reach"]["more_drops"];
     assert_eq!(more["most_of"], "titanium white", "{more}");
@@ -330,7 +330,7 @@ fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
     assert!(said.join(" ").contains(&options), "{options}");
     let with_them = json(&format!(
         "{} --max-total-drops {total}",
-        line.replace("--max-drops 16", &format!("--max-drops {max_drops}"))
+        line.replace("--max-drops 30", &format!("--max-drops {max_drops}"))
     ));
     let found = number(&recipes(&with_them)[0]["delta_e"]);
     assert!(

@@ -68,8 +68,7 @@ fn the_floor_that_proofs_use_is_under_all_34_pairs_and_not_far() {
                 Lab::new(to.l + margin, to.a + margin, to.b + margin)
             };
             let floor = DifferenceFloor::new(from, near(-1.0), near(1.0));
-            let step = floor.step([to.l - from.l, to.a - from.a, to.b - from.b]);
-            let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
+            let length = floor.under(to);
             assert!(
                 length <= difference + TOLERANCE,
                 "pair {number}: {length} is above {difference}"
