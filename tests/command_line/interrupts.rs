@@ -9,10 +9,10 @@ use serde_json::Value;
 
 use super::{number, words};
 
-/// A search whose proof outlasts every wait of this test: the thousand best recipes of six pigments under three lights, to the
-/// last digit.
-const HARD: &str = "match --target 66,12,17 --base-g 600 --fibre-g 12 --backing \"white card\" --within 0 --top 1000 \
-                    --max-pigments 6 --illuminants D65,A,FL11 --time-limit 100000 --json";
+/// A search whose proof outlasts every wait of this test: hundreds of drops of eight pigments for a blue that none comes near,
+/// where little can be left out unlooked at.
+const HARD: &str = "match --target 40,0,-20 --base-g 600 --backing \"white card\" --within 0 --max-pigments 8 --max-drops 1000 \
+                    --max-total-drops 2000 --time-limit 100000 --json";
 
 /// What ended a program as a signal.
 const SIGINT: i32 = 2;
@@ -36,9 +36,9 @@ fn interrupt(child: &Child) {
 /// What the program says when it is interrupted once it searches. Before that an interrupt ends it as any program, and then
 /// it is begun anew with a longer wait.
 fn interrupted(line: &str) -> Output {
-    for wait_s in [1, 2, 4, 8, 16, 32, 64] {
+    for wait_ms in [250, 500, 1_000, 2_000, 4_000, 8_000, 16_000, 32_000, 64_000] {
         let child = begin(line);
-        thread::sleep(Duration::from_secs(wait_s));
+        thread::sleep(Duration::from_millis(wait_ms));
         interrupt(&child);
         let output = child.wait_with_output().expect("it ends");
         if output.status.signal() != Some(SIGINT) {
