@@ -9,7 +9,7 @@ use super::prediction::Prediction;
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::materials::{Build, Colorant, Poured, Underlay};
-use crate::target::{Target, ToneRole};
+use crate::target::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
 #[derive(Clone, Debug, PartialEq)]
@@ -106,12 +106,19 @@ impl Order<'_> {
         let Some((cup, dry)) = &self.paint else {
             return Ok(Vec::new());
         };
-        let tones = self.paint_tones.iter();
-        let paints = tones.filter_map(|role| target.tone(*role)).map(|tone| {
-            let recipe = self.paint(cup, *dry, build, target, tone.lab, half_way_to(deadline))?;
+        let to_come = (1..=self.painted(target).count()).rev();
+        let paints = self.painted(target).zip(to_come).map(|(tone, to_come)| {
+            let deadline = share_until(deadline, to_come);
+            let recipe = self.paint(cup, *dry, build, target, tone.lab, deadline)?;
             Ok((tone.role, recipe))
         });
         paints.collect()
+    }
+
+    /// The tones that are painted.
+    fn painted<'a>(&'a self, target: &'a Target) -> impl Iterator<Item = &'a Tone> {
+        let tones = self.paint_tones.iter().filter(|_| self.paint.is_some());
+        tones.filter_map(|role| target.tone(*role))
     }
 
     fn skin_over_its_underlay(
@@ -119,9 +126,11 @@ impl Order<'_> {
         target: &Target,
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
+        let skin_and_paints = 1 + self.painted(target).count();
         let over = |beneath: Underlay, deadline| -> Result<(Build, CupRecipe)> {
             let unfilled = self.unfilled(beneath);
-            let skin = self.skin(&unfilled, target, half_way_to(deadline))?;
+            let deadline = share_until(deadline, skin_and_paints);
+            let skin = self.skin(&unfilled, target, deadline)?;
             Ok((
                 Build {
                     skin: skin.best().poured.clone(),
@@ -139,7 +148,8 @@ impl Order<'_> {
             }
         };
         let over_foam = |lighter, deadline| -> Result<(CupRecipe, Build, CupRecipe)> {
-            let foam = self.foam(cup, target, lighter, half_way_to(deadline))?;
+            let foam_deadline = share_until(deadline, 1 + skin_and_paints);
+            let foam = self.foam(cup, target, lighter, foam_deadline)?;
             let beneath = Underlay::Foam(foam.best().poured.clone());
             let (build, skin) = over(beneath, deadline)?;
             Ok((foam, build, skin))
@@ -176,10 +186,11 @@ impl Order<'_> {
     }
 }
 
-/// The middle of the time until `deadline`: the cups that follow want their share.
-fn half_way_to(deadline: Option<Instant>) -> Option<Instant> {
+/// When the next of so many cups `to_come` has had its share of the time until `deadline`.
+fn share_until(deadline: Option<Instant>, to_come: usize) -> Option<Instant> {
+    let cups = u32::try_from(to_come.max(1)).unwrap_or(u32::MAX);
     deadline.map(|deadline| {
         let now = Instant::now();
-        now + deadline.saturating_duration_since(now) / 2
+        now + deadline.saturating_duration_since(now) / cups
     })
 }
