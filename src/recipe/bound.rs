@@ -35,6 +35,8 @@ pub(super) struct Scratch {
     low: Vec<f64>,
     high: Vec<f64>,
     pub(super) planes: Planes,
+    /// Those over the cards, where a contrast ratio is asked for.
+    over_a_card: Planes,
     zonotopes: Vec<Zonotope>,
     open: Open,
     /// Each part's range as shares of its segment.
@@ -168,7 +170,7 @@ impl Bounder<'_> {
         let Scratch {
             low,
             high,
-            planes,
+            over_a_card: planes,
             open,
             ..
         } = scratch;

@@ -119,6 +119,48 @@ fn places(shelf: &Shelf) -> Vec<(&'static str, Place)> {
     ]
 }
 
+/// A range of doses for each pigment, up to `share` (0–1) of all it has.
+fn some_ranges(doses: &[Doses], share: f64, even: &mut Even) -> Vec<Range> {
+    let ranges = doses.iter().map(|doses| {
+        let last = doses.list.len() - 1;
+        let low = even.between(0, last / 3) * even.between(0, 1);
+        let wide = super::whole_number(last as f64 * share * even.next()) as usize;
+        (low, (low + wide).min(last))
+    });
+    ranges.collect()
+}
+
+/// A recipe of `ranges`, by its counts and by its doses' places; `None` where it breaks a limit, beyond which the kernel's
+/// grid does not go.
+fn recipe_within(
+    ranges: &[Range],
+    asked: &Question<'_>,
+    bench: &Bench<'_>,
+    doses: &[Doses],
+    even: &mut Even,
+) -> Option<(Vec<u32>, Vec<usize>)> {
+    let mut counts = vec![0; bench.drops.len()];
+    let mut places = vec![0; doses.len()];
+    let mut left = asked.limits.max_pigments;
+    let first = even.between(0, doses.len() - 1);
+    for place in (first..doses.len()).chain(0..first) {
+        let (doses, (low, high)) = (&doses[place], &ranges[place]);
+        // Pigments that need not be in are left out once the cup holds enough.
+        let most = if *low == 0 && left == 0 { 0 } else { *high };
+        places[place] = even.between(*low, most);
+        let dose = &doses.list[places[place]];
+        left = left.saturating_sub(usize::from(dose.drops > 0));
+        for (kind, count) in doses.kinds.iter().zip(&dose.counts) {
+            counts[*kind] = *count;
+        }
+    }
+    let content = bench.content(&counts);
+    let pigments = content.iter().filter(|mass| **mass > 0).count();
+    let within = counts.iter().sum::<u32>() <= asked.limits.max_total_drops
+        && pigments <= asked.limits.max_pigments;
+    within.then_some((counts, places))
+}
+
 #[test]
 fn no_recipe_of_a_box_is_below_its_floor() {
     const BOXES: usize = 6000;
@@ -168,38 +210,14 @@ fn no_recipe_of_a_box_is_below_its_floor() {
             };
             // From single recipes to all there are, most of them small.
             let share = even.next().powi(4);
-            let ranges: Vec<Range> = (doses.iter())
-                .map(|doses| {
-                    let last = doses.list.len() - 1;
-                    let low = even.between(0, last / 3) * even.between(0, 1);
-                    let wide = super::whole_number(last as f64 * share * even.next()) as usize;
-                    (low, (low + wide).min(last))
-                })
-                .collect();
+            let ranges = some_ranges(&doses, share, &mut even);
             let floor = prover.bounder().floor(&ranges, &mut scratch, f64::INFINITY);
             let mut best = f64::INFINITY;
             for _ in 0..RECIPES {
-                let mut counts = vec![0; bench.drops.len()];
-                let mut left = asked.limits.max_pigments;
-                let first = even.between(0, doses.len() - 1);
-                for place in (first..doses.len()).chain(0..first) {
-                    let (doses, (low, high)) = (&doses[place], &ranges[place]);
-                    // Pigments that need not be in are left out once the cup holds enough.
-                    let most = if *low == 0 && left == 0 { 0 } else { *high };
-                    let dose = &doses.list[even.between(*low, most)];
-                    left = left.saturating_sub(usize::from(dose.drops > 0));
-                    for (kind, count) in doses.kinds.iter().zip(&dose.counts) {
-                        counts[*kind] = *count;
-                    }
-                }
-                // The kernel's grid ends where no recipe within limits goes.
-                let content = bench.content(&counts);
-                let pigments = content.iter().filter(|mass| **mass > 0).count();
-                if counts.iter().sum::<u32>() > question.limits.max_total_drops
-                    || pigments > asked.limits.max_pigments
-                {
+                let Some((counts, _)) = recipe_within(&ranges, &asked, &bench, &doses, &mut even)
+                else {
                     continue;
-                }
+                };
                 let delta_e = asked.delta_e_of(&bench, &counts);
                 assert!(
                     floor <= delta_e,
@@ -220,6 +238,94 @@ fn no_recipe_of_a_box_is_below_its_floor() {
         "{tight} floors of {single} single recipes are tight"
     );
     assert!(checked >= 100_000, "enough recipes: {checked}");
+}
+
+#[test]
+fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
+    const BOXES: usize = 2500;
+    const JUST_ABOVE: f64 = 1e-3;
+    let shelf = six_pigments();
+    let colorants = [
+        "red",
+        "red 1:10",
+        "white",
+        "yellow",
+        "blue",
+        "green",
+        "black 1:20",
+    ];
+    let film = |thickness_mm: f64, beneath: Beneath| Place::Film {
+        thickness_mm,
+        over: Vec::new(),
+        beneath,
+    };
+    // Thin films over what differs from both cards.
+    let places = [
+        film(0.7, Beneath::Backing(shelf.black_card())),
+        film(0.5, Beneath::Backing(Spectrum::constant(0.3))),
+        film(1.5, Beneath::Bed(shelf.bases[1].coefficients)),
+    ];
+    let mut even = Even(77);
+    let mut kept = 0;
+    for place in places {
+        let mut question = question(&shelf, "skin", place, &colorants);
+        question.limits.max_drops = 40;
+        question.limits.max_total_drops = 60;
+        // A window that keeps nothing out: it must not cost a recipe either.
+        question.contrast = Some(Contrast {
+            window: (0.0, 1.0),
+            cards: [shelf.black_card(), shelf.white_card()],
+            weights: Viewing::D65_10.weights(),
+        });
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let mut kernel = question.kernel(&bench);
+        let cards = question.contrast_kernels(&bench).expect("cards");
+        let doses: Vec<Doses> = (0..bench.pigments.len())
+            .map(|pigment| Doses::new(&bench, pigment, &question))
+            .collect();
+        for trial in 0..BOXES {
+            let mut asked = question.clone();
+            asked.limits.max_pigments = 3 + trial % 4;
+            let share = even.next().powi(3);
+            let ranges = some_ranges(&doses, share, &mut even);
+            let recipe = recipe_within(&ranges, &asked, &bench, &doses, &mut even);
+            let Some((counts, at)) = recipe else {
+                continue;
+            };
+            let amounts = counts.iter().map(|count| f64::from(*count));
+            let reading = asked.reading(&bench.coefficients(amounts));
+            let near = |at: f64, even: &mut Even| at + 2.0 * (even.next() - 0.5);
+            let Lab { l, a, b, .. } = asked.aims[0].weights.lab(&reading);
+            asked.aims[0].lab =
+                Lab::new(near(l, &mut even), near(a, &mut even), near(b, &mut even));
+            let delta_e = asked.delta_e_of(&bench, &counts);
+            let mut all = Instructions::at_hand().into_iter().map(|instructions| {
+                kernel.instructions = instructions;
+                let prover = Prover {
+                    question: &asked,
+                    bench: &bench,
+                    kernel: &kernel,
+                    over_cards: Some(&cards),
+                    doses: &doses,
+                };
+                let mut narrowed = ranges.clone();
+                let cut = delta_e + JUST_ABOVE;
+                let floor = (prover.bounder()).assess(&mut narrowed, cut, &mut Scratch::default());
+                (floor, narrowed)
+            });
+            let (floor, narrowed) = all.next().expect("portable code runs everywhere");
+            for other in all {
+                assert_eq!((floor, &narrowed), (other.0, &other.1), "{counts:?}");
+            }
+            assert!(
+                floor.is_some_and(|floor| floor <= delta_e)
+                    && (narrowed.iter().zip(&at)).all(|((low, high), at)| low <= at && at <= high),
+                "{counts:?} of {delta_e} is lost: {ranges:?} to {narrowed:?}, {floor:?}"
+            );
+            kept += 1;
+        }
+    }
+    assert!(kept > BOXES, "enough boxes: {kept}");
 }
 
 #[test]

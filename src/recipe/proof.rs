@@ -15,7 +15,7 @@ use super::doses::Doses;
 use super::kernel::Kernel;
 use super::pool::Pool;
 use super::question::Question;
-use crate::colour::delta_e_2000;
+use crate::colour::{delta_e_2000, delta_e_slack};
 
 /// Boxes of at most so many recipes are gone through.
 const FEW: f64 = 24.0;
@@ -23,10 +23,6 @@ const FEW: f64 = 24.0;
 const BATCH: usize = 192;
 /// Boxes from which on a second thread is worth starting.
 const WORTH_A_THREAD: usize = 48;
-/// No ΔE00 differs by more than this times the distance in L*, a*, b*: the factor of a* is at most 1.5, the
-/// weights are at least 1, and the rotation term adds at most 1.866 = 1 + √3/2 to the square.
-const STEEPEST: f64 = 2.1;
-
 /// Floors (ΔE00) that differ by less are as good as equal.
 const HARDLY: f64 = 0.05;
 
@@ -308,8 +304,9 @@ impl Question<'_> {
         let (mut sum, mut error) = (0.0, 0.0);
         for (light, aim) in self.aims.iter().enumerate() {
             let (lab, off) = kernel.lab_and_error(light, &read);
-            sum += delta_e_2000(aim.lab, lab);
-            error += STEEPEST * off;
+            let delta_e = delta_e_2000(aim.lab, lab);
+            sum += delta_e;
+            error += delta_e_slack(aim.lab, lab, delta_e, off);
         }
         let count = self.aims.len() as f64;
         ((sum - error) / count, sum / count)

@@ -141,7 +141,7 @@ impl Question<'_> {
     }
 
     /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
-    fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
+    pub(super) fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
         let over = |card| self.kernel_over(Some(card), bench, std::iter::once(&contrast.weights));
         Some(contrast.cards.each_ref().map(over))
