@@ -2,7 +2,7 @@
 
 use super::Lab;
 use super::difference::{blue_turn, by_hue, saturation, stretch, weight_of_lightness};
-use super::tangent::{self, Turned};
+use super::tangent::{self, ROUNDING, Tangent, Turned, length};
 
 /// ΔE00 from one colour to the colours of a box, bounded from below by a length.
 ///
@@ -31,48 +31,12 @@ pub struct DifferenceFloor {
     plane: Tangent<2, 2>,
 }
 
-/// A map of steps, where it begins, and what it is off by.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Tangent<const TO: usize, const FROM: usize> {
-    pub(super) at: [f64; TO],
-    pub(super) map: [[f64; FROM]; TO],
-    pub(super) slack: [f64; TO],
-}
-
-impl<const TO: usize, const FROM: usize> Tangent<TO, FROM> {
-    /// By a map of the step `from` the target.
-    fn by_weights(map: [[f64; FROM]; TO], from: [f64; FROM]) -> Self {
-        let at = map.map(|row| row.iter().zip(&from).map(|(by, step)| by * step).sum());
-        Self {
-            at,
-            map,
-            slack: [0.0; TO],
-        }
-    }
-
-    /// What the middle of the box is not nearer than.
-    fn says(&self) -> f64 {
-        let length = |of: &[f64; TO]| of.iter().map(|part| part * part).sum::<f64>().sqrt();
-        length(&self.at) - length(&self.slack)
-    }
-
-    fn or(self, other: Option<Self>) -> Self {
-        match other {
-            Some(other) if other.says() > self.says() => other,
-            _ => self,
-        }
-    }
-}
-
 /// Steepest slope of the hue term T, per radian: the sum of its amplitudes times their orders.
 const STEEPEST_BY_HUE: f64 = 0.17 + 2.0 * 0.24 + 3.0 * 0.32 + 4.0 * 0.20;
 /// The hue term is never above the sum of its amplitudes and one.
 const MOST_BY_HUE: f64 = 1.0 + 0.17 + 0.24 + 0.32 + 0.20;
 /// Boxes that lie nearer than this (ΔE00) to the target, in chroma and hue, lose little by weights.
 const NEAR: f64 = 1.5;
-/// For the rounding of the floor itself and of the formula, relative.
-pub(super) const ROUNDING: f64 = 1e-9;
-
 impl DifferenceFloor {
     /// The floor from `target` to the colours between the corners `low` and `high`.
     pub fn new(target: Lab, low: Lab, high: Lab) -> Self {
@@ -165,11 +129,6 @@ impl Rectangle {
             hue: (middle(b).atan2(middle(a)), spread),
         }
     }
-}
-
-/// The length of a vector; the rounding of which is allowed for.
-pub(super) fn length(x: f64, y: f64) -> f64 {
-    (x * x + y * y).sqrt()
 }
 
 /// The map of (Δa*, Δb*), and where hues don't lie too wide apart, what tangents need.

@@ -8,7 +8,47 @@
 
 use super::Lab;
 use super::difference::{by_hue, saturation, stretch, weight_of_lightness};
-use super::floor::{ROUNDING, Tangent, length};
+
+/// For the rounding of the floor itself and of the formula, relative.
+pub(super) const ROUNDING: f64 = 1e-9;
+
+/// A map of steps, where it begins, and what it is off by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Tangent<const TO: usize, const FROM: usize> {
+    pub(super) at: [f64; TO],
+    pub(super) map: [[f64; FROM]; TO],
+    pub(super) slack: [f64; TO],
+}
+
+impl<const TO: usize, const FROM: usize> Tangent<TO, FROM> {
+    /// By a map of the step `from` the target.
+    pub(super) fn by_weights(map: [[f64; FROM]; TO], from: [f64; FROM]) -> Self {
+        let at = map.map(|row| row.iter().zip(&from).map(|(by, step)| by * step).sum());
+        Self {
+            at,
+            map,
+            slack: [0.0; TO],
+        }
+    }
+
+    /// What the middle of the box is not nearer than.
+    pub(super) fn says(&self) -> f64 {
+        let length = |of: &[f64; TO]| of.iter().map(|part| part * part).sum::<f64>().sqrt();
+        length(&self.at) - length(&self.slack)
+    }
+
+    pub(super) fn or(self, other: Option<Self>) -> Self {
+        match other {
+            Some(other) if other.says() > self.says() => other,
+            _ => self,
+        }
+    }
+}
+
+/// The length of a vector; the rounding of which is allowed for.
+pub(super) fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
+}
 
 /// A number over a box: at its middle, its slopes, the bounds of what it differs from that plane by, and how far it
 /// may lie from the middle's.

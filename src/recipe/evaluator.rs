@@ -58,7 +58,7 @@ impl Evaluator {
     /// The same, in the code that every machine runs, and not in the fastest that this one does.
     #[must_use]
     pub fn portable(mut self) -> Self {
-        self.kernel.instructions = Instructions::Portable;
+        self.kernel.instructions = Instructions::PORTABLE;
         self
     }
 

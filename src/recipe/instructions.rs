@@ -4,9 +4,12 @@
 //! is taken when the program runs. Sums over lanes are kept in eight partial sums and products are never fused, so
 //! every set gives the same bits.
 
-/// Instruction sets that the inner loop is compiled for.
+/// An instruction set that the inner loop is compiled for, and that this machine has: only [`at_hand`](Self::at_hand) makes one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Instructions {
+pub(super) struct Instructions(Set);
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Set {
     /// Those that every machine of the target has.
     Portable,
     /// 256 bits wide.
@@ -18,21 +21,24 @@ pub(super) enum Instructions {
 }
 
 impl Instructions {
+    /// Those that every machine of the target has.
+    pub(super) const PORTABLE: Self = Self(Set::Portable);
+
     /// All that this machine has, the plainest first.
     pub(super) fn at_hand() -> Vec<Self> {
         #[cfg_attr(
             not(target_arch = "x86_64"),
             expect(unused_mut, reason = "only x86-64 has others")
         )]
-        let mut all = vec![Self::Portable];
+        let mut all = vec![Self::PORTABLE];
         #[cfg(target_arch = "x86_64")]
         {
             if std::is_x86_feature_detected!("avx2") {
-                all.push(Self::Avx2);
+                all.push(Self(Set::Avx2));
             }
             if std::is_x86_feature_detected!("avx512f") && std::is_x86_feature_detected!("avx512dq")
             {
-                all.push(Self::Avx512);
+                all.push(Self(Set::Avx512));
             }
         }
         all
@@ -50,16 +56,16 @@ impl Instructions {
         fn avx512<T: Task>(task: T) -> T::Output {
             task.run()
         }
-        match self {
-            Self::Portable => task.run(),
+        match self.0 {
+            Set::Portable => task.run(),
             #[cfg(target_arch = "x86_64")]
             #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
             // SAFETY: `at_hand` found that this machine has these instructions.
-            Self::Avx2 => unsafe { avx2(task) },
+            Set::Avx2 => unsafe { avx2(task) },
             #[cfg(target_arch = "x86_64")]
             #[expect(unsafe_code, reason = "calls code compiled for an instruction set")]
             // SAFETY: `at_hand` found that this machine has these instructions.
-            Self::Avx512 => unsafe { avx512(task) },
+            Set::Avx512 => unsafe { avx512(task) },
         }
     }
 }

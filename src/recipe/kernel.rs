@@ -180,7 +180,7 @@ impl Kernel {
             lights: lights
                 .map(|light| Light::new(light, &response.error))
                 .collect(),
-            instructions: instructions.unwrap_or(Instructions::Portable),
+            instructions: instructions.unwrap_or(Instructions::PORTABLE),
             response,
         }
     }

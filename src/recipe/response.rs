@@ -243,13 +243,13 @@ impl Response {
         }
     }
 
-    /// Measures the error in the middle of cells and of their sides.
+    /// Measures the error in the middle of cells.
     fn measure(&mut self, reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync), threads: usize) {
         let mut probes = Vec::new();
         for i in 0..self.u.cells {
             for j in 0..self.v.cells {
                 let (i, j) = (i as f64, j as f64);
-                // A third of the cells, those at the rim among them.
+                // All cells at the rim, and a quarter of the others.
                 let rim = i < 1.0
                     || j < 1.0
                     || i + 2.0 > self.u.cells as f64
