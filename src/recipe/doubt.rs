@@ -89,6 +89,18 @@ impl Doubt {
         }
     }
 
+    /// Whether the colour's way bends with it, and is no straight line by its own meaning.
+    ///
+    /// A calibration's moves are what readings leave unknown by their tangents. Along a straight line of logarithms the colour of
+    /// a chip that was read would leave its reading at second order, which is the line's doing: what is left unknown keeps to
+    /// the reading. So a move is told by its tangent alone.
+    ///
+    /// Source: A. Immer, M. Korzepa, M. Bauer (2021), "Improving predictions of Bayesian neural nets via local linearization",
+    /// AISTATS (from memory).
+    pub(super) fn bends(&self) -> bool {
+        !matches!(self, Self::Move(_))
+    }
+
     /// What part of a budget it belongs to, in `casting`.
     pub(super) fn part(&self, casting: &Casting<'_>) -> Part {
         match self {

@@ -68,6 +68,7 @@ impl Casting<'_> {
             let (by, bend) =
                 self.moved_by(weights, lab, |casting, sds| doubt.applied(casting, sds));
             let part = doubt.part(self);
+            let bend = if doubt.bends() { bend } else { [0.0; 3] };
             Moved { part, by, bend }
         });
         let [l, a, b] = self.shelf.settings.model.own_spread();

@@ -2,9 +2,10 @@
 
 use std::fs;
 
+use dropwise::colour::{Lab, delta_e_2000};
 use serde_json::Value;
 
-use super::{json, json_with, number, run, starter_book};
+use super::{json, json_with, number, run, starter_book, word};
 
 /// A quick match of one layer.
 const LAYER: &str = r#"match --target 62,14,18 --base-g 600 --backing "white card" --fibre-g 12 --pigments "iron oxide red 1:10,iron oxide yellow 1:10" --tolerance 5"#;
@@ -206,4 +207,45 @@ fn the_second_scale_stands_beside_the_first() {
         "the wider unit"
     );
     json_with(1, &LAYER.replace("--tolerance 5", "--tolerance 0.01"));
+}
+
+#[test]
+fn after_one_chip_the_chance_of_its_own_recipe_is_that_of_the_spread_that_is_told() {
+    const DRAWS: u32 = 4000;
+    // The spread of L*, a*, b* is told without how they go together, which ΔE00 near a skin hardly asks.
+    const TOGETHER: f64 = 0.08;
+    let parent = tempfile::tempdir().expect("a folder");
+    let book = word(&parent.path().join("book"));
+    assert_eq!(run(&format!("new {book}")).code, 0, "a new book");
+    for (card, lab) in [("white card", "59,11.5,15.5"), ("black card", "56,9,13")] {
+        let said = run(&format!(
+            "swatch add --book {book} --swatch arm --base \"clear skin\" --base-g 100 --mix \"titanium white 6; iron oxide red 1; \
+             iron oxide yellow 2; umber 1\" --thickness-mm 2 --backing \"{card}\" --lab {lab}"
+        ));
+        assert_eq!(said.code, 0, "logged: {}", said.err);
+    }
+    assert_eq!(run(&format!("calibrate --book {book}")).code, 0, "learnt");
+    let mut random = fastrand::Rng::with_seed(3);
+    let mut normal =
+        || (-2.0 * (1.0 - random.f64()).ln()).sqrt() * (std::f64::consts::TAU * random.f64()).cos();
+    for tolerance in [0.72, 1.0, 2.0] {
+        let answer = json(&format!(
+            "match --book {book} --like arm --like-over \"white card\" --base-g 100 --backing \"white card\" --pigments \"titanium \
+             white,iron oxide red,iron oxide yellow,umber\" --max-drops 8 --tolerance {tolerance}"
+        ));
+        let best = &answer["recipes"][0];
+        let of = |keys: [&str; 3]| keys.map(|key| number(&best[key]));
+        let (made, sd) = (of(["L", "a", "b"]), of(["L_sd", "a_sd", "b_sd"]));
+        let aim = Lab::new(59.0, 11.5, 15.5);
+        let landed = (0..DRAWS).filter(|_| {
+            let [l, a, b] = std::array::from_fn(|axis| made[axis] + sd[axis] * normal());
+            delta_e_2000(aim, Lab::new(l, a, b)) <= tolerance
+        });
+        let share = landed.count() as f64 / f64::from(DRAWS);
+        let chance = number(&best["chance"]);
+        assert!(
+            (chance - share).abs() < TOGETHER,
+            "within {tolerance}: {chance} is told, {share} of the draws"
+        );
+    }
 }
