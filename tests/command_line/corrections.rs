@@ -168,10 +168,10 @@ fn nonsense_is_refused_with_its_mend() {
     }
 }
 
-/// A thin skin over the foam of the part; mixes and readings are invented.
-const THIN: &str = "correct --target 65,11,15 --measured 61,13,17 --base \"clear skin\" --base-g 600 --mix \"iron oxide red 1:20 6; \
-                    iron oxide yellow 1:5 3; fibre 12 g\" --thickness-mm 2 --foam \"flexible foam\" --foam-g 300 --foam-mix \"iron \
-                    oxide red 4; iron oxide red 1:5 3; iron oxide yellow 7; blue 1:5 1\" --no-log --time-limit 60 --tolerance 99";
+/// A translucent skin, and a tone that more white meets; mix and readings are invented.
+const THIN: &str = "correct --target 65,11,15 --measured 64,8,12 --base \"clear skin\" --base-g 600 --mix \"titanium white 2; iron \
+                    oxide red 1; iron oxide yellow 2; fibre 4 g\" --thickness-mm 2 --backing \"white card\" --no-log --time-limit 60 \
+                    --tolerance 99";
 
 #[test]
 fn a_next_cup_that_hides_more_is_told_with_the_option_that_holds_it_and_is_held_by_it() {
@@ -243,8 +243,7 @@ fn a_reading_beyond_belief_is_doubted_as_swatch_add_doubts_it_and_nothing_is_pro
         assert!(promise.contains("if that reading is right"), "{promise}");
     }
 
-    let [l, a, b] = ["0", "1", "2"]
-        .map(|axis| number(&wild["predicted"][axis.parse::<usize>().expect("a place")]));
+    let [l, a, b] = [0, 1, 2].map(|axis| number(&wild["predicted"][axis]));
     let sane = json(&line(&format!("{},{a},{b}", l + 1.0)));
     assert_eq!(sane["is_doubtful"], false, "one L* off");
     assert!(
@@ -310,18 +309,12 @@ fn a_let_down_for_the_cup_on_the_bench_is_one_whose_jar_holds_enough_and_is_told
     assert_eq!(taken.code, 0, "{command}: {}", taken.err);
 
     // One that the book does not keep went into the cup, and so stands beside it.
-    let of_the_cup = line.replace(
-        "titanium white 4;",
-        "titanium white 4; iron oxide red 1:10 3;",
-    );
-    let of_the_cup = of_the_cup.replace("66,11.5,15", "66,9.5,15");
-    assert!(
-        run(&of_the_cup)
-            .out
-            .contains("iron oxide red 1:10: from what is left of that in this cup"),
-        "{}",
-        run(&of_the_cup).out
-    );
+    let of_the_cup = run(&format!(
+        "correct --target 65,11,15 --measured 66,9.5,15 --mix \"titanium white 4; iron oxide red 1:10 3; fibre 2 g\" {CUP} --no-log \
+         --time-limit 60 --tolerance 99"
+    ));
+    let line = "iron oxide red 1:10: from what is left of that in this cup";
+    assert!(of_the_cup.out.contains(line), "{}", of_the_cup.out);
 }
 
 #[test]
