@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::LetDowns;
-use super::json::{document, drops, triple};
+use super::json::{SeenJson, document, drops, triple};
 use super::let_downs::{taken_text, write_let_downs};
 use super::part::slip;
 use super::terminal::{HEADING, Seen, never, write_hanging, write_wrapped};
@@ -150,29 +150,6 @@ impl Corrected<'_> {
             .into_iter()
             .chain(self.contrast_note())
             .collect()
-    }
-}
-
-#[derive(Serialize)]
-struct SeenJson {
-    contrast_ratio: f64,
-    /// ΔE*ab, and ΔE00, over black to over white.
-    tp_ab: f64,
-    tp_00: f64,
-}
-
-impl From<Translucency> for SeenJson {
-    fn from(seen: Translucency) -> Self {
-        let Translucency {
-            contrast_ratio,
-            tp_ab,
-            tp_00,
-        } = seen;
-        Self {
-            contrast_ratio,
-            tp_ab,
-            tp_00,
-        }
     }
 }
 
