@@ -148,6 +148,11 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
 }
 
 impl Pour {
+    /// Its base, and the let-downs that it calls for.
+    pub fn called_for(&self) -> (&str, &[CalledFor]) {
+        (&self.base, &self.let_downs)
+    }
+
     /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.
     ///
     /// # Errors

@@ -62,7 +62,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)
     } else {
-        let take_commands = take_commands([&pour], book.folder());
+        let take_commands = take_commands([pour.called_for()], book.folder());
         terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -2,23 +2,21 @@
 
 use std::path::Path;
 
-use crate::batch::Pour;
+use crate::batch::CalledFor;
 use crate::materials::Grams;
 
-/// The `let-down take` of what `pours` use of let-downs that stand ready, one for each base.
+/// The `let-down take` of what cups use of let-downs that stand ready, one for each base; a cup is its base and the let-downs
+/// that it calls for.
 pub(super) fn take_commands<'a>(
-    pours: impl IntoIterator<Item = &'a Pour>,
+    cups: impl IntoIterator<Item = (&'a str, &'a [CalledFor])>,
     book: Option<&Path>,
 ) -> Vec<String> {
     /// The smallest mass that is told, g.
     const MILLIGRAM: Grams = Grams(0.001);
     let mut of_bases: Vec<(&str, Vec<(String, Grams)>)> = Vec::new();
-    for Pour {
-        base, let_downs, ..
-    } in pours
-    {
-        for ready in let_downs.iter().filter(|each| each.ready().is_some()) {
-            let place = of_bases.iter().position(|(of, _)| of == base);
+    for (base, called_for) in cups {
+        for ready in called_for.iter().filter(|each| each.ready().is_some()) {
+            let place = of_bases.iter().position(|(of, _)| *of == base);
             let place = place.unwrap_or_else(|| {
                 of_bases.push((base, Vec::new()));
                 of_bases.len() - 1
@@ -69,7 +67,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::batch::{Scale, pour};
+    use crate::batch::{Pour, Scale, pour};
     use crate::materials::fixtures::shelf;
     use crate::materials::{Cup, LetDown, Poured};
 
@@ -112,13 +110,13 @@ mod tests {
             r#"dropwise let-down take "red 1:20 0.21 g" --base "paint""#,
         ];
         assert_eq!(
-            take_commands(&pours, Some(Path::new("."))),
+            take_commands(pours.iter().map(Pour::called_for), Some(Path::new("."))),
             expected,
             "summed"
         );
-        let demo = take_commands(&pours[..1], None);
+        let demo = take_commands(pours[..1].iter().map(Pour::called_for), None);
         assert!(demo[0].contains("take --book DIR "), "{demo:?}");
-        let none = take_commands(&pours[3..], None);
+        let none = take_commands(pours[3..].iter().map(Pour::called_for), None);
         assert!(none.is_empty(), "nothing stands for foam: {none:?}");
     }
 

@@ -2,18 +2,23 @@
 
 use std::time::Duration;
 
-use super::input::{Bar, DayOf, TypedLab, count_to, not_negative, time_limit};
+use jiff::civil::Date;
+
+use super::commands::take_commands;
+use super::input::{Bar, DayOf, TypedLab, not_negative, time_limit};
 use super::interrupt::stop_at_interrupt;
 use super::matching::typed_target;
+use super::ordering::ContrastArguments;
 use super::swatch::Cast;
 use super::{Everywhere, Outcome};
+use crate::batch::let_downs;
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
-use crate::materials::{Cup, Geometry, Shelf, Swatch};
-use crate::recipe::{Correction, Limits, tolerance};
+use crate::materials::{Amount, Colorant, Cup, Geometry, Mix, Poured, Shelf, Standing, Swatch};
+use crate::recipe::{Casting, Correction, Limits, Remedy, tolerance};
 use crate::report::LetDowns;
-use crate::report::remedy::{self, Logging};
+use crate::report::remedy::{self, Corrected, Logging, PotLife};
 use crate::target::Target;
 
 #[derive(Debug, clap::Args)]
@@ -29,8 +34,10 @@ pub(super) struct Options {
     /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
     #[arg(long)]
     no_log: bool,
-    /// Most drops to add to the cup on the bench; the next cup may take as many as this one would then hold
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(1000), default_value_t = 12)]
+    /// Most drops to add to the cup on the bench; 0 leaves it as it is, and answers for the next cup alone. The next cup may
+    /// take the usual 40 drops of one pigment and 60 in all (more above 600 g or in a foam), or what this one would then
+    /// hold where that is more
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1000), default_value_t = 12)]
     max_add: u32,
     /// Minutes since its parts A and B came together
     #[arg(long, value_name = "MIN", value_parser = not_negative)]
@@ -44,6 +51,8 @@ pub(super) struct Options {
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     tolerance: Option<f64>,
+    #[command(flatten)]
+    contrast: ContrastArguments,
     #[command(flatten)]
     day_of: DayOf,
 }
@@ -73,19 +82,25 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         batch: String::new(),
         note: "read for a correction".to_owned(),
     };
+    let weights = book.shelf().settings.viewing.weights();
+    let predicted = weights.lab(&Casting::new(book.shelf(), &build)?.reading());
+    let window = options.contrast.window()?;
+    let let_downs_at_hand = at_hand(book.shelf(), &build.skin, options.max_add, day)?;
     let learnt = learnt(&book, &reading)?;
     let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(day);
     let tolerance = options.tolerance.unwrap_or_else(|| tolerance(target.lab));
     let correction = Correction {
         shelf,
         taught: learnt.is_some(),
-        build,
+        build: build.clone(),
         measured,
         max_add: options.max_add,
+        let_downs: let_downs_at_hand,
         tolerance,
         limits: Limits {
             within: options.within,
             time_limit: Some(options.time_limit),
+            contrast_ratio: window,
             stop: stop_at_interrupt(),
             ..Limits::default()
         },
@@ -98,21 +113,67 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     } else {
         log(&mut book, &reading)?
     };
-    let time = remedy::PotLife {
-        whole_min: pot_life_min,
-        since_min: options.mixed_since_min,
-    };
+    let added = Cup::pour(shelf, &additions(&build.skin, &found)?)?;
+    let used = let_downs(&added, book.shelf(), day);
     let next_cup = Cup::pour(shelf, &found.next.best().poured)?;
-    let called_for = LetDowns::of_cup("next cup", &next_cup, book.shelf(), day);
+    let corrected = Corrected {
+        remedy: &found,
+        time: PotLife {
+            whole_min: pot_life_min,
+            since_min: options.mixed_since_min,
+        },
+        max_add: options.max_add,
+        measured,
+        predicted,
+        is_contrast_held: window.is_some(),
+        bench: LetDowns::of_cup("cup on the bench", &added, book.shelf(), day),
+        take_commands: take_commands([(added.base.name.as_str(), used.as_slice())], book.folder()),
+        next: LetDowns::of_cup("next cup", &next_cup, book.shelf(), day),
+        logged,
+    };
     let code = u8::from(found.next.best().delta_e > tolerance);
     Ok(Outcome {
         text: if everywhere.json {
-            remedy::json(&found, &time, called_for.as_ref(), &logged)
+            remedy::json(&corrected)
         } else {
-            remedy::text(&found, &time, called_for, &logged)
+            remedy::text(&corrected)
         },
         code,
     })
+}
+
+/// What is added to the cup `poured`, as if it went into its base alone.
+fn additions(poured: &Poured, found: &Remedy) -> Result<Poured> {
+    let drops = found.add.iter();
+    let drops = drops.map(|(colorant, count)| (colorant.clone(), Amount::Drops((*count).into())));
+    Ok(Poured {
+        mix: Mix::new(drops.collect())?,
+        ..poured.clone()
+    })
+}
+
+/// The let-downs that may go into the cup `poured`, which is on the bench on the day `day`. There is no time to make one, so
+/// that a jar must hold as many drops as may be added; what went into the cup and is not kept in the book stands beside it.
+fn at_hand(shelf: &Shelf, poured: &Poured, max_add: u32, day: Date) -> Result<Vec<Colorant>> {
+    let base = shelf.base(&poured.base)?.name.as_str();
+    let mut known = shelf.let_downs_for(base);
+    let of_the_book = known.len();
+    let in_it = poured.mix.entries().iter().map(|(colorant, _)| colorant);
+    let unknown = in_it.filter(|each| each.let_down > 1.0 && !known.contains(each));
+    let unknown: Vec<Colorant> = unknown.cloned().collect();
+    known.extend(unknown);
+    let mut at_hand = Vec::with_capacity(known.len());
+    for (place, colorant) in known.into_iter().enumerate() {
+        // What is only weighed is not dropped in either.
+        let Some(drop) = shelf.pigment(&colorant.pigment)?.drop_mass else {
+            continue;
+        };
+        let standing = shelf.standing(&colorant, base, drop * f64::from(max_add), day);
+        if place >= of_the_book || matches!(standing, Some((_, Standing::Ready))) {
+            at_hand.push(colorant);
+        }
+    }
+    Ok(at_hand)
 }
 
 /// Logs the casting, unless it is in the book already.

@@ -151,7 +151,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         take_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
-    report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), book.folder());
+    report.take_commands = take_commands(
+        report.cups().map(|cup| cup.pour.called_for()),
+        book.folder(),
+    );
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;

@@ -126,12 +126,8 @@ pub(super) struct SearchArguments {
         conflicts_with = "pigments"
     )]
     pub(super) without: Vec<String>,
-    /// Least contrast ratio of the skin, 0 (clear) to 1 (hides all)
-    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
-    pub(super) min_contrast: Option<f64>,
-    /// Greatest contrast ratio of the skin
-    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
-    pub(super) max_contrast: Option<f64>,
+    #[command(flatten)]
+    pub(super) contrast: ContrastArguments,
     /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
     pub(super) max_drops: Option<u32>,
@@ -160,6 +156,17 @@ pub(super) struct SearchArguments {
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     pub(super) tolerance: Option<f64>,
+}
+
+/// How much a skin may show of what is behind it.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub(super) struct ContrastArguments {
+    /// Least contrast ratio of the skin, 0 (clear) to 1 (hides all)
+    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    min_contrast: Option<f64>,
+    /// Greatest contrast ratio of the skin
+    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    max_contrast: Option<f64>,
 }
 
 /// A pigment that must be in, and how many drops of it if that is settled.
@@ -221,8 +228,14 @@ impl SearchArguments {
         }
         Ok(self.pigments.clone())
     }
+}
 
-    fn contrast(&self) -> Result<Option<(f64, f64)>> {
+impl ContrastArguments {
+    /// Least and greatest; `None` where neither is asked for.
+    ///
+    /// # Errors
+    /// A least above the greatest.
+    pub(super) fn window(self) -> Result<Option<(f64, f64)>> {
         let window = (
             self.min_contrast.unwrap_or(0.0),
             self.max_contrast.unwrap_or(f64::INFINITY),
@@ -310,7 +323,7 @@ pub(super) fn order<'shelf>(
             top: search.top,
             within: search.within,
             time_limit: Some(search.time_limit),
-            contrast_ratio: search.contrast()?,
+            contrast_ratio: search.contrast.window()?,
             stop,
             ..Limits::default()
         },

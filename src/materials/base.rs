@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use serde::Serialize;
 
-use super::CoefficientSpread;
+use super::{CoefficientSpread, Pigment};
 use crate::error::{Error, Result};
 use crate::optics::{Coefficients, Foam};
 
@@ -44,6 +44,13 @@ pub enum BaseKind {
         /// The share of its mass that stays when it has dried, above 0, up to 1.
         solids: f64,
     },
+}
+
+impl Base {
+    /// Whether a search may drop `pigment` into it: into foam no white, since its cells are the white.
+    pub fn wants(&self, pigment: &Pigment) -> bool {
+        self.kind.kind() != Kind::Foam || !pigment.is_white()
+    }
 }
 
 impl BaseKind {

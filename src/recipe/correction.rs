@@ -9,10 +9,10 @@ use super::dose::whole_number;
 use super::doubt::Doubt;
 use super::order::{Order, OrderedCup, OrderedUnderlay};
 use super::part::CupRecipe;
-use super::question::{Aim, CupLimits, Limits, Place, Question};
-use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
+use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
+use crate::colour::{Lab, Translucency, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Amount, Build, Colorant, Cup, Mix, Shelf, Underlay};
+use crate::materials::{Amount, Build, Colorant, Cup, Mix, Portion, Shelf, Underlay};
 use crate::target::Target;
 
 /// A casting of skin that was read, and what it should have been.
@@ -26,11 +26,13 @@ pub struct Correction<'shelf> {
     pub build: Build,
     /// How it read, under the book's viewing.
     pub measured: Lab,
-    /// Most drops that may be added.
+    /// Most drops that may be added; with 0 the next cup alone is sought.
     pub max_add: u32,
+    /// Let-downs that stand ready for the cup on the bench: there is no time to make one.
+    pub let_downs: Vec<Colorant>,
     /// ΔE00 up to which a skin passes.
     pub tolerance: f64,
-    /// Bounds of the searches; the time limit is for all of them together.
+    /// Bounds of the searches; the time limit is for all of them together, a window for the contrast ratio for both cups.
     pub limits: Limits,
 }
 
@@ -41,10 +43,14 @@ pub struct Remedy {
     pub delta_e_now: f64,
     /// Whether that passes.
     pub passes: bool,
+    /// What the casting shows of black and white beneath it, as far as the model tells.
+    pub seen_now: Translucency,
     /// Drops to add to the cup on the bench; none where nothing that is added helps.
     pub add: Vec<(Colorant, u32)>,
     /// ΔE00 predicted of a casting from the cup with those drops.
     pub delta_e_after: f64,
+    /// What that casting would show of black and white beneath it.
+    pub seen_after: Translucency,
     /// How far those drops may be from the best there are, ΔE00.
     pub gap: f64,
     /// Whether the cup is better poured away: nothing that is added brings it to the target.
@@ -87,24 +93,48 @@ impl Correction<'_> {
         // One limit for all: what a search leaves of its third, those after it have too.
         let [bench_by, same_by, any_by] =
             [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| self.limits.deadline_of(share));
-        // The cup on the bench can't wait.
-        let Additions {
-            add,
-            delta_e_after,
-            gap,
-        } = self.additions(&shelf, &learnt, target, &weights, bench_by)?;
-        let next = self.next(&shelf, target, [same_by, any_by])?;
+        let on_the_bench = self.on_the_bench(&shelf, &learnt)?;
         let delta_e_now = delta_e_2000(target.lab, self.measured);
-        let helps = delta_e_after < delta_e_now - WORTH_ADDING;
+        // The cup on the bench can't wait.
+        let found = self.additions(&on_the_bench, target, &weights, bench_by)?;
+        let helps = |found: &Additions| {
+            let passes = |delta_e: f64| delta_e <= self.tolerance;
+            found.delta_e_after < delta_e_now - WORTH_ADDING
+                || (passes(found.delta_e_after) && !passes(delta_e_now))
+        };
+        let gap = found.as_ref().map_or(0.0, |found| found.gap);
+        let additions = found.filter(helps).unwrap_or(Additions {
+            add: Vec::new(),
+            delta_e_after: delta_e_now,
+            gap,
+        });
+        let after = with_drops(&on_the_bench, &additions.add)?;
+        let next = self.next(&shelf, target, [same_by, any_by])?;
         Ok(Remedy {
             delta_e_now,
             passes: delta_e_now <= self.tolerance,
-            start_again: delta_e_now > self.tolerance && delta_e_after > self.tolerance,
-            add: if helps { add } else { Vec::new() },
-            delta_e_after: if helps { delta_e_after } else { delta_e_now },
-            gap,
+            seen_now: on_the_bench.translucency(&weights),
+            start_again: delta_e_now > self.tolerance && additions.delta_e_after > self.tolerance,
+            add: additions.add,
+            delta_e_after: additions.delta_e_after,
+            seen_after: after.translucency(&weights),
+            gap: additions.gap,
             next,
         })
+    }
+
+    /// The casting of the cup on the bench by `shelf`, with the drops as they seem to have come out.
+    fn on_the_bench<'shelf>(
+        &self,
+        shelf: &'shelf Shelf,
+        learnt: &Learnt<'_>,
+    ) -> Result<Casting<'shelf>> {
+        let mut casting = Casting::new(shelf, &self.build)?;
+        let portions = skin_mut(&mut casting).portions.iter_mut();
+        for (portion, poured) in portions.zip(learnt.skin().portions.iter()) {
+            portion.mass = poured.mass;
+        }
+        Ok(casting)
     }
 
     /// The best recipe for another cup; of the pigments that were in this one, if they will do. The best found of these by
@@ -167,10 +197,17 @@ impl Correction<'_> {
             banned: Vec::new(),
             ..order.clone()
         };
-        if dropped.is_empty() {
+        if order.colorants_for(&skin.base).is_empty() {
             return any.skin_over(target, beneath.clone(), any_by);
         }
-        let same = order.skin_over(target, beneath.clone(), same_by)?;
+        let same = match order.skin_over(target, beneath.clone(), same_by) {
+            Ok(same) => same,
+            // Other pigments may give the contrast ratio that is asked for.
+            Err(error) if error.is_out_of_reach() => {
+                return any.skin_over(target, beneath.clone(), any_by);
+            }
+            Err(error) => return Err(error),
+        };
         if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
             return Ok(same);
         }
@@ -198,33 +235,27 @@ impl Correction<'_> {
         }
     }
 
-    /// What to add to the cup on the bench, the best found by `deadline`.
+    /// What to add to the cup of `casting`, which is on the bench: the best found by `deadline`. `None` where nothing may be
+    /// added, or no cup would keep to what is asked of it.
     fn additions(
         &self,
-        shelf: &Shelf,
-        learnt: &Learnt<'_>,
+        casting: &Casting<'_>,
         target: &Target,
         weights: &TristimulusWeights,
         deadline: Option<Instant>,
-    ) -> Result<Additions> {
-        let casting = Casting::new(shelf, &self.build)?;
-        let mut cup = Cup::pour(shelf, &self.build.skin)?;
-        for (portion, poured) in cup.portions.iter_mut().zip(learnt.skin().portions.iter()) {
-            portion.mass = poured.mass;
-        }
-        let mut colorants: Vec<Colorant> = shelf
-            .pigments
-            .iter()
-            .filter(|pigment| pigment.drop_mass.is_some())
+    ) -> Result<Option<Additions>> {
+        let shelf = casting.shelf;
+        let cup = skin(casting).clone();
+        let dropped = (shelf.pigments.iter()).filter(|pigment| pigment.drop_mass.is_some());
+        let mut colorants: Vec<Colorant> = dropped
             .map(|pigment| Colorant::neat(&pigment.name))
+            .chain(self.let_downs.iter().cloned())
             .collect();
-        // Let-downs that stand on the bench already.
-        let poured = &self.build.skin;
-        let in_it = poured.mix.entries().iter().map(|(colorant, _)| colorant);
-        let mut let_downs = shelf.let_downs_for(&poured.base);
-        let_downs.retain(|ready| in_it.clone().all(|colorant| colorant != ready));
-        let_downs.extend(in_it.filter(|colorant| colorant.let_down > 1.0).cloned());
-        colorants.extend(let_downs);
+        let pigment = |name: &str| shelf.pigment(name);
+        colorants.retain(|each| pigment(&each.pigment).is_ok_and(|it| cup.base.wants(it)));
+        if self.max_add == 0 || colorants.is_empty() {
+            return Ok(None);
+        }
         let question = Question {
             shelf,
             cup,
@@ -238,7 +269,8 @@ impl Correction<'_> {
                 lab: target.lab,
             }],
             must: Vec::new(),
-            contrast: None,
+            contrast: (self.limits.contrast_ratio)
+                .map(|window| Contrast::over_cards(window, shelf)),
             let_downs: false,
             limits: CupLimits {
                 max_drops: self.max_add,
@@ -252,17 +284,41 @@ impl Correction<'_> {
             deadline,
             colorants,
         };
-        let answer = question.search()?;
+        let answer = match question.search() {
+            Ok(answer) => answer,
+            Err(error) if error.is_out_of_reach() => return Ok(None),
+            Err(error) => return Err(error),
+        };
         let best = answer.recipes.into_iter().next();
-        let (add, delta_e_after) = best.map_or((Vec::new(), f64::INFINITY), |best| {
-            (best.drops, best.delta_e)
-        });
-        Ok(Additions {
-            add,
-            delta_e_after,
+        Ok(best.map(|best| Additions {
+            add: best.drops,
+            delta_e_after: best.delta_e,
             gap: answer.gap,
-        })
+        }))
     }
+}
+
+/// The cup of a casting to be corrected, which has one film, without paint.
+fn skin<'a, 'shelf>(casting: &'a Casting<'shelf>) -> &'a Cup<'shelf> {
+    &casting.films[casting.films.len() - 1].cup
+}
+
+fn skin_mut<'a, 'shelf>(casting: &'a mut Casting<'shelf>) -> &'a mut Cup<'shelf> {
+    let last = casting.films.len() - 1;
+    &mut casting.films[last].cup
+}
+
+/// `casting` with these drops more in its cup.
+fn with_drops<'shelf>(
+    casting: &Casting<'shelf>,
+    drops: &[(Colorant, u32)],
+) -> Result<Casting<'shelf>> {
+    let mut casting = casting.clone();
+    for (colorant, count) in drops {
+        let portion = Portion::new(casting.shelf, colorant, Amount::Drops((*count).into()))?;
+        skin_mut(&mut casting).portions.push(portion);
+    }
+    Ok(casting)
 }
 
 /// The best that can be added to a cup.
@@ -332,8 +388,7 @@ impl<'shelf> Learnt<'shelf> {
 
     /// The cup of the skin, with the drops as they seem to have come out.
     fn skin(&self) -> &Cup<'shelf> {
-        // A casting to be corrected has one film, without paint.
-        &self.casting.films[self.casting.films.len() - 1].cup
+        skin(&self.casting)
     }
 
     /// `shelf` with what was learnt of its materials.

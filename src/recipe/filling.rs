@@ -12,9 +12,7 @@ use super::whole_number;
 use super::{Casting, Doubts};
 use crate::colour::{Lab, Light};
 use crate::error::Result;
-use crate::materials::{
-    Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Pigment, Poured,
-};
+use crate::materials::{Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured};
 use crate::optics::Foam;
 use crate::target::Target;
 
@@ -38,7 +36,7 @@ pub(super) struct Task<'a> {
 const USUAL_SKIN_G: f64 = 600.0;
 
 impl<'shelf> Order<'shelf> {
-    /// Foam as light as the base tone and `lighter`, without white pigment: its cells are the white.
+    /// Foam as light as the base tone and `lighter`.
     pub(super) fn foam(
         &self,
         cup: &OrderedCup,
@@ -46,11 +44,6 @@ impl<'shelf> Order<'shelf> {
         lighter: f64,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let mut colorants = self.colorants_for(&cup.base);
-        if self.colorants.is_none() {
-            let white = |name: &str| self.shelf.pigment(name).is_ok_and(Pigment::is_white);
-            colorants.retain(|colorant| !white(&colorant.pigment));
-        }
         let lightened = |lab: Lab| Lab {
             l: (lab.l + lighter).min(100.0),
             ..lab
@@ -64,7 +57,7 @@ impl<'shelf> Order<'shelf> {
             aims,
             lights: self.lights.clone(),
             aim: lightened(target.lab),
-            colorants,
+            colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
         };
@@ -247,11 +240,7 @@ impl<'shelf> Order<'shelf> {
             aims,
             colorants,
             must: must.to_vec(),
-            contrast: contrast.map(|window| Contrast {
-                window,
-                cards: [self.shelf.black_card(), self.shelf.white_card()],
-                weights: self.shelf.settings.viewing.weights(),
-            }),
+            contrast: contrast.map(|window| Contrast::over_cards(window, self.shelf)),
             let_downs: self.colorants.is_none(),
             limits,
             deadline,

@@ -118,13 +118,17 @@ impl<'shelf> Order<'shelf> {
     }
 
     /// What may be dropped into a cup of `base`: where nobody says what, also the let-downs of these pigments that stand on
-    /// the shelf for that base.
+    /// the shelf for that base, and none of what that base [does not want](crate::materials::Base::wants).
     pub(super) fn colorants_for(&self, base: &str) -> Vec<Colorant> {
         let mut colorants = self.colorants();
         if self.colorants.is_none() {
             let mut ready = self.shelf.let_downs_for(base);
             ready.retain(|ready| colorants.iter().any(|neat| neat.pigment == ready.pigment));
             colorants.extend(ready);
+            if let Ok(base) = self.shelf.base(base) {
+                let pigment = |name: &str| self.shelf.pigment(name);
+                colorants.retain(|each| pigment(&each.pigment).is_ok_and(|it| base.wants(it)));
+            }
         }
         colorants
     }

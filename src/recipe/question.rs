@@ -64,6 +64,15 @@ pub(super) struct Contrast {
 }
 
 impl Contrast {
+    /// `window` over the cards of `shelf`, under its viewing.
+    pub(super) fn over_cards(window: (f64, f64), shelf: &Shelf) -> Self {
+        Self {
+            window,
+            cards: [shelf.black_card(), shelf.white_card()],
+            weights: shelf.settings.viewing.weights(),
+        }
+    }
+
     /// Whether the window holds any ratio from `low` to `high`.
     pub(super) fn holds(&self, low: f64, high: f64) -> bool {
         high >= self.window.0 && low <= self.window.1

@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 use super::part::{miss, steps};
 use super::{Logged, PartReport, PouredRecipe, expectations, one_tint};
 use crate::batch::Pour;
-use crate::colour::{Lab, Light, Observer, Spectrum, delta_e_2000, delta_e_ab};
+use crate::colour::{Lab, Light, Observer, Spectrum, Translucency, delta_e_2000, delta_e_ab};
 use crate::error::{Error, Result};
 use crate::materials::Colorant;
 use crate::recipe::{Pair, Prediction, acceptable_ab};
@@ -22,6 +22,30 @@ pub(super) fn document(value: &impl Serialize) -> String {
     text + "\n"
 }
 
+/// What a film shows of black and white beneath it.
+#[derive(Serialize)]
+pub(super) struct SeenJson {
+    contrast_ratio: f64,
+    /// ΔE*ab, and ΔE00, over black to over white.
+    tp_ab: f64,
+    tp_00: f64,
+}
+
+impl From<Translucency> for SeenJson {
+    fn from(seen: Translucency) -> Self {
+        let Translucency {
+            contrast_ratio,
+            tp_ab,
+            tp_00,
+        } = seen;
+        Self {
+            contrast_ratio,
+            tp_ab,
+            tp_00,
+        }
+    }
+}
+
 #[derive(Serialize)]
 struct Predicted {
     #[serde(rename = "L")]
@@ -32,10 +56,8 @@ struct Predicted {
     l_sd: f64,
     a_sd: f64,
     b_sd: f64,
-    contrast_ratio: f64,
-    /// ΔE*ab, and ΔE00, over black to over white.
-    tp_ab: f64,
-    tp_00: f64,
+    #[serde(flatten)]
+    seen: SeenJson,
     r: Spectrum,
     under: Map<String, Value>,
 }
@@ -44,7 +66,6 @@ impl Predicted {
     fn new(prediction: &Prediction, observer: Observer, lights: &[Light]) -> Self {
         let Prediction {
             lab,
-            contrast_ratio,
             translucency,
             reflectance,
             ..
@@ -63,9 +84,7 @@ impl Predicted {
             l_sd,
             a_sd,
             b_sd,
-            contrast_ratio,
-            tp_ab: translucency.tp_ab,
-            tp_00: translucency.tp_00,
+            seen: translucency.into(),
             r: reflectance,
             under: under.collect(),
         }

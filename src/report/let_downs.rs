@@ -45,6 +45,18 @@ impl LetDowns {
         self.called_for.iter().map(line)
     }
 
+    /// The same for a cup on the bench, for which there is no time to make one: what the book does not keep stands there since
+    /// the cup was mixed.
+    pub(super) fn lines_at_hand(&self) -> impl Iterator<Item = String> {
+        self.called_for.iter().map(|each| match each.ready() {
+            Some(_) => line(each),
+            None => format!(
+                "{}: from what is left of that in this cup, uses {:.2} g",
+                each.let_down, each.uses_g
+            ),
+        })
+    }
+
     fn are_all_ready(&self) -> bool {
         self.called_for.iter().all(|each| each.ready().is_some())
     }

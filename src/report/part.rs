@@ -2,7 +2,7 @@
 
 use super::prospects;
 use crate::batch::Pour;
-use crate::colour::{Lab, delta_e_ab};
+use crate::colour::{Lab, delta_e_2000, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
 use crate::recipe::{CupRecipe, Helper, MoreDrops, OneTint, Prospects, Reach, acceptable_ab};
@@ -65,6 +65,16 @@ pub struct Logged<'a> {
     pub measured: Lab,
     /// As predicted.
     pub predicted: Lab,
+}
+
+/// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
+const IMPLAUSIBLE: f64 = 12.0;
+
+/// What to check where a reading lies so far from its prediction that a slip is likelier than an error of the model.
+pub(super) fn slip(measured: Lab, predicted: Lab) -> Option<&'static str> {
+    (delta_e_2000(measured, predicted) > IMPLAUSIBLE).then_some(
+        "that is far: check the order of L*, a*, b*, the base, the mix and the thickness",
+    )
 }
 
 impl PartReport<'_> {

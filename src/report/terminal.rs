@@ -10,7 +10,7 @@ use anstyle::{RgbColor, Style};
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::write_one_tint;
-use super::part::{in_words, signed, steps, tenths};
+use super::part::{in_words, signed, slip, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -55,7 +55,7 @@ impl fmt::Display for Steps {
 }
 
 /// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
-struct Seen(Translucency);
+pub(super) struct Seen(pub(super) Translucency);
 
 impl fmt::Display for Seen {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -437,9 +437,6 @@ pub fn exported(file: &Path, readings: usize) -> String {
     )
 }
 
-/// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
-const IMPLAUSIBLE: f64 = 12.0;
-
 /// Logged swatches beside their predictions, then rows of the log that are `doubtful`.
 pub fn swatches(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     let mut text = String::new();
@@ -502,10 +499,9 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
             Steps(steps),
             in_words(steps)
         )?;
-        if delta_e_2000(*measured, *predicted) > IMPLAUSIBLE {
-            let check = "that is far: check the order of L*, a*, b*, the base, the mix and the thickness, and mend the row \
-                         in swatches.csv";
-            write_wrapped(out, "  note: ", check)?;
+        if let Some(check) = slip(*measured, *predicted) {
+            let check = format!("{check}, and mend the row in swatches.csv");
+            write_wrapped(out, "  note: ", &check)?;
         }
         if swatch.loses_light_at_the_edge() {
             write_wrapped(out, "  note: ", EDGE_LOSS)?;
