@@ -10,7 +10,7 @@ use anstyle::{RgbColor, Style};
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::write_one_tint;
-use super::part::{in_words, signed, steps, tenths};
+use super::part::{all_pots, in_words, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -390,6 +390,9 @@ fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     }
     if let Some((amount, unit)) = last {
         writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
+    }
+    if let Some(in_all) = &pour.in_all {
+        write_hanging(out, &all_pots(in_all))?;
     }
     write_notes(out, &pour.warnings)
 }
