@@ -165,9 +165,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         notes,
         log_command: String::new(),
         take_commands: Vec::new(),
+        repeat_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
     report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), book.folder());
+    report.repeat_commands = repeat_commands(&report, book.folder())?;
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -385,4 +387,26 @@ fn log_command(
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))
+}
+
+/// The `batch` that makes ten times what is tinted with one stock, which no book knows, a command for each cup.
+fn repeat_commands(report: &PartReport<'_>, book: Option<&Path>) -> Result<Vec<String>> {
+    let tinted = report
+        .one_tint
+        .map(|_| [Some(&report.skin), report.foam.as_ref()]);
+    let commands = tinted.into_iter().flatten().flatten().map(|cup| {
+        let Poured {
+            base,
+            base_mass,
+            mix,
+        } = &cup.recipe.best().poured;
+        let [base, mix] = [base, &report.spelled_out(mix)?.to_string()].map(|text| quoted(text));
+        // The demo is read without being named.
+        let book = book.map_or(String::new(), |folder| naming(Some(folder)));
+        let base_g = base_mass.0;
+        Ok(format!(
+            "dropwise batch{book} --base {base} --base-g {base_g} --mix {mix} --times 10"
+        ))
+    });
+    commands.collect()
 }

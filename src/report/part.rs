@@ -39,6 +39,8 @@ pub struct PartReport<'a> {
     pub log_command: String,
     /// The commands that take off the book what is used of its let-downs.
     pub take_commands: Vec<String>,
+    /// The commands that make ten times each cup that one stock tints, pigment by pigment.
+    pub repeat_commands: Vec<String>,
 }
 
 /// Recipes for a cup, and how to pour and use the best.

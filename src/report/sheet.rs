@@ -61,6 +61,10 @@ pub fn part(report: &PartReport<'_>) -> String {
                         p { (let_downs::TAKEN) }
                         @for command in &report.take_commands { pre { (command) } }
                     }
+                    @if !report.repeat_commands.is_empty() {
+                        p { (one_tint::AT_ANOTHER_SIZE) }
+                        @for command in &report.repeat_commands { pre { (command) } }
+                    }
                 }
                 section.cautions {
                     h2 { "Care" }

@@ -9,7 +9,7 @@ use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
-use super::one_tint::write_one_tint;
+use super::one_tint::{AT_ANOTHER_SIZE, write_one_tint};
 use super::part::{all_pots, in_words, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
@@ -239,7 +239,12 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
         report.log_command
-    )
+    )?;
+    if !report.repeat_commands.is_empty() {
+        writeln!(out)?;
+        write_wrapped(out, "", AT_ANOTHER_SIZE)?;
+    }
+    (report.repeat_commands.iter()).try_for_each(|command| writeln!(out, "  {command}"))
 }
 
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
