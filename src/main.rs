@@ -1,9 +1,16 @@
 //! The `dropwise` command.
 
+use std::io::{self, Write};
 use std::process::ExitCode;
 
+use anstream::{AutoStream, ColorChoice};
+use dropwise::cli::{Plain, run};
+
 fn main() -> ExitCode {
-    // Both strip colour where it isn't wanted: NO_COLOR, a pipe, a terminal without it.
-    let (mut out, mut err) = (anstream::stdout(), anstream::stderr());
-    ExitCode::from(dropwise::cli::run(std::env::args_os(), &mut out, &mut err))
+    // Colour isn't wanted by NO_COLOR, a pipe, a terminal without it.
+    let mut out: Box<dyn Write> = match AutoStream::choice(&io::stdout()) {
+        ColorChoice::Never => Box::new(Plain::new(io::stdout())),
+        _ => Box::new(anstream::stdout()),
+    };
+    ExitCode::from(run(std::env::args_os(), &mut out, &mut anstream::stderr()))
 }

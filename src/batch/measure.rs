@@ -2,12 +2,15 @@
 
 use super::{Dose, Measure};
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Colorant, Grams, Portion};
+use crate::materials::{Amount, Colorant, Grams, Portion, Settings};
 use crate::recipe::{LET_DOWN_PARTS, dose, whole_number};
 
-/// Most drops that a hand counts without losing count; more are weighed, if the scale can. Common practice, no
-/// source.
+/// Most drops that a hand counts without losing count; more are weighed, where the scale is surer. Common practice,
+/// no source.
 const MOST_DROPS: f64 = 20.0;
+
+/// Most drops that are counted where the scale would do, however unsure it is. Common practice, no source.
+const LONGEST_COUNT: f64 = 60.0;
 
 /// Drops counted by hand are near enough to what the scaled recipe wants within this (relative): the mean mass of a drop
 /// is hardly known better. Common practice, no source.
@@ -59,7 +62,7 @@ pub(super) fn dropped(
     portions: &[&Portion<'_>],
     drop: Grams,
     factor: f64,
-    step: Grams,
+    settings: &Settings,
 ) -> Result<Vec<Dose>> {
     let name = portions[0].pigment.name.as_str();
     let dispersion: Grams = portions
@@ -95,13 +98,22 @@ pub(super) fn dropped(
     let by_scale = vec![on_the_scale(
         Colorant::neat(name),
         drop * wanted.drops,
-        step,
+        settings.scale_resolution,
     )];
     let off = |way: &Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
     let near_by_hand = |most| by_hand(most).find(|way| off(way) <= NEAR_BY_HAND);
-    // What a hand counts first; then the scale; long counts last; and what is nearest where nothing is near.
+    let near_by_scale = Some(by_scale.clone()).filter(|way| off(way) <= NEAR_BY_SCALE);
+    // What a hand counts first; then the surer of a longer count and the scale; counts without end last; and what is
+    // nearest where nothing is near.
+    let surer = || {
+        let ways = near_by_scale
+            .iter()
+            .cloned()
+            .chain(near_by_hand(LONGEST_COUNT));
+        ways.min_by(|one, other| error(one, settings).total_cmp(&error(other, settings)))
+    };
     let handiest = near_by_hand(MOST_DROPS)
-        .or_else(|| Some(by_scale.clone()).filter(|way| off(way) <= NEAR_BY_SCALE))
+        .or_else(surer)
         .or_else(|| near_by_hand(f64::INFINITY));
     let nearest = || {
         let ways = by_hand(f64::INFINITY).chain([by_scale.clone()]);
@@ -114,6 +126,22 @@ pub(super) fn dropped(
             Err(Error::input(finding).mend("make a larger batch"))
         }
     }
+}
+
+/// Relative error of a pigment that is measured out as `doses`: by how much they are off what is wanted, and how they
+/// scatter.
+///
+/// What is not known of the mean mass of a drop is left out: counted drops err by it where they are many times a weighed
+/// recipe, and weighed ones where they are many times a counted one.
+fn error(doses: &[Dose], settings: &Settings) -> f64 {
+    let dispersion = |dose: &Dose| dose.weighs_g / dose.colorant.let_down;
+    let whole: f64 = doses.iter().map(dispersion).sum();
+    let scatter = doses.iter().map(|dose| {
+        let share = dispersion(dose) / whole;
+        (share * dose.measure.amount().mass_sd(settings)).powi(2)
+    });
+    let rounding = doses.first().map_or(0.0, |dose| dose.rounding);
+    rounding.hypot(scatter.sum::<f64>().sqrt())
 }
 
 fn drops_of(portion: &Portion<'_>) -> f64 {

@@ -12,8 +12,10 @@ use serde::Serialize;
 
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Shelf, check_range,
+    Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings, Shelf,
+    check_range,
 };
+use crate::recipe::whole_number;
 use measure::{dropped, weighed};
 
 /// Smallest pot, g.
@@ -42,6 +44,9 @@ pub struct Pour {
     pub parts: Parts,
     /// What goes into one pot besides the base.
     pub doses: Vec<Dose>,
+    /// What goes into all pots together, where there are several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_all: Option<InAll>,
     /// The let-downs among these, with what goes into all pots.
     pub let_downs: Vec<CalledFor>,
     /// When to do what, from the moment A meets B.
@@ -70,6 +75,15 @@ pub enum Parts {
     },
     /// One part, weighed: the whole base.
     Single {},
+}
+
+/// All pots of a batch together.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct InAll {
+    /// Mass of the mixed base, g.
+    pub base_g: f64,
+    /// What is measured out besides, as a mix is written.
+    pub mix: String,
 }
 
 /// One colorant in a pot.
@@ -125,20 +139,24 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
         error.mend("check the mass of the recipe, and how much of it is wanted")
     })?;
     let pots = pots(total, scale.largest_pot)?;
-    let in_one = scale.factor / pots;
+    let in_one = scale.factor / f64::from(pots);
     let base_mass = cup.base_mass * in_one;
     let step = shelf.settings.scale_resolution;
-    let doses = doses(cup, in_one, step)?;
+    let doses = doses(cup, in_one, &shelf.settings)?;
     let clear = doses.iter().map(Dose::clear_mass).sum();
     let in_all = doses.iter().map(|dose| {
-        let mass = Grams(dose.weighs_g * pots);
+        let mass = Grams(dose.weighs_g * f64::from(pots));
         (dose.colorant.clone(), mass)
     });
+    let base_g = base_mass.rounded_to(step).0;
     Ok(Pour {
         base: cup.base.name.clone(),
         kind: cup.base.kind.kind(),
-        pots: crate::recipe::whole_number(pots),
-        base_g: base_mass.rounded_to(step).0,
+        pots,
+        base_g,
+        in_all: (pots > 1)
+            .then(|| InAll::of(pots, Grams(base_g), &doses, step))
+            .transpose()?,
         parts: parts(&cup.base, base_mass, clear, step),
         let_downs: let_downs::of(in_all, &cup.base, shelf, day),
         doses,
@@ -156,23 +174,49 @@ impl Pour {
     /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.
     ///
     /// # Errors
-    /// A colorant that was measured out twice, of a recipe that both counts and weighs it.
+    /// As [`Mix::new`]: a colorant that is measured out twice.
     pub fn mix(&self) -> Result<Mix> {
-        let entries = self.doses.iter().map(|dose| {
-            let amount = match dose.measure {
-                Measure::Drops(count) => Amount::Drops(count.into()),
-                Measure::MassG(mass) => Amount::Mass(Grams(mass)),
-            };
-            (dose.colorant.clone(), amount)
-        });
+        let entries = self.doses.iter();
+        let entries = entries.map(|dose| (dose.colorant.clone(), dose.measure.amount()));
         Mix::new(entries.collect())
     }
 }
 
-/// How many pots alike `total` makes.
-fn pots(total: Grams, largest: Option<Grams>) -> Result<f64> {
+impl InAll {
+    /// `pots` pots of `base_mass` and `doses`, all to the `step` of the scale.
+    fn of(pots: u32, base_mass: Grams, doses: &[Dose], step: Grams) -> Result<Self> {
+        let times = f64::from(pots);
+        let entries = doses.iter().map(|dose| {
+            let amount = match dose.measure.amount() {
+                Amount::Drops(count) => Amount::Drops(count * times),
+                Amount::Mass(mass) => Amount::Mass((mass * times).rounded_to(step)),
+            };
+            (dose.colorant.clone(), amount)
+        });
+        Ok(Self {
+            base_g: (base_mass * times).rounded_to(step).0,
+            mix: Mix::new(entries.collect())?.to_string(),
+        })
+    }
+}
+
+impl Measure {
+    /// As a mix has it.
+    fn amount(self) -> Amount {
+        match self {
+            Self::Drops(count) => Amount::Drops(count.into()),
+            Self::MassG(mass) => Amount::Mass(Grams(mass)),
+        }
+    }
+}
+
+/// How many pots alike `total` makes, of which none is larger than `largest`.
+///
+/// # Errors
+/// Pots below a gram, or more than a thousand.
+pub fn pots(total: Grams, largest: Option<Grams>) -> Result<u32> {
     let Some(largest) = largest else {
-        return Ok(1.0);
+        return Ok(1);
     };
     if largest.0 < LEAST_POT_G {
         let finding = format!("pots of {largest}; expected at least {LEAST_POT_G} g");
@@ -184,7 +228,7 @@ fn pots(total: Grams, largest: Option<Grams>) -> Result<f64> {
         let finding = format!("{pots} pots of {largest}; expected at most {MOST_POTS}");
         return Err(Error::input(finding).mend("allow a larger pot"));
     }
-    Ok(pots)
+    Ok(whole_number(pots))
 }
 
 /// The parts of `base_mass` of the base, into which let-downs bring `clear` of part B besides. A ratio by volume is measured
@@ -223,34 +267,50 @@ fn parts(base: &Base, base_mass: Grams, clear: Grams, step: Grams) -> Parts {
 
 /// What goes into one pot of `factor` times the cup.
 ///
-/// Each pigment's drops, neat and let down, are taken together and counted anew; what the recipe weighs is
-/// weighed, or counted where it is too little for the scale. What is not wanted is not listed.
-fn doses(cup: &Cup<'_>, factor: f64, step: Grams) -> Result<Vec<Dose>> {
-    let is_dropped = |portion: &Portion<'_>| matches!(portion.amount, Amount::Drops(_));
+/// What the recipe weighs of a pigment is weighed; what it counts, and what is too little for the scale, is taken
+/// together, neat and let down, and counted anew. What is not wanted is not listed.
+fn doses(cup: &Cup<'_>, factor: f64, settings: &Settings) -> Result<Vec<Dose>> {
+    let step = settings.scale_resolution;
     let mut doses = Vec::new();
     let mut done: Vec<&str> = Vec::new();
-    for portion in cup.portions.iter().filter(|portion| portion.mass.0 > 0.0) {
-        let Pigment {
-            name, drop_mass, ..
-        } = &*portion.pigment;
-        match drop_mass.filter(|_| is_dropped(portion)) {
-            None => {
-                let wanted = portion.mass * factor;
-                match (weighed(portion.colorant(), wanted, step), *drop_mass) {
-                    (Ok(dose), Some(_)) if dose.is_well_weighed() => doses.push(dose),
-                    // Too little for the scale, but a hand can count it.
-                    (_, Some(drop)) => doses.extend(dropped(&[portion], drop, factor, step)?),
-                    (dose, None) => doses.push(dose?),
-                }
-            }
-            Some(_) if done.contains(&name.as_str()) => {}
-            Some(drop) => {
-                done.push(name);
-                let of_it = cup.portions.iter();
-                let of_it = of_it.filter(|other| other.pigment.name == *name && is_dropped(other));
-                doses.extend(dropped(&of_it.collect::<Vec<_>>(), drop, factor, step)?);
-            }
+    let wanted = || cup.portions.iter().filter(|portion| portion.mass.0 > 0.0);
+    for Portion { pigment, .. } in wanted() {
+        if done.contains(&pigment.name.as_str()) {
+            continue;
         }
+        done.push(&pigment.name);
+        let of_it: Vec<&Portion<'_>> = (wanted())
+            .filter(|portion| portion.pigment.name == pigment.name)
+            .collect();
+        let on_the_scale =
+            |portion: &Portion<'_>| weighed(portion.colorant(), portion.mass * factor, step);
+        let Some(drop) = pigment.drop_mass else {
+            for portion in of_it {
+                doses.push(on_the_scale(portion)?);
+            }
+            continue;
+        };
+        let mut well_weighed: Vec<Dose> = (of_it.iter())
+            .filter(|portion| matches!(portion.amount, Amount::Mass(_)))
+            .filter_map(|portion| on_the_scale(portion).ok().filter(Dose::is_well_weighed))
+            .collect();
+        let is_weighed = |colorant: &Colorant| {
+            let mut weighed = well_weighed.iter();
+            weighed.any(|dose| dose.colorant == *colorant)
+        };
+        let counted: Vec<&Portion<'_>> = (of_it.iter().copied())
+            .filter(|portion| !is_weighed(&portion.colorant()))
+            .collect();
+        if !counted.is_empty() {
+            let mut anew = dropped(&counted, drop, factor, settings)?;
+            // One colorant is measured out once.
+            if anew.iter().any(|dose| is_weighed(&dose.colorant)) {
+                well_weighed.clear();
+                anew = dropped(&of_it, drop, factor, settings)?;
+            }
+            doses.extend(anew);
+        }
+        doses.extend(well_weighed);
     }
     Ok(doses)
 }

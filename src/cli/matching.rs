@@ -16,7 +16,9 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
+use crate::materials::{
+    BaseKind, Build, Casting, Cup, Grams, Kind, Millimetres, Mix, Poured, Underlay,
+};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
@@ -102,10 +104,16 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
+    let poured = |name: String,
+                  recipe: CupRecipe,
+                  batch: Option<Grams>,
+                  aims_at: &'static str|
+     -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
+        // A recipe is that of one pot.
+        let pots = batch.map_or(Ok(1), |batch| options.part.pots(batch))?;
         let scale = Scale {
-            factor: 1.0,
+            factor: f64::from(pots),
             largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, book.shelf(), day)?;
@@ -133,15 +141,23 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         date: &date,
         book: &shelf.settings.name,
         target: &target,
-        skin: poured(Kind::Skin.to_string(), recipe.skin, "the base tone")?,
+        skin: poured(
+            Kind::Skin.to_string(),
+            recipe.skin,
+            Some(options.part.base_g),
+            "the base tone",
+        )?,
         foam: match recipe.foam {
             Some(foam) => {
                 let aims_at = foam_aims_at(&foam);
-                Some(poured(Kind::Foam.to_string(), foam, aims_at)?)
+                let batch = options.part.foam_g;
+                Some(poured(Kind::Foam.to_string(), foam, batch, aims_at)?)
             }
             None => None,
         },
-        paints: paints(recipe.paints, poured)?,
+        paints: paints(recipe.paints, |name, recipe, aims_at| {
+            poured(name, recipe, options.part.paint_g, aims_at)
+        })?,
         one_tint: one_tint.as_ref(),
         prospects,
         tolerance: order.tolerance,
@@ -149,12 +165,14 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         notes,
         log_command: String::new(),
         take_commands: Vec::new(),
+        repeat_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
     report.take_commands = take_commands(
         report.cups().map(|cup| cup.pour.called_for()),
         book.folder(),
     );
+    report.repeat_commands = repeat_commands(&report, book.folder())?;
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -372,4 +390,26 @@ fn log_command(
     }
     words.push("--lab L,a,b".to_owned());
     Ok(words.join(" "))
+}
+
+/// The `batch` that makes ten times what is tinted with one stock, which no book knows, a command for each cup.
+fn repeat_commands(report: &PartReport<'_>, book: Option<&Path>) -> Result<Vec<String>> {
+    let tinted = report
+        .one_tint
+        .map(|_| [Some(&report.skin), report.foam.as_ref()]);
+    let commands = tinted.into_iter().flatten().flatten().map(|cup| {
+        let Poured {
+            base,
+            base_mass,
+            mix,
+        } = &cup.recipe.best().poured;
+        let [base, mix] = [base, &report.spelled_out(mix)?.to_string()].map(|text| quoted(text));
+        // The demo is read without being named.
+        let book = book.map_or(String::new(), |folder| naming(Some(folder)));
+        let base_g = base_mass.0;
+        Ok(format!(
+            "dropwise batch{book} --base {base} --base-g {base_g} --mix {mix} --times 10"
+        ))
+    });
+    commands.collect()
 }

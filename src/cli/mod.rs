@@ -13,6 +13,7 @@ mod new;
 mod ordering;
 #[cfg(feature = "photo")]
 mod photo;
+mod plain;
 mod plan;
 mod predict;
 #[cfg(feature = "photo")]
@@ -26,6 +27,8 @@ use std::path::PathBuf;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+
+pub use plain::Plain;
 
 use crate::book::Book;
 use crate::error::Result;

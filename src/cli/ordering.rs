@@ -4,6 +4,7 @@ use std::str::FromStr;
 use std::time::Duration;
 
 use super::input::{Lights, count_to, not_negative, time_limit};
+use crate::batch;
 use crate::colour::Light;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -77,7 +78,8 @@ pub(super) struct PartArguments {
     /// Dry thickness of all coats of paint together
     #[arg(long, value_name = "MM", default_value = "0.03", requires = "paint_g")]
     pub(super) paint_mm: Millimetres,
-    /// The largest pot that you can use up within the pot life; more is split into pots alike
+    /// The largest pot that you can use up within the pot life; of a cup that is more, one of several pots alike is
+    /// worked out, in whole drops, and the limits of drops hold for that pot
     #[arg(long, value_name = "MASS")]
     pub(super) largest_pot: Option<Grams>,
 }
@@ -98,6 +100,16 @@ impl PartArguments {
             )));
         }
         Ok(())
+    }
+
+    /// How many pots alike a cup of `batch` is mixed in, one after the other.
+    pub(super) fn pots(&self, batch: Grams) -> Result<u32> {
+        batch::pots(batch, self.largest_pot)
+    }
+
+    /// How much of `batch` is in each of those pots.
+    fn in_one_pot(&self, batch: Grams) -> Result<Grams> {
+        Ok(Grams(batch.0 / f64::from(self.pots(batch)?)))
     }
 
     /// The thickest skin that there may be.
@@ -257,19 +269,20 @@ pub(super) fn order<'shelf>(
     lights: &[Light],
     stop: Stop,
 ) -> Result<Order<'shelf>> {
-    let cup = |name: &Option<String>, kind: Kind, base_mass| {
+    let cup = |name: &Option<String>, kind: Kind, batch| {
         Ok(OrderedCup {
             base: base_name(shelf, name.as_deref(), kind)?,
-            base_mass,
+            base_mass: part.in_one_pot(batch)?,
         })
     };
     let beneath = match (part.foam_g, &part.backing) {
         (Some(mass), _) => {
             let cup = cup(&part.foam, Kind::Foam, mass)?;
             match &part.foam_mix {
+                // It was poured already, however that was done.
                 Some(mix) => OrderedUnderlay::PouredFoam(Poured {
                     base: cup.base,
-                    base_mass: cup.base_mass,
+                    base_mass: mass,
                     mix: mix.clone(),
                 }),
                 None if part.foam_at_tone => OrderedUnderlay::FoamAtTheTone(cup),
@@ -288,7 +301,8 @@ pub(super) fn order<'shelf>(
     part.check_room()?;
     let fibre = match part.fibre_g {
         Grams(mass) if mass > 0.0 => {
-            vec![(Colorant::neat("fibre"), Amount::Mass(part.fibre_g))]
+            let in_one_pot = Grams(mass / f64::from(part.pots(part.base_g)?));
+            vec![(Colorant::neat("fibre"), Amount::Mass(in_one_pot))]
         }
         _ => Vec::new(),
     };

@@ -58,22 +58,9 @@ impl<'shelf> Portion<'shelf> {
         })
     }
 
-    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass that the book's
-    /// scale cannot show was weighed on a finer one.
+    /// Relative standard deviation of its mass: see [`Amount::mass_sd`].
     pub fn mass_sd(&self, settings: &Settings) -> f64 {
-        match self.amount {
-            Amount::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
-            Amount::Mass(mass) if mass.0 > 0.0 => {
-                let steps = mass.0 / settings.scale_resolution.0;
-                if (steps - steps.round()).abs() < 1e-6 {
-                    // A scale that shows steps of d rounds with a standard deviation of d / √12.
-                    1.0 / 12.0_f64.sqrt() / steps
-                } else {
-                    FINER_SCALE_SD
-                }
-            }
-            Amount::Drops(_) | Amount::Mass(_) => 0.0,
-        }
+        self.amount.mass_sd(settings)
     }
 
     /// Mass of the dispersion alone.
@@ -91,6 +78,26 @@ impl<'shelf> Portion<'shelf> {
         Colorant {
             pigment: self.pigment.name.clone(),
             let_down: self.let_down,
+        }
+    }
+}
+
+impl Amount {
+    /// Relative standard deviation of its mass: the scatter of its drops, or the rounding of the scale. A mass that the book's
+    /// scale cannot show was weighed on a finer one.
+    pub fn mass_sd(self, settings: &Settings) -> f64 {
+        match self {
+            Self::Drops(count) if count > 0.0 => settings.drop_sd / count.sqrt(),
+            Self::Mass(mass) if mass.0 > 0.0 => {
+                let steps = mass.0 / settings.scale_resolution.0;
+                if (steps - steps.round()).abs() < 1e-6 {
+                    // A scale that shows steps of d rounds with a standard deviation of d / √12.
+                    1.0 / 12.0_f64.sqrt() / steps
+                } else {
+                    FINER_SCALE_SD
+                }
+            }
+            Self::Drops(_) | Self::Mass(_) => 0.0,
         }
     }
 }

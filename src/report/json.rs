@@ -128,6 +128,8 @@ pub fn target(target: &TargetDocument) -> String {
 #[derive(Serialize)]
 struct CupJson<'a> {
     base: &'a str,
+    /// Of one of so many pots alike is all that follows.
+    pots: u32,
     base_g: f64,
     mix: String,
     aim: Value,
@@ -216,6 +218,7 @@ impl<'a> CupJson<'a> {
         });
         Ok(Self {
             base: &best.poured.base,
+            pots: pour.pots,
             base_g: best.poured.base_mass.0,
             mix: report.spelled_out(&best.poured.mix)?.to_string(),
             aim: triple(cup.aim),

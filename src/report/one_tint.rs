@@ -30,6 +30,10 @@ pub(super) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
     (lines.collect(), rule)
 }
 
+/// How a build of one stock is made at another size.
+pub(super) const AT_ANOTHER_SIZE: &str = "At another size: multiply the stock's grams and its drops; ten drops of \
+    a let-down 1:10 are one of the stock itself. Or pigment by pigment, without the stock:";
+
 /// What the stock costs, a sentence for each cup.
 pub(super) fn costs(one_tint: &OneTint) -> Vec<String> {
     let skin = cost("the skin", one_tint.skin);

@@ -1,7 +1,7 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
 use super::prospects;
-use crate::batch::Pour;
+use crate::batch::{InAll, Pour};
 use crate::colour::{Lab, delta_e_2000, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
@@ -39,6 +39,8 @@ pub struct PartReport<'a> {
     pub log_command: String,
     /// The commands that take off the book what is used of its let-downs.
     pub take_commands: Vec<String>,
+    /// The commands that make ten times each cup that one stock tints, pigment by pigment.
+    pub repeat_commands: Vec<String>,
 }
 
 /// Recipes for a cup, and how to pour and use the best.
@@ -95,7 +97,10 @@ impl PartReport<'_> {
             (foam, said.unwrap_or_default())
         });
         let paints = self.paints.iter().zip(&self.prospects.spraying);
-        let paints = paints.map(|((_, paint), spraying)| (paint, prospects::spraying(spraying)));
+        let paints = paints.map(|((_, paint), spraying)| {
+            let said = prospects::spraying(spraying, paint.pour.pots);
+            (paint, said)
+        });
         let beneath = if foaming.is_some() { "foam" } else { "backing" };
         let thinnest = self.prospects.thinnest.iter();
         let thinnest = thinnest.map(|thinnest| prospects::thinnest(thinnest, beneath));
@@ -198,6 +203,13 @@ impl PartReport<'_> {
             in_a_hundred(best.chance)
         )
     }
+}
+
+/// What all pots of a batch take together.
+pub(super) fn all_pots(in_all: &InAll) -> String {
+    let InAll { base_g, mix } = in_all;
+    let besides = if mix.is_empty() { "no pigment" } else { mix };
+    format!("in all {base_g} g of base; {besides}")
 }
 
 /// How near something would bring the skin.

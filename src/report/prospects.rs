@@ -62,8 +62,8 @@ pub(super) fn foaming(foaming: &Foaming, made: Lab) -> Vec<String> {
     said
 }
 
-/// How a paint goes on: a sentence each.
-pub(super) fn spraying(spraying: &Spraying) -> Vec<String> {
+/// How a paint, mixed in so many `pots`, goes on: a sentence each.
+pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
     let Spraying {
         covers_cm2,
         one_coat,
@@ -73,6 +73,7 @@ pub(super) fn spraying(spraying: &Spraying) -> Vec<String> {
         ..
     } = spraying;
     let count = coats.len();
+    let cup = if pots > 1 { "each pot" } else { "the cup" };
     let word = if count == 1 { "coat" } else { "coats" };
     let reached = match reaches_at {
         Some(at) if *at < count => format!("; the tone is near enough after {at}"),
@@ -81,7 +82,7 @@ pub(super) fn spraying(spraying: &Spraying) -> Vec<String> {
     let [l, a, b] = [on_the_card.l, on_the_card.a, on_the_card.b].map(tenths);
     vec![
         format!(
-            "{count} {word} of {:.3} mm dry{reached}; the cup covers {} cm², less what blows past",
+            "{count} {word} of {:.3} mm dry{reached}; {cup} covers {} cm², less what blows past",
             one_coat.0,
             two_digits(*covers_cm2)
         ),

@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::let_downs::{self, LetDowns};
-use super::part::{signed, steps, tenths};
+use super::part::{all_pots, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -13,7 +13,8 @@ use crate::target::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
 
-/// The sheet for a part: what to make before the clock starts, a ticket for each cup, and the cautions.
+/// The sheet for a part: what to make and to know before the clock starts, a ticket for each cup, what to do after, how
+/// sure all that is, and the cautions.
 pub fn part(report: &PartReport<'_>) -> String {
     let dangers = cautions(report.cups().map(|cup| &cup.pour));
     html! {
@@ -41,10 +42,10 @@ pub fn part(report: &PartReport<'_>) -> String {
                 (target(report))
                 @if let Some(one_tint) = report.one_tint { (stirred(one_tint)) }
                 (called_for(report))
+                (thicknesses(&report.prospects))
                 @for (place, (cup, said)) in report.told().into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
-                (thicknesses(&report.prospects))
                 section.after {
                     h2 { "Out of the mould" }
                     p {
@@ -61,6 +62,14 @@ pub fn part(report: &PartReport<'_>) -> String {
                         p { (let_downs::TAKEN) }
                         @for command in &report.take_commands { pre { (command) } }
                     }
+                    @if !report.repeat_commands.is_empty() {
+                        p { (one_tint::AT_ANOTHER_SIZE) }
+                        @for command in &report.repeat_commands { pre { (command) } }
+                    }
+                }
+                section.sure {
+                    h2 { "How sure it is" }
+                    @for cup in report.cups() { (how_sure(cup)) }
                 }
                 section.cautions {
                     h2 { "Care" }
@@ -141,24 +150,24 @@ fn called_for(report: &PartReport<'_>) -> Markup {
     }
 }
 
+/// What is done at the bench for one cup, and nothing else.
 fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
     let PouredRecipe {
         name,
         recipe,
         pour,
-        aims_at,
         apply,
+        ..
     } = cup;
     let best = recipe.best();
     let made = &best.prediction;
-    let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
         section.ticket {
             div.head {
                 div {
                     h2 { (step) ". " (name) ": " (pour.base) }
                     p.apply { (apply) }
-                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
+                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other: a box for each" } }
                 }
                 div.colours {
                     (swatch(recipe.aim, "aim"))
@@ -166,7 +175,7 @@ fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
                     @if let Some(liquid) = best.before_rise { (swatch(liquid, "in the cup")) }
                 }
             }
-            table { (rows(pour)) }
+            table.doses { (rows(pour)) }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {
@@ -174,28 +183,50 @@ fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
                 }
             }
             p.figures {
-                "Aimed at " (aims_at) ". Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 "
-                (format!("{:.2}", best.delta_e)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
-                "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) ", TP "
-                (format!("{:.1} (ΔE*ab)", made.translucency.tp_ab)) "."
-                @if best.under.len() > 1 {
-                    @for pair in &best.under {
-                        " Under " (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) "."
-                    }
-                    @if let Some(worst) = Pair::worst(&best.under) {
-                        " Look at it under " (worst.light) " above all."
-                    }
-                }
+                "Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 " (format!("{:.2}", best.delta_e))
+                " off its aim."
+                @if let Some(in_all) = &pour.in_all { " " (sentence(&all_pots(in_all))) }
             }
             @for one in said { p.figures { (sentence(one)) } }
-            p.figures { (sentence(&budget::in_doubt(&best.budget))) }
-            @if let Some(lever) = budget::lever(&best.budget) { p.figures { b { (sentence(&lever)) } } }
             p.blanks {
-                span { "begun " (blank()) }
+                @for pot in 1..=pour.pots {
+                    span { @if pour.pots > 1 { "pot " (pot) " " } "begun " (blank()) }
+                }
                 span { "room " (blank()) " °C" }
                 span.wide { "lots " (blank()) }
             }
         }
+    }
+}
+
+/// What is expected of one cup, and how sure that is: to be read before or after, not at the bench.
+fn how_sure(cup: &PouredRecipe) -> Markup {
+    let PouredRecipe {
+        name,
+        recipe,
+        aims_at,
+        ..
+    } = cup;
+    let best = recipe.best();
+    let made = &best.prediction;
+    let [dl, da, db] = steps(recipe.aim, made.lab);
+    html! {
+        h3 { (name) }
+        p.figures {
+            "Aimed at " (aims_at) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
+            "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) ", TP "
+            (format!("{:.1} (ΔE*ab)", made.translucency.tp_ab)) "."
+            @if best.under.len() > 1 {
+                @for pair in &best.under {
+                    " Under " (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) "."
+                }
+                @if let Some(worst) = Pair::worst(&best.under) {
+                    " Look at it under " (worst.light) " above all."
+                }
+            }
+        }
+        p.figures { (sentence(&budget::in_doubt(&best.budget))) }
+        @if let Some(lever) = budget::lever(&best.budget) { p.figures { b { (sentence(&lever)) } } }
     }
 }
 
@@ -225,29 +256,28 @@ fn sentence(text: &str) -> String {
 
 /// Everything that goes into one pot, in the order that it goes in.
 fn rows(pour: &Pour) -> Markup {
-    let doses = html! { @for dose in &pour.doses { (dose_row(dose)) } };
+    let amount = |amount: f64, unit: &str, what: &str| {
+        html! { tr { (boxes(pour.pots)) td.mass { (amount) " " (unit) } td { (what) } } }
+    };
+    let doses = html! { @for dose in &pour.doses { (dose_row(dose, pour.pots)) } };
     let part_b = "part B, first";
     let part_a = "part A, last: the clock starts";
     match pour.parts {
-        Parts::Single {} => html! { (amount_row(pour.base_g, "g", &pour.base)) (doses) },
+        Parts::Single {} => html! { (amount(pour.base_g, "g", &pour.base)) (doses) },
         Parts::Weighed { part_a_g, part_b_g } => html! {
-            (amount_row(part_b_g, "g", part_b)) (doses) (amount_row(part_a_g, "g", part_a))
+            (amount(part_b_g, "g", part_b)) (doses) (amount(part_a_g, "g", part_a))
         },
         Parts::ByVolume {
             part_a_ml,
             part_b_ml,
         } => html! {
-            (amount_row(part_b_ml, "ml", part_b)) (doses) (amount_row(part_a_ml, "ml", part_a))
+            (amount(part_b_ml, "ml", part_b)) (doses) (amount(part_a_ml, "ml", part_a))
         },
     }
 }
 
-fn amount_row(amount: f64, unit: &str, what: &str) -> Markup {
-    html! { tr { td.box { "☐" } td.mass { (amount) " " (unit) } td { (what) } } }
-}
-
-/// A row with a box to tick for each drop, five to a group.
-fn dose_row(dose: &Dose) -> Markup {
+/// A row with a box to tick for each drop of a single pot, and for each of several pots.
+fn dose_row(dose: &Dose, pots: u32) -> Markup {
     let Dose {
         colorant,
         measure,
@@ -258,13 +288,11 @@ fn dose_row(dose: &Dose) -> Markup {
         tr {
             @match measure {
                 Measure::Drops(count) => {
-                    td.tally {
-                        @for group in groups(*count) { span { @for _ in 0..group { "☐" } } " " }
-                    }
+                    (boxes(if pots > 1 { pots } else { *count }))
                     td.mass { (count) @if *count == 1 { " drop" } @else { " drops" } }
                 }
                 Measure::MassG(mass) => {
-                    td.box { "☐" }
+                    (boxes(pots))
                     td.mass { (mass) " g" }
                 }
             }
@@ -274,6 +302,13 @@ fn dose_row(dose: &Dose) -> Markup {
                 @if rounding.abs() >= 0.005 { small { " (" (format!("{:+.0}", 100.0 * rounding)) " % by rounding)" } }
             }
         }
+    }
+}
+
+/// `count` boxes to tick, five to a group.
+fn boxes(count: u32) -> Markup {
+    html! {
+        td.tally { @for group in groups(count) { span { @for _ in 0..group { "☐" } } " " } }
     }
 }
 

@@ -9,8 +9,8 @@ use anstyle::{RgbColor, Style};
 
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
-use super::one_tint::write_one_tint;
-use super::part::{in_words, signed, slip, steps, tenths};
+use super::one_tint::{AT_ANOTHER_SIZE, write_one_tint};
+use super::part::{all_pots, in_words, signed, slip, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
@@ -239,7 +239,12 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
         report.log_command
-    )
+    )?;
+    if !report.repeat_commands.is_empty() {
+        writeln!(out)?;
+        write_wrapped(out, "", AT_ANOTHER_SIZE)?;
+    }
+    (report.repeat_commands.iter()).try_for_each(|command| writeln!(out, "  {command}"))
 }
 
 fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
@@ -390,6 +395,9 @@ fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     }
     if let Some((amount, unit)) = last {
         writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
+    }
+    if let Some(in_all) = &pour.in_all {
+        write_hanging(out, &all_pots(in_all))?;
     }
     write_notes(out, &pour.warnings)
 }

@@ -167,6 +167,24 @@ fn a_part_of_one_tint_is_logged_in_pigments_that_the_book_knows() {
         .out
         .rsplit_once("dropwise swatch add")
         .expect("a command");
+    let (command, again) = command.split_once("\n\nAt another size").expect("how");
+    // Ten times of it, in what the book knows, is one batch for each cup.
+    let again: Vec<&str> = again.split("dropwise ").skip(1).collect();
+    assert_eq!(again.len(), 2, "skin and foam: {again:?}");
+    for line in again {
+        let pour = json(line.trim());
+        let doses = pour["doses"].as_array().expect("doses");
+        let mut names: Vec<String> = (doses.iter())
+            .map(|dose| dose["colorant"].to_string())
+            .collect();
+        names.sort();
+        names.dedup();
+        assert_eq!(names.len(), doses.len(), "a line for each: {pour}");
+        let of_the_stock = names.iter().any(|name| name.contains("flesh stock"));
+        assert!(!of_the_stock && names.len() > 1, "{names:?}");
+        let ten = [6000.0, 3000.0].contains(&number(&pour["base_g"]));
+        assert!(ten, "ten times: {}", pour["base_g"]);
+    }
     assert!(!command.contains("flesh stock"), "{command}");
     let (_parent, book) = starter_book();
     let command = command

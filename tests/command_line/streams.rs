@@ -280,3 +280,18 @@ mod linux {
         );
     }
 }
+
+#[test]
+fn a_pipe_gets_no_colour_and_no_blanks_at_the_ends_of_lines() {
+    let said = binary()
+        .args(["match", "--target", "66,12,17", "--base-g", "600"])
+        .args(["--backing", "white card"])
+        .output()
+        .expect("the binary runs");
+    let text = String::from_utf8(said.stdout).expect("UTF-8");
+    let aim = text.lines().find(|line| line.starts_with("  aim"));
+    assert_eq!(aim, Some("  aim             L*  66.0  a*  12.0  b*  17.0"));
+    let blank = text.lines().find(|line| line.ends_with(' '));
+    assert_eq!(blank, None, "{text}");
+    assert!(!text.contains('\u{1b}'), "{text}");
+}

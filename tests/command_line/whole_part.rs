@@ -297,3 +297,30 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
         "side by side: {text}"
     );
 }
+
+#[test]
+fn a_sheet_of_several_pots_has_a_box_for_each_pot_and_dose() {
+    let folder = folder();
+    let path = folder.path().join("sheet.html");
+    let answer = json(&format!(
+        "match --target 66,12,17 --base-g 1500 --fibre-g 30 --backing \"white card\" --largest-pot 500 --sheet {}",
+        word(&path)
+    ));
+    assert_eq!(answer["pots"], 3);
+    let sheet = fs::read_to_string(path).expect("the sheet");
+    let (_, table) = sheet.split_once("<table class=\"doses\">").expect("doses");
+    let (table, after) = table.split_once("</table>").expect("its end");
+    let rows: Vec<&str> = table.split("<tr>").skip(1).collect();
+    let doses = answer["pour"]["doses"].as_array().expect("doses").len();
+    assert_eq!(rows.len(), doses + 2, "and both parts");
+    for row in rows {
+        assert_eq!(row.matches('☐').count(), 3, "{row}");
+    }
+    assert!(after.contains("pot 3 begun"), "when each was begun");
+    // What is in doubt stands after the doses, and not among them.
+    let (bench, end) = after.split_once("How sure it is").expect("a section");
+    assert!(
+        !bench.contains("In doubt") && end.contains("In doubt"),
+        "{after}"
+    );
+}
