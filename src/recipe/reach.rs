@@ -43,8 +43,8 @@ pub struct Helper {
     pub delta_e: f64,
 }
 
-/// Pigments and drops that gain less than this (ΔE00) don't help.
-const WORTH_IT: f64 = 0.2;
+/// Pigments, drops and coats that gain less than this (ΔE00) don't help.
+pub(super) const WORTH_IT: f64 = 0.2;
 
 /// How long a search with one pigment more, or with more drops, may take: it needs no proof.
 const A_LOOK: Duration = Duration::from_millis(75);

@@ -112,6 +112,8 @@ struct CupJson<'a> {
     base_g: f64,
     mix: String,
     aim: Value,
+    /// Whether the best is aimed to within tolerance.
+    passes: bool,
     proven: bool,
     gap: f64,
     recipes: Vec<RecipeJson>,
@@ -170,6 +172,7 @@ impl<'a> CupJson<'a> {
         observer: Observer,
         lights: &[Light],
     ) -> Result<Self> {
+        let passes = report.is_reached(cup);
         let PouredRecipe {
             recipe: cup, pour, ..
         } = cup;
@@ -200,6 +203,7 @@ impl<'a> CupJson<'a> {
             base_g: best.poured.base_mass.0,
             mix: report.spelled_out(&best.poured.mix)?.to_string(),
             aim: triple(cup.aim),
+            passes,
             proven: cup.proven,
             gap: cup.gap,
             recipes: recipes.collect(),
@@ -267,7 +271,6 @@ pub fn part(
         date: &'a str,
         elapsed_s: f64,
         tolerance: f64,
-        passes: bool,
         #[serde(skip_serializing_if = "Option::is_none")]
         out_of_reach: Option<OutOfReach<'a>>,
         #[serde(flatten)]
@@ -297,7 +300,6 @@ pub fn part(
         date: report.date,
         elapsed_s,
         tolerance: report.tolerance,
-        passes: report.passes(),
         out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
         skin: cup(&report.skin)?,
         foam: report.foam.as_ref().map(cup).transpose()?,
