@@ -109,7 +109,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, book.shelf(), day)?;
-        let apply = apply(&cup, options);
+        let apply = if name == Kind::Skin.to_string() {
+            apply_skin(&cup, options.part.thickness_mm)
+        } else {
+            apply(&cup, options)
+        };
         Ok(PouredRecipe {
             name,
             recipe,
@@ -267,6 +271,23 @@ fn guessed_spectrum(target: &Target) -> Option<String> {
     ))
 }
 
+/// How the layer that is as thick as ordered is put on: a skin, or what is to be matched in its place.
+fn apply_skin(cup: &Cup<'_>, thickness: Millimetres) -> String {
+    match cup.base.kind {
+        BaseKind::Skin => format!("brush it {thickness} thick"),
+        BaseKind::Foam(Foam { expansion, .. }) => {
+            format!("let it rise to {expansion} times its volume, {thickness} thick")
+        }
+        BaseKind::Paint { .. } => spray(cup, thickness),
+    }
+}
+
+/// How thin coats of paint are put on, which dry to `dry_thickness` together.
+fn spray(cup: &Cup<'_>, dry_thickness: Millimetres) -> String {
+    let wet_g = wet_g_per_100_cm2(cup, dry_thickness);
+    format!("spray thin coats, {dry_thickness} dry in all: about {wet_g:.1} g on 100 cm²")
+}
+
 /// How a cup is put on.
 fn apply(cup: &Cup<'_>, options: &Options) -> String {
     match cup.base.kind {
@@ -274,11 +295,7 @@ fn apply(cup: &Cup<'_>, options: &Options) -> String {
         BaseKind::Foam(Foam { expansion, .. }) => {
             format!("pour it behind the skin; it rises to {expansion} times its volume")
         }
-        BaseKind::Paint { .. } => {
-            let Millimetres(dry_mm) = options.part.paint_mm;
-            let wet_g = wet_g_per_100_cm2(cup, options.part.paint_mm);
-            format!("spray thin coats, {dry_mm} mm dry in all: about {wet_g:.1} g on 100 cm²")
-        }
+        BaseKind::Paint { .. } => spray(cup, options.part.paint_mm),
     }
 }
 

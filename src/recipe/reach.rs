@@ -2,6 +2,7 @@
 
 use std::time::{Duration, Instant};
 
+use super::filling::held_drops;
 use super::order::Order;
 use super::part::PartRecipe;
 use super::question::Limits;
@@ -24,9 +25,11 @@ pub struct Reach {
 pub struct MoreDrops {
     /// What it takes most of.
     pub most_of: Colorant,
-    /// Drops of that.
+    /// How many drops of that.
+    pub count: u32,
+    /// The limit of drops of one colorant that it keeps to, no lower than the one in force.
     pub max_drops: u32,
-    /// Drops of all colorants together.
+    /// The limit of drops of all colorants together, likewise.
     pub max_total_drops: u32,
     /// Its ΔE00.
     pub delta_e: f64,
@@ -88,14 +91,12 @@ impl Order<'_> {
                 colorants: Some(colorants.collect()),
                 ..self.clone()
             };
-            let delta_e = wider
-                .look(target, recipe, self.colorants.is_none())?
-                .delta_e;
-            if delta_e < best - WORTH_IT {
+            let found = wider.look(target, recipe, self.colorants.is_none())?;
+            if let Some(found) = found.filter(|found| found.delta_e < best - WORTH_IT) {
                 helpers.push(Helper {
                     pigment: pigment.name.clone(),
                     at_hand,
-                    delta_e,
+                    delta_e: found.delta_e,
                 });
             }
         }
@@ -124,27 +125,39 @@ impl Order<'_> {
             ..self.clone()
         };
         let found = wider.look(target, recipe, self.colorants.is_none())?;
-        let most_of = found.drops.iter().max_by_key(|(_, count)| *count);
-        let Some((most_of, max_drops)) = most_of.cloned() else {
+        let Some(found) = found.filter(|found| found.delta_e < best.delta_e - WORTH_IT) else {
             return Ok(None);
         };
-        let (_, max_total_drops) = counts(&found.drops);
-        Ok(
-            (found.delta_e < best.delta_e - WORTH_IT).then_some(MoreDrops {
-                most_of,
-                max_drops,
-                max_total_drops,
-                delta_e: found.delta_e,
-            }),
-        )
+        // What the cup holds already counts as well.
+        let drops: Vec<_> = (found.drops.into_iter())
+            .chain(held_drops(&self.in_the_skin))
+            .collect();
+        let (most, total) = counts(&drops);
+        let most_of = drops.into_iter().max_by_key(|(_, count)| *count);
+        Ok(most_of.map(|(most_of, count)| MoreDrops {
+            most_of,
+            count,
+            max_drops: most.max(limits.max_drops),
+            max_total_drops: total.max(limits.max_total_drops),
+            delta_e: found.delta_e,
+        }))
     }
 
-    /// The best skin found in a short while over the underlay of `recipe`.
-    fn look(&self, target: &Target, recipe: &PartRecipe, let_downs: bool) -> Result<Recipe> {
+    /// The best skin found in a short while over the underlay of `recipe`, if any is.
+    fn look(
+        &self,
+        target: &Target,
+        recipe: &PartRecipe,
+        let_downs: bool,
+    ) -> Result<Option<Recipe>> {
         let unfilled = self.unfilled(recipe.build.beneath.clone());
         let task = self.skin_task(&unfilled, target)?;
         let mut question = self.question(task, Instant::now().checked_add(A_LOOK))?;
         question.let_downs = let_downs;
-        Ok(question.search()?.recipes.swap_remove(0))
+        match question.search() {
+            Ok(mut answer) => Ok(Some(answer.recipes.swap_remove(0))),
+            Err(error) if error.is_out_of_reach() => Ok(None),
+            Err(error) => Err(error),
+        }
     }
 }

@@ -245,6 +245,7 @@ impl<'a> OutOfReach<'a> {
             would_help: would_help.collect(),
             more_drops: report.reach.more_drops.as_ref().map(|more| {
                 serde_json::json!({
+                    "count": more.count,
                     "max_drops": more.max_drops,
                     "max_total_drops": more.max_total_drops,
                     "most_of": more.most_of.to_string(),

@@ -7,7 +7,8 @@ use crate::colour::{Lab, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
 use crate::recipe::{
-    CupRecipe, Helper, MoreCoats, MoreDrops, OneTint, Prospects, Reach, Spraying, acceptable_ab,
+    CupRecipe, Helper, Limits, MoreCoats, MoreDrops, OneTint, Prospects, Reach, Spraying,
+    acceptable_ab,
 };
 use crate::target::{Target, ToneRole};
 
@@ -188,14 +189,20 @@ impl PartReport<'_> {
         let of_drops = self.reach.more_drops.as_ref().map(|more| {
             let MoreDrops {
                 most_of,
+                count,
                 max_drops,
                 max_total_drops,
                 delta_e,
             } = more;
             let how_near = how_near(*delta_e <= self.tolerance);
+            let weighed = if *count > Limits::MAX_DROPS {
+                "; so many are better weighed"
+            } else {
+                ""
+            };
             format!(
-                " More drops would bring it {how_near}: {max_drops} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
-                 {max_drops} --max-total-drops {max_total_drops}; so many are better weighed)."
+                " More drops would bring it {how_near}: {count} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
+                 {max_drops} --max-total-drops {max_total_drops}{weighed})."
             )
         });
         if of_pigments.is_none() && of_drops.is_none() {
