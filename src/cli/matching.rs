@@ -16,7 +16,7 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Millimetres, Mix, Poured, Underlay};
+use crate::materials::{BaseKind, Build, Casting, Cup, Kind, Mix, Poured, Underlay};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
@@ -102,18 +102,18 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
+    let poured = |layer: Kind,
+                  name: String,
+                  recipe: CupRecipe,
+                  aims_at: &'static str|
+     -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         let scale = Scale {
             factor: 1.0,
             largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, book.shelf(), day)?;
-        let apply = if name == Kind::Skin.to_string() {
-            apply_skin(&cup, options.part.thickness_mm)
-        } else {
-            apply(&cup, options)
-        };
+        let apply = apply(&cup, layer, options);
         Ok(PouredRecipe {
             name,
             recipe,
@@ -137,11 +137,16 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         date: &date,
         book: &shelf.settings.name,
         target: &target,
-        skin: poured(Kind::Skin.to_string(), recipe.skin, "the base tone")?,
+        skin: poured(
+            Kind::Skin,
+            Kind::Skin.to_string(),
+            recipe.skin,
+            "the base tone",
+        )?,
         foam: match recipe.foam {
             Some(foam) => {
                 let aims_at = foam_aims_at(&foam);
-                Some(poured(Kind::Foam.to_string(), foam, aims_at)?)
+                Some(poured(Kind::Foam, Kind::Foam.to_string(), foam, aims_at)?)
             }
             None => None,
         },
@@ -224,7 +229,7 @@ fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<String
 /// The paints, poured.
 fn paints(
     recipes: Vec<(ToneRole, CupRecipe)>,
-    poured: impl Fn(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
+    poured: impl Fn(Kind, String, CupRecipe, &'static str) -> Result<PouredRecipe>,
 ) -> Result<Vec<(ToneRole, PouredRecipe)>> {
     let aims_at = |role| match role {
         ToneRole::Base => "the base tone, over the finished skin",
@@ -234,7 +239,7 @@ fn paints(
     };
     let paint = |(role, recipe)| {
         let name = format!("{role} {}", Kind::Paint);
-        Ok((role, poured(name, recipe, aims_at(role))?))
+        Ok((role, poured(Kind::Paint, name, recipe, aims_at(role))?))
     };
     recipes.into_iter().map(paint).collect()
 }
@@ -271,31 +276,27 @@ fn guessed_spectrum(target: &Target) -> Option<String> {
     ))
 }
 
-/// How the layer that is as thick as ordered is put on: a skin, or what is to be matched in its place.
-fn apply_skin(cup: &Cup<'_>, thickness: Millimetres) -> String {
+/// How the cup of `layer` is put on. In the skin's place there may be a foam or a paint, which is matched by itself.
+fn apply(cup: &Cup<'_>, layer: Kind, options: &Options) -> String {
+    let PartArguments {
+        thickness_mm,
+        paint_mm,
+        ..
+    } = options.part;
+    let is_skin = layer == Kind::Skin;
     match cup.base.kind {
-        BaseKind::Skin => format!("brush it {thickness} thick"),
-        BaseKind::Foam(Foam { expansion, .. }) => {
-            format!("let it rise to {expansion} times its volume, {thickness} thick")
+        BaseKind::Skin => format!("brush it {thickness_mm} thick"),
+        BaseKind::Foam(Foam { expansion, .. }) if is_skin => {
+            format!("let it rise to {expansion} times its volume, {thickness_mm} thick")
         }
-        BaseKind::Paint { .. } => spray(cup, thickness),
-    }
-}
-
-/// How thin coats of paint are put on, which dry to `dry_thickness` together.
-fn spray(cup: &Cup<'_>, dry_thickness: Millimetres) -> String {
-    let wet_g = wet_g_per_100_cm2(cup, dry_thickness);
-    format!("spray thin coats, {dry_thickness} dry in all: about {wet_g:.1} g on 100 cm²")
-}
-
-/// How a cup is put on.
-fn apply(cup: &Cup<'_>, options: &Options) -> String {
-    match cup.base.kind {
-        BaseKind::Skin => format!("brush it {} thick", options.part.thickness_mm),
         BaseKind::Foam(Foam { expansion, .. }) => {
             format!("pour it behind the skin; it rises to {expansion} times its volume")
         }
-        BaseKind::Paint { .. } => spray(cup, options.part.paint_mm),
+        BaseKind::Paint { .. } => {
+            let dry = if is_skin { thickness_mm } else { paint_mm };
+            let wet_g = wet_g_per_100_cm2(cup, dry);
+            format!("spray thin coats, {dry} dry in all: about {wet_g:.1} g on 100 cm²")
+        }
     }
 }
 

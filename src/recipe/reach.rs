@@ -128,13 +128,14 @@ impl Order<'_> {
         let Some(found) = found.filter(|found| found.delta_e < best.delta_e - WORTH_IT) else {
             return Ok(None);
         };
-        // What the cup holds already counts as well.
-        let drops: Vec<_> = (found.drops.into_iter())
-            .chain(held_drops(&self.in_the_skin))
-            .collect();
-        let (most, total) = counts(&drops);
-        let most_of = drops.into_iter().max_by_key(|(_, count)| *count);
-        Ok(most_of.map(|(most_of, count)| MoreDrops {
+        let most_of = found.drops.iter().max_by_key(|(_, count)| *count);
+        let Some((most_of, count)) = most_of.cloned() else {
+            return Ok(None);
+        };
+        // What the cup holds already counts against the limits as well.
+        let held = held_drops(&self.in_the_skin);
+        let (most, total) = counts(&found.drops.into_iter().chain(held).collect::<Vec<_>>());
+        Ok(Some(MoreDrops {
             most_of,
             count,
             max_drops: most.max(limits.max_drops),

@@ -1,7 +1,7 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
-use super::prospects;
 use super::terminal::counted;
+use super::{budget, prospects};
 use crate::batch::Pour;
 use crate::colour::{Lab, delta_e_ab};
 use crate::error::Result;
@@ -237,9 +237,11 @@ impl PartReport<'_> {
             )
         };
         let missed_tones = self.missed_tones();
+        let doubt = budget::what_is_in_doubt(&best.budget);
+        let doubt = doubt.map_or_else(String::new, |what| format!("; the doubt lies in {what}"));
         format!(
-            "{aimed}{missed_tones} On another published scale it is ΔE*ab {ab:.1}, of which {accepted:.1} is accepted. With what this book knows, about {} of 100 castings would land within {limit:.2} of the true \
-             tone; drops, thickness, curves, foam, the layer model and the target all have their doubt.",
+            "{aimed}{missed_tones} On another published scale it is ΔE*ab {ab:.1}, of which {accepted:.1} is accepted. With \
+             what this book knows, about {} of 100 castings would land within {limit:.2} of the true tone{doubt}.",
             in_a_hundred(best.chance)
         )
     }
