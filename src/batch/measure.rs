@@ -123,7 +123,7 @@ pub(super) fn dropped(
         Some(way) => Ok(way),
         None => {
             let finding = format!("{:.4} of a drop of {name} can't be measured", wanted.drops);
-            Err(Error::input(finding).mend("make a larger batch"))
+            Err(Error::input(finding).mend("make a larger batch, or larger pots"))
         }
     }
 }

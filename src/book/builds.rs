@@ -63,9 +63,8 @@ const PAINT: Pour = Pour {
 /// Reads a table of castings to predict: each with the name in its column `build`.
 ///
 /// The columns are `build, base, base_g, mix, thickness_mm`, then `backing` (and `contact`, `bonded` if
-/// empty) or `foam, foam_g, foam_mix`, and perhaps `paint, paint_g, paint_mix, paint_mm`. A row that names a
-/// foam lies on that, whatever its `backing` says: foam counts as too thick to see through. Masses are in
-/// grams, thicknesses in millimetres.
+/// empty) or `foam, foam_g, foam_mix`, and perhaps `paint, paint_g, paint_mix, paint_mm`. Foam counts as too thick to see
+/// through. Masses are in grams, thicknesses in millimetres.
 ///
 /// # Errors
 /// No such file, or the first thing in it that is wrong, with its place: names are looked up on `shelf`, and
@@ -87,7 +86,16 @@ pub fn read_builds(path: &Path, shelf: &Shelf) -> Result<Vec<(String, Build)>> {
     };
     let table = Table::read(path, &files::named_text(path)?, &COLUMNS)?;
     table.check_names("build")?;
-    let build = |row: Row<'_>| Ok((row.text("build").to_owned(), build(row, shelf)?));
+    let build = |row: Row<'_>| {
+        if !row.text("backing").is_empty() && !row.text(FOAM.base).is_empty() {
+            let error = Error::input("backing and foam are both named; expected one of them");
+            return Err(row.fault(
+                "backing",
+                error.mend("leave out what the skin does not lie on"),
+            ));
+        }
+        Ok((row.text("build").to_owned(), build(row, shelf)?))
+    };
     table.rows().map(build).collect()
 }
 

@@ -120,16 +120,33 @@ pub(super) fn take(
             let finding = format!("no let-down `{colorant}` for {base} stands in the book");
             return Err(Error::input(finding).mend("see `dropwise let-down list`"));
         };
-        let left = &mut shelf.let_downs[place].mass;
-        if standing == Standing::TooLittle || left.0 < mass.0 {
-            let finding = format!("{left} of `{colorant}` are left, and {mass} are to be taken");
+        // No one jar has enough: all are drawn on.
+        let jars = if standing == Standing::TooLittle {
+            shelf.jars_in_their_time(colorant, base, day)
+        } else {
+            vec![place]
+        };
+        let in_all: f64 = jars.iter().map(|jar| shelf.let_downs[*jar].mass.0).sum();
+        let in_all = Grams(in_all).rounded_to(MILLIGRAM);
+        if in_all.0 < mass.0 {
+            let finding = format!("{in_all} of `{colorant}` are left, and {mass} are to be taken");
             return Err(Error::input(finding).mend(
                 "take what is left from it, or mend mass_g in let-downs.csv if more is there",
             ));
         }
-        *left = Grams(left.0 - mass.0).rounded_to(MILLIGRAM);
-        taken.push(place);
+        let mut wanted = *mass;
+        for jar in jars {
+            let left = &mut shelf.let_downs[jar].mass;
+            let drawn = left.0.min(wanted.0);
+            if drawn > 0.0 {
+                *left = Grams(left.0 - drawn).rounded_to(MILLIGRAM);
+                wanted = Grams(wanted.0 - drawn);
+                taken.push(jar);
+            }
+        }
     }
+    taken.sort_unstable();
+    taken.dedup();
     let files = Files::Folder(folder.to_owned());
     let text = files.text(LET_DOWNS)?;
     let table = Table::read(&files.label(LET_DOWNS), &text, &COLUMNS)?;

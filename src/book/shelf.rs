@@ -216,13 +216,27 @@ fn bases(files: &Files) -> Result<Vec<Base>> {
 
 fn base(files: &Files, row: Row<'_>) -> Result<Base> {
     let (coefficients, spread) = spectra::coefficients(files, row, KS_FILE)?.unwrap_or(UNREAD_BASE);
+    let [pot_life_min, gel_min] = [
+        row.optional_number(&POT_LIFE_MIN)?,
+        row.optional_number(&GEL_MIN)?,
+    ];
+    if let (Some(pot_life), Some(gel)) = (pot_life_min, gel_min)
+        && pot_life > gel
+    {
+        let finding = format!(
+            "pot_life_min is {pot_life} and gel_min {gel}; expected a pot life no longer than it takes to gel"
+        );
+        let error =
+            Error::input(finding).mend("exchange the two, or mend one by the material's sheet");
+        return Err(row.fault(POT_LIFE_MIN.name, error));
+    }
     Ok(Base {
         name: row.text("base").to_owned(),
         kind: kind(row)?,
         density_g_ml: row.number(&DENSITY_G_ML)?,
         ratio: ratio(row)?,
-        pot_life_min: row.optional_number(&POT_LIFE_MIN)?,
-        gel_min: row.optional_number(&GEL_MIN)?,
+        pot_life_min,
+        gel_min,
         demold_min: row.optional_number(&DEMOLD_MIN)?,
         coefficients,
         spread,

@@ -107,7 +107,11 @@ fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
     }
     let mut bottles = Bottles::default();
     for NewLot { of, lot } in &options.new_lot {
-        bottles.lots.push(book.add_lot(of, lot)?);
+        let name = book.add_lot(of, lot)?;
+        if book.shelf().pigment(&name)?.drop_mass.is_none() {
+            bottles.lots_by_mass.push(name.clone());
+        }
+        bottles.lots.push(name);
     }
     if !options.weigh.is_empty() {
         let today = jiff::Zoned::now().date();

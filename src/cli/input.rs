@@ -91,6 +91,10 @@ impl Lights {
 fn light(typed: &str) -> Result<Light> {
     let mut words = typed.split('*').map(str::trim);
     let source = words.next().unwrap_or_default();
+    if source.is_empty() {
+        let finding = format!("no light is named in \"{}\"", typed.escape_debug());
+        return Err(Error::input(finding).mend("name one, such as D65, or leave --illuminants out"));
+    }
     let mut light = match source.parse::<Illuminant>() {
         Ok(illuminant) => Light::from(illuminant),
         Err(unknown) if !is_file(source) => return Err(unknown),
@@ -118,6 +122,18 @@ pub(super) fn not_negative(text: &str) -> Result<f64> {
     let value = parse_number(text)?;
     if value < 0.0 {
         return Err(Error::input("a number below zero; expected 0 or more"));
+    }
+    Ok(value)
+}
+
+/// A contrast ratio.
+pub(super) fn contrast_ratio(text: &str) -> Result<f64> {
+    let value = not_negative(text)?;
+    if value > 1.0 {
+        return Err(
+            Error::input("a contrast ratio above 1; expected 0 (clear) to 1 (hides all)")
+                .mend("write it as a fraction, such as 0.5"),
+        );
     }
     Ok(value)
 }

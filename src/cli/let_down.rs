@@ -51,8 +51,14 @@ impl Jars {
     /// Each let-down with its mass.
     fn masses(&self) -> Result<Vec<(Colorant, Grams)>> {
         let mass = |(colorant, amount): &(Colorant, Amount)| match amount {
+            _ if colorant.let_down <= 1.0 => {
+                let finding = format!("`{colorant}` names no ratio of a let-down");
+                Err(Error::input(finding)
+                    .mend(format!("write `{colorant} 1:10` for one part in ten")))
+            }
             Amount::Mass(mass) if mass.0 > 0.0 => Ok((colorant.clone(), *mass)),
-            Amount::Mass(_) => Err(Error::input(format!("no mass of `{colorant}`"))),
+            Amount::Mass(_) => Err(Error::input(format!("no mass of `{colorant}`"))
+                .mend(format!("write grams, as in `{colorant} 20 g`"))),
             Amount::Drops(count) => {
                 let finding = format!("`{colorant} {count}` counts drops, and a jar is weighed");
                 Err(Error::input(finding)

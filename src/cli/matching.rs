@@ -16,9 +16,7 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::materials::{
-    BaseKind, Build, Casting, Cup, Grams, Kind, Millimetres, Mix, Poured, Underlay,
-};
+use crate::materials::{BaseKind, Build, Casting, Cup, Grams, Kind, Mix, Poured, Underlay};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach, wet_g_per_100_cm2};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
@@ -104,7 +102,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |name: String,
+    let poured = |layer: Kind,
+                  name: String,
                   recipe: CupRecipe,
                   batch: Option<Grams>,
                   aims_at: &'static str|
@@ -117,7 +116,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             largest_pot: options.part.largest_pot,
         };
         let pour = pour(&cup, scale, book.shelf(), day)?;
-        let apply = apply(&cup, options);
+        let apply = apply(&cup, layer, options);
         Ok(PouredRecipe {
             name,
             recipe,
@@ -142,6 +141,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         book: &shelf.settings.name,
         target: &target,
         skin: poured(
+            Kind::Skin,
             Kind::Skin.to_string(),
             recipe.skin,
             Some(options.part.base_g),
@@ -151,12 +151,18 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             Some(foam) => {
                 let aims_at = foam_aims_at(&foam);
                 let batch = options.part.foam_g;
-                Some(poured(Kind::Foam.to_string(), foam, batch, aims_at)?)
+                Some(poured(
+                    Kind::Foam,
+                    Kind::Foam.to_string(),
+                    foam,
+                    batch,
+                    aims_at,
+                )?)
             }
             None => None,
         },
-        paints: paints(recipe.paints, |name, recipe, aims_at| {
-            poured(name, recipe, options.part.paint_g, aims_at)
+        paints: paints(recipe.paints, |layer, name, recipe, aims_at| {
+            poured(layer, name, recipe, options.part.paint_g, aims_at)
         })?,
         one_tint: one_tint.as_ref(),
         prospects,
@@ -241,7 +247,7 @@ fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<String
 /// The paints, poured.
 fn paints(
     recipes: Vec<(ToneRole, CupRecipe)>,
-    poured: impl Fn(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
+    poured: impl Fn(Kind, String, CupRecipe, &'static str) -> Result<PouredRecipe>,
 ) -> Result<Vec<(ToneRole, PouredRecipe)>> {
     let aims_at = |role| match role {
         ToneRole::Base => "the base tone, over the finished skin",
@@ -251,7 +257,7 @@ fn paints(
     };
     let paint = |(role, recipe)| {
         let name = format!("{role} {}", Kind::Paint);
-        Ok((role, poured(name, recipe, aims_at(role))?))
+        Ok((role, poured(Kind::Paint, name, recipe, aims_at(role))?))
     };
     recipes.into_iter().map(paint).collect()
 }
@@ -288,17 +294,26 @@ fn guessed_spectrum(target: &Target) -> Option<String> {
     ))
 }
 
-/// How a cup is put on.
-fn apply(cup: &Cup<'_>, options: &Options) -> String {
+/// How the cup of `layer` is put on. In the skin's place there may be a foam or a paint, which is matched by itself.
+fn apply(cup: &Cup<'_>, layer: Kind, options: &Options) -> String {
+    let PartArguments {
+        thickness_mm,
+        paint_mm,
+        ..
+    } = options.part;
+    let is_skin = layer == Kind::Skin;
     match cup.base.kind {
-        BaseKind::Skin => format!("brush it {} thick", options.part.thickness_mm),
+        BaseKind::Skin => format!("brush it {thickness_mm} thick"),
+        BaseKind::Foam(Foam { expansion, .. }) if is_skin => {
+            format!("let it rise to {expansion} times its volume, {thickness_mm} thick")
+        }
         BaseKind::Foam(Foam { expansion, .. }) => {
             format!("pour it behind the skin; it rises to {expansion} times its volume")
         }
         BaseKind::Paint { .. } => {
-            let Millimetres(dry_mm) = options.part.paint_mm;
-            let wet_g = wet_g_per_100_cm2(cup, options.part.paint_mm);
-            format!("spray thin coats, {dry_mm} mm dry in all: about {wet_g:.1} g on 100 cm²")
+            let dry = if is_skin { thickness_mm } else { paint_mm };
+            let wet_g = wet_g_per_100_cm2(cup, dry);
+            format!("spray thin coats, {dry} dry in all: about {wet_g:.1} g on 100 cm²")
         }
     }
 }

@@ -1,9 +1,10 @@
 //! What is asked of a match: the part, and the bounds of the search.
 
+use std::collections::HashSet;
 use std::str::FromStr;
 use std::time::Duration;
 
-use super::input::{Lights, count_to, not_negative, time_limit};
+use super::input::{Lights, contrast_ratio, count_to, not_negative, time_limit};
 use crate::batch;
 use crate::colour::Light;
 use crate::error::{Error, Result};
@@ -159,7 +160,8 @@ pub(super) struct SearchArguments {
         default_value_t = 1)]
     pub(super) top: usize,
     /// Stop when no recipe can be nearer by more than this ΔE00, and among equals to within it take the one of
-    /// fewest pigments and drops; 0 finds the best itself
+    /// fewest pigments and drops; 0 finds the best itself, and with --top the best of those that differ in what pigment they
+    /// hold, however it is let down
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     pub(super) within: f64,
     /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C
@@ -174,10 +176,10 @@ pub(super) struct SearchArguments {
 #[derive(Clone, Copy, Debug, clap::Args)]
 pub(super) struct ContrastArguments {
     /// Least contrast ratio of the skin, 0 (clear) to 1 (hides all)
-    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    #[arg(long, value_name = "RATIO", value_parser = contrast_ratio)]
     min_contrast: Option<f64>,
     /// Greatest contrast ratio of the skin
-    #[arg(long, value_name = "RATIO", value_parser = not_negative)]
+    #[arg(long, value_name = "RATIO", value_parser = contrast_ratio)]
     max_contrast: Option<f64>,
 }
 
@@ -226,8 +228,18 @@ impl SearchArguments {
     /// The colorants to choose from, if not the book's own choice.
     fn colorants(&self, shelf: &Shelf) -> Result<Option<Vec<Colorant>>> {
         let with = self.with.iter().map(|with| &with.colorant.pigment);
-        for name in with.clone().chain(&self.without) {
-            shelf.pigment(name)?;
+        let pigments = self.pigments.iter().flatten();
+        let pigments = pigments.map(|colorant| ("--pigments", &colorant.pigment));
+        let named = pigments
+            .chain(with.clone().map(|name| ("--with", name)))
+            .chain(self.without.iter().map(|name| ("--without", name)));
+        for (option, name) in named {
+            if shelf.pigment(name)?.drop_mass.is_none() {
+                let finding = format!("`{name}` is weighed, and a search counts drops");
+                return Err(Error::input(finding).mend(format!(
+                    "leave it out of {option}; fibre goes in by --fibre-g alone"
+                )));
+            }
         }
         for name in with {
             let offered = |pigments: &Vec<Colorant>| {
@@ -239,6 +251,39 @@ impl SearchArguments {
             }
         }
         Ok(self.pigments.clone())
+    }
+
+    /// Refuses drops that must be in where a limit leaves no room for them.
+    fn check_limits(&self) -> Result<()> {
+        let least = |with: &With| with.drops.unwrap_or(1);
+        let refused = |finding: String, option: &str, least: String| {
+            Error::input(finding).mend(format!("write {option} {least} or more, or ask for fewer"))
+        };
+        for with in &self.with {
+            if let Some(limit) = self.max_drops.filter(|limit| least(with) > *limit) {
+                let count = least(with);
+                let finding = format!(
+                    "--with asks for {count} drops of `{}`, and --max-drops is {limit}",
+                    with.colorant
+                );
+                return Err(refused(finding, "--max-drops", count.to_string()));
+            }
+        }
+        let total = self.with.iter().map(least).fold(0, u32::saturating_add);
+        if let Some(limit) = self.max_total_drops.filter(|limit| total > *limit) {
+            let finding =
+                format!("--with asks for at least {total} drops, and --max-total-drops is {limit}");
+            return Err(refused(finding, "--max-total-drops", total.to_string()));
+        }
+        let pigments: HashSet<&str> = (self.with.iter())
+            .map(|with| with.colorant.pigment.as_str())
+            .collect();
+        let (count, limit) = (pigments.len(), self.max_pigments);
+        if count > limit {
+            let finding = format!("--with names {count} pigments, and --max-pigments is {limit}");
+            return Err(refused(finding, "--max-pigments", count.to_string()));
+        }
+        Ok(())
     }
 }
 
@@ -299,6 +344,12 @@ pub(super) fn order<'shelf>(
         }
     };
     part.check_room()?;
+    for (place, tone) in part.paint_tones.iter().enumerate() {
+        if part.paint_tones[..place].contains(tone) {
+            let finding = format!("--paint-tones names {tone} twice");
+            return Err(Error::input(finding).mend("name each once"));
+        }
+    }
     let fibre = match part.fibre_g {
         Grams(mass) if mass > 0.0 => {
             let in_one_pot = Grams(mass / f64::from(part.pots(part.base_g)?));
@@ -306,17 +357,19 @@ pub(super) fn order<'shelf>(
         }
         _ => Vec::new(),
     };
-    for Colorant { pigment, .. } in search.pigments.iter().flatten() {
-        if shelf.pigment(pigment)?.drop_mass.is_none() {
-            let finding = format!("`{pigment}` is weighed, and a search counts drops");
-            return Err(Error::input(finding)
-                .mend("leave it out of --pigments, and weigh fibre with --fibre-g"));
-        }
-    }
     let colorants = search.colorants(shelf)?;
+    search.check_limits()?;
+    let skin = cup(&part.base, Kind::Skin, part.base_g)?;
+    let is_foam = |name: &str| Ok(shelf.base(name)?.kind.kind() == Kind::Foam);
+    if part.foam_g.is_some() && is_foam(&skin.base)? {
+        let finding = format!("`{}` is a foam; expected a skin over the foam", skin.base);
+        return Err(Error::input(finding).mend(
+            "name a skin with --base, or match the foam alone, with a --backing and no --foam-g",
+        ));
+    }
     Ok(Order {
         shelf,
-        skin: cup(&part.base, Kind::Skin, part.base_g)?,
+        skin,
         thickness: part.thickness_mm,
         beneath,
         paint: match part.paint_g {

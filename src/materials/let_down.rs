@@ -113,15 +113,8 @@ impl Shelf {
         wanted: Grams,
         day: Date,
     ) -> Option<(usize, Standing)> {
-        let fits = |let_down: &LetDown| {
-            let_down.colorant == *colorant
-                && let_down.base == base
-                && let_down.mass.0 > 0.0
-                && let_down.is_of_the_lot_on(self)
-        };
-        let all = self.let_downs.iter().enumerate();
         let (past, good): (Vec<_>, Vec<_>) =
-            (all.filter(|(_, each)| fits(each))).partition(|(_, each)| each.is_past(day));
+            (self.jars(colorant, base)).partition(|(_, each)| each.is_past(day));
         let enough = good.iter().filter(|(_, each)| each.mass >= wanted);
         if let Some((place, _)) = enough.min_by_key(|(_, each)| each.made) {
             return Some((*place, Standing::Ready));
@@ -132,6 +125,30 @@ impl Shelf {
         let most = most.map(|(place, _)| (*place, Standing::TooLittle));
         let last = past.iter().max_by_key(|(_, each)| each.made);
         most.or(last.map(|(place, _)| (*place, Standing::PastItsDate)))
+    }
+
+    /// The places of the jars of `colorant` for cups of `base` that are in their time on the day `day`, the oldest first.
+    pub fn jars_in_their_time(&self, colorant: &Colorant, base: &str, day: Date) -> Vec<usize> {
+        let jars = self.jars(colorant, base);
+        let mut good: Vec<_> = jars.filter(|(_, each)| !each.is_past(day)).collect();
+        good.sort_by_key(|(_, each)| each.made);
+        good.into_iter().map(|(place, _)| place).collect()
+    }
+
+    /// The jars of `colorant` for cups of `base` that hold something of the lot of now, with their places.
+    fn jars<'a>(
+        &'a self,
+        colorant: &'a Colorant,
+        base: &'a str,
+    ) -> impl Iterator<Item = (usize, &'a LetDown)> {
+        let fits = move |each: &LetDown| {
+            each.colorant == *colorant
+                && each.base == base
+                && each.mass.0 > 0.0
+                && each.is_of_the_lot_on(self)
+        };
+        let all = self.let_downs.iter().enumerate();
+        all.filter(move |(_, each)| fits(each))
     }
 
     /// The let-downs that stand for cups of `base`, each ratio of a pigment once.

@@ -231,6 +231,24 @@ impl<'a> Bench<'a> {
         fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
     }
 
+    /// Drops that make a stronger one of their pigment: the weaker's place, the stronger's, and how many make it.
+    pub(super) fn exchanges(&self) -> Vec<(usize, usize, u32)> {
+        /// Ratios are typed in decimals, and computed.
+        const EPSILON: f64 = 1e-9;
+        let mut exchanges = Vec::new();
+        for (weak, weaker) in self.drops.iter().enumerate() {
+            for (strong, stronger) in self.drops.iter().enumerate() {
+                let ratio = stronger.dispersion_g / weaker.dispersion_g;
+                let parts = ratio.round();
+                let is_whole = (ratio - parts).abs() <= EPSILON * ratio;
+                if weaker.pigment == stronger.pigment && parts > 1.0 && is_whole {
+                    exchanges.push((weak, strong, super::whole_number(parts)));
+                }
+            }
+        }
+        exchanges
+    }
+
     /// The weaker drops of a pigment, with how many of each make its strongest.
     pub(super) fn weaker(&self, pigment: usize) -> impl Iterator<Item = (usize, f64)> {
         let strongest = self.pigments[pigment].strongest;

@@ -1,6 +1,7 @@
 //! Paint as a hand sprays it: mass on an area, coats, and what a test card shows.
 
 use super::Casting;
+use super::reach::WORTH_IT;
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Coat, Cup, Millimetres, Shelf};
@@ -16,10 +17,24 @@ pub struct Spraying {
     pub one_coat: Millimetres,
     /// Colours on the part after each coat, the last with all of the paint.
     pub coats: Vec<Lab>,
-    /// The first coat, counted from 1, after which the part is within tolerance of the tone; `None` where none is.
+    /// The first coat, counted from 1, after which the part is within tolerance of the tone; `None` where it is not with
+    /// all of the paint on.
     pub reaches_at: Option<usize>,
+    /// What more coats of the same would do; `None` where the tone is reached, or they bring it hardly nearer.
+    pub more_coats: Option<MoreCoats>,
     /// The colour of all coats on the white card, where the airbrush is tried first.
     pub on_the_card: Lab,
+}
+
+/// Coats beyond those that were ordered, which bring the part nearer to a tone that it misses.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MoreCoats {
+    /// How many more.
+    pub count: usize,
+    /// Dry thickness of all coats together, those that were ordered among them.
+    pub dry_thickness: Millimetres,
+    /// ΔE00 from the tone with all of them on.
+    pub delta_e: f64,
 }
 
 /// Wet thickness of one light coat from an airbrush, mm. Common practice, no source.
@@ -30,6 +45,10 @@ const ML_PER_MM_OF_100_CM2: f64 = 10.0;
 
 /// Most coats whose colours are told.
 const MOST_COATS: usize = 12;
+
+/// More coats are looked at up to so many times those that were ordered: a thicker film of paint shows its edges. Our
+/// own choice, no source.
+const MORE_COATS: usize = 4;
 
 /// Mass of wet paint from `cup` that dries to `dry_thickness` on 100 cm², g. The dried film is taken as dense as the
 /// paint; what blows past is not in it.
@@ -61,24 +80,49 @@ impl Spraying {
         let one_dry_mm = (ONE_WET_COAT_MM * stays(&cup)).min(dry_mm);
         // The last coat ends at the thickness asked for; where there would be too many, they are thicker.
         let wanted = (dry_mm / one_dry_mm - 1e-9).ceil().max(1.0);
-        let count = super::whole_number(wanted.min(MOST_COATS as f64));
-        let one_coat = Millimetres(dry_mm / f64::from(count));
-        let coats: Vec<Lab> = (1..=count)
-            .map(|number| {
-                painted(&Coat {
-                    dry_thickness: Millimetres(f64::from(number) * one_coat.0),
-                    ..coat.clone()
-                })
+        let count = super::whole_number(wanted.min(MOST_COATS as f64)) as usize;
+        let one_coat = Millimetres(dry_mm / count as f64);
+        let thickness = |coats: usize| Millimetres(coats as f64 * one_coat.0);
+        let after = |coats: usize| {
+            painted(&Coat {
+                dry_thickness: thickness(coats),
+                ..coat.clone()
             })
-            .collect::<Result<_>>()?;
-        let reaches = coats
-            .iter()
-            .position(|lab| delta_e_2000(aim, *lab) <= tolerance);
+        };
+        let coats: Vec<Lab> = (1..=count).map(after).collect::<Result<_>>()?;
+        let off = |lab: &Lab| delta_e_2000(aim, *lab);
+        let end = coats.last().map_or(f64::INFINITY, off);
+        let (mut reaches_at, mut more_coats) = (None, None);
+        if end <= tolerance {
+            let reaches = coats.iter().position(|lab| off(lab) <= tolerance);
+            reaches_at = reaches.map(|place| place + 1);
+        } else {
+            let (_, thickest) = Coat::DRY_THICKNESS_MM;
+            let mut nearest = end - WORTH_IT;
+            for all in
+                (count + 1..=MORE_COATS * count).take_while(|all| thickness(*all).0 <= thickest)
+            {
+                let delta_e = off(&after(all)?);
+                if delta_e < nearest {
+                    nearest = delta_e;
+                    more_coats = Some(MoreCoats {
+                        count: all - count,
+                        dry_thickness: thickness(all),
+                        delta_e,
+                    });
+                }
+                // No more paint than it takes.
+                if delta_e <= tolerance {
+                    break;
+                }
+            }
+        }
         Ok(Self {
             wet_g_per_100_cm2,
             covers_cm2: 100.0 * cup.mass().0 / wet_g_per_100_cm2,
             one_coat,
-            reaches_at: reaches.map(|place| place + 1),
+            reaches_at,
+            more_coats,
             coats,
             on_the_card: weights.lab(&Casting::sprayed_card(shelf, coat)?.reading()),
         })
@@ -93,7 +137,14 @@ mod tests {
     use crate::materials::fixtures::shelf;
     use crate::materials::{Grams, Poured};
 
+    const GREY: Lab = Lab::new(50.0, 0.0, 0.0);
+
     fn spraying(dry_mm: f64) -> Spraying {
+        spraying_of(dry_mm, |_| GREY)
+    }
+
+    /// A paint that is to look grey, which its coats do as `painted` tells of their dry thickness.
+    fn spraying_of(dry_mm: f64, painted: impl Fn(f64) -> Lab) -> Spraying {
         let shelf = shelf();
         let weights = shelf.settings.viewing.weights();
         let coat = Coat {
@@ -104,8 +155,25 @@ mod tests {
             },
             dry_thickness: Millimetres(dry_mm),
         };
-        let grey = Lab::new(50.0, 0.0, 0.0);
-        Spraying::of(&shelf, &coat, |_| Ok(grey), &weights, (grey, 1.0)).expect("sound")
+        let painted = |coat: &Coat| Ok(painted(coat.dry_thickness.0));
+        Spraying::of(&shelf, &coat, painted, &weights, (GREY, 1.0)).expect("sound")
+    }
+
+    #[test]
+    fn a_tone_that_the_last_coat_misses_is_not_reached_and_more_coats_are_told_where_they_help() {
+        // Each of three coats of 0.01 mm lightens black by L* 10: after five it is there.
+        let lightened = |mm: f64| Lab::new((1000.0 * mm).min(50.0), 0.0, 0.0);
+        let thin = spraying_of(0.03, lightened);
+        assert_eq!(thin.reaches_at, None, "L* 30 is not 50");
+        let more = thin.more_coats.expect("they help");
+        assert_eq!(more.count, 2, "no more than it takes");
+        assert_abs_diff_eq!(more.dry_thickness.0, 0.05, epsilon = 1e-12);
+        assert!(more.delta_e < 1e-9, "ΔE00 {}", more.delta_e);
+        // One that passes the tone, and goes on.
+        let passed = spraying_of(0.03, |mm| Lab::new(2500.0 * mm, 0.0, 0.0));
+        assert_eq!(passed.reaches_at, None, "L* 75 at the end");
+        assert_eq!(passed.more_coats, None, "more take it farther");
+        assert_eq!(spraying(0.03).more_coats, None, "it is there");
     }
 
     #[test]

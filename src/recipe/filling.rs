@@ -1,5 +1,6 @@
 //! One cup of a part: what is asked of the search for it, and what comes out of each recipe found.
 
+use std::collections::HashSet;
 use std::time::Instant;
 
 use super::budget::Bullseye;
@@ -232,7 +233,10 @@ impl<'shelf> Order<'shelf> {
         let held: Vec<(Colorant, u32)> = held_drops(fixed).collect();
         let held_in_all = held.iter().map(|(_, count)| count).sum();
         limits.max_total_drops = limits.max_total_drops.saturating_sub(held_in_all);
-        limits.max_pigments = limits.max_pigments.saturating_sub(held.len());
+        let pigments: HashSet<&str> = (held.iter())
+            .map(|(colorant, _)| colorant.pigment.as_str())
+            .collect();
+        limits.max_pigments = limits.max_pigments.saturating_sub(pigments.len());
         Ok(Question {
             shelf: self.shelf,
             cup: unfilled,
@@ -272,7 +276,7 @@ impl<'shelf> Order<'shelf> {
 }
 
 /// The drops that are in a cup whatever the search finds.
-fn held_drops(fixed: &Mix) -> impl Iterator<Item = (Colorant, u32)> {
+pub(super) fn held_drops(fixed: &Mix) -> impl Iterator<Item = (Colorant, u32)> {
     fixed
         .entries()
         .iter()

@@ -42,7 +42,7 @@ mod zonotope;
 pub use crate::materials::Casting;
 pub use budget::{Act, Budget, BudgetLine, Lever, Part};
 pub use chance::SEED;
-pub use coats::{Spraying, wet_g_per_100_cm2};
+pub use coats::{MoreCoats, Spraying, wet_g_per_100_cm2};
 pub use correction::{Correction, Remedy};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use evaluator::Evaluator;

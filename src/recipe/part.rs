@@ -158,8 +158,12 @@ impl Order<'_> {
         let no_proof = Some(Instant::now());
         let mut best = (f64::INFINITY, 0.0);
         for &lighter in lighter {
-            let (.., skin) = over_foam(lighter, no_proof)?;
-            let delta_e = skin.best().delta_e;
+            let delta_e = match over_foam(lighter, no_proof) {
+                Ok((.., skin)) => skin.best().delta_e,
+                // None was found at once; the proof may find one.
+                Err(error) if error.is_out_of_reach() => continue,
+                Err(error) => return Err(error),
+            };
             if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
                 best = (delta_e, lighter);
             }

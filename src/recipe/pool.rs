@@ -7,7 +7,8 @@ use super::question::Question;
 /// The best distinct recipes seen so far, and the best of each number of pigments.
 ///
 /// Recipes that hold the same mass of every pigment are one recipe written in several ways, with drops from the
-/// bottle or of a let-down: the best of them stands for all.
+/// bottle or of a let-down: the best of them stands for all, but where a simple one is sought, for those of no fewer
+/// drops.
 pub(super) struct Pool<'a> {
     pub(super) question: &'a Question<'a>,
     pub(super) bench: &'a Bench<'a>,
@@ -26,7 +27,13 @@ pub(super) struct Kept {
     /// Drops of each kind on the bench.
     pub(super) counts: Vec<u32>,
     /// Dispersion of each pigment, in grains of a nanogram.
-    content: Vec<u64>,
+    pub(super) content: Vec<u64>,
+}
+
+impl Kept {
+    fn drops(&self) -> u32 {
+        self.counts.iter().sum()
+    }
 }
 
 /// How many recipes of each number of pigments are kept to choose a simple one from.
@@ -91,34 +98,71 @@ impl<'a> Pool<'a> {
             content,
         };
         if let Some(simple) = self.simple.get_mut(pigments) {
-            keep(simple, kept.clone(), SIMPLE);
+            let no_fewer =
+                |one: &Kept, other: &Kept| is_the_same(one, other) && one.drops() <= other.drops();
+            keep(simple, kept.clone(), SIMPLE, no_fewer);
         }
-        keep(&mut self.best, kept, self.size);
+        keep(&mut self.best, kept, self.size, is_the_same);
     }
 
     /// The recipe of fewest pigments, then of fewest drops, among those known of a ΔE00 of at most `limit`.
     pub(super) fn simplest(&self, limit: f64) -> Option<&Kept> {
         let near = |kept: &&Kept| kept.delta_e <= limit;
-        let drops = |kept: &&Kept| kept.counts.iter().sum::<u32>();
-        (self.simple.iter()).find_map(|kept| kept.iter().filter(near).min_by_key(drops))
+        (self.simple.iter())
+            .find_map(|kept| kept.iter().filter(near).min_by_key(|kept| kept.drops()))
+    }
+
+    /// Tries each recipe known of a ΔE00 of at most `limit` in fewer drops that hold the same: for drops of a let-down the
+    /// stronger ones that they make. The search passes them by, since the let-down's own clear base moves the colour a
+    /// little, perhaps nearer.
+    pub(super) fn pour_in_fewer_drops(&mut self, limit: f64) {
+        let exchanges = self.bench.exchanges();
+        let near = self.simple.iter().flatten();
+        let near: Vec<Vec<u32>> = near
+            .filter(|kept| kept.delta_e <= limit)
+            .map(|kept| kept.counts.clone())
+            .collect();
+        for mut counts in near {
+            for &(weak, strong, parts) in &exchanges {
+                for made in (1..=counts[weak] / parts).rev() {
+                    let mut fewer = counts.clone();
+                    fewer[weak] -= made * parts;
+                    fewer[strong] += made;
+                    if let Some(delta_e) = self.within(&fewer).filter(|delta_e| *delta_e <= limit) {
+                        self.take(delta_e, &fewer);
+                        counts = fewer;
+                        break;
+                    }
+                }
+            }
+        }
+    }
+
+    /// The colour difference of `counts` by the layer model; none where they break a limit.
+    fn within(&self, counts: &[u32]) -> Option<f64> {
+        let amounts = counts.iter().map(|count| f64::from(*count));
+        let keeps_to_all = self.bench.allows(counts, self.question)
+            && (self.question).contrasts(&self.bench.coefficients(amounts));
+        keeps_to_all.then(|| self.question.delta_e_of(self.bench, counts))
     }
 }
 
-/// Puts `next` in its place among the best `size`. Equal differences are ordered by the counts, so that the order of
-/// trying doesn't show.
-fn keep(best: &mut Vec<Kept>, next: Kept, size: usize) {
+/// Whether two recipes hold the same of every pigment.
+fn is_the_same(one: &Kept, other: &Kept) -> bool {
+    one.content == other.content
+}
+
+/// Puts `next` in its place among the best `size`; of two of which the better `stands_for` the other, that alone is kept.
+/// Equal differences are ordered by the counts, so that the order of trying doesn't show.
+fn keep(best: &mut Vec<Kept>, next: Kept, size: usize, stands_for: impl Fn(&Kept, &Kept) -> bool) {
     let before = |kept: &Kept| (kept.delta_e, &kept.counts) < (next.delta_e, &next.counts);
     let place = best.partition_point(before);
-    if place >= size {
+    if place >= size || best[..place].iter().any(|kept| stands_for(kept, &next)) {
         return;
     }
-    match best.iter().position(|kept| kept.content == next.content) {
-        Some(same) if same < place || best[same].counts == next.counts => return,
-        Some(same) => {
-            best.remove(same);
-        }
-        None => {}
-    }
-    best.insert(place, next);
+    let mut after = best.split_off(place);
+    after.retain(|kept| !stands_for(&next, kept));
+    best.push(next);
+    best.append(&mut after);
     best.truncate(size);
 }

@@ -67,7 +67,7 @@ impl Order<'_> {
                 };
                 Ok(weights.lab(&Casting::new(self.shelf, &build)?.reading()))
             };
-            let bullseye = (recipe.aim, self.tolerance.max(recipe.best().delta_e));
+            let bullseye = (recipe.aim, self.tolerance);
             Spraying::of(self.shelf, &coat, painted, &weights, bullseye)
         });
         Ok(Prospects {

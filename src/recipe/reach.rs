@@ -2,6 +2,7 @@
 
 use std::time::{Duration, Instant};
 
+use super::filling::held_drops;
 use super::order::Order;
 use super::part::PartRecipe;
 use super::question::Limits;
@@ -24,9 +25,11 @@ pub struct Reach {
 pub struct MoreDrops {
     /// What it takes most of.
     pub most_of: Colorant,
-    /// Drops of that.
+    /// How many drops of that.
+    pub count: u32,
+    /// The limit of drops of one colorant that it keeps to, no lower than the one in force.
     pub max_drops: u32,
-    /// Drops of all colorants together.
+    /// The limit of drops of all colorants together, likewise.
     pub max_total_drops: u32,
     /// Its ΔE00.
     pub delta_e: f64,
@@ -43,8 +46,8 @@ pub struct Helper {
     pub delta_e: f64,
 }
 
-/// Pigments and drops that gain less than this (ΔE00) don't help.
-const WORTH_IT: f64 = 0.2;
+/// Pigments, drops and coats that gain less than this (ΔE00) don't help.
+pub(super) const WORTH_IT: f64 = 0.2;
 
 /// How long a search with one pigment more, or with more drops, may take: it needs no proof.
 const A_LOOK: Duration = Duration::from_millis(75);
@@ -88,14 +91,12 @@ impl Order<'_> {
                 colorants: Some(colorants.collect()),
                 ..self.clone()
             };
-            let delta_e = wider
-                .look(target, recipe, self.colorants.is_none())?
-                .delta_e;
-            if delta_e < best - WORTH_IT {
+            let found = wider.look(target, recipe, self.colorants.is_none())?;
+            if let Some(found) = found.filter(|found| found.delta_e < best - WORTH_IT) {
                 helpers.push(Helper {
                     pigment: pigment.name.clone(),
                     at_hand,
-                    delta_e,
+                    delta_e: found.delta_e,
                 });
             }
         }
@@ -124,27 +125,40 @@ impl Order<'_> {
             ..self.clone()
         };
         let found = wider.look(target, recipe, self.colorants.is_none())?;
-        let most_of = found.drops.iter().max_by_key(|(_, count)| *count);
-        let Some((most_of, max_drops)) = most_of.cloned() else {
+        let Some(found) = found.filter(|found| found.delta_e < best.delta_e - WORTH_IT) else {
             return Ok(None);
         };
-        let (_, max_total_drops) = counts(&found.drops);
-        Ok(
-            (found.delta_e < best.delta_e - WORTH_IT).then_some(MoreDrops {
-                most_of,
-                max_drops,
-                max_total_drops,
-                delta_e: found.delta_e,
-            }),
-        )
+        let most_of = found.drops.iter().max_by_key(|(_, count)| *count);
+        let Some((most_of, count)) = most_of.cloned() else {
+            return Ok(None);
+        };
+        // What the cup holds already counts against the limits as well.
+        let held = held_drops(&self.in_the_skin);
+        let (most, total) = counts(&found.drops.into_iter().chain(held).collect::<Vec<_>>());
+        Ok(Some(MoreDrops {
+            most_of,
+            count,
+            max_drops: most.max(limits.max_drops),
+            max_total_drops: total.max(limits.max_total_drops),
+            delta_e: found.delta_e,
+        }))
     }
 
-    /// The best skin found in a short while over the underlay of `recipe`.
-    fn look(&self, target: &Target, recipe: &PartRecipe, let_downs: bool) -> Result<Recipe> {
+    /// The best skin found in a short while over the underlay of `recipe`, if any is.
+    fn look(
+        &self,
+        target: &Target,
+        recipe: &PartRecipe,
+        let_downs: bool,
+    ) -> Result<Option<Recipe>> {
         let unfilled = self.unfilled(recipe.build.beneath.clone());
         let task = self.skin_task(&unfilled, target)?;
         let mut question = self.question(task, Instant::now().checked_add(A_LOOK))?;
         question.let_downs = let_downs;
-        Ok(question.search()?.recipes.swap_remove(0))
+        match question.search() {
+            Ok(mut answer) => Ok(Some(answer.recipes.swap_remove(0))),
+            Err(error) if error.is_out_of_reach() => Ok(None),
+            Err(error) => Err(error),
+        }
     }
 }

@@ -97,21 +97,25 @@ impl Question<'_> {
         let spare = self.limits.within / 2.0;
         let floor = prover.prove(&mut pool, spare).max(0.0);
         if pool.best().is_empty() {
-            let finding = "no recipe found that keeps to what is asked of the cup";
-            return Err(Error::out_of_reach(finding)
-                .mend("ask for less: contrast, drops, or the pigments that must be in"));
+            return Err(none_keeps_to_it(floor.is_infinite()));
         }
-        Ok(self.answer(&pool, floor))
+        Ok(self.answer(&mut pool, floor))
     }
 
     /// The recipes of `pool`, where nothing else is below `floor`.
-    fn answer(&self, pool: &Pool<'_>, floor: f64) -> Answer {
-        let mut kept: Vec<&Kept> = pool.best().iter().collect();
-        let best = kept.first().map_or(f64::INFINITY, |best| best.delta_e);
+    fn answer(&self, pool: &mut Pool<'_>, floor: f64) -> Answer {
+        let best = pool
+            .best()
+            .first()
+            .map_or(f64::INFINITY, |best| best.delta_e);
         // As good as the best, and simpler.
         let limit = (floor.min(best) + self.limits.within).min(best + NEARLY_EQUAL);
+        if limit > best {
+            pool.pour_in_fewer_drops(limit);
+        }
+        let mut kept: Vec<&Kept> = pool.best().iter().collect();
         if let Some(simplest) = pool.simplest(limit).filter(|_| limit > best) {
-            kept.retain(|kept| kept.counts != simplest.counts);
+            kept.retain(|kept| kept.content != simplest.content);
             kept.insert(0, simplest);
             kept.truncate(self.limits.top.max(1));
         }
@@ -280,6 +284,20 @@ impl Question<'_> {
             }
         }
         colorants
+    }
+}
+
+/// That no recipe keeps to what is asked of the cup: none at all where that is `proven`, else none that was found in time.
+fn none_keeps_to_it(proven: bool) -> Error {
+    const LESS: &str = "ask for less: contrast, drops, or the pigments that must be in";
+    if proven {
+        Error::out_of_reach("no recipe of these pigments keeps to what is asked of the cup")
+            .mend(LESS)
+    } else {
+        Error::out_of_reach(
+            "no recipe that keeps to what is asked of the cup was found in the time",
+        )
+        .mend(format!("give it longer with --time-limit, or {LESS}"))
     }
 }
 

@@ -141,7 +141,7 @@ fn tells(chip: &Advice) -> String {
         ""
     };
     format!(
-        "{}: {:.0} % of what is unknown of its part in the tones; their spread falls from {before:.2} to {after:.2}{again}",
+        "{}: {:.0} % of what is unknown of its part in the tones; their spread (root mean square of L*, a*, b*) falls from {before:.2} to {after:.2}{again}",
         material.name(),
         100.0 * share
     )

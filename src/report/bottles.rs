@@ -12,6 +12,8 @@ use crate::materials::{DropMass, Grams, Weighed};
 pub struct Bottles {
     /// The names of the new lots.
     pub lots: Vec<String>,
+    /// Those of them that are weighed into a cup, and not dropped.
+    pub lots_by_mass: Vec<String>,
     /// The pigments whose drops were weighed.
     pub weighed: Vec<Weighed>,
 }
@@ -63,8 +65,13 @@ impl Bottles {
     pub(super) fn write(&self, out: &mut String) -> fmt::Result {
         for name in &self.lots {
             writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
-            let words = "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh \
-                         twenty, cast one chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again";
+            let words = if self.lots_by_mass.contains(name) {
+                "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
+                 again"
+            } else {
+                "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
+                 chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
+            };
             write_wrapped(out, "  note: ", words)?;
         }
         for bottle in &self.weighed {

@@ -1,7 +1,7 @@
 //! The error budget in words: what is in doubt, and the act that helps most.
 
 use super::part::in_a_hundred;
-use crate::recipe::{Act, Budget, Lever, Part};
+use crate::recipe::{Act, Budget, BudgetLine, Lever, Part};
 use crate::target::InstrumentKind;
 
 /// What a part is called.
@@ -20,13 +20,7 @@ pub(super) fn name(part: Part) -> &'static str {
 
 /// What is in doubt, the largest first: `as ΔE00: curves of the materials 3.1, thickness 0.6; together 3.2`.
 pub(super) fn in_doubt(budget: &Budget) -> String {
-    /// Less than this, as ΔE00, is not worth a word.
-    const WORTH_A_WORD: f64 = 0.05;
-    let mut lines = budget.lines.clone();
-    lines.sort_by(|one, other| other.delta_e.total_cmp(&one.delta_e));
-    let said: Vec<String> = lines
-        .iter()
-        .filter(|line| line.delta_e >= WORTH_A_WORD)
+    let said: Vec<String> = (worth_a_word(budget).iter())
         .map(|line| format!("{} {:.1}", name(line.part), line.delta_e))
         .collect();
     let said = if said.is_empty() {
@@ -38,6 +32,27 @@ pub(super) fn in_doubt(budget: &Budget) -> String {
         "in doubt, as ΔE00 (one sd): {said}; together {:.1}",
         budget.delta_e
     )
+}
+
+/// What is in doubt, the largest first, without its numbers: `thickness and the layer model`; `None` where there is nothing
+/// to speak of.
+pub(super) fn what_is_in_doubt(budget: &Budget) -> Option<String> {
+    let lines = worth_a_word(budget);
+    let names: Vec<&str> = lines.iter().map(|line| name(line.part)).collect();
+    match names.split_last()? {
+        (last, []) => Some((*last).to_owned()),
+        (last, others) => Some(format!("{} and {last}", others.join(", "))),
+    }
+}
+
+/// The lines that are worth a word, the largest first.
+fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
+    /// Less than this, as ΔE00, is not worth a word.
+    const WORTH_A_WORD: f64 = 0.05;
+    let mut lines = budget.lines.clone();
+    lines.retain(|line| line.delta_e >= WORTH_A_WORD);
+    lines.sort_by(|one, other| other.delta_e.total_cmp(&one.delta_e));
+    lines
 }
 
 /// The act that helps most, with what it makes of the chance.

@@ -277,7 +277,8 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             ""
         };
         let words = format!(
-            "the chips tell next to nothing of these, which stay near their first guess: {}{advice}",
+            "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
+            100.0 * TOLD_NOTHING,
             names.join(", ")
         );
         write_wrapped(out, "  ", &words)?;

@@ -78,13 +78,17 @@ pub(super) fn prospects(report: &PartReport<'_>) -> Value {
             one_coat,
             coats,
             reaches_at,
+            more_coats,
             on_the_card,
         } = spraying;
         json!({
             "tone": tone, "wet_g_per_100_cm2": wet_g_per_100_cm2, "covers_cm2": covers_cm2,
             "one_coat_mm": one_coat.0,
             "after_each_coat": coats.iter().copied().map(triple).collect::<Vec<_>>(),
-            "reaches_at": reaches_at, "on_the_card": triple(*on_the_card)
+            "reaches_at": reaches_at, "on_the_card": triple(*on_the_card),
+            "more_coats": more_coats.map(|more| json!({
+                "count": more.count, "paint_mm": more.dry_thickness.0, "delta_e": more.delta_e,
+            }))
         })
     });
     json!({

@@ -133,6 +133,8 @@ struct CupJson<'a> {
     base_g: f64,
     mix: String,
     aim: Value,
+    /// Whether the best is aimed to within tolerance.
+    passes: bool,
     proven: bool,
     gap: f64,
     recipes: Vec<RecipeJson>,
@@ -191,6 +193,7 @@ impl<'a> CupJson<'a> {
         observer: Observer,
         lights: &[Light],
     ) -> Result<Self> {
+        let passes = report.is_reached(cup);
         let PouredRecipe {
             recipe: cup, pour, ..
         } = cup;
@@ -222,6 +225,7 @@ impl<'a> CupJson<'a> {
             base_g: best.poured.base_mass.0,
             mix: report.spelled_out(&best.poured.mix)?.to_string(),
             aim: triple(cup.aim),
+            passes,
             proven: cup.proven,
             gap: cup.gap,
             recipes: recipes.collect(),
@@ -263,6 +267,7 @@ impl<'a> OutOfReach<'a> {
             would_help: would_help.collect(),
             more_drops: report.reach.more_drops.as_ref().map(|more| {
                 serde_json::json!({
+                    "count": more.count,
                     "max_drops": more.max_drops,
                     "max_total_drops": more.max_total_drops,
                     "most_of": more.most_of.to_string(),
@@ -289,7 +294,6 @@ pub fn part(
         date: &'a str,
         elapsed_s: f64,
         tolerance: f64,
-        passes: bool,
         #[serde(skip_serializing_if = "Option::is_none")]
         out_of_reach: Option<OutOfReach<'a>>,
         #[serde(flatten)]
@@ -319,7 +323,6 @@ pub fn part(
         date: report.date,
         elapsed_s,
         tolerance: report.tolerance,
-        passes: report.passes(),
         out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
         skin: cup(&report.skin)?,
         foam: report.foam.as_ref().map(cup).transpose()?,

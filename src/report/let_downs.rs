@@ -15,6 +15,8 @@ use crate::materials::{Base, Cup, LetDown, Shelf, Standing};
 pub struct LetDowns {
     /// For which cup, and what they are stirred into: `skin, in part B of clear skin`.
     pub(super) stirred_into: String,
+    /// Whether that comes as one part.
+    is_single: bool,
     /// Each of them; at least one.
     pub(super) called_for: Vec<CalledFor>,
 }
@@ -23,19 +25,20 @@ impl LetDowns {
     /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
     pub fn of(name: &str, pour: &Pour) -> Option<Self> {
         let single = matches!(pour.parts, Parts::Single {});
-        Self::new(name, clear(&pour.base, single), pour.let_downs.clone())
+        Self::new(name, &pour.base, single, pour.let_downs.clone())
     }
 
     /// Those that `cup`, called `name`, calls for as it is written, on the day `day`, where the let-downs of `shelf` stand.
     pub fn of_cup(name: &str, cup: &Cup<'_>, shelf: &Shelf, day: Date) -> Option<Self> {
         let called_for = batch::let_downs(cup, shelf, day);
-        Self::new(name, clear_of(&cup.base), called_for)
+        Self::new(name, &cup.base.name, cup.base.ratio.is_single(), called_for)
     }
 
-    fn new(name: &str, clear: String, called_for: Vec<CalledFor>) -> Option<Self> {
-        let stirred_into = format!("{name}, in {clear}");
+    fn new(name: &str, base: &str, is_single: bool, called_for: Vec<CalledFor>) -> Option<Self> {
+        let stirred_into = format!("{name}, in {}", clear(base, is_single));
         (!called_for.is_empty()).then_some(Self {
             stirred_into,
+            is_single,
             called_for,
         })
     }
@@ -125,15 +128,21 @@ fn to_do(of_cups: &[LetDowns]) -> &'static str {
 }
 
 /// What the let-downs of all cups have in common.
-pub(super) fn rule(of_cups: &[LetDowns]) -> &'static str {
+pub(super) fn rule(of_cups: &[LetDowns]) -> String {
     if of_cups.iter().all(LetDowns::are_all_ready) {
-        "Shake a let-down before use, and drop it with the pigment's dropper."
-    } else {
-        "A let-down is the pigment stirred into clear base, so that a drop is finer: into part B, never into part A, which sets \
-         with the damp of the air. Drop it with the pigment's dropper: its drops are taken to weigh the same (weigh twenty to \
-         be sure). Closed, dry and dated it keeps for about a week (common practice, no source; check the material's sheet); \
-         shake it before use. What you make of it beyond one use, the book can keep: see `dropwise let-down`."
+        return "Shake a let-down before use, and drop it with the pigment's dropper.".to_owned();
     }
+    let part_b = if of_cups.iter().all(|of_cup| of_cup.is_single) {
+        ""
+    } else {
+        ": into part B, never into part A, which sets with the damp of the air"
+    };
+    format!(
+        "A let-down is the pigment stirred into clear base, so that a drop is finer{part_b}. Drop it with the pigment's \
+         dropper: its drops are taken to weigh the same (weigh twenty to be sure). Closed, dry and dated it keeps for about \
+         a week (common practice, no source; check the material's sheet); shake it before use. What you make of it beyond \
+         one use, the book can keep: see `dropwise let-down`."
+    )
 }
 
 /// What is made, or taken off the shelf, before the clock starts, as the last words of an answer; nothing where no let-down is
@@ -165,7 +174,7 @@ pub(super) fn write_let_downs(
         writeln!(out, "  {}:", of_cup.stirred_into)?;
         (of_cup.lines()).try_for_each(|line| write_hanging_at(out, "    ", &line))?;
     }
-    write_wrapped(out, "  ", rule(&of_cups))?;
+    write_wrapped(out, "  ", &rule(&of_cups))?;
     writeln!(out)
 }
 

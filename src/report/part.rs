@@ -1,11 +1,15 @@
 //! All that there is to say of a matched part or a logged swatch, in one place for every format.
 
-use super::prospects;
+use super::terminal::counted;
+use super::{budget, prospects};
 use crate::batch::{InAll, Pour};
 use crate::colour::{Lab, delta_e_2000, delta_e_ab};
 use crate::error::Result;
 use crate::materials::{Mix, Swatch};
-use crate::recipe::{CupRecipe, Helper, MoreDrops, OneTint, Prospects, Reach, acceptable_ab};
+use crate::recipe::{
+    CupRecipe, Helper, Limits, MoreCoats, MoreDrops, OneTint, Prospects, Reach, Spraying,
+    acceptable_ab,
+};
 use crate::target::{Target, ToneRole};
 
 /// A target, the recipes that answer it, and how to pour them.
@@ -98,8 +102,10 @@ impl PartReport<'_> {
         });
         let paints = self.paints.iter().zip(&self.prospects.spraying);
         let paints = paints.map(|((_, paint), spraying)| {
+            let missed = (!self.is_reached(paint)).then(|| self.missed(paint, spraying));
             let said = prospects::spraying(spraying, paint.pour.pots);
-            (paint, said)
+            let said = missed.into_iter().chain(said);
+            (paint, said.collect())
         });
         let beneath = if foaming.is_some() { "foam" } else { "backing" };
         let thinnest = self.prospects.thinnest.iter();
@@ -121,7 +127,47 @@ impl PartReport<'_> {
 
     /// Whether the skin, which shows most, is aimed to within tolerance.
     pub fn passes(&self) -> bool {
-        self.skin.recipe.best().delta_e <= self.tolerance
+        self.is_reached(&self.skin)
+    }
+
+    /// Whether the best recipe of `cup` is aimed to within tolerance.
+    pub(super) fn is_reached(&self, cup: &PouredRecipe) -> bool {
+        cup.recipe.best().delta_e <= self.tolerance
+    }
+
+    /// How far and in which direction a paint misses its tone, and what more coats would do.
+    fn missed(&self, paint: &PouredRecipe, spraying: &Spraying) -> String {
+        let (aim, best) = (paint.recipe.aim, paint.recipe.best());
+        let more = spraying.more_coats.map(|more| {
+            let MoreCoats {
+                count,
+                dry_thickness,
+                delta_e,
+            } = more;
+            let how_near = how_near(delta_e <= self.tolerance);
+            format!(
+                "; {} more of it would bring it {how_near}, to ΔE00 {delta_e:.2} (--paint-mm {:.3})",
+                counted(count, "coat"),
+                dry_thickness.0
+            )
+        });
+        format!(
+            "NOT WITHIN TOLERANCE of its tone: ΔE00 {:.2}, limit {:.2}; the nearest is {}{}",
+            best.delta_e,
+            self.tolerance,
+            miss(aim, best.prediction.lab),
+            more.unwrap_or_default()
+        )
+    }
+
+    /// Which paints miss their tones: sentences with a space before each, or nothing.
+    fn missed_tones(&self) -> String {
+        let paints = self.paints.iter().map(|(_, paint)| paint);
+        let missed = paints.filter(|paint| !self.is_reached(paint)).map(|paint| {
+            let delta_e = paint.recipe.best().delta_e;
+            format!(" The {} misses its tone by ΔE00 {delta_e:.2}.", paint.name)
+        });
+        missed.collect()
     }
 
     /// Which pigment would help: a sentence with a space before it, or nothing.
@@ -156,14 +202,20 @@ impl PartReport<'_> {
         let of_drops = self.reach.more_drops.as_ref().map(|more| {
             let MoreDrops {
                 most_of,
+                count,
                 max_drops,
                 max_total_drops,
                 delta_e,
             } = more;
             let how_near = how_near(*delta_e <= self.tolerance);
+            let weighed = if *count > Limits::MAX_DROPS {
+                "; so many are better weighed"
+            } else {
+                ""
+            };
             format!(
-                " More drops would bring it {how_near}: {max_drops} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
-                 {max_drops} --max-total-drops {max_total_drops}; so many are better weighed)."
+                " More drops would bring it {how_near}: {count} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
+                 {max_drops} --max-total-drops {max_total_drops}{weighed})."
             )
         });
         if of_pigments.is_none() && of_drops.is_none() {
@@ -197,9 +249,12 @@ impl PartReport<'_> {
                 self.help()
             )
         };
+        let missed_tones = self.missed_tones();
+        let doubt = budget::what_is_in_doubt(&best.budget);
+        let doubt = doubt.map_or_else(String::new, |what| format!("; the doubt lies in {what}"));
         format!(
-            "{aimed} On another published scale it is ΔE*ab {ab:.1}, of which {accepted:.1} is accepted. With what this book knows, about {} of 100 castings would land within {limit:.2} of the true \
-             tone; drops, thickness, curves, foam, the layer model and the target all have their doubt.",
+            "{aimed}{missed_tones} On another published scale it is ΔE*ab {ab:.1}, of which {accepted:.1} is accepted. With \
+             what this book knows, about {} of 100 castings would land within {limit:.2} of the true tone{doubt}.",
             in_a_hundred(best.chance)
         )
     }

@@ -328,3 +328,20 @@ fn a_lot_is_refused_that_stands_there_or_belongs_to_nothing() {
         said.err
     );
 }
+
+#[test]
+fn a_new_lot_of_what_is_weighed_is_told_of_no_drops() {
+    let (_parent, book) = super::starter_book();
+    let told = |lot: &str| {
+        let said = run(&format!("calibrate --new-lot \"{lot}\" {book}"));
+        assert_eq!(said.code, 0, "{lot}: {}", said.err);
+        // Running text is wrapped.
+        said.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let [fibre, umber] = ["fibre=F2", "umber=U2"].map(told);
+    assert!(
+        fibre.contains("fibre F2 stands on the shelf") && !fibre.contains("its drops"),
+        "{fibre}"
+    );
+    assert!(umber.contains("its drops for as heavy"), "{umber}");
+}

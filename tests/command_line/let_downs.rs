@@ -221,3 +221,60 @@ fn correct_and_plan_say_how_to_make_what_they_call_for() {
         plan.out
     );
 }
+
+#[test]
+fn more_than_one_jar_holds_is_taken_from_the_oldest_first() {
+    let (_parent, book) = starter_book();
+    for day in ["2026-03-04", "2026-03-03"] {
+        let add = format!("let-down add \"umber 1:20 20 g\" {book} --date {day}");
+        assert_eq!(run(&add).code, 0, "{add}");
+    }
+    let take = |mass: &str| {
+        run(&format!(
+            "let-down take \"umber 1:20 {mass}\" {book} --date 2026-03-05"
+        ))
+    };
+    let masses = || -> Vec<f64> {
+        let rows = left(&book, "2026-03-05").into_iter();
+        rows.map(|(_, mass, _)| mass).collect()
+    };
+    let too_much = take("41 g");
+    assert_eq!(too_much.code, 2, "{}", too_much.out);
+    assert!(too_much.err.contains("40 g of"), "{}", too_much.err);
+    let taken = take("25 g");
+    assert_eq!(taken.code, 0, "{}", taken.err);
+    assert_eq!(masses(), [15.0, 0.0], "the second row is the older jar");
+    assert_eq!(take("15 g").code, 0, "the rest");
+    assert_eq!(masses(), [0.0, 0.0], "both empty");
+}
+
+#[test]
+fn a_jar_without_its_ratio_or_its_mass_is_refused_with_the_mend() {
+    let (_parent, book) = starter_book();
+    for (words, says) in [
+        (
+            "take \"iron oxide red 5 g\"",
+            "`iron oxide red` names no ratio of a let-down (write `iron oxide red 1:10` for one part in ten)",
+        ),
+        (
+            "add \"umber 1:20 0 g\"",
+            "no mass of `umber 1:20` (write grams, as in `umber 1:20 20 g`)",
+        ),
+    ] {
+        let said = run(&format!("let-down {words} {book}"));
+        assert!(
+            said.code == 2 && said.err.contains(says),
+            "{words}: {}",
+            said.err
+        );
+    }
+}
+
+#[test]
+fn part_b_is_spoken_of_only_where_the_base_has_one() {
+    let paint = run(r#"batch --base "clear paint" --base-g 60 --mix "umber 1:10 3""#);
+    let skin = run(r#"batch --base "clear skin" --base-g 60 --mix "umber 1:10 3""#);
+    assert!(paint.out.contains("A let-down is"), "{}", paint.out);
+    assert!(!paint.out.contains("part B"), "{}", paint.out);
+    assert!(skin.out.contains("never into part A"), "{}", skin.out);
+}

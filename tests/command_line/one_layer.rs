@@ -377,12 +377,100 @@ fn what_must_be_in_is_in_what_is_banned_is_not_and_the_contrast_is_kept() {
             said.err
         );
     }
-    let none = run(&format!("{line} --min-contrast 2"));
+    let none = run(&format!("{line} --min-contrast 0.999 --max-drops 1"));
+    assert_eq!(none.code, 1, "{}", none.err);
     assert!(
-        none.code == 1 && none.err.contains("no recipe found"),
-        "{}",
+        none.err.contains("no recipe of these pigments keeps to")
+            && !none.err.contains("--time-limit"),
+        "proven: {}",
         none.err
     );
+    let hurried = run(&format!(
+        "{} --min-contrast 0.5 --max-contrast 0.5001",
+        line.replace("--time-limit 60", "--time-limit 0")
+            .replace("62,12,16", "65,11,15")
+    ));
+    assert_eq!(hurried.code, 1, "{}", hurried.err);
+    assert!(
+        hurried.err.contains("was found in the time")
+            && hurried.err.contains("longer with --time-limit"),
+        "not proven: {}",
+        hurried.err
+    );
+}
+
+#[test]
+fn more_drops_are_told_with_those_that_are_held_and_never_below_the_limits_in_force() {
+    let line = r#"match --target 65,11,15 --base-g 100 --backing "white card" --with "iron oxide red=3"
+                  --max-total-drops 3 --tolerance 0.3 --time-limit 60"#;
+    let miss = json_with(1, line);
+    let more = &miss["out_of_reach"]["more_drops"];
+    let [count, max_drops, total] =
+        ["count", "max_drops", "max_total_drops"].map(|key| more[key].as_u64().expect(key));
+    assert!(total > 3, "more than is allowed now: {more}");
+    assert_eq!(max_drops, 40, "that limit is not in the way: {more}");
+    assert!(count < 40, "{more}");
+    let said = run(line).out;
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let options = format!("(--max-drops {max_drops} --max-total-drops {total}).");
+    assert!(said.contains(&options), "few drops are dropped: {said}");
+    let with_them = run(&format!(
+        "{} --json",
+        line.replace("drops 3", &format!("drops {total} --max-drops {max_drops}"))
+    ));
+    let with_them: Value = serde_json::from_str(&with_them.out).expect("JSON");
+    let found = number(&recipes(&with_them)[0]["delta_e"]);
+    assert!(
+        found <= number(&more["delta_e"]) + 0.05,
+        "as was told: {found} and {more}"
+    );
+}
+
+#[test]
+fn of_a_pigment_and_its_let_down_the_one_of_fewer_drops_is_poured_where_they_are_equals() {
+    // A colour that the let-down meets, and the drops from the bottle as good as meet.
+    let row = "let down,clear skin,100,titanium white 4; iron oxide red 1:5 10,2,white card";
+    let target = lab(&predict(&[row], "")[0]);
+    let nearer = format!(
+        r#"match --target {},{},{} --base-g 100 --backing "white card" --time-limit 60
+           --pigments "titanium white,iron oxide red,iron oxide red 1:5" --within"#,
+        target.l, target.a, target.b
+    );
+    let neat = [("titanium white", 4), ("iron oxide red", 2)];
+    let let_down = [("titanium white", 4), ("iron oxide red 1:5", 10)];
+    let set = |drops: Vec<(&str, u64)>| -> HashSet<(String, u64)> {
+        let named = drops.into_iter();
+        named
+            .map(|(name, count)| (name.to_owned(), count))
+            .collect()
+    };
+    let (neat, let_down) = (set(neat.to_vec()), set(let_down.to_vec()));
+    let equals = json(&format!("{nearer} 0.05"));
+    assert_eq!(
+        set(drops(&recipes(&equals)[0])),
+        neat,
+        "fewer drops, hardly farther: {}",
+        recipes(&equals)[0]["delta_e"]
+    );
+    assert!(number(&recipes(&equals)[0]["delta_e"]) <= 0.05, "within it");
+    let best = json(&format!("{nearer} 0"));
+    assert_eq!(set(drops(&recipes(&best)[0])), let_down, "the best itself");
+    let several = json(&format!("{nearer} 0.05 --top 3"));
+    let first = set(drops(&recipes(&several)[0]));
+    assert_eq!(first, neat, "first");
+    let again = recipes(&several).iter().skip(1);
+    assert!(
+        again.clone().all(|recipe| set(drops(recipe)) != let_down),
+        "and not the same once more, let down"
+    );
+}
+
+#[test]
+fn a_paint_that_is_matched_by_itself_is_sprayed_as_thick_as_ordered() {
+    let said = run(
+        r#"match --target 65,11,15 --base "clear paint" --base-g 60 --thickness-mm 0.5 --backing "white card""#,
+    );
+    assert!(said.out.contains("0.5 mm dry in all"), "{}", said.out);
 }
 
 #[test]

@@ -324,3 +324,43 @@ fn a_sheet_of_several_pots_has_a_box_for_each_pot_and_dose() {
         "{after}"
     );
 }
+
+#[test]
+fn a_paint_that_misses_its_tone_says_so_and_the_whole_answers_for_the_skin() {
+    // A red that no thin coat makes, and a flush that one makes.
+    let answer_to = |flush: &str| {
+        format!(
+            "match --target 65,11,15 --flush {flush} --base-g 600 --fibre-g 12 --backing \"white card\" --paint-g 60 \
+             --tolerance 1.5 --time-limit 5"
+        )
+    };
+    let [missed, reached] = ["50,40,10", "57,17,16"].map(|flush| json(&answer_to(flush)));
+    for (answer, passes) in [(&missed, false), (&reached, true)] {
+        assert_eq!(answer["passes"], true, "the skin's");
+        let paint = &answer["paint"];
+        assert_eq!(paint["passes"], passes, "the paint's");
+        let delta_e = number(&paint["recipes"][0]["delta_e"]);
+        assert_eq!(delta_e <= 1.5, passes, "ΔE00 {delta_e}");
+        let spraying = &answer["prospects"]["spraying"][0];
+        assert_eq!(spraying["reaches_at"].is_number(), passes, "{spraying}");
+    }
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = flat(run(&answer_to("50,40,10")).out);
+    for says in [
+        "NOT WITHIN TOLERANCE of its tone: ΔE00 ",
+        "the nearest is not red enough",
+        "The flush paint misses its tone by ΔE00 ",
+    ] {
+        assert!(said.contains(says), "{says}: {said}");
+    }
+    let said = flat(run(&answer_to("57,17,16")).out);
+    assert!(!said.contains("its tone by"), "{said}");
+    // What is not in the budget is in no doubt: a typed target, and no foam.
+    let (_, doubt) = said.split_once("the doubt lies in ").expect("a verdict");
+    let (doubt, _) = doubt.split_once('.').expect("a sentence");
+    assert!(doubt.contains("thickness"), "{doubt}");
+    assert!(
+        !doubt.contains("target") && !doubt.contains("foam"),
+        "{doubt}"
+    );
+}

@@ -13,6 +13,12 @@ fn every_fault_of_the_shelf_is_told_with_its_place_and_mend() {
         ),
         (
             "bases.csv",
+            "mass,4,7",
+            "mass,7,4",
+            "bases.csv:2:7: pot_life_min is 7 and gel_min 4; expected a pot life no longer than it takes to gel (exchange the two, or mend one by the material's sheet)",
+        ),
+        (
+            "bases.csv",
             "1.04",
             "\"1,04\"",
             "bases.csv:2:3: density_g_ml is \"1,04\"; expected a number from 0.1 to 10 with a point (write 1.04)",

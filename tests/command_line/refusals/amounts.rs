@@ -103,6 +103,23 @@ fn limits_of_a_search_that_make_no_sense_are_refused() {
             ("--within 0,1", "write 0.1, with a point"),
             ("--tolerance NaN", "is not a number"),
             ("--tolerance -1", "a number below zero"),
+            (
+                "--min-contrast 2",
+                "a contrast ratio above 1; expected 0 (clear) to 1 (hides all)",
+            ),
+            ("--max-contrast 1.01", "a contrast ratio above 1"),
+            (
+                "--with \"iron oxide red=3\" --max-drops 2",
+                "--with asks for 3 drops of `iron oxide red`, and --max-drops is 2 (write --max-drops 3 or more",
+            ),
+            (
+                "--with \"iron oxide red=3,umber\" --max-total-drops 3",
+                "--with asks for at least 4 drops, and --max-total-drops is 3 (write --max-total-drops 4 or more",
+            ),
+            (
+                "--with \"iron oxide red,umber=2,blue,iron oxide yellow,titanium white\"",
+                "--with names 5 pigments, and --max-pigments is 4 (write --max-pigments 5 or more",
+            ),
         ],
     );
 }

@@ -226,6 +226,10 @@ fn builds_that_cannot_be_predicted_are_refused_with_their_place() {
     );
     row("x,clear skin,600,umber 2,2", "the first that is missing");
     refused(
+        "build,base,base_g,mix,thickness_mm,backing,foam,foam_g\nx,clear skin,600,umber 2,2,white card,flexible foam,300\n",
+        "builds.csv:2:6: backing and foam are both named; expected one of them (leave out",
+    );
+    refused(
         "build,base,base_g,thickness_mm,backing\n",
         "builds.csv:1: the column mix is missing",
     );

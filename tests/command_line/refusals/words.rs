@@ -14,7 +14,11 @@ fn names_that_are_not_on_the_shelf_are_refused_with_the_nearest() {
             ("--pigments gold", "(known here: titanium white, "),
             ("--base \"clear skim\"", "(did you mean `clear skin`?)"),
             ("--illuminants D66", "(did you mean `D65`?)"),
-            ("--illuminants \"\"", "no illuminant is called ``"),
+            ("--illuminants \"\"", "no light is named in \"\" (name one"),
+            (
+                "--paint-g 60 --paint-tones flush,flush",
+                "--paint-tones names flush twice (name each once)",
+            ),
             (
                 "--flush 57,18,16 --paint-g 60 --paint \"clear pain\"",
                 "(did you mean `clear paint`?)",
@@ -40,6 +44,10 @@ fn names_that_are_not_on_the_shelf_are_refused_with_the_nearest() {
                 "--foam-g 300 --foam \"clear skin\"",
                 "`clear skin` is a skin; expected a foam",
             ),
+            (
+                "--foam-g 300 --base \"flexible foam\"",
+                "`flexible foam` is a foam; expected a skin over the foam (name a skin with --base",
+            ),
         ],
     );
     assert_refused("mach --target 66,12,17", "unrecognized subcommand 'mach'");
@@ -54,6 +62,14 @@ fn pigments_that_cannot_be_dropped_or_stand_twice_are_refused() {
             (
                 "--pigments fibre",
                 "`fibre` is weighed, and a search counts drops",
+            ),
+            (
+                "--with fibre",
+                "`fibre` is weighed, and a search counts drops (leave it out of --with;",
+            ),
+            (
+                "--without fibre --fibre-g 2",
+                "(leave it out of --without; fibre goes in by --fibre-g alone)",
             ),
             ("--pigments \"\"", "a pigment's name is missing"),
             ("--pigments umber,", "a pigment's name is missing"),
