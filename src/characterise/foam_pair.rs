@@ -21,17 +21,18 @@ impl FoamPair {
     pub const SLICE: Millimetres = Millimetres(3.0);
 }
 
-/// A pair for each foam of the shelf that no swatch is made of or lies on, with the skin `base`.
+/// A pair for each foam of the shelf that no swatch is made of, with the skin `base`; none where no pigment of the shelf shows
+/// what foam does. A skin over foam hardly tells of it: it is too opaque for its cells and its gain to be told apart.
 ///
 /// # Errors
 /// A base that is not on the shelf.
 pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<FoamPair>> {
     let skin = &shelf.base(base)?.name;
     let mix = tint(shelf)?;
-    let is_read = |foam: &str| {
-        let mut builds = swatches.iter().map(|swatch| &swatch.build);
-        builds.any(|build| build.skin.base == foam || build.beneath.name() == foam)
-    };
+    if mix.entries().is_empty() {
+        return Ok(Vec::new());
+    }
+    let is_read = |foam: &str| (swatches.iter()).any(|swatch| swatch.build.skin.base == foam);
     let foams = shelf
         .bases
         .iter()

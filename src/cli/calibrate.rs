@@ -2,12 +2,14 @@
 
 use std::str::FromStr;
 
-use super::input::Bar;
+use jiff::civil::Date;
+
+use super::input::{Bar, today};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, KeptCurves};
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
-use crate::materials::Weighing;
+use crate::materials::{Weighed, Weighing};
 use crate::report::{Bottles, calibration};
 
 #[derive(Debug, clap::Args)]
@@ -55,18 +57,34 @@ impl FromStr for NewLot {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
-    let bottles = bottles(options, &mut book)?;
-    if book.swatches().is_empty() && !bottles.is_empty() {
+    check_bottles(options, &book)?;
+    let lots: Vec<(&str, &str)> = (options.new_lot.iter())
+        .map(|new| (new.of.as_str(), new.lot.as_str()))
+        .collect();
+    let has_bottles = !lots.is_empty() || !options.weigh.is_empty();
+    let today = today();
+    // What fails does so before anything is written: who is told of an error weighs again, and no run may count twice.
+    let supposed = if has_bottles {
+        book.supposing(&lots, &options.weigh, today)?
+    } else {
+        book.clone()
+    };
+    if book.swatches().is_empty() && has_bottles {
+        let bottles = Bottles {
+            lots: new_lots(&mut book, &lots)?,
+            weighed: weighed(&mut book, options, today)?,
+        };
         return Ok(Outcome::done(if everywhere.json {
             calibration::bottles_json(&bottles)
         } else {
             calibration::bottles_text(&bottles)
         }));
     }
-    let first = book.first_guesses()?;
+    let first = supposed.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
-    let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
+    let found = calibrate(&first, supposed.swatches(), &mut |share| bar.show(share))?;
     bar.clear();
+    let mut bottles = Bottles::default();
     if !options.dry_run {
         let curves: Vec<KeptCurves> = found
             .curves
@@ -78,8 +96,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
                 foam: curves.foam.map(|found| found.foam),
             })
             .collect();
-        let today = jiff::Zoned::now().date();
+        bottles.lots = new_lots(&mut book, &lots)?;
         book.keep_calibration(&curves, &found.moves, found.specular, today)?;
+        // The runs come last: all before them can be done again.
+        bottles.weighed = weighed(&mut book, options, today)?;
     }
     let doubtful = book.doubtful_readings()?;
     Ok(Outcome::done(if everywhere.json {
@@ -89,9 +109,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }))
 }
 
-/// New bottles onto the shelf, then drops on the scale, so that the drops may be those of a new bottle.
-fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
-    // All are looked up before any is written.
+/// Refuses bottles that the book doesn't know, by what was typed.
+fn check_bottles(options: &Options, book: &Book) -> Result<()> {
     for new in &options.new_lot {
         book.shelf().pigment(&new.of)?;
     }
@@ -105,13 +124,18 @@ fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
             .map_or(name, |new| &new.of);
         book.shelf().pigment(known)?.check_drops()?;
     }
-    let mut bottles = Bottles::default();
-    for NewLot { of, lot } in &options.new_lot {
-        bottles.lots.push(book.add_lot(of, lot)?);
+    Ok(())
+}
+
+/// New bottles onto the shelf, before their drops are weighed; what they are called.
+fn new_lots(book: &mut Book, lots: &[(&str, &str)]) -> Result<Vec<String>> {
+    lots.iter().map(|(of, lot)| book.add_lot(of, lot)).collect()
+}
+
+/// Runs of drops into the book; what they tell.
+fn weighed(book: &mut Book, options: &Options, today: Date) -> Result<Vec<Weighed>> {
+    if options.weigh.is_empty() {
+        return Ok(Vec::new());
     }
-    if !options.weigh.is_empty() {
-        let today = jiff::Zoned::now().date();
-        bottles.weighed = book.weigh(&options.weigh, today)?;
-    }
-    Ok(bottles)
+    book.weigh(&options.weigh, today)
 }

@@ -2,22 +2,24 @@
 
 use std::path::Path;
 
-use crate::batch::Pour;
-use crate::materials::Grams;
+use jiff::civil::Date;
 
-/// The `let-down take` of what `pours` use of let-downs that stand ready, one for each base.
+use super::input::today;
+use crate::batch::Pour;
+use crate::materials::{Grams, LetDown};
+
+/// The `let-down take` of what `pours` of the day `day` use of let-downs that stand ready, one for each base.
 pub(super) fn take_commands<'a>(
     pours: impl IntoIterator<Item = &'a Pour>,
+    day: Date,
     book: Option<&Path>,
 ) -> Vec<String> {
-    /// The smallest mass that is told, g.
-    const MILLIGRAM: Grams = Grams(0.001);
     let mut of_bases: Vec<(&str, Vec<(String, Grams)>)> = Vec::new();
     for Pour {
         base, let_downs, ..
     } in pours
     {
-        for ready in let_downs.iter().filter(|each| each.ready().is_some()) {
+        for ready in let_downs.iter().filter(|each| each.is_ready()) {
             let place = of_bases.iter().position(|(of, _)| of == base);
             let place = place.unwrap_or_else(|| {
                 of_bases.push((base, Vec::new()));
@@ -32,13 +34,19 @@ pub(super) fn take_commands<'a>(
             }
         }
     }
+    // Which jars serve hangs on the day.
+    let on_day = if day == today() {
+        String::new()
+    } else {
+        format!(" --date {day}")
+    };
     let commands = of_bases.into_iter().map(|(base, used)| {
         let used: Vec<String> = (used.into_iter())
-            .map(|(name, mass)| format!("{name} {}", mass.rounded_to(MILLIGRAM)))
+            .map(|(name, mass)| format!("{name} {}", mass.rounded_to(LetDown::LEAST)))
             .collect();
         let [base, used] = [base, &used.join("; ")].map(quoted);
         format!(
-            "dropwise let-down take{} {used} --base {base}",
+            "dropwise let-down take{} {used} --base {base}{on_day}",
             naming(book)
         )
     });
@@ -71,7 +79,7 @@ mod tests {
     use super::*;
     use crate::batch::{Scale, pour};
     use crate::materials::fixtures::shelf;
-    use crate::materials::{Cup, LetDown, Poured};
+    use crate::materials::{Cup, Poured};
 
     #[test]
     fn two_cups_from_one_jar_are_taken_off_it_together_and_each_base_has_its_command() {
@@ -108,17 +116,19 @@ mod tests {
         });
         // Drops of 0.03 g: 2 in the skin; 3 and 4 in the paints. The foam's, and the white, are made.
         let expected = [
-            r#"dropwise let-down take "red 1:20 0.06 g" --base "skin""#,
-            r#"dropwise let-down take "red 1:20 0.21 g" --base "paint""#,
+            r#"dropwise let-down take "red 1:20 0.06 g" --base "skin" --date 2026-03-10"#,
+            r#"dropwise let-down take "red 1:20 0.21 g" --base "paint" --date 2026-03-10"#,
         ];
         assert_eq!(
-            take_commands(&pours, Some(Path::new("."))),
+            take_commands(&pours, day, Some(Path::new("."))),
             expected,
             "summed"
         );
-        let demo = take_commands(&pours[..1], None);
+        let demo = take_commands(&pours[..1], day, None);
         assert!(demo[0].contains("take --book DIR "), "{demo:?}");
-        let none = take_commands(&pours[3..], None);
+        let now = take_commands(&pours[..1], today(), Some(Path::new(".")));
+        assert!(now[0].ends_with("\"skin\""), "of today: {now:?}");
+        let none = take_commands(&pours[3..], day, None);
         assert!(none.is_empty(), "nothing stands for foam: {none:?}");
     }
 

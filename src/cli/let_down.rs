@@ -22,7 +22,16 @@ enum Action {
     /// Take what was used off what is left of them
     Take(Jars),
     /// Show what is left of each, and whether it still serves
-    List(DayOf),
+    List(Listed),
+}
+
+#[derive(Debug, clap::Args)]
+struct Listed {
+    /// Show those that are used up as well
+    #[arg(long)]
+    all: bool,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 #[derive(Debug, clap::Args)]
@@ -52,7 +61,8 @@ impl Jars {
     fn masses(&self) -> Result<Vec<(Colorant, Grams)>> {
         let mass = |(colorant, amount): &(Colorant, Amount)| match amount {
             Amount::Mass(mass) if mass.0 > 0.0 => Ok((colorant.clone(), *mass)),
-            Amount::Mass(_) => Err(Error::input(format!("no mass of `{colorant}`"))),
+            Amount::Mass(_) => Err(Error::input(format!("no mass of `{colorant}`"))
+                .mend(format!("write its grams, as in `{colorant} 20 g`"))),
             Amount::Drops(count) => {
                 let finding = format!("`{colorant} {count}` counts drops, and a jar is weighed");
                 Err(Error::input(finding)
@@ -75,7 +85,11 @@ impl Jars {
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (day, shown) = match &options.action {
-        Action::List(day_of) => (day_of.day(), book.shelf().let_downs.clone()),
+        Action::List(Listed { all, day_of }) => {
+            let mut shown = book.shelf().let_downs.clone();
+            shown.retain(|jar| *all || jar.mass.0 > 0.0);
+            (day_of.day(), shown)
+        }
         Action::Add(Made { jars, keeps_until }) => {
             let made = jars.day_of.day();
             let base = jars.base(book.shelf())?;

@@ -102,22 +102,26 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
-        let cup = Cup::pour(shelf, &recipe.best().poured)?;
-        let scale = Scale {
-            factor: 1.0,
-            largest_pot: options.part.largest_pot,
+    // Each cup finds of the let-downs what those before it leave.
+    let mut stock = book.shelf().clone();
+    let mut poured =
+        |name: String, recipe: CupRecipe, aims_at: &'static str| -> Result<PouredRecipe> {
+            let cup = Cup::pour(shelf, &recipe.best().poured)?;
+            let scale = Scale {
+                factor: 1.0,
+                largest_pot: options.part.largest_pot,
+            };
+            let pour = pour(&cup, scale, &stock, day)?;
+            pour.take_let_downs(&mut stock, day);
+            let apply = apply(&cup, options);
+            Ok(PouredRecipe {
+                name,
+                recipe,
+                pour,
+                aims_at,
+                apply,
+            })
         };
-        let pour = pour(&cup, scale, book.shelf(), day)?;
-        let apply = apply(&cup, options);
-        Ok(PouredRecipe {
-            name,
-            recipe,
-            pour,
-            aims_at,
-            apply,
-        })
-    };
     let date = day.to_string();
     let foam_aims_at = |foam: &CupRecipe| {
         if foam.aim.l > target.lab.l {
@@ -151,7 +155,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         take_commands: Vec::new(),
     };
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
-    report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), book.folder());
+    report.take_commands = take_commands(report.cups().map(|cup| &cup.pour), day, book.folder());
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
@@ -220,7 +224,7 @@ fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<String
 /// The paints, poured.
 fn paints(
     recipes: Vec<(ToneRole, CupRecipe)>,
-    poured: impl Fn(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
+    mut poured: impl FnMut(String, CupRecipe, &'static str) -> Result<PouredRecipe>,
 ) -> Result<Vec<(ToneRole, PouredRecipe)>> {
     let aims_at = |role| match role {
         ToneRole::Base => "the base tone, over the finished skin",

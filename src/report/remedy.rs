@@ -6,6 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::LetDowns;
+use super::cautions::IN_SHORT;
 use super::json::{document, drops};
 use super::let_downs::write_let_downs;
 use super::terminal::{HEADING, never, write_wrapped};
@@ -206,9 +207,7 @@ fn write(
         Logging::NotAsked => "It is not logged.".to_owned(),
     };
     write_wrapped(out, "", &told)?;
-    let care = "care: gloves, fresh air and eye protection as each material's safety sheet says; sheet and local code have the \
-                last word";
-    write_wrapped(out, "  ", care)
+    write_wrapped(out, "  ", IN_SHORT)
 }
 
 fn counted(colorant: &Colorant, count: u32) -> String {
