@@ -63,3 +63,56 @@ fn tint(shelf: &Shelf) -> Result<Mix> {
     let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH));
     Mix::new(entries.take(PIGMENTS).collect())
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{Build, Contact, Geometry, Grams, Underlay};
+
+    #[test]
+    fn a_foam_is_read_by_a_slice_and_not_through_a_skin() {
+        let shelf = shelf();
+        let poured = |base: &str| Poured {
+            base: base.to_owned(),
+            base_mass: Grams(100.0),
+            mix: Mix::default(),
+        };
+        let swatch = |skin: &str, beneath| Swatch {
+            id: "S001".to_owned(),
+            date: date(2026, 3, 9),
+            build: Build {
+                skin: poured(skin),
+                thickness: Millimetres(2.0),
+                beneath,
+                paint: None,
+            },
+            lab: None,
+            reflectance: None,
+            geometry: Geometry::default(),
+            batch: String::new(),
+            note: String::new(),
+        };
+        let card = Underlay::Backing {
+            name: Shelf::WHITE_CARD.to_owned(),
+            contact: Contact::default(),
+        };
+        let pairs = |swatch| {
+            let pairs = foam_pairs(&shelf, &[swatch], "skin").expect("a skin");
+            pairs.len()
+        };
+        let covered = swatch("skin", Underlay::Foam(poured("foam")));
+        assert_eq!(pairs(covered), 1, "the skin hides it");
+        assert_eq!(pairs(swatch("foam", card)), 0, "a slice tells");
+    }
+
+    #[test]
+    fn without_a_coloured_pigment_there_is_nothing_to_foam() {
+        let mut shelf = shelf();
+        shelf.pigments.retain(|pigment| pigment.name != "red");
+        let pairs = foam_pairs(&shelf, &[], "skin").expect("a skin");
+        assert_eq!(pairs, [], "white hides what the cells do");
+    }
+}
