@@ -97,9 +97,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             })
             .collect();
         bottles.lots = new_lots(&mut book, &lots)?;
-        book.keep_calibration(&curves, &found.moves, found.specular, today)?;
-        // The runs come last: all before them can be done again.
         bottles.weighed = weighed(&mut book, options, today)?;
+        book.keep_calibration(&curves, &found.moves, found.specular, today)
+            .map_err(|error| {
+                if has_bottles {
+                    error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
+                } else {
+                    error
+                }
+            })?;
     }
     let doubtful = book.doubtful_readings()?;
     Ok(Outcome::done(if everywhere.json {
