@@ -159,8 +159,7 @@ fn a_let_down_that_stands_ready_is_named_with_what_is_used_of_it() {
             largest_pot: None,
         };
         let called_for = pour(&cup, scale, &shelf, DAY).expect("a batch").let_downs;
-        let jar = called_for[0].from.clone();
-        (called_for.len(), jar.map(|jar| jar.standing))
+        (called_for.len(), called_for[0].standing)
     };
     assert_eq!(
         of("skin", "red 1:10 7", 1.0),

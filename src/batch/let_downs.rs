@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::Pour;
 use crate::materials::{Base, Colorant, Cup, Grams, LetDown, Shelf, Standing};
 
 /// A let-down that goes into a cup.
@@ -12,8 +13,10 @@ pub struct CalledFor {
     pub let_down: Colorant,
     /// How much of it goes in, g.
     pub uses_g: f64,
-    /// The one of the book to take it from, or that would be if it served.
-    pub from: Option<Jar>,
+    /// What those of the book are good for; `None` where none stands.
+    pub standing: Option<Standing>,
+    /// Those to take it from, the first to be used up first, or that would be if they served.
+    pub from: Vec<Jar>,
 }
 
 /// A let-down of the book.
@@ -22,15 +25,26 @@ pub struct Jar {
     /// It, with what is left before any is taken.
     #[serde(flatten)]
     pub let_down: LetDown,
-    /// Whether it serves.
-    pub standing: Standing,
+    /// How much of that goes in, g.
+    pub takes_g: f64,
 }
 
 impl CalledFor {
-    /// The jar that it is taken from, if one serves.
-    pub fn ready(&self) -> Option<&LetDown> {
-        let jar = self.from.as_ref()?;
-        (jar.standing == Standing::Ready).then_some(&jar.let_down)
+    /// Whether it stands ready.
+    pub fn is_ready(&self) -> bool {
+        self.standing == Some(Standing::Ready)
+    }
+}
+
+impl Pour {
+    /// Takes the let-downs that stand ready for it off `shelf`, so that the next cup finds what this one leaves.
+    pub fn take_let_downs(&self, shelf: &mut Shelf, day: Date) {
+        for ready in self.let_downs.iter().filter(|each| each.is_ready()) {
+            let wanted = Grams(ready.uses_g);
+            if let Some(supply) = shelf.supply(&ready.let_down, &self.base, wanted, day) {
+                shelf.draw(&supply);
+            }
+        }
     }
 }
 
@@ -49,12 +63,16 @@ pub(super) fn of(
     day: Date,
 ) -> Vec<CalledFor> {
     let called_for = |(let_down, mass): (Colorant, Grams)| {
-        let standing = shelf.standing(&let_down, &base.name, mass, day);
+        let supply = shelf.supply(&let_down, &base.name, mass, day);
+        let draws = supply.iter().flat_map(|supply| &supply.draws);
         CalledFor {
-            from: standing.map(|(place, standing)| Jar {
-                let_down: shelf.let_downs[place].clone(),
-                standing,
-            }),
+            standing: supply.as_ref().map(|supply| supply.standing),
+            from: draws
+                .map(|(place, drawn)| Jar {
+                    let_down: shelf.let_downs[*place].clone(),
+                    takes_g: drawn.0,
+                })
+                .collect(),
             let_down,
             uses_g: mass.0,
         }

@@ -33,19 +33,28 @@ const MASS_G: Number = Number {
     example: "0.61",
 };
 
-/// Logs `runs` of `today` in the book in `folder`, whose lock is held, and gives each pigment the drop mass that all runs of
-/// its present lot tell.
+/// What drops on a scale make of a book.
+pub(super) struct Weighings {
+    /// What each pigment's runs tell.
+    pub(super) weighed: Vec<Weighed>,
+    /// The log before, if there was one, and with the runs.
+    log: (Option<String>, String),
+    /// The pigments with their new drop masses.
+    pigments: String,
+}
+
+/// Works out what `runs` of `today` make of a book of `files`: a longer log, and for each pigment the drop mass that all runs
+/// of its present lot tell.
 ///
 /// # Errors
-/// A pigment that is not on the shelf or is only weighed, a log that has become unsound, a failure of the machine. Each file is then whole.
+/// A pigment that is not on the shelf or is only weighed, a log that has become unsound.
 pub(super) fn weigh(
-    folder: &Path,
+    files: &Files,
     shelf: &Shelf,
     swatches: &[Swatch],
     runs: &[Weighing],
     today: Date,
-) -> Result<Vec<Weighed>> {
-    let files = Files::Folder(folder.to_owned());
+) -> Result<Weighings> {
     let before = files.find(WEIGHINGS)?;
     let mut log = before
         .clone()
@@ -102,17 +111,46 @@ pub(super) fn weigh(
         });
     }
     let edited = shelf_table.edited(&text, &edits);
-    write::write_whole(&folder.join(WEIGHINGS), log.as_bytes())?;
-    if let Err(error) = write::write_whole(&folder.join(PIGMENTS), edited.as_bytes()) {
-        // Who is told of an error weighs again, and the run would count twice; the error that counts is the first.
+    Ok(Weighings {
+        weighed,
+        log: (before, log),
+        pigments: edited,
+    })
+}
+
+impl Weighings {
+    /// Writes both tables of the book in `folder`, whose lock is held.
+    ///
+    /// # Errors
+    /// A failure of the machine. Each file is then whole, and the log without the runs, or else the error says so.
+    pub(super) fn write(self, folder: &Path) -> Result<Vec<Weighed>> {
+        let (before, log) = self.log;
         let path = folder.join(WEIGHINGS);
-        let _ = match before {
-            Some(before) => write::write_whole(&path, before.as_bytes()),
-            None => fs::remove_file(&path).map_err(|cause| Error::machine("remove", &path, cause)),
-        };
-        return Err(error);
+        write::write_whole(&path, log.as_bytes())?;
+        write::write_whole(&folder.join(PIGMENTS), self.pigments.as_bytes())
+            .map_err(|error| put_back(&path, before.as_deref(), error))?;
+        Ok(self.weighed)
     }
-    Ok(weighed)
+
+    /// The tables as they would be: the name of each, and its text.
+    pub(super) fn texts(self) -> [(&'static str, String); 2] {
+        [(WEIGHINGS, self.log.1), (PIGMENTS, self.pigments)]
+    }
+}
+
+/// `error`, after which the log at `path` is again as it was `before`: who is told of an error weighs again, and the run would
+/// count twice. If that fails too, the error says so.
+fn put_back(path: &Path, before: Option<&str>, error: Error) -> Error {
+    let back = match before {
+        Some(before) => write::write_whole(path, before.as_bytes()),
+        None => fs::remove_file(path).map_err(|cause| Error::machine("remove", path, cause)),
+    };
+    match back {
+        Ok(()) => error,
+        Err(second) => error.mend(format!(
+            "its runs stand in the log all the same, since {second}: take their rows out before you weigh again"
+        )),
+    }
 }
 
 /// The run in a row of the log.
@@ -149,12 +187,17 @@ fn rounded(mass: Grams) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// Puts a new `lot` of the pigment called `of` on the shelf of the book in `folder`, whose lock is held, and returns what
-/// it is called: a row of its own after all others.
+/// What a new `lot` of the pigment called `of` makes of a book of `files`: what it is called, and the pigments with a row of
+/// its own after all others.
 ///
 /// # Errors
-/// A pigment that is not on the shelf; a lot that is there already or cannot be told in a mix; a failure of the machine.
-pub(super) fn add_lot(folder: &Path, shelf: &Shelf, of: &str, lot: &str) -> Result<String> {
+/// A pigment that is not on the shelf; a lot that is there already or cannot be told in a mix.
+pub(super) fn with_lot(
+    files: &Files,
+    shelf: &Shelf,
+    of: &str,
+    lot: &str,
+) -> Result<(String, String)> {
     let named = shelf.pigment(of)?;
     // A lot of a lot is a lot of the same pigment.
     let first = match named.lot_of.as_str() {
@@ -171,7 +214,6 @@ pub(super) fn add_lot(folder: &Path, shelf: &Shelf, of: &str, lot: &str) -> Resu
         );
         return Err(Error::input(finding).mend("give the new bottle the lot that its label names"));
     }
-    let files = Files::Folder(folder.to_owned());
     let text = files.text(PIGMENTS)?;
     let table = Table::read(&files.label(PIGMENTS), &text, &PIGMENT_COLUMNS)?;
     let old = table.rows().find(|row| row.text("pigment") == first.name);
@@ -189,6 +231,21 @@ pub(super) fn add_lot(folder: &Path, shelf: &Shelf, of: &str, lot: &str) -> Resu
         }
         _ => String::new(),
     });
-    write::write_whole(&folder.join(PIGMENTS), longer.as_bytes())?;
-    Ok(name)
+    Ok((name, longer))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_log_that_cannot_be_put_back_is_told_beside_the_first_error() {
+        let nowhere = Path::new("no such folder").join(WEIGHINGS);
+        for before in [None, Some("date\n")] {
+            let error = put_back(&nowhere, before, Error::input("the first failure"));
+            let line = error.to_string();
+            assert!(line.starts_with("the first failure ("), "{line}");
+            assert!(line.contains("take their rows out before"), "{line}");
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! Where a book's files come from: a folder, or the demo that the program carries.
 
+use std::collections::HashMap;
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
@@ -12,6 +13,13 @@ use crate::error::{Error, Result};
 pub(super) enum Files {
     /// A folder on disk.
     Folder(PathBuf),
+    /// A folder on disk as it would be if some of its files had other texts: by name, what they would say.
+    Supposed {
+        /// The folder, which is not written to.
+        folder: PathBuf,
+        /// The texts.
+        texts: HashMap<&'static str, String>,
+    },
     /// The demo book inside the program.
     Demo,
 }
@@ -20,10 +28,12 @@ impl Files {
     /// What messages call the file `name`.
     pub(super) fn label(&self, name: &str) -> PathBuf {
         match self {
-            Self::Folder(folder) if folder.as_os_str().is_empty() || folder == Path::new(".") => {
+            Self::Folder(folder) | Self::Supposed { folder, .. }
+                if folder.as_os_str().is_empty() || folder == Path::new(".") =>
+            {
                 name.into()
             }
-            Self::Folder(folder) => folder.join(name),
+            Self::Folder(folder) | Self::Supposed { folder, .. } => folder.join(name),
             Self::Demo => Path::new("the demo book").join(name),
         }
     }
@@ -33,10 +43,15 @@ impl Files {
     /// # Errors
     /// A file that cannot be read or is not UTF-8.
     pub(super) fn find(&self, name: &str) -> Result<Option<String>> {
+        if let Self::Supposed { texts, .. } = self
+            && let Some(text) = texts.get(name)
+        {
+            return Ok(Some(text.clone()));
+        }
         let label = self.label(name);
         let bytes = match self {
             Self::Demo => starter::demo_file(name).map(<[u8]>::to_vec),
-            Self::Folder(_) => match fs::read(&label) {
+            Self::Folder(_) | Self::Supposed { .. } => match fs::read(&label) {
                 Ok(bytes) => Some(bytes),
                 Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,
                 Err(cause) => return Err(Error::unreadable(&label, cause)),

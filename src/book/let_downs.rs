@@ -10,7 +10,7 @@ use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
 use crate::error::{Error, Result};
-use crate::materials::{Colorant, Grams, LetDown, Shelf, Standing};
+use crate::materials::{Colorant, Grams, LetDown, Shelf, Standing, Supply};
 
 /// The file of a book that holds its let-downs; a book without one has none.
 const LET_DOWNS: &str = "let-downs.csv";
@@ -31,9 +31,6 @@ const MASS_G: Number = Number {
     example: "20",
 };
 
-/// The smallest mass that is told of a jar, g.
-const MILLIGRAM: Grams = Grams(0.001);
-
 /// Reads the let-downs of a book whose other materials stand on `shelf`.
 ///
 /// # Errors
@@ -47,6 +44,10 @@ pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<LetDown>> {
 
 fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<LetDown>> {
     let table = Table::read(&files.label(LET_DOWNS), text, &COLUMNS)?;
+    rows(&table, shelf)
+}
+
+fn rows(table: &Table, shelf: &Shelf) -> Result<Vec<LetDown>> {
     table.rows().map(|row| let_down(row, shelf)).collect()
 }
 
@@ -59,7 +60,7 @@ fn let_down(row: Row<'_>, shelf: &Shelf) -> Result<LetDown> {
         lot: row.text("lot").to_owned(),
         base: base.to_owned(),
         made: row.day("made")?,
-        mass: Grams(row.number(&MASS_G)?),
+        mass: mass_left(row)?,
         keeps_until: row.day(KEEPS_UNTIL)?,
     };
     let column = if read.keeps_until < read.made {
@@ -69,6 +70,21 @@ fn let_down(row: Row<'_>, shelf: &Shelf) -> Result<LetDown> {
     };
     row.at(column, read.check(shelf))?;
     Ok(read)
+}
+
+fn mass_left(row: Row<'_>) -> Result<Grams> {
+    let (none, most) = MASS_G.range;
+    let mass: Option<f64> = row.text(MASS_G.name).parse().ok();
+    let read = row.number(&MASS_G).map(Grams);
+    match mass {
+        Some(mass) if mass < none => {
+            read.map_err(|error| error.mend("write what the jar holds, 0 where it is used up"))
+        }
+        Some(mass) if mass > most => {
+            read.map_err(|error| error.mend("write what it holds in grams"))
+        }
+        _ => read,
+    }
 }
 
 /// Puts `made` into the book in `folder`, whose lock is held, a row each at the end of the table.
@@ -100,61 +116,85 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, made: &[LetDown]) -> Result<()> 
     write::write_whole(&folder.join(LET_DOWNS), text.as_bytes())
 }
 
-/// Takes `used` of let-downs for `base` off those of the book in `folder`, whose lock is held, on the day `day`, and returns
-/// the places of the rows that it took them from.
+/// Takes `used` of let-downs for `base` off those of the book in `folder`, whose lock is held, on the day `day`, each as
+/// [`Shelf::supply`] draws on them, and returns these as they now are.
 ///
 /// # Errors
-/// None stands, or too little is left; a failure of the machine. The table is then as it was.
+/// None stands, or too little is left; less than the book tells; a failure of the machine. The table is then as it was.
 pub(super) fn take(
     folder: &Path,
     shelf: &Shelf,
     used: &[(Colorant, Grams)],
     base: &str,
     day: Date,
-) -> Result<Vec<usize>> {
+) -> Result<Vec<LetDown>> {
+    let files = Files::Folder(folder.to_owned());
+    let text = files.find(LET_DOWNS)?;
+    let text = text.unwrap_or_else(|| HEADER.to_owned());
+    let table = Table::read(&files.label(LET_DOWNS), &text, &COLUMNS)?;
     let mut shelf = shelf.clone();
-    let mut taken = Vec::new();
+    shelf.let_downs = rows(&table, &shelf)?;
+    let mut taken: Vec<usize> = Vec::new();
     for (colorant, mass) in used {
-        let standing = shelf.standing(colorant, base, *mass, day);
-        let Some((place, standing)) = standing else {
-            let finding = format!("no let-down `{colorant}` for {base} stands in the book");
-            return Err(Error::input(finding).mend("see `dropwise let-down list`"));
-        };
-        // No one jar has enough: all are drawn on.
-        let jars = if standing == Standing::TooLittle {
-            shelf.jars_in_their_time(colorant, base, day)
-        } else {
-            vec![place]
-        };
-        let in_all: f64 = jars.iter().map(|jar| shelf.let_downs[*jar].mass.0).sum();
-        let in_all = Grams(in_all).rounded_to(MILLIGRAM);
-        if in_all.0 < mass.0 {
-            let finding = format!("{in_all} of `{colorant}` are left, and {mass} are to be taken");
-            return Err(Error::input(finding).mend(
-                "take what is left from it, or mend mass_g in let-downs.csv if more is there",
-            ));
-        }
-        let mut wanted = *mass;
-        for jar in jars {
-            let left = &mut shelf.let_downs[jar].mass;
-            let drawn = left.0.min(wanted.0);
-            if drawn > 0.0 {
-                *left = Grams(left.0 - drawn).rounded_to(MILLIGRAM);
-                wanted = Grams(wanted.0 - drawn);
-                taken.push(jar);
+        let supply = drawn(&shelf, colorant, base, *mass, day)?;
+        shelf.draw(&supply);
+        for (place, _) in supply.draws {
+            if !taken.contains(&place) {
+                taken.push(place);
             }
         }
     }
-    taken.sort_unstable();
-    taken.dedup();
-    let files = Files::Folder(folder.to_owned());
-    let text = files.text(LET_DOWNS)?;
-    let table = Table::read(&files.label(LET_DOWNS), &text, &COLUMNS)?;
     let left = |place: &usize| shelf.let_downs[*place].mass.0.to_string();
     let edits: HashMap<(usize, &str), String> = (taken.iter())
         .map(|place| ((*place, MASS_G.name), left(place)))
         .collect();
     let edited = table.edited(&text, &edits);
+    // What is written must be what can be read.
+    let after = parse(&files, &shelf, &edited)?;
     write::write_whole(&folder.join(LET_DOWNS), edited.as_bytes())?;
-    Ok(taken)
+    Ok((taken.into_iter())
+        .map(|place| after[place].clone())
+        .collect())
+}
+
+/// Where `mass` of `colorant` is taken from.
+fn drawn(shelf: &Shelf, colorant: &Colorant, base: &str, mass: Grams, day: Date) -> Result<Supply> {
+    LetDown::check_ratio(colorant)?;
+    if mass.0 < LetDown::LEAST.0 {
+        let finding = format!("{mass} of `{colorant}` are less than the book tells");
+        return Err(Error::input(finding).mend(format!("take {} or more", LetDown::LEAST)));
+    }
+    let mut alike = (shelf.let_downs.iter())
+        .filter(|each| each.colorant == *colorant && each.base == base && each.mass.0 > 0.0);
+    let Some(supply) = shelf.supply(colorant, base, mass, day) else {
+        let later = alike.find(|each| each.made > day);
+        return Err(later.map_or_else(
+            || {
+                let finding = format!("no let-down `{colorant}` for {base} stands in the book");
+                Error::input(finding).mend("see `dropwise let-down list`")
+            },
+            |jar| {
+                let finding = format!(
+                    "the let-down `{colorant}` was made on {}, and is to be taken from on {day}",
+                    jar.made
+                );
+                Error::input(finding).mend("name the day on which it was used with --date")
+            },
+        ));
+    };
+    let left: Grams = supply.draws.iter().map(|(_, drawn)| *drawn).sum();
+    let left = left.rounded_to(LetDown::LEAST);
+    let enough = match supply.standing {
+        Standing::Ready => true,
+        Standing::TooLittle => false,
+        Standing::PastItsDate => {
+            (supply.draws.iter()).all(|(place, _)| shelf.let_downs[*place].holds(mass))
+        }
+    };
+    if enough {
+        return Ok(supply);
+    }
+    let finding = format!("{left} of `{colorant}` are left, and {mass} are to be taken");
+    Err(Error::input(finding)
+        .mend("take what is left from it, or mend mass_g in let-downs.csv if more is there"))
 }

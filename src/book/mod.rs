@@ -38,6 +38,7 @@ mod swatches;
 mod table;
 mod write;
 
+use std::collections::HashMap;
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -53,6 +54,7 @@ use crate::error::{Error, Result};
 use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
 use files::Files;
+use shelf::PIGMENTS;
 
 /// The file that makes a folder a swatch book.
 const SETTINGS: &str = "book.toml";
@@ -168,11 +170,11 @@ impl Book {
         Ok(export::text(&self.swatches, &self.shelf.settings, created))
     }
 
-    /// The folder that the book was read from; `None` for the demo.
+    /// The folder that the book was read from; `None` for the demo, and for one that is only [supposed](Self::supposing).
     pub fn folder(&self) -> Option<&Path> {
         match &self.files {
             Files::Folder(folder) => Some(folder),
-            Files::Demo => None,
+            Files::Supposed { .. } | Files::Demo => None,
         }
     }
 
@@ -222,7 +224,8 @@ impl Book {
         let _lock = write::lock(&folder)?;
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
-        let weighed = bottles::weigh(&folder, &self.shelf, &self.swatches, runs, today)?;
+        let weighed = bottles::weigh(&self.files, &self.shelf, &self.swatches, runs, today)?;
+        let weighed = weighed.write(&folder)?;
         *self = Self::read(self.files.clone())?;
         Ok(weighed)
     }
@@ -238,9 +241,38 @@ impl Book {
         let _lock = write::lock(&folder)?;
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
-        let name = bottles::add_lot(&folder, &self.shelf, of, lot)?;
+        let (name, pigments) = bottles::with_lot(&self.files, &self.shelf, of, lot)?;
+        write_whole(&folder.join(PIGMENTS), pigments.as_bytes())?;
         *self = Self::read(self.files.clone())?;
         Ok(name)
+    }
+
+    /// The book as it would be with new `lots`, each the pigment that it is of and what its label says, and then with `runs` of
+    /// drops, weighed on the day `today`. Nothing is written; it can be calibrated, so that what fails does so beforehand.
+    ///
+    /// # Errors
+    /// As for [`add_lot`](Self::add_lot) and [`weigh`](Self::weigh).
+    pub fn supposing(&self, lots: &[(&str, &str)], runs: &[Weighing], today: Date) -> Result<Self> {
+        let folder = self.own_folder()?.to_owned();
+        let texts = HashMap::new();
+        let mut book = Self::read(Files::Supposed { folder, texts })?;
+        for (of, lot) in lots {
+            let (_, pigments) = bottles::with_lot(&book.files, &book.shelf, of, lot)?;
+            book = book.saying([(PIGMENTS, pigments)])?;
+        }
+        if runs.is_empty() {
+            return Ok(book);
+        }
+        let weighed = bottles::weigh(&book.files, &book.shelf, &book.swatches, runs, today)?;
+        book.saying(weighed.texts())
+    }
+
+    fn saying(self, changed: impl IntoIterator<Item = (&'static str, String)>) -> Result<Self> {
+        let mut files = self.files;
+        if let Files::Supposed { texts, .. } = &mut files {
+            texts.extend(changed);
+        }
+        Self::read(files)
     }
 
     /// Puts let-downs that were `made` into `let-downs.csv`. Waits for its turn where others write.
@@ -258,8 +290,8 @@ impl Book {
         Ok(())
     }
 
-    /// Takes what was `used` of let-downs for `base` off what is left of them on the day `day`, each from the one that
-    /// [`Shelf::standing`] names, and returns these as they now are. Waits for its turn where others write.
+    /// Takes what was `used` of let-downs for `base` off what is left of them on the day `day`, each from those that
+    /// [`Shelf::supply`] names, and returns these as they now are. Waits for its turn where others write.
     ///
     /// # Errors
     /// The demo, which is never written to; a let-down that does not stand there, or of which too little is left; a table that
@@ -276,10 +308,7 @@ impl Book {
         *self = Self::read(self.files.clone())?;
         let taken = let_downs::take(&folder, &self.shelf, used, base, day)?;
         *self = Self::read(self.files.clone())?;
-        let let_downs = &self.shelf.let_downs;
-        Ok((taken.into_iter())
-            .map(|place| let_downs[place].clone())
-            .collect())
+        Ok(taken)
     }
 
     /// The folder to write to.

@@ -21,17 +21,18 @@ impl FoamPair {
     pub const SLICE: Millimetres = Millimetres(3.0);
 }
 
-/// A pair for each foam of the shelf that no swatch is made of or lies on, with the skin `base`.
+/// A pair for each foam of the shelf that no swatch is made of, with the skin `base`; none where no pigment of the shelf shows
+/// what foam does. A skin over foam hardly tells of it: it is too opaque for its cells and its gain to be told apart.
 ///
 /// # Errors
 /// A base that is not on the shelf.
 pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<FoamPair>> {
     let skin = &shelf.base(base)?.name;
     let mix = tint(shelf)?;
-    let is_read = |foam: &str| {
-        let mut builds = swatches.iter().map(|swatch| &swatch.build);
-        builds.any(|build| build.skin.base == foam || build.beneath.name() == foam)
-    };
+    if mix.entries().is_empty() {
+        return Ok(Vec::new());
+    }
+    let is_read = |foam: &str| (swatches.iter()).any(|swatch| swatch.build.skin.base == foam);
     let foams = shelf
         .bases
         .iter()
@@ -61,4 +62,57 @@ fn tint(shelf: &Shelf) -> Result<Mix> {
     });
     let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH));
     Mix::new(entries.take(PIGMENTS).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{Build, Contact, Geometry, Grams, Underlay};
+
+    #[test]
+    fn a_foam_is_read_by_a_slice_and_not_through_a_skin() {
+        let shelf = shelf();
+        let poured = |base: &str| Poured {
+            base: base.to_owned(),
+            base_mass: Grams(100.0),
+            mix: Mix::default(),
+        };
+        let swatch = |skin: &str, beneath| Swatch {
+            id: "S001".to_owned(),
+            date: date(2026, 3, 9),
+            build: Build {
+                skin: poured(skin),
+                thickness: Millimetres(2.0),
+                beneath,
+                paint: None,
+            },
+            lab: None,
+            reflectance: None,
+            geometry: Geometry::default(),
+            batch: String::new(),
+            note: String::new(),
+        };
+        let card = Underlay::Backing {
+            name: Shelf::WHITE_CARD.to_owned(),
+            contact: Contact::default(),
+        };
+        let pairs = |swatch| {
+            let pairs = foam_pairs(&shelf, &[swatch], "skin").expect("a skin");
+            pairs.len()
+        };
+        let covered = swatch("skin", Underlay::Foam(poured("foam")));
+        assert_eq!(pairs(covered), 1, "the skin hides it");
+        assert_eq!(pairs(swatch("foam", card)), 0, "a slice tells");
+    }
+
+    #[test]
+    fn without_a_coloured_pigment_there_is_nothing_to_foam() {
+        let mut shelf = shelf();
+        shelf.pigments.retain(|pigment| pigment.name != "red");
+        let pairs = foam_pairs(&shelf, &[], "skin").expect("a skin");
+        assert_eq!(pairs, [], "white hides what the cells do");
+    }
 }

@@ -47,6 +47,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     let cup = Cup::pour(shelf, &poured)?;
     cup.check_loads()?;
+    let day = options.day_of.day();
     let factor = options
         .to
         .map_or(options.times, |wanted| wanted.0 / options.base_g.0);
@@ -57,12 +58,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             largest_pot: options.largest_pot,
         },
         shelf,
-        options.day_of.day(),
+        day,
     )?;
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)
     } else {
-        let take_commands = take_commands([pour.called_for()], book.folder());
+        let take_commands = take_commands([pour.called_for()], day, book.folder());
         terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -2,7 +2,9 @@
 
 use std::str::FromStr;
 
-use super::input::Bar;
+use jiff::civil::Date;
+
+use super::input::{Bar, today};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, KeptCurves};
 use crate::characterise::calibrate;
@@ -55,18 +57,31 @@ impl FromStr for NewLot {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
-    let bottles = bottles(options, &mut book)?;
-    if book.swatches().is_empty() && !bottles.is_empty() {
+    check_bottles(options, &book)?;
+    let lots: Vec<(&str, &str)> = (options.new_lot.iter())
+        .map(|new| (new.of.as_str(), new.lot.as_str()))
+        .collect();
+    let has_bottles = !lots.is_empty() || !options.weigh.is_empty();
+    let today = today();
+    // What fails does so before anything is written: who is told of an error weighs again, and no run may count twice.
+    let supposed = if has_bottles {
+        book.supposing(&lots, &options.weigh, today)?
+    } else {
+        book.clone()
+    };
+    if book.swatches().is_empty() && has_bottles {
+        let bottles = kept(&mut book, &lots, options, today)?;
         return Ok(Outcome::done(if everywhere.json {
             calibration::bottles_json(&bottles)
         } else {
             calibration::bottles_text(&bottles)
         }));
     }
-    let first = book.first_guesses()?;
+    let first = supposed.first_guesses()?;
     let mut bar = Bar::new("learning from swatches");
-    let found = calibrate(&first, book.swatches(), &mut |share| bar.show(share))?;
+    let found = calibrate(&first, supposed.swatches(), &mut |share| bar.show(share))?;
     bar.clear();
+    let mut bottles = Bottles::default();
     if !options.dry_run {
         let curves: Vec<KeptCurves> = found
             .curves
@@ -78,8 +93,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
                 foam: curves.foam.map(|found| found.foam),
             })
             .collect();
-        let today = jiff::Zoned::now().date();
-        book.keep_calibration(&curves, &found.moves, found.specular, today)?;
+        bottles = kept(&mut book, &lots, options, today)?;
+        book.keep_calibration(&curves, &found.moves, found.specular, today)
+            .map_err(|error| {
+                if has_bottles {
+                    error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
+                } else {
+                    error
+                }
+            })?;
     }
     let doubtful = book.doubtful_readings()?;
     Ok(Outcome::done(if everywhere.json {
@@ -89,9 +111,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }))
 }
 
-/// New bottles onto the shelf, then drops on the scale, so that the drops may be those of a new bottle.
-fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
-    // All are looked up before any is written.
+/// Refuses bottles that the book doesn't know, by what was typed.
+fn check_bottles(options: &Options, book: &Book) -> Result<()> {
     for new in &options.new_lot {
         book.shelf().pigment(&new.of)?;
     }
@@ -105,8 +126,13 @@ fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
             .map_or(name, |new| &new.of);
         book.shelf().pigment(known)?.check_drops()?;
     }
+    Ok(())
+}
+
+/// New bottles onto the shelf, then runs of drops, of new ones too, into the book; what they tell.
+fn kept(book: &mut Book, lots: &[(&str, &str)], options: &Options, today: Date) -> Result<Bottles> {
     let mut bottles = Bottles::default();
-    for NewLot { of, lot } in &options.new_lot {
+    for (of, lot) in lots {
         let name = book.add_lot(of, lot)?;
         if book.shelf().pigment(&name)?.drop_mass.is_none() {
             bottles.lots_by_mass.push(name.clone());
@@ -114,7 +140,6 @@ fn bottles(options: &Options, book: &mut Book) -> Result<Bottles> {
         bottles.lots.push(name);
     }
     if !options.weigh.is_empty() {
-        let today = jiff::Zoned::now().date();
         bottles.weighed = book.weigh(&options.weigh, today)?;
     }
     Ok(bottles)

@@ -2,20 +2,22 @@
 
 use std::path::Path;
 
-use crate::batch::CalledFor;
-use crate::materials::Grams;
+use jiff::civil::Date;
 
-/// The `let-down take` of what cups use of let-downs that stand ready, one for each base; a cup is its base and the let-downs
-/// that it calls for.
+use super::input::today;
+use crate::batch::CalledFor;
+use crate::materials::{Grams, LetDown};
+
+/// The `let-down take` of what cups of the day `day` use of let-downs that stand ready, one for each base; a cup is its base and
+/// the let-downs that it calls for.
 pub(super) fn take_commands<'a>(
     cups: impl IntoIterator<Item = (&'a str, &'a [CalledFor])>,
+    day: Date,
     book: Option<&Path>,
 ) -> Vec<String> {
-    /// The smallest mass that is told, g.
-    const MILLIGRAM: Grams = Grams(0.001);
     let mut of_bases: Vec<(&str, Vec<(String, Grams)>)> = Vec::new();
     for (base, called_for) in cups {
-        for ready in called_for.iter().filter(|each| each.ready().is_some()) {
+        for ready in called_for.iter().filter(|each| each.is_ready()) {
             let place = of_bases.iter().position(|(of, _)| *of == base);
             let place = place.unwrap_or_else(|| {
                 of_bases.push((base, Vec::new()));
@@ -30,13 +32,19 @@ pub(super) fn take_commands<'a>(
             }
         }
     }
+    // Which jars serve hangs on the day.
+    let on_day = if day == today() {
+        String::new()
+    } else {
+        format!(" --date {day}")
+    };
     let commands = of_bases.into_iter().map(|(base, used)| {
         let used: Vec<String> = (used.into_iter())
-            .map(|(name, mass)| format!("{name} {}", mass.rounded_to(MILLIGRAM)))
+            .map(|(name, mass)| format!("{name} {}", mass.rounded_to(LetDown::LEAST)))
             .collect();
         let [base, used] = [base, &used.join("; ")].map(quoted);
         format!(
-            "dropwise let-down take{} {used} --base {base}",
+            "dropwise let-down take{} {used} --base {base}{on_day}",
             naming(book)
         )
     });
@@ -69,7 +77,7 @@ mod tests {
     use super::*;
     use crate::batch::{Pour, Scale, pour};
     use crate::materials::fixtures::shelf;
-    use crate::materials::{Cup, LetDown, Poured};
+    use crate::materials::{Cup, Poured};
 
     #[test]
     fn two_cups_from_one_jar_are_taken_off_it_together_and_each_base_has_its_command() {
@@ -106,17 +114,24 @@ mod tests {
         });
         // Drops of 0.03 g: 2 in the skin; 3 and 4 in the paints. The foam's, and the white, are made.
         let expected = [
-            r#"dropwise let-down take "red 1:20 0.06 g" --base "skin""#,
-            r#"dropwise let-down take "red 1:20 0.21 g" --base "paint""#,
+            r#"dropwise let-down take "red 1:20 0.06 g" --base "skin" --date 2026-03-10"#,
+            r#"dropwise let-down take "red 1:20 0.21 g" --base "paint" --date 2026-03-10"#,
         ];
         assert_eq!(
-            take_commands(pours.iter().map(Pour::called_for), Some(Path::new("."))),
+            take_commands(
+                pours.iter().map(Pour::called_for),
+                day,
+                Some(Path::new("."))
+            ),
             expected,
             "summed"
         );
-        let demo = take_commands(pours[..1].iter().map(Pour::called_for), None);
+        let first = || pours[..1].iter().map(Pour::called_for);
+        let demo = take_commands(first(), day, None);
         assert!(demo[0].contains("take --book DIR "), "{demo:?}");
-        let none = take_commands(pours[3..].iter().map(Pour::called_for), None);
+        let now = take_commands(first(), today(), Some(Path::new(".")));
+        assert!(now[0].ends_with("\"skin\""), "of today: {now:?}");
+        let none = take_commands(pours[3..].iter().map(Pour::called_for), day, None);
         assert!(none.is_empty(), "nothing stands for foam: {none:?}");
     }
 

@@ -127,7 +127,11 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         predicted,
         is_contrast_held: window.is_some(),
         bench: LetDowns::of_cup("cup on the bench", &added, book.shelf(), day),
-        take_commands: take_commands([(added.base.name.as_str(), used.as_slice())], book.folder()),
+        take_commands: take_commands(
+            [(added.base.name.as_str(), used.as_slice())],
+            day,
+            book.folder(),
+        ),
         next: LetDowns::of_cup("next cup", &next_cup, book.shelf(), day),
         logged,
     };
@@ -168,8 +172,9 @@ fn at_hand(shelf: &Shelf, poured: &Poured, max_add: u32, day: Date) -> Result<Ve
         let Some(drop) = shelf.pigment(&colorant.pigment)?.drop_mass else {
             continue;
         };
-        let standing = shelf.standing(&colorant, base, drop * f64::from(max_add), day);
-        if place >= of_the_book || matches!(standing, Some((_, Standing::Ready))) {
+        let supply = shelf.supply(&colorant, base, drop * f64::from(max_add), day);
+        let is_ready = supply.is_some_and(|supply| supply.standing == Standing::Ready);
+        if place >= of_the_book || is_ready {
             at_hand.push(colorant);
         }
     }

@@ -22,7 +22,16 @@ enum Action {
     /// Take what was used off what is left of them
     Take(Jars),
     /// Show what is left of each, and whether it still serves
-    List(DayOf),
+    List(Listed),
+}
+
+#[derive(Debug, clap::Args)]
+struct Listed {
+    /// Show those that are used up as well
+    #[arg(long)]
+    all: bool,
+    #[command(flatten)]
+    day_of: DayOf,
 }
 
 #[derive(Debug, clap::Args)]
@@ -51,11 +60,6 @@ impl Jars {
     /// Each let-down with its mass.
     fn masses(&self) -> Result<Vec<(Colorant, Grams)>> {
         let mass = |(colorant, amount): &(Colorant, Amount)| match amount {
-            _ if colorant.let_down <= 1.0 => {
-                let finding = format!("`{colorant}` names no ratio of a let-down");
-                Err(Error::input(finding)
-                    .mend(format!("write `{colorant} 1:10` for one part in ten")))
-            }
             Amount::Mass(mass) if mass.0 > 0.0 => Ok((colorant.clone(), *mass)),
             Amount::Mass(_) => Err(Error::input(format!("no mass of `{colorant}`"))
                 .mend(format!("write grams, as in `{colorant} 20 g`"))),
@@ -65,6 +69,9 @@ impl Jars {
                     .mend(format!("write grams, as in `{colorant} {count} g`")))
             }
         };
+        for (colorant, _) in self.mix.entries() {
+            LetDown::check_ratio(colorant)?;
+        }
         let masses: Vec<_> = self.mix.entries().iter().map(mass).collect::<Result<_>>()?;
         if masses.is_empty() {
             let finding = "no let-down is named";
@@ -81,7 +88,11 @@ impl Jars {
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (day, shown) = match &options.action {
-        Action::List(day_of) => (day_of.day(), book.shelf().let_downs.clone()),
+        Action::List(Listed { all, day_of }) => {
+            let mut shown = book.shelf().let_downs.clone();
+            shown.retain(|jar| *all || jar.mass.0 > 0.0);
+            (day_of.day(), shown)
+        }
         Action::Add(Made { jars, keeps_until }) => {
             let made = jars.day_of.day();
             let base = jars.base(book.shelf())?;

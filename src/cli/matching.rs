@@ -102,11 +102,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     notes.extend(translucency_note(&target, &recipe));
     let elsewhere = lights.iter().any(|light| *light != viewing.illuminant);
     notes.extend(guessed_spectrum(&target).filter(|_| elsewhere));
-    let poured = |layer: Kind,
-                  name: String,
-                  recipe: CupRecipe,
-                  batch: Option<Grams>,
-                  aims_at: &'static str|
+    // Each cup finds of the let-downs what those before it leave.
+    let mut stock = book.shelf().clone();
+    let mut poured = |layer: Kind,
+                      name: String,
+                      recipe: CupRecipe,
+                      batch: Option<Grams>,
+                      aims_at: &'static str|
      -> Result<PouredRecipe> {
         let cup = Cup::pour(shelf, &recipe.best().poured)?;
         // A recipe is that of one pot.
@@ -115,7 +117,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             factor: f64::from(pots),
             largest_pot: options.part.largest_pot,
         };
-        let pour = pour(&cup, scale, book.shelf(), day)?;
+        let pour = pour(&cup, scale, &stock, day)?;
+        pour.take_let_downs(&mut stock, day);
         let apply = apply(&cup, layer, options);
         Ok(PouredRecipe {
             name,
@@ -176,6 +179,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     report.log_command = log_command(&report, &recipe.build, options, book.folder())?;
     report.take_commands = take_commands(
         report.cups().map(|cup| cup.pour.called_for()),
+        day,
         book.folder(),
     );
     report.repeat_commands = repeat_commands(&report, book.folder())?;
@@ -247,7 +251,7 @@ fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<String
 /// The paints, poured.
 fn paints(
     recipes: Vec<(ToneRole, CupRecipe)>,
-    poured: impl Fn(Kind, String, CupRecipe, &'static str) -> Result<PouredRecipe>,
+    mut poured: impl FnMut(Kind, String, CupRecipe, &'static str) -> Result<PouredRecipe>,
 ) -> Result<Vec<(ToneRole, PouredRecipe)>> {
     let aims_at = |role| match role {
         ToneRole::Base => "the base tone, over the finished skin",

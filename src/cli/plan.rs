@@ -51,7 +51,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             let cup = Cup::pour(&first, &poured)?;
             called_for.extend(LetDowns::of_cup("all of them", &cup, &first, today()));
         }
-        advice::text(&chips, &pairs, &first) + &let_downs::text(called_for)
+        advice::text(&chips, &pairs, &first) + &let_downs::text(called_for) + &advice::care()
     }))
 }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::input::{TypedLab, aperture_mm, day};
+use super::input::{TypedLab, aperture_mm, day, today};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, read_reflectance, write_document};
 use crate::colour::{Lab, Viewing};
@@ -223,7 +223,7 @@ fn check_one_reading(swatch: &Swatch, viewing: Viewing) -> Result<()> {
 }
 
 fn export(book: &Book, file: &Path, everywhere: &Everywhere) -> Result<Outcome> {
-    write_document(file, &book.cgats(jiff::Zoned::now().date())?)?;
+    write_document(file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
         json::exported(file, count)
@@ -255,7 +255,7 @@ impl Reading {
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
-            date: date.unwrap_or_else(|| jiff::Zoned::now().date()),
+            date: date.unwrap_or_else(today),
             build: cast.into_build()?,
             lab: lab.map(|TypedLab(lab)| lab),
             reflectance,

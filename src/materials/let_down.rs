@@ -30,15 +30,25 @@ pub struct LetDown {
     pub keeps_until: Date,
 }
 
-/// What a let-down that stands on the shelf is good for.
+/// Which jars of the shelf serve a cup.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supply {
+    /// What they are good for.
+    pub standing: Standing,
+    /// The place of each among the shelf's let-downs, and what is drawn from it, in the order in which they are used up; of
+    /// too little, all that there is.
+    pub draws: Vec<(usize, Grams)>,
+}
+
+/// What the let-downs that stand on the shelf are good for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Standing {
-    /// It is in its time, and enough of it is left.
+    /// In their time, and enough is left.
     Ready,
-    /// It is in its time, and less of it is left than is wanted.
+    /// In their time, and less is left than is wanted.
     TooLittle,
-    /// Its time is over.
+    /// Their time is over.
     PastItsDate,
 }
 
@@ -52,6 +62,12 @@ fn as_written<S: Serializer>(
 impl LetDown {
     /// How long one keeps, closed and dry, if nobody knows better, days: about a week. Common practice, no source.
     const KEEPS_DAYS: i32 = 7;
+
+    /// The smallest mass that is told of one.
+    pub const LEAST: Grams = Grams(0.001);
+
+    /// What no such mass shows, and a sum of them may be off by.
+    const UNSEEN: Grams = Grams(0.000_5 + 1e-9);
 
     /// The last day of one that was made on the day `made`, if nobody knows better.
     pub fn usual_end(made: Date) -> Date {
@@ -76,17 +92,29 @@ impl LetDown {
             let finding = format!("`{}` is weighed, and a let-down is dropped", pigment.name);
             return Err(Error::input(finding).mend("weigh it into the cup itself"));
         }
-        if colorant.let_down <= 1.0 {
-            let finding = format!("`{colorant}` names no ratio of a let-down");
-            return Err(
-                Error::input(finding).mend(format!("write `{colorant} 1:10` for one part in ten"))
-            );
-        }
+        Self::check_ratio(colorant)?;
         if keeps_until < made {
             let finding = format!("it was made on {made} and keeps until {keeps_until}");
             return Err(Error::input(finding).mend("exchange the two days, or mend one"));
         }
         Ok(())
+    }
+
+    /// Refuses what is no let-down.
+    ///
+    /// # Errors
+    /// A pigment without the ratio.
+    pub fn check_ratio(colorant: &Colorant) -> Result<()> {
+        if colorant.let_down > 1.0 {
+            return Ok(());
+        }
+        let finding = format!("`{colorant}` names no ratio of a let-down");
+        Err(Error::input(finding).mend(format!("write `{colorant} 1:10` for one part in ten")))
+    }
+
+    /// Whether as much as `wanted` is left of it.
+    pub fn holds(&self, wanted: Grams) -> bool {
+        self.mass.0 >= wanted.0 - Self::UNSEEN.0
     }
 
     /// Whether its time is over on the day `day`.
@@ -103,52 +131,59 @@ impl LetDown {
 }
 
 impl Shelf {
-    /// The let-down to take `wanted` of `colorant` from for a cup of `base` on the day `day`, its place among
-    /// [`let_downs`](Self::let_downs), and whether it serves: the oldest in its time with enough left; else that with most
-    /// left; else the last made of those whose time is over. `None` where none is left at all.
-    pub fn standing(
+    /// Where `wanted` of `colorant` comes from for a cup of `base` on the day `day`; `None` where none is left at all. Jars
+    /// in their time are drawn on one after the other, the one that expires first to its end, so that what several cups
+    /// take one by one is what they take together. If their time is over, it is the last to expire of those with enough left.
+    pub fn supply(
         &self,
         colorant: &Colorant,
         base: &str,
         wanted: Grams,
         day: Date,
-    ) -> Option<(usize, Standing)> {
-        let (past, good): (Vec<_>, Vec<_>) =
-            (self.jars(colorant, base)).partition(|(_, each)| each.is_past(day));
-        let enough = good.iter().filter(|(_, each)| each.mass >= wanted);
-        if let Some((place, _)) = enough.min_by_key(|(_, each)| each.made) {
-            return Some((*place, Standing::Ready));
-        }
-        let most = good
-            .iter()
-            .max_by(|(_, one), (_, other)| one.mass.0.total_cmp(&other.mass.0));
-        let most = most.map(|(place, _)| (*place, Standing::TooLittle));
-        let last = past.iter().max_by_key(|(_, each)| each.made);
-        most.or(last.map(|(place, _)| (*place, Standing::PastItsDate)))
-    }
-
-    /// The places of the jars of `colorant` for cups of `base` that are in their time on the day `day`, the oldest first.
-    pub fn jars_in_their_time(&self, colorant: &Colorant, base: &str, day: Date) -> Vec<usize> {
-        let jars = self.jars(colorant, base);
-        let mut good: Vec<_> = jars.filter(|(_, each)| !each.is_past(day)).collect();
-        good.sort_by_key(|(_, each)| each.made);
-        good.into_iter().map(|(place, _)| place).collect()
-    }
-
-    /// The jars of `colorant` for cups of `base` that hold something of the lot of now, with their places.
-    fn jars<'a>(
-        &'a self,
-        colorant: &'a Colorant,
-        base: &'a str,
-    ) -> impl Iterator<Item = (usize, &'a LetDown)> {
-        let fits = move |each: &LetDown| {
-            each.colorant == *colorant
-                && each.base == base
-                && each.mass.0 > 0.0
-                && each.is_of_the_lot_on(self)
+    ) -> Option<Supply> {
+        let fits = |let_down: &LetDown| {
+            let_down.colorant == *colorant
+                && let_down.base == base
+                && let_down.made <= day
+                && let_down.mass.0 > 0.0
+                && let_down.is_of_the_lot_on(self)
         };
         let all = self.let_downs.iter().enumerate();
-        all.filter(move |(_, each)| fits(each))
+        let (past, mut good): (Vec<_>, Vec<_>) =
+            (all.filter(|(_, each)| fits(each))).partition(|(_, each)| each.is_past(day));
+        if good.is_empty() {
+            let (place, jar) = past
+                .into_iter()
+                .max_by_key(|(_, each)| (each.holds(wanted), each.keeps_until, each.made))?;
+            return Some(Supply {
+                standing: Standing::PastItsDate,
+                draws: vec![(place, Grams(jar.mass.0.min(wanted.0)))],
+            });
+        }
+        good.sort_by_key(|(_, each)| (each.keeps_until, each.made));
+        let mut lacking = wanted.0;
+        let mut draws = Vec::new();
+        for (place, jar) in good {
+            if lacking > LetDown::UNSEEN.0 || draws.is_empty() {
+                let drawn = jar.mass.0.min(lacking);
+                draws.push((place, Grams(drawn)));
+                lacking -= drawn;
+            }
+        }
+        let standing = if lacking > LetDown::UNSEEN.0 {
+            Standing::TooLittle
+        } else {
+            Standing::Ready
+        };
+        Some(Supply { standing, draws })
+    }
+
+    /// Takes what `supply` draws off what is left, to a milligram.
+    pub fn draw(&mut self, supply: &Supply) {
+        for (place, drawn) in &supply.draws {
+            let left = &mut self.let_downs[*place].mass;
+            *left = Grams((left.0 - drawn.0).max(0.0)).rounded_to(LetDown::LEAST);
+        }
     }
 
     /// The let-downs that stand for cups of `base`, each ratio of a pigment once.
@@ -162,13 +197,17 @@ impl Shelf {
         found
     }
 
-    /// The shelf as it serves on the day `day`: without let-downs whose time is over, that are used up, or that were made of
-    /// an earlier lot.
+    /// The shelf as it serves on the day `day`: without let-downs whose time is over or yet to come, that are used up, or that
+    /// were made of an earlier lot.
     #[must_use]
     pub fn on_the_day(&self, day: Date) -> Self {
         let mut shelf = self.clone();
-        let serves =
-            |each: &LetDown| !each.is_past(day) && each.mass.0 > 0.0 && each.is_of_the_lot_on(self);
+        let serves = |each: &LetDown| {
+            each.made <= day
+                && !each.is_past(day)
+                && each.mass.0 > 0.0
+                && each.is_of_the_lot_on(self)
+        };
         shelf.let_downs.retain(serves);
         shelf
     }
@@ -194,32 +233,80 @@ mod tests {
         }
     }
 
-    fn standing(shelf: &Shelf, wanted: f64) -> Option<(usize, Standing)> {
+    /// What serves, and the places drawn on with the milligrams drawn.
+    fn supply(shelf: &Shelf, wanted: f64) -> Option<(Standing, Vec<(usize, f64)>)> {
         let red = "red 1:10".parse().expect("a let-down");
-        shelf.standing(&red, "skin", Grams(wanted), DAY)
+        let found = shelf.supply(&red, "skin", Grams(wanted), DAY)?;
+        let drawn = |(place, mass): &(usize, Grams)| (*place, (mass.0 * 1000.0).round());
+        Some((found.standing, found.draws.iter().map(drawn).collect()))
     }
 
     #[test]
-    fn the_oldest_with_enough_left_serves_and_what_does_not_is_told_from_it() {
+    fn jars_are_drawn_on_as_they_expire_and_what_does_not_serve_is_told() {
         let mut shelf = shelf();
-        assert_eq!(standing(&shelf, 0.2), None, "nothing stands");
+        assert_eq!(supply(&shelf, 0.2), None, "nothing stands");
         shelf.let_downs = vec![
             let_down("red 1:10", date(2026, 3, 2), 20.0),
             let_down("red 1:10", date(2026, 3, 9), 5.0),
             let_down("red 1:10", date(2026, 3, 5), 0.5),
             let_down("red 1:20", date(2026, 3, 9), 50.0),
+            let_down("red 1:10", date(2026, 3, 11), 50.0),
         ];
-        let found = |wanted| standing(&shelf, wanted);
-        assert_eq!(found(0.2), Some((2, Standing::Ready)), "the oldest good");
-        assert_eq!(found(0.7), Some((1, Standing::Ready)), "it has enough");
-        assert_eq!(found(6.0), Some((1, Standing::TooLittle)), "has most");
-        shelf.let_downs.truncate(1);
-        let past = Some((0, Standing::PastItsDate));
-        assert_eq!(standing(&shelf, 0.2), past, "eight days old");
-        shelf.let_downs[0].made = date(2026, 3, 3);
-        shelf.let_downs[0].keeps_until = LetDown::usual_end(date(2026, 3, 3));
-        let ready = Some((0, Standing::Ready));
-        assert_eq!(standing(&shelf, 0.2), ready, "its last day is a good one");
+        let found = |wanted| supply(&shelf, wanted);
+        let ready = |draws| Some((Standing::Ready, draws));
+        assert_eq!(found(0.2), ready(vec![(2, 200.0)]), "it expires first");
+        assert_eq!(
+            found(0.7),
+            ready(vec![(2, 500.0), (1, 200.0)]),
+            "then the next"
+        );
+        assert_eq!(found(5.5), ready(vec![(2, 500.0), (1, 5000.0)]), "all");
+        let all = vec![(2, 500.0), (1, 5000.0)];
+        assert_eq!(found(6.0), Some((Standing::TooLittle, all)), "none is left");
+        // By the last day of each, and not by the first.
+        shelf.let_downs[1].keeps_until = date(2026, 3, 11);
+        assert_eq!(
+            supply(&shelf, 0.2),
+            ready(vec![(1, 200.0)]),
+            "fast to spoil"
+        );
+    }
+
+    #[test]
+    fn of_those_past_their_date_one_with_enough_left_is_named() {
+        let mut shelf = shelf();
+        shelf.let_downs = vec![
+            let_down("red 1:10", date(2026, 3, 1), 20.0),
+            let_down("red 1:10", date(2026, 3, 2), 0.1),
+        ];
+        let past = |draw| Some((Standing::PastItsDate, vec![draw]));
+        assert_eq!(supply(&shelf, 0.2), past((0, 200.0)), "it has enough");
+        assert_eq!(supply(&shelf, 0.1), past((1, 100.0)), "the last to expire");
+        shelf.let_downs[0].keeps_until = DAY;
+        let ready = Some((Standing::Ready, vec![(0, 200.0)]));
+        assert_eq!(supply(&shelf, 0.2), ready, "its last day is a good one");
+    }
+
+    #[test]
+    fn what_cups_take_one_by_one_is_what_they_take_together() {
+        let mut one_by_one = shelf();
+        one_by_one.let_downs = vec![
+            let_down("red 1:10", date(2026, 3, 5), 0.162),
+            let_down("red 1:10", date(2026, 3, 6), 0.03),
+        ];
+        let mut together = one_by_one.clone();
+        let red = "red 1:10".parse().expect("a let-down");
+        for wanted in [0.16, 0.032] {
+            let supply = one_by_one.supply(&red, "skin", Grams(wanted), DAY);
+            let supply = supply.expect("some is left");
+            assert_eq!(supply.standing, Standing::Ready, "{wanted} g");
+            one_by_one.draw(&supply);
+        }
+        let supply = together.supply(&red, "skin", Grams(0.192), DAY);
+        together.draw(&supply.expect("some is left"));
+        assert_eq!(one_by_one.let_downs, together.let_downs, "what is left");
+        let left = one_by_one.let_downs.iter().map(|jar| jar.mass.0);
+        assert_eq!(left.sum::<f64>(), 0.0, "both are used up");
     }
 
     #[test]
@@ -265,7 +352,7 @@ mod tests {
             ),
         ] {
             shelf.let_downs = vec![change.clone()];
-            assert_eq!(standing(&shelf, 0.2).is_some(), serves, "{change:?}");
+            assert_eq!(supply(&shelf, 0.2).is_some(), serves, "{change:?}");
             let of_its_base =
                 |shelf: &Shelf| (shelf.let_downs.iter()).any(|each| each.base == "skin");
             assert_eq!(of_its_base(&shelf.on_the_day(DAY)), serves, "{change:?}");

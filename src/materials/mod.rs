@@ -30,7 +30,7 @@ pub use casting::Casting;
 pub use cup::{Cup, Portion};
 pub use geometry::Geometry;
 pub use knowledge::{FoamStep, Material, Move, Step};
-pub use let_down::{LetDown, Standing};
+pub use let_down::{LetDown, Standing, Supply};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};
 pub use reading::Reading;

@@ -118,9 +118,7 @@ impl Limits {
     pub const MAX_DROPS: u32 = 40;
     /// Most drops in such a cup.
     pub const MAX_TOTAL_DROPS: u32 = 60;
-}
 
-impl Limits {
     /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
     /// never comes.
     pub(super) fn deadline_of(&self, share: f64) -> Option<Instant> {

@@ -271,19 +271,38 @@ impl Question<'_> {
                     .into_iter()
                     .find(|parts| moves / parts <= COARSE_DROP);
                 let parts = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
-                // One that is at hand already saves making another.
-                let is_at_hand = |at_hand: &Colorant| {
-                    at_hand.pigment == drop.colorant.pigment && at_hand.let_down >= parts
+                let proposed = Colorant {
+                    let_down: parts,
+                    ..drop.colorant.clone()
                 };
-                if !self.colorants.iter().any(is_at_hand) {
-                    colorants.push(Colorant {
-                        let_down: parts,
-                        ..drop.colorant.clone()
-                    });
+                let stands_in =
+                    |at_hand: &Colorant| self.stands_in(at_hand, &proposed, drop.mass_g);
+                if !self.colorants.iter().any(stands_in) {
+                    colorants.push(proposed);
                 }
             }
         }
         colorants
+    }
+
+    /// Whether the let-down `at_hand` saves making the one `proposed`, of drops of `drop_g`: it is as fine, and no more than
+    /// [`FINER`] times finer, its drops can make up one from the bottle, and as much of it stands on the shelf. The same
+    /// let-down always does: there is nothing else to make.
+    fn stands_in(&self, at_hand: &Colorant, proposed: &Colorant, drop_g: f64) -> bool {
+        if at_hand == proposed {
+            return true;
+        }
+        let parts = at_hand.let_down;
+        let jars = self
+            .shelf
+            .let_downs
+            .iter()
+            .filter(|jar| jar.colorant == *at_hand && jar.base == self.cup.base.name);
+        let stands_g: f64 = jars.map(|jar| jar.mass.0).sum();
+        at_hand.pigment == proposed.pigment
+            && (proposed.let_down..=FINER * proposed.let_down).contains(&parts)
+            && parts <= f64::from(self.limits.max_drops) + 1.0
+            && stands_g >= (parts - 1.0) * drop_g
     }
 }
 
@@ -300,6 +319,9 @@ fn none_keeps_to_it(proven: bool) -> Error {
         .mend(format!("give it longer with --time-limit, or {LESS}"))
     }
 }
+
+/// A let-down that is finer than the one wanted by up to this takes its place: up to so many times the drops to count.
+const FINER: f64 = 5.0;
 
 /// Recipes nearer to each other than this (ΔE00) are as good as equal, if the search may take them so.
 const NEARLY_EQUAL: f64 = 0.1;

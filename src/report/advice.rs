@@ -4,6 +4,7 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
+use super::cautions::IN_SHORT;
 use super::json::document;
 use super::terminal::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
@@ -67,6 +68,13 @@ pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
 pub fn text(chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> String {
     let mut text = String::new();
     write(&mut text, chips, pairs, shelf).unwrap_or_else(never);
+    text
+}
+
+/// The last line of an answer that sends its reader to cups and moulds.
+pub fn care() -> String {
+    let mut text = "\n".to_owned();
+    write_wrapped(&mut text, "  ", IN_SHORT).unwrap_or_else(never);
     text
 }
 

@@ -57,6 +57,10 @@ const DUST: Caution = Caution {
     usual: "Fibre and dry thickener float. Weigh them out of the draught, with a dust mask.",
 };
 
+/// All of them in a line, where nothing is poured yet.
+pub(super) const IN_SHORT: &str = "care: gloves, fresh air and eye protection as each material's safety sheet says; sheet and \
+                                   local code have the last word";
+
 /// The cautions for a bench on which `pours` are mixed.
 pub fn cautions<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Caution> {
     let pours: Vec<&Pour> = pours.into_iter().collect();

@@ -7,8 +7,8 @@ use serde::Serialize;
 
 use super::json::document;
 use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
-use crate::batch::{self, CalledFor, Jar, Parts, Pour};
-use crate::materials::{Base, Cup, LetDown, Shelf, Standing};
+use crate::batch::{self, CalledFor, Parts, Pour};
+use crate::materials::{Base, Cup, Grams, LetDown, Shelf, Standing};
 
 /// The let-downs that one cup calls for.
 #[derive(Clone, Debug)]
@@ -51,9 +51,9 @@ impl LetDowns {
     /// The same for a cup on the bench, for which there is no time to make one: what the book does not keep stands there since
     /// the cup was mixed.
     pub(super) fn lines_at_hand(&self) -> impl Iterator<Item = String> {
-        self.called_for.iter().map(|each| match each.ready() {
-            Some(_) => line(each),
-            None => format!(
+        self.called_for.iter().map(|each| match each.is_ready() {
+            true => line(each),
+            false => format!(
                 "{}: from what is left of that in this cup, uses {:.2} g",
                 each.let_down, each.uses_g
             ),
@@ -61,7 +61,7 @@ impl LetDowns {
     }
 
     fn are_all_ready(&self) -> bool {
-        self.called_for.iter().all(|each| each.ready().is_some())
+        self.called_for.iter().all(CalledFor::is_ready)
     }
 }
 
@@ -83,32 +83,38 @@ fn line(called_for: &CalledFor) -> String {
     let CalledFor {
         let_down,
         uses_g,
+        standing,
         from,
     } = called_for;
     let to_make = || {
         let clear = let_down.let_down - 1.0;
         format!("{let_down}: 1 g + {clear} g, uses {uses_g:.2} g")
     };
-    let Some(Jar {
-        let_down: jar,
-        standing,
-    }) = from
-    else {
-        return to_make();
+    let [that, jar] = match from.as_slice() {
+        [_] => ["that", "let-down"],
+        _ => ["those", "let-downs"],
     };
-    let (made, left) = (in_words(jar.made), jar.mass);
+    let each = |of: fn(&LetDown) -> Date| {
+        let mut days: Vec<Date> = from.iter().map(|jar| of(&jar.let_down)).collect();
+        days.dedup();
+        let days: Vec<String> = days.into_iter().map(in_words).collect();
+        days.join(" and ")
+    };
+    let made = each(|jar| jar.made);
+    let left: Grams = from.iter().map(|jar| jar.let_down.mass).sum();
+    let left = left.rounded_to(LetDown::LEAST);
     match standing {
-        Standing::Ready => {
-            format!("{let_down}: from the let-down of {made}, uses {uses_g:.2} g of {left}")
+        None => to_make(),
+        Some(Standing::Ready) => {
+            format!("{let_down}: from the {jar} of {made}, uses {uses_g:.2} g of {left}")
         }
-        Standing::TooLittle => {
-            format!("{} (of that of {made} only {left} are left)", to_make())
+        Some(Standing::TooLittle) => {
+            format!("{} (of {that} of {made} only {left} are left)", to_make())
         }
-        Standing::PastItsDate => format!(
-            "{} (that of {made} kept until {})",
-            to_make(),
-            in_words(jar.keeps_until)
-        ),
+        Some(Standing::PastItsDate) => {
+            let kept_until = each(|jar| jar.keeps_until);
+            format!("{} ({that} of {made} kept until {kept_until})", to_make())
+        }
     }
 }
 
@@ -120,7 +126,7 @@ fn in_words(day: Date) -> String {
 /// What is to be done about the let-downs of all cups.
 fn to_do(of_cups: &[LetDowns]) -> &'static str {
     let mut all = of_cups.iter().flat_map(|of_cup| &of_cup.called_for);
-    if all.any(|each| each.ready().is_some()) {
+    if all.any(CalledFor::is_ready) {
         "have these let-downs ready"
     } else {
         "make these let-downs"
@@ -250,7 +256,9 @@ fn write_stocked(out: &mut String, let_downs: &[LetDown], shelf: &Shelf, day: Da
 /// Why a let-down does not serve on the day `day`; `None` of one that does.
 fn why_not(let_down: &LetDown, shelf: &Shelf, day: Date) -> Option<String> {
     if let_down.mass.0 <= 0.0 {
-        Some("it is used up".to_owned())
+        Some("it is used up, and no longer listed: discard the jar".to_owned())
+    } else if let_down.made > day {
+        Some(format!("it is made only on {}", in_words(let_down.made)))
     } else if let_down.is_past(day) {
         Some(
             "its time is over: make a new one, and discard this one as the material's sheet says"

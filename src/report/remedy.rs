@@ -6,6 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::LetDowns;
+use super::cautions::IN_SHORT;
 use super::json::{SeenJson, document, drops, triple};
 use super::let_downs::{taken_text, write_let_downs};
 use super::part::slip;
@@ -263,9 +264,7 @@ fn write(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
         Logging::NotAsked => "It is not logged.".to_owned(),
     };
     write_wrapped(out, "", &told)?;
-    let care = "care: gloves, fresh air and eye protection as each material's safety sheet says; sheet and local code have the \
-                last word";
-    write_wrapped(out, "  ", care)
+    write_wrapped(out, "  ", IN_SHORT)
 }
 
 /// What counts as nearer, ΔE00: half of the last figure that is told.

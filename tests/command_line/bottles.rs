@@ -345,3 +345,30 @@ fn a_new_lot_of_what_is_weighed_is_told_of_no_drops() {
     );
     assert!(umber.contains("its drops for as heavy"), "{umber}");
 }
+
+#[test]
+fn a_calibration_that_fails_leaves_no_run_and_no_bottle_behind() {
+    let bench = Bench::new();
+    let read = bench.truth("titanium white 3", 2.0, &["white card"], "");
+    bench.log(
+        ("white", "titanium white 3", 2.0),
+        "white card",
+        &read[0],
+        true,
+    );
+    bench.calibrate("");
+    let pigments = bench.read("pigments.csv");
+    // Its first guess is read by a calibration alone.
+    let mut columns = pigments.lines().next().expect("a header").split(',');
+    let column = columns.position(|name| name == "first_guess");
+    let row = row_of(&pigments, "titanium white");
+    let first = row.split(',').nth(column.expect("a first guess"));
+    bench.write(first.expect("its file"), "wavelength_nm,k,s\n");
+    let options = "--weigh \"iron oxide red 20 drops 0.61 g\" --new-lot \"umber=B7\"";
+    let said = run(&format!("calibrate {} {options}", bench.option("book")));
+    assert_eq!(said.code, 2, "{}", said.out);
+    let after = bench.read("pigments.csv");
+    assert_eq!(after, pigments, "no bottle and no drop mass: {}", said.err);
+    let log = bench.path("book").join("weighings.csv");
+    assert!(!log.exists(), "no run: {}", said.err);
+}

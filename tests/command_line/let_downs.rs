@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{json, number, run, starter_book};
+use super::{file, json, number, run, starter_book};
 
 /// A patch of skin over the foam that is poured already; the mix of that foam is invented.
 const PATCH: &str = "match --target 66,11,14 --base-g 50 --fibre-g 1 --foam-g 300 --foam-mix \"iron oxide red 4; iron oxide \
@@ -35,7 +35,7 @@ fn a_match_takes_the_let_down_that_stands_ready_and_says_which() {
     let before = patch(&book, "");
     let made = let_downs(&before);
     let name = made[0]["let_down"].as_str().expect("a let-down is wanted");
-    assert!(made[0]["from"].is_null(), "none stands: {made:?}");
+    assert!(made[0]["standing"].is_null(), "none stands: {made:?}");
     let mix = format!("{name} 20 g");
     let added = json(&format!(
         "let-down add \"{mix}\" --base \"clear skin\" --date 2026-03-03 {book}"
@@ -49,11 +49,11 @@ fn a_match_takes_the_let_down_that_stands_ready_and_says_which() {
         ready["recipes"][0]["drops"], before["recipes"][0]["drops"],
         "the same cup"
     );
-    let from = &let_downs(&ready)[0]["from"];
+    let found = &let_downs(&ready)[0];
     assert_eq!(
-        (&from["standing"], &from["made"]),
+        (&found["standing"], &found["from"][0]["made"]),
         (&"ready".into(), &"2026-03-03".into()),
-        "{from}"
+        "{found}"
     );
     let said = run(&format!("{PATCH} {book} --date 2026-03-10"));
     let line = format!("{name}: from the let-down of 3 March 2026, uses");
@@ -74,11 +74,9 @@ fn a_match_takes_the_let_down_that_stands_ready_and_says_which() {
         .split_once("dropwise let-down take")
         .expect("a command");
     let command = command.lines().next().expect("a line");
-    assert_eq!(
-        run(&format!("let-down take {command} --date 2026-03-10")).code,
-        0,
-        "{command}"
-    );
+    assert!(command.ends_with(" --date 2026-03-10"), "{command}");
+    let took = run(&format!("let-down take {command}"));
+    assert_eq!(took.code, 0, "{command}: {}", took.err);
     let uses = number(&let_downs(&ready)[0]["uses_g"]);
     let (_, mass, serves) = left(&book, "2026-03-10").remove(0);
     assert!(
@@ -135,7 +133,7 @@ fn a_finer_let_down_at_hand_saves_making_another_and_that_of_another_base_does_n
         let wanted = called_for["let_down"].as_str().expect("a name");
         if wanted.starts_with(pigment) {
             assert_eq!(wanted, finer, "none but the one at hand");
-            assert_eq!(called_for["from"]["standing"], "ready", "{called_for}");
+            assert_eq!(called_for["standing"], "ready", "{called_for}");
         }
     }
     let banned = patch(&book, &format!("--without \"{pigment}\""));
@@ -166,7 +164,18 @@ fn nonsense_is_refused_with_its_mend_and_the_demo_is_left_alone() {
             "add \"fibre 1:10 20 g\"",
             "is weighed, and a let-down is dropped",
         ),
-        ("add \"umber 1:10 0 g\"", "no mass"),
+        (
+            "add \"umber 1:20 0 g\"",
+            "no mass of `umber 1:20` (write its grams, as in `umber 1:20 20 g`)",
+        ),
+        (
+            "take \"umber 5 g\"",
+            "`umber` names no ratio of a let-down (write `umber 1:10`",
+        ),
+        (
+            "take \"umber 1:10 0.0004 g\"",
+            "are less than the book tells (take 0.001 g or more)",
+        ),
         ("add \"\"", "no let-down is named"),
         (
             "add \"umber 1:10 20 g\" --base varnish",
@@ -223,58 +232,132 @@ fn correct_and_plan_say_how_to_make_what_they_call_for() {
 }
 
 #[test]
-fn more_than_one_jar_holds_is_taken_from_the_oldest_first() {
-    let (_parent, book) = starter_book();
-    for day in ["2026-03-04", "2026-03-03"] {
-        let add = format!("let-down add \"umber 1:20 20 g\" {book} --date {day}");
-        assert_eq!(run(&add).code, 0, "{add}");
-    }
-    let take = |mass: &str| {
-        run(&format!(
-            "let-down take \"umber 1:20 {mass}\" {book} --date 2026-03-05"
-        ))
-    };
-    let masses = || -> Vec<f64> {
-        let rows = left(&book, "2026-03-05").into_iter();
-        rows.map(|(_, mass, _)| mass).collect()
-    };
-    let too_much = take("41 g");
-    assert_eq!(too_much.code, 2, "{}", too_much.out);
-    assert!(too_much.err.contains("40 g of"), "{}", too_much.err);
-    let taken = take("25 g");
-    assert_eq!(taken.code, 0, "{}", taken.err);
-    assert_eq!(masses(), [15.0, 0.0], "the second row is the older jar");
-    assert_eq!(take("15 g").code, 0, "the rest");
-    assert_eq!(masses(), [0.0, 0.0], "both empty");
-}
-
-#[test]
-fn a_jar_without_its_ratio_or_its_mass_is_refused_with_the_mend() {
-    let (_parent, book) = starter_book();
-    for (words, says) in [
-        (
-            "take \"iron oxide red 5 g\"",
-            "`iron oxide red` names no ratio of a let-down (write `iron oxide red 1:10` for one part in ten)",
-        ),
-        (
-            "add \"umber 1:20 0 g\"",
-            "no mass of `umber 1:20` (write grams, as in `umber 1:20 20 g`)",
-        ),
-    ] {
-        let said = run(&format!("let-down {words} {book}"));
-        assert!(
-            said.code == 2 && said.err.contains(says),
-            "{words}: {}",
-            said.err
-        );
-    }
-}
-
-#[test]
 fn part_b_is_spoken_of_only_where_the_base_has_one() {
     let paint = run(r#"batch --base "clear paint" --base-g 60 --mix "umber 1:10 3""#);
     let skin = run(r#"batch --base "clear skin" --base-g 60 --mix "umber 1:10 3""#);
     assert!(paint.out.contains("A let-down is"), "{}", paint.out);
     assert!(!paint.out.contains("part B"), "{}", paint.out);
     assert!(skin.out.contains("never into part A"), "{}", skin.out);
+}
+
+/// What a patch over a card comes within, without let-downs in the book and with them.
+#[test]
+fn a_jar_that_is_too_fine_or_nearly_empty_costs_no_recipe() {
+    const PATCH: &str =
+        "match --target 66,11,14 --base-g 50 --fibre-g 1 --backing \"white card\" --time-limit 60";
+    let delta_e = |book: &str| {
+        let answer = json(&format!("{PATCH} {book}"));
+        (number(&answer["recipes"][0]["delta_e"]), answer)
+    };
+    let (_parent, book) = starter_book();
+    let (without, answer) = delta_e(&book);
+    let pigments: Vec<String> = (let_downs(&answer).iter())
+        .map(|made| made["let_down"].as_str().expect("a name").to_owned())
+        .map(|name| name.rsplit_once(" 1:").expect("a ratio").0.to_owned())
+        .collect();
+    assert!(!pigments.is_empty(), "some are made: {answer}");
+    for jar in ["1:1000 20 g", "1:200 20 g", "1:40 0.05 g"] {
+        let (_parent, book) = starter_book();
+        for pigment in &pigments {
+            let add = format!("let-down add \"{pigment} {jar}\" {book}");
+            assert_eq!(run(&add).code, 0, "{add}");
+        }
+        let (with, answer) = delta_e(&book);
+        // What each is proven within.
+        assert!(with <= without + 0.05, "{jar}: {with}, {without}: {answer}");
+    }
+}
+
+#[test]
+fn two_paints_share_a_jar_and_the_command_takes_what_they_say() {
+    let (parent, book) = starter_book();
+    let target = file(
+        parent.path(),
+        "tone.json",
+        r#"{"L": 66, "a": 11, "b": 14, "tones": [{"role": "flush", "L": 60, "a": 18, "b": 15, "share": 0.2}, {"role": "shadow", "L": 60, "a": 18, "b": 15, "share": 0.2}]}"#,
+    );
+    let order = format!(
+        "match --target {target} --base-g 600 --fibre-g 12 --backing \"white card\" --paint-g 20 --paint-tones flush,shadow \
+         --time-limit 60 --tolerance 99 --date 2026-03-03 {book}"
+    );
+    let of_paints = |answer: &Value| -> Vec<Vec<Value>> {
+        ["paint", "shadow_paint"]
+            .map(|paint| let_downs(&answer[paint]))
+            .into()
+    };
+    let made = of_paints(&json(&order));
+    let (first, second) = (made[0].iter())
+        .find_map(|one| {
+            let same = made[1]
+                .iter()
+                .find(|other| other["let_down"] == one["let_down"])?;
+            Some((one, same))
+        })
+        .unwrap_or_else(|| panic!("a let-down of both: {made:?}"));
+    let name = first["let_down"].as_str().expect("a name");
+    let [one, other] = [first, second].map(|each| number(&each["uses_g"]));
+    // As much as either takes, and less than both.
+    let mass = one.max(other) + 0.001;
+    let add = format!(
+        "let-down add \"{name} {mass:.3} g\" --base \"clear paint\" --date 2026-03-03 {book}"
+    );
+    assert_eq!(run(&add).code, 0, "{add}");
+    let standing = |paint: &[Value]| {
+        let found = paint.iter().find(|each| each["let_down"] == name);
+        found.expect(name)["standing"].clone()
+    };
+    let shared = of_paints(&json(&order));
+    assert_eq!(standing(&shared[0]), "ready", "the first");
+    assert_eq!(standing(&shared[1]), "too_little", "what the first leaves");
+    let said = run(&order).out;
+    let (_, command) = said.split_once("dropwise let-down take").expect(&said);
+    let command = command.lines().next().expect("a line");
+    let took = run(&format!("let-down take {command}"));
+    assert_eq!(took.code, 0, "{command}: {}", took.err);
+
+    // With a second jar both are served, and the command draws on both.
+    let add =
+        format!("let-down add \"{name} 5 g\" --base \"clear paint\" --date 2026-03-03 {book}");
+    assert_eq!(run(&add).code, 0, "{add}");
+    let both = of_paints(&json(&order));
+    assert_eq!(standing(&both[0]), "ready", "{both:?}");
+    assert_eq!(standing(&both[1]), "ready", "{both:?}");
+    let jars = |paint: &[Value]| {
+        let found = paint.iter().find(|each| each["let_down"] == name);
+        found.expect(name)["from"].as_array().expect("jars").len()
+    };
+    assert_eq!((jars(&both[0]), jars(&both[1])), (2, 1), "{both:?}");
+}
+
+#[test]
+fn a_take_draws_on_several_jars_and_what_is_used_up_is_listed_no_more() {
+    let (_parent, book) = starter_book();
+    for day in ["2026-03-04", "2026-03-03"] {
+        let add = format!("let-down add \"iron oxide red 1:20 20 g\" --date {day} {book}");
+        assert_eq!(run(&add).code, 0, "{add}");
+    }
+    let take = |mass: &str, day: &str| {
+        run(&format!(
+            "let-down take \"iron oxide red 1:20 {mass}\" --date {day} {book}"
+        ))
+    };
+    let early = take("1 g", "2026-03-02");
+    assert_eq!(early.code, 2, "{}", early.out);
+    assert!(
+        early.err.contains("was made on 2026-03-0") && early.err.contains("with --date"),
+        "{}",
+        early.err
+    );
+    let took = take("25 g", "2026-03-05");
+    assert_eq!(took.code, 0, "{}", took.err);
+    assert!(took.out.contains("it is used up"), "{}", took.out);
+    let masses = |rest: &str| -> Vec<f64> {
+        let answer = json(&format!("let-down list {rest} {book} --date 2026-03-05"));
+        let rows = answer["let_downs"].as_array().expect("rows").clone();
+        rows.iter().map(|row| number(&row["mass_g"])).collect()
+    };
+    assert_eq!(masses(""), [15.0], "what is left, of the later one");
+    assert_eq!(masses("--all"), [15.0, 0.0], "both");
+    let more = take("15.1 g", "2026-03-05");
+    assert!(more.err.contains("15 g of"), "{}", more.err);
 }

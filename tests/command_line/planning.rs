@@ -189,6 +189,11 @@ fn a_foam_that_was_never_read_gets_a_tint_foamed_and_unfoamed() {
         "{said}"
     );
     assert!(said.contains("flexible foam was never read"), "{said}");
+    let last = said.trim_end().rsplit("care: ").next();
+    assert!(
+        last.is_some_and(|care| care.trim_end().ends_with("last word")),
+        "a caution ends it: {said}"
+    );
 
     // Cast as it says, it is logged, learnt from, and asked for no more.
     for chip in [skin, foam] {

@@ -61,7 +61,7 @@ fn a_row_that_cannot_be_is_refused_with_its_place_and_its_mend() {
         ),
         (
             "umber 1:10,,clear skin,2026-03-03,-1,2026-03-10",
-            "let-downs.csv:2:5: mass_g is \"-1\"; expected a number from 0 to 100000",
+            "let-downs.csv:2:5: mass_g is \"-1\"; expected a number from 0 to 100000 (write what the jar holds, 0 where it is used up)",
         ),
         (
             "umber 1:10,,clear skin,2026-03-03,20,2026-02-10",
