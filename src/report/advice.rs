@@ -11,7 +11,7 @@ use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::materials::Shelf;
 
 /// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
-/// holds the two chips of each foam that was never read.
+/// holds the two chips of each foam that no swatch is of.
 pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
@@ -135,7 +135,7 @@ fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
 
 fn never_read(pair: &FoamPair) -> String {
     format!(
-        "{} was never read: how its cells whiten a tint, and how much they make it absorb, is a first guess",
+        "no swatch is of {} itself: how its cells whiten a tint, and how much they make it absorb, is a first guess",
         pair.foam.base
     )
 }

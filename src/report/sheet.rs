@@ -70,6 +70,10 @@ pub fn part(report: &PartReport<'_>) -> String {
                 section.sure {
                     h2 { "How sure it is" }
                     @for cup in report.cups() { (how_sure(cup)) }
+                    p.figures {
+                        "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
+                        "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
+                    }
                 }
                 section.cautions {
                     h2 { "Care" }
@@ -81,10 +85,6 @@ pub fn part(report: &PartReport<'_>) -> String {
                             }
                         }
                     }
-                }
-                footer {
-                    "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
-                    "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
                 }
             }
         }

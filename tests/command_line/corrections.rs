@@ -289,23 +289,21 @@ fn a_let_down_for_the_cup_on_the_bench_is_one_whose_jar_holds_enough_and_is_told
     let listed = full["add_let_downs"].as_array().expect("a list");
     assert_eq!(listed.len(), from_jars, "each is listed: {listed:?}");
     assert!(
-        listed
-            .iter()
-            .all(|each| each["from"]["standing"] == "ready"),
+        listed.iter().all(|each| each["standing"] == "ready"),
         "{listed:?}"
     );
     let said = run(&line).out;
     let (_, bench) = said.split_once("The cup on the bench").expect("the bench");
     let (bench, _) = bench.split_once("The next cup").expect("the next cup");
     assert!(
-        bench.contains("1:20: from the let-down of 3 March 2026, uses"),
+        bench.contains("1:20: from the let-downs of 3 March 2026, uses"),
         "{bench}"
     );
     let (_, command) = bench
         .split_once("dropwise let-down take")
         .expect("a command");
     let command = command.lines().next().expect("a line");
-    let taken = run(&format!("let-down take {command} --date 2026-03-03"));
+    let taken = run(&format!("let-down take {command}"));
     assert_eq!(taken.code, 0, "{command}: {}", taken.err);
 
     // One that the book does not keep went into the cup, and so stands beside it.

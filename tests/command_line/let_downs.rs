@@ -166,7 +166,7 @@ fn nonsense_is_refused_with_its_mend_and_the_demo_is_left_alone() {
         ),
         (
             "add \"umber 1:20 0 g\"",
-            "no mass of `umber 1:20` (write its grams, as in `umber 1:20 20 g`)",
+            "no mass of `umber 1:20` (write grams, as in `umber 1:20 20 g`)",
         ),
         (
             "take \"umber 5 g\"",
