@@ -181,13 +181,14 @@ fn at_hand(shelf: &Shelf, poured: &Poured, max_add: u32, day: Date) -> Result<Ve
     Ok(at_hand)
 }
 
+/// Whether `swatch` is this reading: another casting may read the same on another day.
+fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
+    swatch.date == reading.date && swatch.repeats(reading)
+}
+
 /// Logs the casting, unless it is in the book already.
 fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
-    if let Some(swatch) = book
-        .swatches()
-        .iter()
-        .find(|swatch| swatch.repeats(reading))
-    {
+    if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
         return Ok(Logging::Before(swatch.id.clone()));
     }
     book.add_swatch(reading)?;
@@ -201,7 +202,7 @@ fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
 /// book, so that it knows more than they tell.
 fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
     let mut swatches = book.swatches().to_vec();
-    if !swatches.iter().any(|swatch| swatch.repeats(reading)) {
+    if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
         swatches.push(reading.clone());
     }
     let first = book.first_guesses()?;

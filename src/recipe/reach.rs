@@ -71,7 +71,7 @@ impl Order<'_> {
         recipe: &PartRecipe,
         others: &[Pigment],
     ) -> Result<Vec<Helper>> {
-        let have = self.colorants();
+        let have = self.colorants_for(&self.skin.base);
         let best = recipe.skin.best().delta_e;
         let on_the_shelf = self.shelf.pigments.iter().map(|pigment| (pigment, true));
         let missing = (others.iter()).filter(|other| self.shelf.pigment(&other.name).is_err());

@@ -118,6 +118,8 @@ fn a_cup_that_came_out_pale_takes_drops_and_the_next_is_stronger() {
         "once, however often it is asked"
     );
     assert_eq!(log_of(parent.path()).lines().count(), 2, "one row");
+    let another_day = json(&format!("{line} --date 2026-01-02"));
+    assert_eq!(another_day["logged"], "S002", "another casting");
 }
 
 #[test]
