@@ -119,6 +119,17 @@ fn places(shelf: &Shelf) -> Vec<(&'static str, Place)> {
     ]
 }
 
+/// Pigments neat and let down, one of them both.
+const NEAT_AND_LET_DOWN: [&str; 7] = [
+    "red",
+    "red 1:10",
+    "white",
+    "yellow",
+    "blue",
+    "green",
+    "black 1:20",
+];
+
 /// A range of doses for each pigment, up to `share` (0–1) of all it has.
 fn some_ranges(doses: &[Doses], share: f64, even: &mut Even) -> Vec<Range> {
     let ranges = doses.iter().map(|doses| {
@@ -166,19 +177,10 @@ fn no_recipe_of_a_box_is_below_its_floor() {
     const BOXES: usize = 6000;
     const RECIPES: usize = 15;
     let shelf = six_pigments();
-    let colorants = [
-        "red",
-        "red 1:10",
-        "white",
-        "yellow",
-        "blue",
-        "green",
-        "black 1:20",
-    ];
     let mut even = Even(3);
     let (mut tight, mut single, mut checked) = (0, 0, 0);
     for (base, place) in places(&shelf) {
-        let mut question = question(&shelf, base, place, &colorants);
+        let mut question = question(&shelf, base, place, &NEAT_AND_LET_DOWN);
         question.limits.max_drops = 40;
         question.limits.max_total_drops = 60;
         question.aims.push(aim(
@@ -245,15 +247,6 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
     const BOXES: usize = 9000;
     const JUST_ABOVE: f64 = 1e-3;
     let shelf = six_pigments();
-    let colorants = [
-        "red",
-        "red 1:10",
-        "white",
-        "yellow",
-        "blue",
-        "green",
-        "black 1:20",
-    ];
     let film = |thickness_mm: f64, beneath: Beneath| Place::Film {
         thickness_mm,
         over: Vec::new(),
@@ -268,7 +261,7 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
     let mut even = Even(77);
     let mut kept = 0;
     for place in places {
-        let mut question = question(&shelf, "skin", place, &colorants);
+        let mut question = question(&shelf, "skin", place, &NEAT_AND_LET_DOWN);
         question.limits.max_drops = 40;
         question.limits.max_total_drops = 60;
         // A window that keeps nothing out: it must not cost a recipe either.
