@@ -6,7 +6,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use dropwise::colour::Viewing;
-use dropwise::target::{Chart, ChartValues, Corners, PhotoRequest, Target};
+use dropwise::tone::{Chart, ChartValues, Corners, PhotoRequest, Target};
 use image::codecs::jpeg::JpegEncoder;
 
 const CHART: &str = "24-patch from November 2014";

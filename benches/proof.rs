@@ -13,15 +13,15 @@ use std::time::{Duration, Instant};
 
 use dropwise::book::Book;
 use dropwise::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
+use dropwise::forecast::Doubts;
 use dropwise::materials::{
     Amount, Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
+use dropwise::materials::{Casting, whole_number};
 use dropwise::optics::Model;
-use dropwise::recipe::{
-    Casting, Doubts, Evaluator, Limits, Order, OrderedCup, OrderedUnderlay, PartRecipe,
-    whole_number,
-};
-use dropwise::target::Target;
+use dropwise::recipe::{Evaluator, Order, OrderedCup, OrderedUnderlay, PartRecipe};
+use dropwise::search::Limits;
+use dropwise::tone::Target;
 
 const BASE_G: f64 = 600.0;
 const THICKNESS_MM: f64 = 2.0;

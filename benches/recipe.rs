@@ -5,12 +5,15 @@ use std::hint::black_box;
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use dropwise::book::Book;
 use dropwise::colour::{Illuminant, Lab, Viewing, delta_e_2000};
+use dropwise::forecast::Doubts;
+use dropwise::materials::Casting;
 use dropwise::materials::{
     Build, Coat, Colorant, Contact, Grams, Millimetres, Mix, Poured, Underlay,
 };
 use dropwise::optics::Model;
-use dropwise::recipe::{Casting, Doubts, Limits, Order, OrderedCup, OrderedUnderlay};
-use dropwise::target::Target;
+use dropwise::recipe::{Order, OrderedCup, OrderedUnderlay};
+use dropwise::search::Limits;
+use dropwise::tone::Target;
 
 fn poured(base: &str, base_mass: f64, mix: &str) -> Poured {
     Poured {

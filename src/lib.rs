@@ -10,8 +10,9 @@
 //! use dropwise::book::Book;
 //! use dropwise::colour::{Illuminant, Lab, Viewing};
 //! use dropwise::materials::{Grams, Millimetres, Mix};
-//! use dropwise::recipe::{Limits, Order, OrderedCup, OrderedUnderlay};
-//! use dropwise::target::Target;
+//! use dropwise::recipe::{Order, OrderedCup, OrderedUnderlay};
+//! use dropwise::search::Limits;
+//! use dropwise::tone::Target;
 //!
 //! let book = Book::demo()?;
 //! let target = Target::from_lab(Lab::new(66.0, 11.3, 13.4), Viewing::D65_10)?;
@@ -45,8 +46,10 @@
 //! | [`colour`] | spectra, observers, lights, CIELAB, ΔE00, the skin angle |
 //! | [`optics`] | a layer, layers on layers, the air surface, foam |
 //! | [`materials`] | pigments, bases, mixes, cups, castings, swatches |
-//! | [`target`] | the tone to match, from a photograph or a reading |
-//! | [`recipe`] | the colour of a casting; whole-drop recipes for a colour |
+//! | [`tone`] | the tone to match, from a photograph or a reading |
+//! | [`forecast`] | what comes out of the mould, how surely, and what would tell more |
+//! | [`search`] | whole drops for one cup, and the proof that none are nearer |
+//! | [`recipe`] | the cups of a part, and what to change when one came out wrong |
 //! | [`batch`] | masses of A and B, drops or grams, pots, the clock |
 //! | [`book`] | the swatch book: a folder of plain files |
 //! | [`report`] | terminal, JSON, the mix sheet |
@@ -83,10 +86,12 @@ pub mod characterise;
 pub mod cli;
 pub mod colour;
 mod error;
+pub mod forecast;
 pub mod materials;
 pub mod optics;
 pub mod recipe;
 pub mod report;
-pub mod target;
+pub mod search;
+pub mod tone;
 
 pub use error::{Error, Result};

@@ -8,11 +8,11 @@ use std::f64::consts::TAU;
 
 use dropwise::book::Book;
 use dropwise::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
+use dropwise::forecast::Doubts;
 use dropwise::materials::{
     Amount, BaseKind, Build, Casting, CoefficientSpread, Colorant, Contact, Grams, Millimetres,
     Mix, Poured, Shelf, Underlay,
 };
-use dropwise::recipe::Doubts;
 
 const SEED: u64 = 20_060_101;
 const BUILDS: usize = 200;
@@ -137,7 +137,7 @@ impl Workshop {
                     let pigment = real.pigment(&colorant.pigment).expect("on the shelf");
                     let mean = pigment.drop_mass.expect("is dropped").0;
                     let mut mass = 0.0;
-                    for _ in 0..dropwise::recipe::whole_number(*count) {
+                    for _ in 0..dropwise::materials::whole_number(*count) {
                         mass += mean * (1.0 + real.settings.drop_sd * self.normal());
                     }
                     mass

@@ -3,7 +3,7 @@
 use super::{Dose, Measure};
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Grams, Portion, Settings};
-use crate::recipe::{LET_DOWN_PARTS, dose, whole_number};
+use crate::materials::{LET_DOWN_PARTS, dose, whole_number};
 
 /// Most drops that a hand counts without losing count; more are weighed, where the scale is surer. Common practice,
 /// no source.

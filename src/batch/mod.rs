@@ -11,11 +11,11 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::error::{Error, Result};
+use crate::materials::whole_number;
 use crate::materials::{
     Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings, Shelf,
     check_range,
 };
-use crate::recipe::whole_number;
 use measure::{dropped, weighed};
 
 /// Smallest pot, g.

@@ -15,11 +15,14 @@ use crate::batch::let_downs;
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
+use crate::forecast::tolerance;
+use crate::materials::Casting;
 use crate::materials::{Amount, Colorant, Cup, Geometry, Mix, Poured, Shelf, Standing, Swatch};
-use crate::recipe::{Casting, Correction, Limits, Remedy, tolerance};
+use crate::recipe::{Correction, Remedy};
 use crate::report::LetDowns;
 use crate::report::remedy::{self, Corrected, Logging, PotLife};
-use crate::target::Target;
+use crate::search::Limits;
+use crate::tone::Target;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use crate::recipe::Stop;
+use crate::search::Stop;
 
 /// Whether the keyboard has asked for the best so far.
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);

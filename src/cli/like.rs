@@ -4,7 +4,7 @@ use crate::book::Book;
 use crate::colour::{Lab, Translucency};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading, Settings, Shelf, Swatch};
-use crate::target::Target;
+use crate::tone::Target;
 
 /// An earlier casting, by its name in the book.
 #[derive(Debug, clap::Args)]

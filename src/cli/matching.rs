@@ -16,11 +16,12 @@ use crate::batch::{Pour, Scale, pour};
 use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
+use crate::forecast::wet_g_per_100_cm2;
 use crate::materials::{BaseKind, Build, Casting, Cup, Grams, Kind, Mix, Poured, Underlay};
 use crate::optics::Foam;
-use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach, wet_g_per_100_cm2};
+use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach};
 use crate::report::{PartReport, PouredRecipe, json, terminal};
-use crate::target::{SpectrumSource, Target, ToneRole};
+use crate::tone::{SpectrumSource, Target, ToneRole};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {

@@ -8,11 +8,13 @@ use super::input::{Lights, contrast_ratio, count_to, not_negative, time_limit};
 use crate::batch;
 use crate::colour::Light;
 use crate::error::{Error, Result};
+use crate::forecast::tolerance;
 use crate::materials::{
     Amount, Build, Colorant, Contact, Grams, Kind, Millimetres, Mix, Poured, Shelf,
 };
-use crate::recipe::{Limits, Order, OrderedCup, OrderedUnderlay, Stop, tolerance};
-use crate::target::{Target, ToneRole};
+use crate::recipe::{Order, OrderedCup, OrderedUnderlay};
+use crate::search::{Limits, Stop};
+use crate::tone::{Target, ToneRole};
 
 /// The part that is to be cast.
 #[derive(Debug, clap::Args)]

@@ -6,9 +6,7 @@ use std::str::FromStr;
 use super::progress::Progress;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::target::{
-    Card, Chart, ChartValues, Corners, DEFAULT_TONES, PhotoRequest, Region, Target,
-};
+use crate::tone::{Card, Chart, ChartValues, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
 
 /// What is read off photographs, beside an argument `target`, by which the tone is typed instead.
 #[derive(Debug, clap::Args)]

@@ -6,7 +6,8 @@ use super::input::Lights;
 use super::{Everywhere, Outcome};
 use crate::book::read_builds;
 use crate::error::Result;
-use crate::recipe::{Casting, Doubts};
+use crate::forecast::Doubts;
+use crate::materials::Casting;
 use crate::report::{json, terminal};
 
 #[derive(Debug, clap::Args)]

@@ -9,11 +9,12 @@ use super::{Everywhere, Outcome};
 use crate::book::{Book, read_reflectance, write_document};
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Result};
+use crate::forecast::Doubts;
+use crate::materials::Casting;
 use crate::materials::{
     Build, Coat, Contact, Geometry, Grams, Kind, Millimetres, Mix, Poured, Swatch, Underlay,
 };
 use crate::optics::Specular;
-use crate::recipe::{Casting, Doubts};
 use crate::report::{Logged, json, terminal};
 
 #[derive(Debug, clap::Args)]

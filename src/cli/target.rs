@@ -13,7 +13,7 @@ use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::Settings;
 use crate::report::{json, terminal};
-use crate::target::{BesidePublished, Target, TargetDocument};
+use crate::tone::{BesidePublished, Target, TargetDocument};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {

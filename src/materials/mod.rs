@@ -11,6 +11,7 @@ mod base;
 mod build;
 mod casting;
 mod cup;
+mod dose;
 #[cfg(test)]
 pub(crate) mod fixtures;
 mod geometry;
@@ -28,6 +29,7 @@ pub use base::{Base, BaseKind, Kind, MixRatio, RatioBy};
 pub use build::{Build, Coat, Poured, Underlay};
 pub use casting::Casting;
 pub use cup::{Cup, Portion};
+pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use geometry::Geometry;
 pub use knowledge::{FoamStep, Material, Move, Step};
 pub use let_down::{LetDown, Standing, Supply};

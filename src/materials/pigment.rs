@@ -78,6 +78,9 @@ impl CoefficientSpread {
 }
 
 impl Pigment {
+    /// What a recipe calls the stock that is premixed for one part.
+    pub const STOCK: &str = "flesh stock";
+
     /// Takes the curves of `old`, of which it is another lot, for its own first guess.
     pub fn begin_as_lot_of(&mut self, old: &Self) {
         self.coefficients = old.coefficients;

@@ -4,16 +4,17 @@ use std::time::Instant;
 
 use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
-use super::Casting;
-use super::dose::whole_number;
-use super::doubt::Doubt;
 use super::order::{Order, OrderedCup, OrderedUnderlay};
 use super::part::CupRecipe;
-use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
 use crate::colour::{Lab, Translucency, TristimulusWeights, delta_e_2000};
 use crate::error::Result;
+use crate::forecast::Aim;
+use crate::forecast::Doubt;
+use crate::materials::Casting;
+use crate::materials::whole_number;
 use crate::materials::{Amount, Build, Colorant, Cup, Mix, Portion, Shelf, Underlay};
-use crate::target::Target;
+use crate::search::{Contrast, CupLimits, Limits, Place, Question};
+use crate::tone::Target;
 
 /// A casting of skin that was read, and what it should have been.
 #[derive(Clone, Debug)]

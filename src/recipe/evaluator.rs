@@ -1,13 +1,13 @@
 //! Many recipes of one cup, one after the other: what a search, a slider or a benchmark asks.
 
-use super::candidate::Bench;
-use super::instructions::Instructions;
-use super::kernel::Kernel;
 use super::order::Order;
-use super::question::Aim;
 use crate::error::Result;
+use crate::forecast::Aim;
 use crate::materials::Colorant;
-use crate::target::Target;
+use crate::search::Bench;
+use crate::search::Instructions;
+use crate::search::Kernel;
+use crate::tone::Target;
 
 /// The skin of an order, ready to tell the colour difference of any number of recipes without allocating.
 ///

@@ -3,19 +3,21 @@
 use std::collections::HashSet;
 use std::time::Instant;
 
-use super::budget::Bullseye;
 use super::order::{Order, OrderedCup};
-use super::pair::Pair;
 use super::part::{Choice, CupRecipe};
-use super::question::{Aim, Contrast, CupLimits, Limits, Place, Question};
-use super::search::Answer;
-use super::whole_number;
-use super::{Casting, Doubts};
 use crate::colour::{Lab, Light};
 use crate::error::Result;
+use crate::forecast::Aim;
+use crate::forecast::Bullseye;
+use crate::forecast::Doubts;
+use crate::forecast::Pair;
+use crate::materials::Casting;
+use crate::materials::whole_number;
 use crate::materials::{Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured};
 use crate::optics::Foam;
-use crate::target::Target;
+use crate::search::Answer;
+use crate::search::{Contrast, CupLimits, Limits, Place, Question};
+use crate::tone::Target;
 
 /// A cup to be filled: what for, and how.
 pub(super) struct Task<'a> {

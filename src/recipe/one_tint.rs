@@ -4,14 +4,14 @@ use std::time::Duration;
 
 use super::order::Order;
 use super::part::{CupRecipe, PartRecipe};
-use super::question::Limits;
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{
     Amount, CoefficientSpread, Colorant, Cup, Grams, Material, Mix, Move, Pigment, Shelf, Step,
 };
 use crate::optics::Coefficients;
-use crate::target::Target;
+use crate::search::Limits;
+use crate::tone::Target;
 
 /// Dispersions stirred together once, then dropped like one.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,8 +70,8 @@ impl Order<'_> {
     /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but white; a shelf that has a pigment of the stock's
     /// name.
     pub fn one_tint(&self, target: &Target, free: &PartRecipe) -> Result<OneTint> {
-        if self.shelf.pigment(Stock::NAME).is_ok() {
-            let finding = format!("the book has a pigment called `{}` already", Stock::NAME);
+        if self.shelf.pigment(Pigment::STOCK).is_ok() {
+            let finding = format!("the book has a pigment called `{}` already", Pigment::STOCK);
             return Err(Error::input(finding).mend("give it another name in pigments.csv"));
         }
         for (colorant, amount) in self.in_the_skin.entries() {
@@ -152,7 +152,7 @@ impl Order<'_> {
         let mut banned: Vec<String> = (shelf.pigments.iter())
             .map(|pigment| pigment.name.clone())
             .collect();
-        banned.retain(|name| name != Stock::NAME && !whites.contains(name));
+        banned.retain(|name| name != Pigment::STOCK && !whites.contains(name));
         let mut must = self.must.clone();
         must.retain(|name| whites.contains(name));
         Order {
@@ -168,7 +168,7 @@ impl Order<'_> {
     fn without_the_stock(&self) -> Self {
         let banned = self.banned.iter().cloned();
         Order {
-            banned: banned.chain([Stock::NAME.to_owned()]).collect(),
+            banned: banned.chain([Pigment::STOCK.to_owned()]).collect(),
             ..self.clone()
         }
     }
@@ -187,9 +187,6 @@ impl Order<'_> {
 }
 
 impl Stock {
-    /// What a recipe calls it.
-    pub const NAME: &str = "flesh stock";
-
     /// The mass that its proportion is told for.
     pub const BATCH_G: Grams = Grams(100.0);
 
@@ -237,7 +234,7 @@ impl Stock {
             .collect();
         let mut stocked = shelf.clone();
         let mut mixed = Pigment {
-            name: Self::NAME.to_owned(),
+            name: Pigment::STOCK.to_owned(),
             drop_mass: Some(self.drop_mass),
             drop_mass_sd: None,
             max_fraction: 1.0,
@@ -261,7 +258,7 @@ impl Stock {
             };
             let (own, all) = (&pigment.coefficients, &mixed.coefficients);
             Step {
-                material: Material::Pigment(Self::NAME.to_owned()),
+                material: Material::Pigment(Pigment::STOCK.to_owned()),
                 ln_k: felt(&own.k, &all.k, ln_k),
                 ln_s: felt(&own.s, &all.s, ln_s),
                 foam: None,
@@ -300,7 +297,7 @@ impl Stock {
         /// Steps in a gram: finer than any scale of a bench, and short enough to read.
         const IN_A_GRAM: f64 = 1e5;
         let entries = mix.entries().iter().flat_map(|(colorant, amount)| {
-            if colorant.pigment != Self::NAME {
+            if colorant.pigment != Pigment::STOCK {
                 return vec![(colorant.clone(), *amount)];
             }
             let mass = match amount {

@@ -3,13 +3,14 @@
 
 use std::time::Instant;
 
-use super::question::{Aim, Limits, Question};
 use crate::colour::Light;
 use crate::error::{Error, Result};
+use crate::forecast::Aim;
 use crate::materials::{
     Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
-use crate::target::{Target, ToneRole};
+use crate::search::{Limits, Question};
+use crate::tone::{Target, ToneRole};
 
 /// What a maker asks for: which bases, how much of each, and what for.
 #[derive(Clone, Debug)]

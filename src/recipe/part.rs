@@ -2,14 +2,14 @@
 
 use std::time::Instant;
 
-use super::budget::Budget;
 use super::order::{Order, OrderedUnderlay};
-use super::pair::Pair;
-use super::prediction::Prediction;
 use crate::colour::Lab;
 use crate::error::Result;
+use crate::forecast::Budget;
+use crate::forecast::Pair;
+use crate::forecast::Prediction;
 use crate::materials::{Build, Colorant, Poured, Underlay};
-use crate::target::{Target, Tone, ToneRole};
+use crate::tone::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,12 +2,13 @@
 
 use super::order::Order;
 use super::part::PartRecipe;
-use super::thickness::{AtThickness, SHOWN_MM, Thinnest};
-use super::{Casting, Spraying};
 use crate::colour::Lab;
 use crate::error::Result;
+use crate::forecast::Spraying;
+use crate::forecast::{AtThickness, SHOWN_MM, Thinnest};
+use crate::materials::Casting;
 use crate::materials::{BaseKind, Build, Coat, Cup, Millimetres, Underlay};
-use crate::target::ToneRole;
+use crate::tone::ToneRole;
 
 /// What else is to be expected of a part.
 #[derive(Clone, Debug, PartialEq)]

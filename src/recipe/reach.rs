@@ -5,11 +5,12 @@ use std::time::{Duration, Instant};
 use super::filling::held_drops;
 use super::order::Order;
 use super::part::PartRecipe;
-use super::question::Limits;
-use super::search::Recipe;
 use crate::error::Result;
+use crate::forecast::WORTH_IT;
 use crate::materials::{Colorant, Cup, Pigment, Shelf};
-use crate::target::Target;
+use crate::search::Limits;
+use crate::search::Recipe;
+use crate::tone::Target;
 
 /// What would bring the skin nearer to its target.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -45,9 +46,6 @@ pub struct Helper {
     /// The best ΔE00 found with it beside the others.
     pub delta_e: f64,
 }
-
-/// Pigments, drops and coats that gain less than this (ΔE00) don't help.
-pub(super) const WORTH_IT: f64 = 0.2;
 
 /// How long a search with one pigment more, or with more drops, may take: it needs no proof.
 const A_LOOK: Duration = Duration::from_millis(75);

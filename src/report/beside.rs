@@ -5,8 +5,8 @@ use std::fmt::{self, Write as _};
 use super::part::{in_words, steps};
 use super::terminal::{HEADING, write_wrapped};
 use crate::colour::Light;
-use crate::recipe::Pair;
-use crate::target::{BesidePublished, GEOMETRY_CAUTION, Instrument, InstrumentKind, PublishedSkin};
+use crate::forecast::Pair;
+use crate::tone::{BesidePublished, GEOMETRY_CAUTION, Instrument, InstrumentKind, PublishedSkin};
 
 /// Columns that the names of `lights` take.
 pub(super) fn name_width<'a>(lights: impl IntoIterator<Item = &'a Light>) -> usize {

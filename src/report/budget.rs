@@ -1,20 +1,20 @@
 //! The error budget in words: what is in doubt, and the act that helps most.
 
 use super::part::in_a_hundred;
-use crate::recipe::{Act, Budget, BudgetLine, Lever, Part};
-use crate::target::InstrumentKind;
+use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever};
+use crate::tone::InstrumentKind;
 
 /// What a part is called.
-pub(super) fn name(part: Part) -> &'static str {
+pub(super) fn name(part: DoubtSource) -> &'static str {
     match part {
-        Part::DropMass => "mean mass of drops",
-        Part::DropScatter => "scatter of drops",
-        Part::Weighing => "weighing",
-        Part::Thickness => "thickness",
-        Part::Curves => "curves of the materials",
-        Part::Foam => "cells and rise of the foam",
-        Part::Model => "the layer model",
-        Part::Target => "the target",
+        DoubtSource::DropMass => "mean mass of drops",
+        DoubtSource::DropScatter => "scatter of drops",
+        DoubtSource::Weighing => "weighing",
+        DoubtSource::Thickness => "thickness",
+        DoubtSource::Curves => "curves of the materials",
+        DoubtSource::Foam => "cells and rise of the foam",
+        DoubtSource::Model => "the layer model",
+        DoubtSource::Target => "the target",
     }
 }
 

@@ -6,18 +6,18 @@ use super::PartReport;
 use super::budget::lever;
 use super::json::triple;
 use crate::colour::Translucency;
-use crate::recipe::{AtThickness, Budget, BudgetLine, Part, SEED, Spraying};
+use crate::forecast::{AtThickness, Budget, BudgetLine, DoubtSource, SEED, Spraying};
 
-fn key(part: Part) -> &'static str {
+fn key(part: DoubtSource) -> &'static str {
     match part {
-        Part::DropMass => "drop_mass",
-        Part::DropScatter => "drop_scatter",
-        Part::Weighing => "weighing",
-        Part::Thickness => "thickness",
-        Part::Curves => "curves",
-        Part::Foam => "foam",
-        Part::Model => "model",
-        Part::Target => "target",
+        DoubtSource::DropMass => "drop_mass",
+        DoubtSource::DropScatter => "drop_scatter",
+        DoubtSource::Weighing => "weighing",
+        DoubtSource::Thickness => "thickness",
+        DoubtSource::Curves => "curves",
+        DoubtSource::Foam => "foam",
+        DoubtSource::Model => "model",
+        DoubtSource::Target => "target",
     }
 }
 

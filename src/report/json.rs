@@ -10,9 +10,9 @@ use super::{Logged, PartReport, PouredRecipe, expectations, one_tint};
 use crate::batch::Pour;
 use crate::colour::{Lab, Light, Observer, Spectrum, Translucency, delta_e_2000, delta_e_ab};
 use crate::error::{Error, Result};
+use crate::forecast::{Pair, Prediction, acceptable_ab};
 use crate::materials::Colorant;
-use crate::recipe::{Pair, Prediction, acceptable_ab};
-use crate::target::{TargetDocument, ToneRole};
+use crate::tone::{TargetDocument, ToneRole};
 
 /// A document on one line, with a line end.
 pub(super) fn document(value: &impl Serialize) -> String {

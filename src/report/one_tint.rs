@@ -5,6 +5,7 @@ use std::fmt::{self, Write as _};
 use serde_json::{Map, Value, json};
 
 use super::terminal::{HEADING, capital, write_hanging, write_wrapped};
+use crate::materials::Pigment;
 use crate::recipe::{Cost, OneTint, Stock};
 
 /// What the stock tints, and how much of it its masses make.
@@ -60,7 +61,7 @@ fn cost(what: &str, cost: Cost) -> String {
 /// Both, for a terminal.
 pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Result {
     let (lines, rule) = stirred(one_tint);
-    let (name, what_for) = (capital(Stock::NAME), what_for(one_tint));
+    let (name, what_for) = (capital(Pigment::STOCK), what_for(one_tint));
     writeln!(out, "{HEADING}{name}{HEADING:#}   {what_for}")?;
     (lines.iter()).try_for_each(|line| writeln!(out, "    {line}"))?;
     write_wrapped(out, "  ", &rule)?;
@@ -84,7 +85,7 @@ pub(super) fn as_json(one_tint: &OneTint) -> Value {
         })
     };
     let mut said = json!({
-        "stock": Stock::NAME,
+        "stock": Pigment::STOCK,
         "g_per_100_g": grams,
         "drop_g": stock.drop_mass.0,
         "skin": cost(skin),

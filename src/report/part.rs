@@ -5,12 +5,11 @@ use super::{budget, prospects};
 use crate::batch::{InAll, Pour};
 use crate::colour::{Lab, delta_e_2000, delta_e_ab};
 use crate::error::Result;
+use crate::forecast::{MoreCoats, Spraying, acceptable_ab};
 use crate::materials::{Mix, Swatch};
-use crate::recipe::{
-    CupRecipe, Helper, Limits, MoreCoats, MoreDrops, OneTint, Prospects, Reach, Spraying,
-    acceptable_ab,
-};
-use crate::target::{Target, ToneRole};
+use crate::recipe::{CupRecipe, Helper, MoreDrops, OneTint, Prospects, Reach};
+use crate::search::Limits;
+use crate::tone::{Target, ToneRole};
 
 /// A target, the recipes that answer it, and how to pour them.
 #[derive(Clone, Debug)]

@@ -2,7 +2,8 @@
 
 use super::part::{signed, tenths};
 use crate::colour::Lab;
-use crate::recipe::{AtThickness, Foaming, Spraying, Thinnest};
+use crate::forecast::{AtThickness, Spraying, Thinnest};
+use crate::recipe::Foaming;
 
 /// The heads of the columns of [`thickness_row`].
 pub(super) const THICKNESS_HEADS: [&str; 8] =

@@ -8,8 +8,10 @@ use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
 use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
-use crate::recipe::{OneTint, Pair, Prospects, Stock};
-use crate::target::ToneRole;
+use crate::forecast::Pair;
+use crate::materials::Pigment;
+use crate::recipe::{OneTint, Prospects};
+use crate::tone::ToneRole;
 
 const STYLE: &str = include_str!("sheet.css");
 
@@ -121,7 +123,7 @@ fn stirred(one_tint: &OneTint) -> Markup {
     let (lines, rule) = one_tint::stirred(one_tint);
     html! {
         section.ticket {
-            h2 { "Before you start: " (Stock::NAME) }
+            h2 { "Before you start: " (Pigment::STOCK) }
             p.stir { b { (one_tint::what_for(one_tint)) } }
             ul.stir { @for line in &lines { li { "☐ " (line) } } }
             p.figures { (rule) }

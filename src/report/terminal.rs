@@ -16,9 +16,10 @@ use super::{Logged, PartReport, PouredRecipe, budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
 use crate::error::Error;
+use crate::forecast::Prediction;
 use crate::materials::{Build, Mix};
-use crate::recipe::{Prediction, Prospects};
-use crate::target::{BesidePublished, Target};
+use crate::recipe::Prospects;
+use crate::tone::{BesidePublished, Target};
 
 /// A heading.
 pub(super) const HEADING: Style = Style::new().bold();

@@ -1,7 +1,7 @@
 //! Cards: what they undo, what they can't, and which are refused.
 
 use dropwise::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
-use dropwise::target::{Card, PhotoRequest, Target};
+use dropwise::tone::{Card, PhotoRequest, Target};
 
 use super::studio::{Painting, Studio, bytes, srgb};
 use super::{read, refusal, region, request};

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use dropwise::colour::Viewing;
-use dropwise::target::{Card, Chart, ChartValues, Corners, PhotoRequest};
+use dropwise::tone::{Card, Chart, ChartValues, Corners, PhotoRequest};
 
 use super::cards::skins;
 use super::charts::chart;

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dropwise::colour::{Spectrum, Viewing, delta_e_2000};
-use dropwise::target::{Card, Chart, ChartValues, Corners, PhotoRequest};
+use dropwise::tone::{Card, Chart, ChartValues, Corners, PhotoRequest};
 
 use super::cards::{Coverage, skins};
 use super::scene::{Shot, Table, values_file};

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dropwise::colour::{Illuminant, Lab, Observer, Viewing, delta_e_2000};
-use dropwise::target::PhotoRequest;
+use dropwise::tone::PhotoRequest;
 use moxcms::ColorProfile;
 
 use super::studio::{Painting, Studio, bytes};

@@ -26,7 +26,7 @@ mod tones;
 use std::path::Path;
 
 use dropwise::colour::Viewing;
-use dropwise::target::{PhotoRequest, Region, Target};
+use dropwise::tone::{PhotoRequest, Region, Target};
 
 fn request(path: &Path) -> PhotoRequest {
     PhotoRequest::new(path)

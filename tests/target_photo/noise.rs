@@ -1,7 +1,7 @@
 //! The noise of a sensor is no tone.
 
 use dropwise::colour::{Viewing, delta_e_2000};
-use dropwise::target::ToneRole;
+use dropwise::tone::ToneRole;
 
 use super::studio::{Painting, Studio, bytes};
 use super::{read, request};

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dropwise::colour::Viewing;
-use dropwise::target::PhotoRequest;
+use dropwise::tone::PhotoRequest;
 
 use super::{read, region, request};
 

@@ -3,7 +3,7 @@
 use std::fs;
 
 use dropwise::colour::Viewing;
-use dropwise::target::{Card, PhotoRequest, Target};
+use dropwise::tone::{Card, PhotoRequest, Target};
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 

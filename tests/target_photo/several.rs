@@ -1,7 +1,7 @@
 //! Several regions and photographs of one person, and the shading across a limb.
 
 use dropwise::colour::{Spectrum, Viewing, delta_e_2000};
-use dropwise::target::{PhotoRequest, Target};
+use dropwise::tone::{PhotoRequest, Target};
 
 use super::cards::skins;
 use super::charts::chart;

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use approx::assert_abs_diff_eq;
 use dropwise::colour::Viewing;
-use dropwise::target::{Card, PhotoRequest, ToneRole};
+use dropwise::tone::{Card, PhotoRequest, ToneRole};
 
 use super::studio::{Painting, Studio, bytes};
 use super::{one_tone, read, refusal, region, request};

@@ -1,0 +1,459 @@
+//! Where the spread of a prediction comes from, and the one act that would narrow it most.
+
+use super::chance::Chances;
+use super::doubt::{Doubt, DoubtSource};
+use super::prediction::{Moved, Prediction};
+use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
+use crate::materials::Casting;
+use crate::materials::{Amount, Grams, Material, Millimetres, Pigment, Portion};
+use crate::optics::Foam;
+use crate::tone::{InstrumentKind, Target};
+
+/// The share of one part in what is not known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BudgetLine {
+    /// The part.
+    pub part: DoubtSource,
+    /// Standard deviations of L*, a* and b* by it alone.
+    pub spread: [f64; 3],
+    /// By how much it alone moves the colour: ΔE00, root mean square.
+    pub delta_e: f64,
+    /// The chance (0–1) of landing within tolerance if this part were known for certain.
+    pub chance_without: f64,
+}
+
+/// The spread of a casting, taken apart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Budget {
+    /// The parts that move anything, in the order of [`DoubtSource::ALL`]; their variances add up to that of the whole.
+    pub lines: Vec<BudgetLine>,
+    /// By how much all of them together move the colour: ΔE00, root mean square.
+    pub delta_e: f64,
+    /// The chance (0–1) to land within tolerance, as it is.
+    pub chance: f64,
+    /// The act that helps most; `None` where none helps.
+    pub lever: Option<Lever>,
+}
+
+/// An act, and what it would make of the chance to land.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lever {
+    /// What to do.
+    pub act: Act,
+    /// The chance (0–1) that would follow.
+    pub chance: f64,
+    /// What would be left of the budget's ΔE00.
+    pub delta_e: f64,
+}
+
+/// Something a maker can do about a doubt.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Act {
+    /// Weigh a pigment, let down or not, that is now dropped, on a scale that shows `step`.
+    Weigh {
+        /// The pigment.
+        pigment: String,
+        /// The scale's step.
+        step: Grams,
+    },
+    /// Keep the thickness of the film at this place, the top one first, to half of its scatter.
+    HoldThickness {
+        /// Whether it is a sprayed coat.
+        sprayed: bool,
+        /// Its thickness.
+        thickness: Millimetres,
+        /// The standard deviation to keep to.
+        to: Millimetres,
+    },
+    /// Cast two chips of a material; they are taken to halve what is not known of it.
+    CastChips {
+        /// The material.
+        material: Material,
+        /// Whether some were cast already.
+        more: bool,
+    },
+    /// Cast one tint of this foam both foamed and unfoamed; that is taken to halve the doubt of its cells.
+    CastFoamChip {
+        /// The foam.
+        foam: String,
+    },
+    /// Keep the rise of this foam to half of its scatter, from weighing and stirring it alike each time.
+    HoldRise {
+        /// The foam.
+        foam: String,
+        /// The expansion to keep to, and its standard deviation.
+        to: (f64, f64),
+    },
+    /// Read the tone once more and better; that is taken to halve its doubt.
+    ReadTone {
+        /// What read it so far.
+        read_by: Option<InstrumentKind>,
+    },
+}
+
+/// Steps of scales that are to be had, g.
+const SCALE_STEPS_G: [f64; 3] = [0.1, 0.01, 0.001];
+
+/// What an act that is only taken to help leaves of a doubt. Our own choice, no source.
+const HALVED: f64 = 0.5;
+
+/// What a casting must gain in chance for an act to be chosen by its chance; below that it is chosen by what it
+/// leaves of ΔE00.
+const WORTH_A_CHANCE: f64 = 0.01;
+
+/// Of how many acts, those that leave least in doubt, the chances are told before one is chosen.
+const WEIGHED_UP: usize = 4;
+
+/// What is aimed at, and how near counts.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bullseye<'a> {
+    pub(crate) aim: Lab,
+    pub(crate) tolerance: f64,
+    pub(crate) target: &'a Target,
+}
+
+impl Prediction {
+    /// The budget of this prediction without any lever: chances of landing within `tolerance` (ΔE00) of `aim`, which is
+    /// itself known to `aim_spread` (standard deviations).
+    pub fn budget(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> Budget {
+        self.budget_by(&Chances::of(self), tolerance, aim, aim_spread)
+    }
+
+    fn budget_by(
+        &self,
+        chances: &Chances,
+        tolerance: f64,
+        aim: Lab,
+        aim_spread: [f64; 3],
+    ) -> Budget {
+        // Scaled to nothing and not taken out, so that drawn chances are of the same draws.
+        let without = |part: DoubtSource| {
+            let moves = self.moves.iter().map(|moved| {
+                let factor = if moved.part == part { 0.0 } else { 1.0 };
+                moved.scaled(factor)
+            });
+            Self {
+                moves: moves.collect(),
+                ..self.clone()
+            }
+        };
+        let lines = DoubtSource::ALL.into_iter().map(|part| {
+            let (spread, kept) = if part == DoubtSource::Target {
+                (aim_spread, [0.0; 3])
+            } else {
+                (self.spread_of(part), aim_spread)
+            };
+            BudgetLine {
+                part,
+                spread,
+                delta_e: match part {
+                    DoubtSource::Target => self.delta_e_of(&[], aim_spread),
+                    part => self.delta_e_of(&self.only(part), [0.0; 3]),
+                },
+                chance_without: chances.within(&without(part), tolerance, aim, kept),
+            }
+        });
+        Budget {
+            lines: lines.filter(|line| line.spread != [0.0; 3]).collect(),
+            delta_e: self.delta_e_of(&self.moves, aim_spread),
+            chance: chances.within(self, tolerance, aim, aim_spread),
+            lever: None,
+        }
+    }
+
+    fn only(&self, part: DoubtSource) -> Vec<Moved> {
+        let of_it = self.moves.iter().filter(|moved| moved.part == part);
+        of_it.copied().collect()
+    }
+
+    fn spread_of(&self, part: DoubtSource) -> [f64; 3] {
+        std::array::from_fn(|axis| {
+            let squares = self.only(part).into_iter();
+            squares
+                .map(|moved| moved.by[axis].powi(2))
+                .sum::<f64>()
+                .sqrt()
+        })
+    }
+
+    /// ΔE00 by which independent moves and a spread of the aim part the colour, root mean square, to first order.
+    fn delta_e_of(&self, moves: &[Moved], aim_spread: [f64; 3]) -> f64 {
+        let [l, a, b] = aim_spread;
+        let of_the_aim = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]];
+        let steps = moves.iter().map(|moved| moved.by).chain(of_the_aim);
+        let apart = |[l, a, b]: [f64; 3]| {
+            let Lab {
+                l: l0,
+                a: a0,
+                b: b0,
+                ..
+            } = self.lab;
+            delta_e_2000(self.lab, Lab::new(l0 + l, a0 + a, b0 + b))
+        };
+        steps.map(|step| apart(step).powi(2)).sum::<f64>().sqrt()
+    }
+}
+
+impl Casting<'_> {
+    /// The budget of `prediction`, which is this casting's with all doubts; its lever too where `with_lever`.
+    pub(crate) fn budget(
+        &self,
+        prediction: &Prediction,
+        weights: &TristimulusWeights,
+        bullseye: &Bullseye<'_>,
+        with_lever: bool,
+    ) -> Budget {
+        let Bullseye {
+            aim,
+            tolerance,
+            target,
+        } = *bullseye;
+        let chances = Chances::of(prediction);
+        let mut budget = prediction.budget_by(&chances, tolerance, aim, target.spread);
+        if !with_lever {
+            return budget;
+        }
+        let acts = self.acts(prediction, weights, target).into_iter();
+        let mut acts: Vec<(Act, Prediction, [f64; 3], f64)> = acts
+            .map(|(act, After { moves, aim_spread })| {
+                let then = Prediction {
+                    moves,
+                    ..prediction.clone()
+                };
+                let delta_e = then.delta_e_of(&then.moves, aim_spread);
+                (act, then, aim_spread, delta_e)
+            })
+            .filter(|(.., delta_e)| *delta_e < budget.delta_e)
+            .collect();
+        acts.sort_by(|(.., one), (.., other)| one.total_cmp(other));
+        acts.truncate(WEIGHED_UP);
+        let levers: Vec<Lever> = acts
+            .into_iter()
+            .map(|(act, then, aim_spread, delta_e)| Lever {
+                act,
+                chance: chances.within(&then, tolerance, aim, aim_spread),
+                delta_e,
+            })
+            .collect();
+        let gains = |lever: &&Lever| lever.chance >= budget.chance + WORTH_A_CHANCE;
+        let by_chance = levers.iter().filter(gains);
+        budget.lever = by_chance
+            .max_by(|one, other| one.chance.total_cmp(&other.chance))
+            .or(levers.first())
+            .cloned();
+        budget
+    }
+
+    /// All that could be done, and what would be left in doubt.
+    fn acts(
+        &self,
+        prediction: &Prediction,
+        weights: &TristimulusWeights,
+        target: &Target,
+    ) -> Vec<(Act, After)> {
+        let doubts = self.doubts();
+        let as_it_is = After {
+            moves: prediction.moves.clone(),
+            aim_spread: target.spread,
+        };
+        // The moves of a prediction stand in the order of its doubts, the model's own behind them.
+        let scaled = |factor: &dyn Fn(&Doubt) -> f64| {
+            let mut after = as_it_is.clone();
+            for (doubt, moved) in doubts.iter().zip(&mut after.moves) {
+                *moved = moved.scaled(factor(doubt));
+            }
+            after
+        };
+        let halved = |which: &dyn Fn(&Doubt) -> bool| {
+            scaled(&|doubt| if which(doubt) { HALVED } else { 1.0 })
+        };
+        let mut acts = Vec::new();
+        for pigment in self.pigments() {
+            acts.extend(self.weighing(&pigment, scaled));
+        }
+        for (place, film) in self.films.iter().enumerate() {
+            let act = Act::HoldThickness {
+                sprayed: film.is_sprayed(),
+                thickness: film.thickness,
+                to: Millimetres(HALVED * film.thickness_sd.0),
+            };
+            acts.push((act, halved(&|doubt| *doubt == Doubt::Thickness(place))));
+        }
+        for material in self.materials() {
+            let mut after = halved(&|doubt| doubt.is_of_curves_of(&material));
+            for (doubt, moved) in doubts.iter().zip(&mut after.moves) {
+                if let Doubt::Move(place) = doubt {
+                    let own = self.moved_by(weights, prediction.lab, |casting, sds| {
+                        Doubt::taken(casting, *place, Some(&material), sds)
+                    });
+                    let kept = 1.0 - HALVED;
+                    moved.by = std::array::from_fn(|axis| moved.by[axis] - kept * own.0[axis]);
+                }
+            }
+            // Of a stock that is yet to be stirred nobody has cast any.
+            let more = self.shelf.is_calibrated(&material) && material.name() != Pigment::STOCK;
+            acts.push((Act::CastChips { material, more }, after));
+        }
+        if let Some((name, foam)) = self.foam() {
+            let cells = Doubt::Cells(name.clone());
+            if doubts.contains(&cells) {
+                acts.push((
+                    Act::CastFoamChip { foam: name.clone() },
+                    halved(&|doubt| *doubt == cells),
+                ));
+            }
+            let rise = Doubt::Rise(name.clone());
+            let to = (foam.expansion, HALVED * Foam::RISE_LN_SD * foam.expansion);
+            acts.push((
+                Act::HoldRise { foam: name, to },
+                halved(&|doubt| *doubt == rise),
+            ));
+        }
+        // A reader that was laid on in several places tells how a tone differs, which no better reading narrows.
+        if target.instrument.kind != Some(InstrumentKind::Contact) {
+            let mut after = as_it_is.clone();
+            after.aim_spread = after.aim_spread.map(|sd| HALVED * sd);
+            let read_by = target.instrument.kind;
+            acts.push((Act::ReadTone { read_by }, after));
+        }
+        acts
+    }
+
+    /// Weighing `pigment` wherever it is dropped, on the coarsest scale that tells its mass twice as well as drops do.
+    fn weighing(
+        &self,
+        pigment: &str,
+        scaled: impl Fn(&dyn Fn(&Doubt) -> f64) -> After,
+    ) -> Option<(Act, After)> {
+        let dropped = |portion: &&Portion<'_>| {
+            portion.pigment.name == pigment && matches!(portion.amount, Amount::Drops(_))
+        };
+        let settings = &self.shelf.settings;
+        let by_drop =
+            |portion: &Portion<'_>| portion.mass_sd(settings).hypot(super::doubt::DROP_MASS_SD);
+        let on_a_scale = |portion: &Portion<'_>, step: f64| step / 12.0_f64.sqrt() / portion.mass.0;
+        let portions: Vec<&Portion<'_>> = self
+            .cups()
+            .flat_map(|cup| &cup.portions)
+            .filter(dropped)
+            .collect();
+        let tells = |step: &f64| {
+            portions
+                .iter()
+                .all(|portion| on_a_scale(portion, *step) <= HALVED * by_drop(portion))
+        };
+        let own = settings.scale_resolution.0;
+        let mut steps =
+            std::iter::once(own).chain(SCALE_STEPS_G.into_iter().filter(|step| *step < own));
+        let step = steps.find(tells).filter(|_| !portions.is_empty())?;
+        let factor = |doubt: &Doubt| match doubt {
+            Doubt::DropMass(name) if name == pigment => 0.0,
+            Doubt::Portion { cup, portion } => {
+                let poured = self.cups().nth(*cup).map(|cup| &cup.portions[*portion]);
+                match poured.filter(dropped) {
+                    Some(portion) if portion.mass_sd(settings) > 0.0 => {
+                        on_a_scale(portion, step) / portion.mass_sd(settings)
+                    }
+                    _ => 1.0,
+                }
+            }
+            _ => 1.0,
+        };
+        let act = Act::Weigh {
+            pigment: pigment.to_owned(),
+            step: Grams(step),
+        };
+        Some((act, scaled(&factor)))
+    }
+}
+
+/// What an act leaves in doubt.
+#[derive(Clone, Debug)]
+struct After {
+    moves: Vec<Moved>,
+    aim_spread: [f64; 3],
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::colour::{Spectrum, Viewing};
+    use crate::forecast::Doubts;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{CoefficientSpread, Move, Shelf, Step};
+
+    /// A shelf that knows its curves for certain, and a hand that brushes alike.
+    fn certain() -> Shelf {
+        let mut shelf = shelf();
+        for pigment in &mut shelf.pigments {
+            pigment.spread = CoefficientSpread::NONE;
+        }
+        shelf.settings.thickness_sd = Millimetres(0.001);
+        shelf
+    }
+
+    fn budget_of(shelf: &Shelf, mix: &str) -> Budget {
+        let weights = shelf.settings.viewing.weights();
+        let casting = Casting::new(shelf, &chip(mix)).expect("sound");
+        let predicted = casting.predict(&weights, Doubts::All);
+        let target = Target::from_lab(Lab::new(65.0, 12.0, 15.0), Viewing::D65_10).expect("skin");
+        let bullseye = Bullseye {
+            aim: predicted.lab,
+            tolerance: 1.0,
+            target: &target,
+        };
+        casting.budget(&predicted, &weights, &bullseye, true)
+    }
+
+    #[test]
+    fn where_drops_are_in_doubt_the_one_that_matters_is_weighed() {
+        let budget = budget_of(&certain(), "red 2; white 30");
+        let lever = budget.lever.expect("a lever");
+        // Red, at 0.06 g of which a drop scatters by 8 % / √2 and today's mean by 5 %, on a scale that shows 0.01 g rounds
+        // by 0.01 / √12 / 0.06 = 4.8 %, more than half of 7.5 %; 0.001 g does.
+        assert_eq!(
+            lever.act,
+            Act::Weigh {
+                pigment: "red".to_owned(),
+                step: Grams(0.001)
+            },
+            "red moves more than white"
+        );
+        assert!(lever.chance > budget.chance, "more of them land");
+    }
+
+    #[test]
+    fn where_a_calibration_left_something_more_chips_of_that_are_cast() {
+        let mut shelf = certain();
+        shelf.moves = vec![Move {
+            steps: vec![Step {
+                material: Material::Pigment("white".to_owned()),
+                ln_k: Spectrum::constant(0.0),
+                ln_s: Spectrum::constant(0.6),
+                foam: None,
+            }],
+        }];
+        let budget = budget_of(&shelf, "red 2; white 30");
+        let lever = budget.lever.expect("a lever");
+        assert_eq!(
+            lever.act,
+            Act::CastChips {
+                material: Material::Pigment("white".to_owned()),
+                more: true
+            },
+            "the white's strength"
+        );
+    }
+
+    #[test]
+    fn without_any_part_a_chance_is_no_smaller_and_parts_add_up() {
+        let budget = budget_of(&shelf(), "red 2; white 30; fibre 2 g");
+        let squares: f64 = budget.lines.iter().map(|line| line.delta_e.powi(2)).sum();
+        assert_abs_diff_eq!(squares.sqrt(), budget.delta_e, epsilon = 1e-9);
+        for line in &budget.lines {
+            assert!(line.chance_without >= budget.chance - 0.01, "{line:?}");
+        }
+    }
+}

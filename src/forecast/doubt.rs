@@ -1,0 +1,342 @@
+//! What is not known of a casting, as independent things that may each be off.
+
+use crate::materials::{
+    Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Move, Pigment, Shelf,
+};
+use crate::optics::{Coefficients, Foam};
+
+/// What a doubt belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum DoubtSource {
+    /// The mean mass of a drop.
+    DropMass,
+    /// The scatter from drop to drop, which few drops don't even out.
+    DropScatter,
+    /// The step of the scale.
+    Weighing,
+    /// The thickness of skin and paint.
+    Thickness,
+    /// The curves of pigments and bases: what calibration has left unknown.
+    Curves,
+    /// The cells of the foam, and how far it rises.
+    Foam,
+    /// The layer model's own.
+    Model,
+    /// The tone aimed at.
+    Target,
+}
+
+impl DoubtSource {
+    /// All of them, in the order of the work.
+    pub const ALL: [Self; 8] = [
+        Self::DropMass,
+        Self::DropScatter,
+        Self::Weighing,
+        Self::Thickness,
+        Self::Curves,
+        Self::Foam,
+        Self::Model,
+        Self::Target,
+    ];
+}
+
+/// One thing that may be off, by a standard deviation of its own.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Doubt {
+    /// K of the base so called.
+    BaseAbsorption(String),
+    /// S of the base so called.
+    BaseScattering(String),
+    /// The cells of the foam so called, which are its white.
+    Cells(String),
+    /// How far the foam so called rises.
+    Rise(String),
+    /// K of the pigment so called.
+    PigmentAbsorption(String),
+    /// S of the pigment so called.
+    PigmentScattering(String),
+    /// The mean mass of a drop of the pigment so called, neat or let down.
+    DropMass(String),
+    /// The mass of one portion: the scatter of its drops, or the step of the scale.
+    Portion {
+        /// Place of the cup.
+        cup: usize,
+        /// Place of the portion in it.
+        portion: usize,
+    },
+    /// The move of calibrated materials at this place of the shelf's.
+    Move(usize),
+    /// The thickness of the film at this place.
+    Thickness(usize),
+}
+
+/// Relative standard deviation of the mean mass of a drop, on top of the scatter from drop to drop, where too few runs of
+/// the bottle were weighed to tell: it is fuller, warmer or held otherwise than when its drops were weighed. Common
+/// practice, no source; three runs of a standard dropper stay within as much of their mean (European Pharmacopoeia 2.1.1,
+/// from memory).
+pub(crate) const DROP_MASS_SD: f64 = 0.05;
+
+impl Doubt {
+    /// What is not known of a base of `shelf`, save what its moves hold.
+    pub(crate) fn of_base(base: &Base, shelf: &Shelf) -> Vec<Self> {
+        let name = || base.name.clone();
+        let mut doubts = Vec::new();
+        if !shelf.is_calibrated(&Material::Base(name())) {
+            doubts.extend([Self::BaseAbsorption(name()), Self::BaseScattering(name())]);
+        }
+        if matches!(base.kind, BaseKind::Foam(_)) {
+            if !shelf.is_foam_calibrated(&base.name) {
+                doubts.push(Self::Cells(name()));
+            }
+            doubts.push(Self::Rise(name()));
+        }
+        doubts
+    }
+
+    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where moves hold what is not known of
+    /// its curves.
+    pub(crate) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
+        let name = || pigment.name.clone();
+        let mut doubts = Vec::new();
+        if !calibrated {
+            doubts.extend([
+                Self::PigmentAbsorption(name()),
+                Self::PigmentScattering(name()),
+            ]);
+        }
+        if matches!(amount, Amount::Drops(_)) {
+            doubts.push(Self::DropMass(name()));
+        }
+        doubts
+    }
+
+    /// Whether it is what the book does not know of its materials, and not what hands do.
+    pub(crate) fn is_of_calibration(&self) -> bool {
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::Cells(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => true,
+            Self::Rise(_) | Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => false,
+        }
+    }
+
+    /// Whether the colour's way bends with it, and is no straight line by its own meaning.
+    ///
+    /// A calibration's moves are what readings leave unknown by their tangents. Along a straight line of logarithms the colour of
+    /// a chip that was read would leave its reading at second order, which is the line's doing: what is left unknown keeps to
+    /// the reading. So a move is told by its tangent alone.
+    ///
+    /// Source: A. Immer, M. Korzepa, M. Bauer (2021), "Improving predictions of Bayesian neural nets via local linearization",
+    /// AISTATS (from memory).
+    pub(crate) fn bends(&self) -> bool {
+        !matches!(self, Self::Move(_))
+    }
+
+    /// What part of a budget it belongs to, in `casting`.
+    pub(crate) fn part(&self, casting: &Casting<'_>) -> DoubtSource {
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => DoubtSource::Curves,
+            Self::Cells(_) | Self::Rise(_) => DoubtSource::Foam,
+            Self::DropMass(_) => DoubtSource::DropMass,
+            Self::Portion { cup, portion } => {
+                let cup = casting.cups().nth(*cup);
+                match cup.and_then(|cup| cup.portions.get(*portion)) {
+                    Some(portion) if matches!(portion.amount, Amount::Mass(_)) => {
+                        DoubtSource::Weighing
+                    }
+                    _ => DoubtSource::DropScatter,
+                }
+            }
+            Self::Thickness(_) => DoubtSource::Thickness,
+        }
+    }
+
+    /// Whether it is the curves of `material` alone.
+    pub(crate) fn is_of_curves_of(&self, material: &Material) -> bool {
+        match (self, material) {
+            (Self::BaseAbsorption(name) | Self::BaseScattering(name), Material::Base(of))
+            | (
+                Self::PigmentAbsorption(name) | Self::PigmentScattering(name),
+                Material::Pigment(of),
+            ) => name == of,
+            _ => false,
+        }
+    }
+
+    /// `casting` after `times` the move at `place` of the shelf's, of one material alone if any is named.
+    pub(crate) fn taken<'shelf>(
+        casting: &Casting<'shelf>,
+        place: usize,
+        alone: Option<&Material>,
+        times: f64,
+    ) -> Casting<'shelf> {
+        let mut other = casting.clone();
+        take(&mut other, &casting.shelf.moves[place], alone, times);
+        other
+    }
+
+    /// The casting as it is if this is off by `sds` of its standard deviations.
+    pub(crate) fn applied<'shelf>(&self, casting: &Casting<'shelf>, sds: f64) -> Casting<'shelf> {
+        let mut other = casting.clone();
+        let settings = &casting.shelf.settings;
+        match self {
+            Self::BaseAbsorption(_)
+            | Self::BaseScattering(_)
+            | Self::Cells(_)
+            | Self::Rise(_)
+            | Self::PigmentAbsorption(_)
+            | Self::PigmentScattering(_)
+            | Self::Move(_) => self.alter(&mut other, &casting.shelf.moves, sds),
+            Self::DropMass(name) => {
+                for portion in other.cups_mut().flat_map(|cup| &mut cup.portions) {
+                    if portion.pigment.name == *name && matches!(portion.amount, Amount::Drops(_)) {
+                        let relative = drop_mass_sd(&portion.pigment);
+                        portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
+                    }
+                }
+            }
+            Self::Portion { cup, portion } => {
+                let portions = other.cups_mut().nth(*cup).map(|cup| &mut cup.portions);
+                if let Some(portion) = portions.and_then(|portions| portions.get_mut(*portion)) {
+                    let relative = portion.mass_sd(settings);
+                    portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
+                }
+            }
+            Self::Thickness(film) => {
+                let film = &mut other.films[*film];
+                film.thickness.0 = (film.thickness.0 + sds * film.thickness_sd.0).max(0.0);
+            }
+        }
+        other
+    }
+
+    /// Makes `materials` what they are if this, which is of materials, is off by `sds` of its standard deviations.
+    pub(crate) fn alter(&self, materials: &mut impl Alterable, moves: &[Move], sds: f64) {
+        match self {
+            Self::BaseAbsorption(name) => {
+                materials.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, sds, 0.0)
+                });
+            }
+            Self::BaseScattering(name) => {
+                materials.alter_base(name, |base| {
+                    shift(&mut base.coefficients, &base.spread, 0.0, sds)
+                });
+            }
+            Self::Cells(name) => alter_foam(materials, name, |foam| {
+                foam.cell_mm *= (foam.cell_ln_sd * sds).exp()
+            }),
+            Self::Rise(name) => alter_foam(materials, name, |foam| {
+                *foam = foam.risen_further(Foam::RISE_LN_SD * sds);
+            }),
+            Self::PigmentAbsorption(name) => materials.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
+            }),
+            Self::PigmentScattering(name) => materials.alter_pigment(name, |pigment| {
+                shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
+            }),
+            Self::Move(place) => take(materials, &moves[*place], None, sds),
+            Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => {}
+        }
+    }
+}
+
+/// Relative standard deviation of the mean mass of a drop: as weighed, or else a usual one.
+fn drop_mass_sd(pigment: &Pigment) -> f64 {
+    match (pigment.drop_mass_sd, pigment.drop_mass) {
+        (Some(sd), Some(mean)) => sd.0 / mean.0,
+        _ => DROP_MASS_SD,
+    }
+}
+
+/// Moves K by `k_sds` and S by `s_sds` of their standard deviations.
+fn shift(coefficients: &mut Coefficients, spread: &CoefficientSpread, k_sds: f64, s_sds: f64) {
+    *coefficients = spread.shift(coefficients, k_sds, s_sds);
+}
+
+impl Casting<'_> {
+    /// Makes the cells of every foam in it `times` as wide.
+    pub(crate) fn widen_cells(&mut self, times: f64) {
+        if let Some((name, _)) = self.foam() {
+            alter_foam(self, &name, |foam| foam.cell_mm *= times);
+        }
+    }
+}
+
+/// What holds materials that may be other than supposed: a casting, or the shelf.
+pub(crate) trait Alterable {
+    /// Alters the base called `name`, wherever it is.
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base));
+
+    /// Alters the pigment called `name`, wherever it is.
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment));
+}
+
+impl Alterable for Casting<'_> {
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
+        for cup in self.cups_mut().filter(|cup| cup.base.name == name) {
+            alter(cup.base.to_mut());
+        }
+    }
+
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
+        for portion in self.cups_mut().flat_map(|cup| &mut cup.portions) {
+            if portion.pigment.name == name {
+                alter(portion.pigment.to_mut());
+            }
+        }
+    }
+}
+
+impl Alterable for Shelf {
+    fn alter_base(&mut self, name: &str, alter: impl Fn(&mut Base)) {
+        self.bases
+            .iter_mut()
+            .filter(|base| base.name == name)
+            .for_each(alter);
+    }
+
+    fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
+        self.pigments
+            .iter_mut()
+            .filter(|pigment| pigment.name == name)
+            .for_each(alter);
+    }
+}
+
+fn alter_foam(materials: &mut impl Alterable, name: &str, alter: impl Fn(&mut Foam)) {
+    materials.alter_base(name, |base| {
+        if let BaseKind::Foam(foam) = &mut base.kind {
+            alter(foam);
+        }
+    });
+}
+
+/// Takes `each` move `times` its steps, of one material alone if any is named.
+fn take(materials: &mut impl Alterable, each: &Move, alone: Option<&Material>, times: f64) {
+    let steps = each.steps.iter();
+    for step in steps.filter(|step| alone.is_none_or(|material| step.material == *material)) {
+        let taken =
+            |coefficients: &mut Coefficients| *coefficients = step.taken(coefficients, times);
+        match &step.material {
+            Material::Base(name) => {
+                materials.alter_base(name, |base| {
+                    taken(&mut base.coefficients);
+                    if let (Some(step), BaseKind::Foam(foam)) = (step.foam, &mut base.kind) {
+                        *foam = step.taken(foam, times);
+                    }
+                });
+            }
+            Material::Pigment(name) => {
+                materials.alter_pigment(name, |pigment| taken(&mut pigment.coefficients));
+            }
+        }
+    }
+}

@@ -1,0 +1,323 @@
+//! What comes out of the mould, and how likely it is to pass.
+
+use std::f64::consts::TAU;
+
+use super::doubt::{Doubt, DoubtSource};
+use crate::colour::{
+    Lab, Light, Observer, Spectrum, Translucency, TristimulusWeights, delta_e_2000,
+};
+use crate::materials::{Casting, Material, Move};
+
+/// What comes out of the mould, by the model.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prediction {
+    /// Reflectance as the book's instrument would read it, 0–1.
+    pub reflectance: Spectrum,
+    /// CIELAB under the book's viewing.
+    pub lab: Lab,
+    /// Y over the black card by Y over the white card, 0–1; 1 hides all.
+    pub contrast_ratio: f64,
+    /// What it shows of black and white beneath it; its contrast ratio once more.
+    pub translucency: Translucency,
+    /// How L*, a* and b* move when one thing that is not known is off by its standard deviation: one for each thing,
+    /// all independent.
+    pub moves: Vec<Moved>,
+}
+
+/// How a colour moves when one thing that is not known is off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moved {
+    /// What the thing belongs to.
+    pub part: DoubtSource,
+    /// Half the way of L*, a* and b* between one standard deviation less and one more.
+    pub by: [f64; 3],
+    /// How far the middle of that way lies from the colour itself: what first order does not see.
+    pub bend: [f64; 3],
+}
+
+impl Moved {
+    /// The same with its standard deviation times `factor`.
+    pub(crate) fn scaled(&self, factor: f64) -> Self {
+        Self {
+            part: self.part,
+            by: self.by.map(|step| factor * step),
+            bend: self.bend.map(|step| factor * factor * step),
+        }
+    }
+}
+
+/// Which doubts the spread of a prediction holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubts {
+    /// What the book does not know of its materials, and what hands do: drops, weighing, thickness, rise.
+    All,
+    /// What the book does not know of its materials.
+    Calibration,
+}
+
+impl Casting<'_> {
+    /// Predicts the reading of the casting; `weights` are those of the book's viewing.
+    pub fn predict(&self, weights: &TristimulusWeights, doubts: Doubts) -> Prediction {
+        let reflectance = self.reading();
+        let lab = weights.lab(&reflectance);
+        let moves = self.doubts().into_iter();
+        let moves = moves.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
+        let moves = moves.map(|doubt| {
+            let (by, bend) =
+                self.moved_by(weights, lab, |casting, sds| doubt.applied(casting, sds));
+            let part = doubt.part(self);
+            let bend = if doubt.bends() { bend } else { [0.0; 3] };
+            Moved { part, by, bend }
+        });
+        let [l, a, b] = self.shelf.settings.model.own_spread();
+        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Moved {
+            part: DoubtSource::Model,
+            by,
+            bend: [0.0; 3],
+        });
+        let translucency = self.translucency(weights);
+        Prediction {
+            reflectance,
+            lab,
+            contrast_ratio: translucency.contrast_ratio,
+            translucency,
+            moves: moves.chain(own).collect(),
+        }
+    }
+
+    /// Half the way of L*, a* and b* between this casting `applied` at minus and at plus one, and how far the middle of
+    /// that way lies from `here`, its own colour.
+    pub(crate) fn moved_by(
+        &self,
+        weights: &TristimulusWeights,
+        here: Lab,
+        applied: impl Fn(&Self, f64) -> Self,
+    ) -> ([f64; 3], [f64; 3]) {
+        let seen = |casting: &Self| {
+            let Lab { l, a, b, .. } = weights.lab(&casting.reading());
+            [l, a, b]
+        };
+        // Central differences: twice the work of one-sided ones, and right to a few per cent where those err by
+        // ten, since a doubt of half its value is common.
+        let [up, down] = [1.0, -1.0].map(|sds| seen(&applied(self, sds)));
+        let here = [here.l, here.a, here.b];
+        (
+            std::array::from_fn(|axis| (up[axis] - down[axis]) / 2.0),
+            std::array::from_fn(|axis| (up[axis] + down[axis]) / 2.0 - here[axis]),
+        )
+    }
+
+    /// All that is not known of the casting, one independent thing at a time.
+    pub(crate) fn doubts(&self) -> Vec<Doubt> {
+        let mut doubts = Vec::new();
+        let mut materials = Vec::new();
+        for (place, cup) in self.cups().enumerate() {
+            let base = Material::Base(cup.base.name.clone());
+            doubts.extend(Doubt::of_base(&cup.base, self.shelf));
+            materials.push(base);
+            for (portion, poured) in cup.portions.iter().enumerate() {
+                let pigment = Material::Pigment(poured.pigment.name.clone());
+                let calibrated = self.shelf.is_calibrated(&pigment);
+                doubts.extend(Doubt::of_pigment(
+                    &poured.pigment,
+                    poured.amount,
+                    calibrated,
+                ));
+                materials.push(pigment);
+                doubts.push(Doubt::Portion {
+                    cup: place,
+                    portion,
+                });
+            }
+        }
+        let touched = |each: &Move| {
+            each.steps
+                .iter()
+                .any(|step| materials.contains(&step.material))
+        };
+        let moves = self.shelf.moves.iter().enumerate();
+        let moves = moves.filter(|(_, each)| touched(each));
+        doubts.extend(moves.map(|(place, _)| Doubt::Move(place)));
+        // A material in two cups is one doubt.
+        doubts.sort();
+        doubts.dedup();
+        doubts.extend((0..self.films.len()).map(Doubt::Thickness));
+        doubts
+    }
+}
+
+/// Points at which a chance is sampled; its own error is then well under one per cent.
+const SAMPLES: u32 = 4096;
+
+impl Prediction {
+    /// Standard deviations of L*, a* and b*, to first order.
+    pub fn spread(&self) -> [f64; 3] {
+        std::array::from_fn(|axis| {
+            self.moves
+                .iter()
+                .map(|moved| moved.by[axis].powi(2))
+                .sum::<f64>()
+                .sqrt()
+        })
+    }
+
+    /// CIELAB of the casting under another light, for `observer`.
+    pub fn under(&self, light: &Light, observer: Observer) -> Lab {
+        light.weights(observer).lab(&self.reflectance)
+    }
+
+    /// [`chance_within`](Self::chance_within) to first order, and normal: the share of a fixed, evenly spread set of points in three dimensions that land
+    /// there.
+    ///
+    /// Source of the points: the additive recurrence of the plastic number's kin, M. Roberts (2018), "The
+    /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,
+    /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
+    pub(crate) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
+        let factor = cholesky(self.covariance(aim_spread));
+        let landed = (1..=SAMPLES).filter(|point| {
+            let [x, y, z] = normal(f64::from(*point));
+            let [l, a, b] = [
+                factor[0][0] * x,
+                factor[1][0] * x + factor[1][1] * y,
+                factor[2][0] * x + factor[2][1] * y + factor[2][2] * z,
+            ];
+            let made = Lab::new(self.lab.l + l, self.lab.a + a, self.lab.b + b);
+            delta_e_2000(aim, made) <= tolerance
+        });
+        landed.count() as f64 / f64::from(SAMPLES)
+    }
+
+    fn covariance(&self, aim_spread: [f64; 3]) -> [[f64; 3]; 3] {
+        std::array::from_fn(|row| {
+            std::array::from_fn(|column| {
+                let own = if row == column {
+                    aim_spread[row].powi(2)
+                } else {
+                    0.0
+                };
+                self.moves
+                    .iter()
+                    .map(|moved| moved.by[row] * moved.by[column])
+                    .sum::<f64>()
+                    + own
+            })
+        })
+    }
+}
+
+/// The lower triangle whose product with its transpose is `matrix`; a direction without spread stays zero.
+fn cholesky(matrix: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
+    let mut factor = [[0.0; 3]; 3];
+    for row in 0..3 {
+        for column in 0..=row {
+            let known: f64 = (0..column)
+                .map(|k| factor[row][k] * factor[column][k])
+                .sum();
+            let rest = matrix[row][column] - known;
+            factor[row][column] = if row == column {
+                rest.max(0.0).sqrt()
+            } else if factor[column][column] > 0.0 {
+                rest / factor[column][column]
+            } else {
+                0.0
+            };
+        }
+    }
+    factor
+}
+
+/// Three normal deviates, the `point`-th of an even set.
+fn normal(point: f64) -> [f64; 3] {
+    // The positive root of x⁵ = x + 1, for four dimensions.
+    const ROOT: f64 = 1.167_303_978_261_418_7;
+    let [first, second, third, fourth] =
+        [1, 2, 3, 4].map(|power| (0.5 + point * ROOT.powi(-power)).fract());
+    let radius = |even: f64| (-2.0 * (1.0 - even).ln()).sqrt();
+    let (sin, cos) = (TAU * second).sin_cos();
+    [
+        radius(first) * cos,
+        radius(first) * sin,
+        radius(third) * (TAU * fourth).cos(),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+
+    fn prediction(moves: Vec<[f64; 3]>) -> Prediction {
+        let moves = moves.into_iter().map(|by| Moved {
+            part: DoubtSource::Curves,
+            by,
+            bend: [0.0; 3],
+        });
+        Prediction {
+            reflectance: Spectrum::constant(0.3),
+            lab: Lab::new(60.0, 12.0, 15.0),
+            contrast_ratio: 1.0,
+            translucency: Translucency::OPAQUE,
+            moves: moves.collect(),
+        }
+    }
+
+    #[test]
+    fn what_is_certain_passes_or_fails_for_certain() {
+        let certain = prediction(Vec::new());
+        let near = Lab::new(60.3, 12.0, 15.0);
+        assert_eq!(certain.chance_within(0.59, near, [0.0; 3]), 1.0, "within");
+        assert_eq!(certain.chance_within(0.1, near, [0.0; 3]), 0.0, "outside");
+    }
+
+    #[test]
+    fn a_chance_in_lightness_alone_is_that_of_the_normal_law() {
+        // Along L* at 60, ΔE00 is |ΔL*| over S_L. Half of a normal law lies within 0.6745 standard deviations
+        // (any table of it).
+        let lightness = prediction(vec![[3.0, 0.0, 0.0]]);
+        let limit = 0.6745 * 3.0;
+        let tolerance = delta_e_2000(lightness.lab, Lab::new(60.0 + limit, 12.0, 15.0));
+        let chance = lightness.chance_within(tolerance, lightness.lab, [0.0; 3]);
+        // S_L differs a little above and below.
+        assert_abs_diff_eq!(chance, 0.5, epsilon = 0.01);
+        let unsure_aim = lightness.chance_within(tolerance, lightness.lab, [4.0, 0.0, 0.0]);
+        // 0.6745 × 3 / 5 = 0.4047 standard deviations: 0.3143.
+        assert_abs_diff_eq!(unsure_aim, 0.3143, epsilon = 0.01);
+    }
+
+    #[test]
+    fn the_deviates_are_normal_and_independent() {
+        let sums = (1..=SAMPLES).fold([0.0; 7], |mut sums, point| {
+            let [x, y, z] = normal(f64::from(point));
+            for (sum, term) in
+                sums.iter_mut()
+                    .zip([x, x * x, y * y, z * z, x * y, y * z, x.powi(4)])
+            {
+                *sum += term / f64::from(SAMPLES);
+            }
+            sums
+        });
+        // Mean, variances, covariances; and the fourth moment, to which rare points far out give most.
+        let expected = [
+            (0.0, 0.01),
+            (1.0, 0.01),
+            (1.0, 0.01),
+            (1.0, 0.01),
+            (0.0, 0.01),
+            (0.0, 0.01),
+        ];
+        for (moment, (expected, tolerance)) in sums
+            .into_iter()
+            .zip(expected.into_iter().chain([(3.0, 0.1)]))
+        {
+            assert_abs_diff_eq!(moment, expected, epsilon = tolerance);
+        }
+    }
+
+    #[test]
+    fn the_factor_of_a_flat_spread_has_no_holes() {
+        let flat = prediction(vec![[1.0, 1.0, 0.0], [2.0, 2.0, 0.0]]);
+        let chance = flat.chance_within(100.0, flat.lab, [0.0; 3]);
+        assert_eq!(chance, 1.0, "no NaN where two axes move as one");
+    }
+}

@@ -1,0 +1,335 @@
+//! The drops that a search chooses from, with what each adds to the cup.
+
+use super::question::Question;
+use crate::error::{Error, Result};
+use crate::materials::{Amount, Base, Colorant, Cup, Portion};
+use crate::optics::Coefficients;
+
+/// A cup before any drop, and the drops at hand.
+#[derive(Clone, Debug)]
+pub(crate) struct Bench<'a> {
+    pub(crate) base: &'a Base,
+    /// Mass of the cup, g.
+    pub(crate) mass_g: f64,
+    /// Mass that stays, g, and K and S times that mass.
+    pub(crate) staying_g: f64,
+    pub(crate) sum: Coefficients,
+    /// Distinct pigments, in the order they were given.
+    pub(crate) pigments: Vec<BenchPigment>,
+    pub(crate) drops: Vec<BenchDrop>,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct BenchPigment {
+    pub(crate) name: String,
+    pub(crate) max_fraction: f64,
+    /// K and S of its dispersion.
+    pub(crate) coefficients: Coefficients,
+    /// Mass of its dispersion already in the cup, g.
+    pub(crate) fixed_g: f64,
+    /// Place of its strongest drop among the drops.
+    pub(crate) strongest: usize,
+}
+
+/// One kind of drop.
+#[derive(Clone, Debug)]
+pub(crate) struct BenchDrop {
+    pub(crate) colorant: Colorant,
+    /// Place of its pigment.
+    pub(crate) pigment: usize,
+    /// Most of them in a cup.
+    pub(crate) most: u32,
+    /// Mass of a drop, g; the dispersion in it, g; what of it stays, g, and K and S times that mass.
+    pub(crate) mass_g: f64,
+    pub(crate) dispersion_g: f64,
+    staying_g: f64,
+    sum: Coefficients,
+}
+
+impl BenchDrop {
+    /// What stays of the clear base in a drop, g.
+    pub(crate) fn clear_g(&self) -> f64 {
+        self.staying_g - self.dispersion_g
+    }
+}
+
+impl<'a> Bench<'a> {
+    /// The bench of `question`, with `colorants` at hand.
+    pub(crate) fn new(question: &'a Question<'_>, colorants: &[Colorant]) -> Result<Self> {
+        let empty = &question.cup;
+        let solids = empty.base.solids();
+        let staying = |portions: &[Portion<'_>]| -> f64 {
+            let stays = |p: &Portion<'_>| p.dispersion_mass().0 + solids * p.clear_mass().0;
+            portions.iter().map(stays).sum()
+        };
+        let staying_g = solids * empty.base_mass.0 + staying(&empty.portions);
+        let mut bench = Self {
+            base: &question.cup.base,
+            mass_g: empty.mass().0,
+            staying_g,
+            sum: empty.before_rise().scaled(staying_g),
+            pigments: Vec::new(),
+            drops: Vec::with_capacity(colorants.len()),
+        };
+        for colorant in colorants {
+            if bench.drops.iter().any(|drop| drop.colorant == *colorant) {
+                let finding = format!("`{colorant}` is named twice among the pigments");
+                return Err(Error::input(finding).mend("name each once"));
+            }
+            let portion = Portion::new(question.shelf, colorant, Amount::Drops(1.0))?;
+            let mut sum = portion
+                .pigment
+                .coefficients
+                .scaled(portion.dispersion_mass().0);
+            sum.add_scaled(solids * portion.clear_mass().0, &empty.base.coefficients);
+            let pigment = bench.place_of(&portion, empty);
+            let drop = BenchDrop {
+                colorant: colorant.clone(),
+                pigment,
+                most: question.most_drops(colorant),
+                mass_g: portion.mass.0,
+                dispersion_g: portion.dispersion_mass().0,
+                staying_g: staying(std::slice::from_ref(&portion)),
+                sum,
+            };
+            let strongest = bench.pigments[pigment].strongest;
+            if bench
+                .drops
+                .get(strongest)
+                .is_none_or(|old| old.dispersion_g < drop.dispersion_g)
+            {
+                bench.pigments[pigment].strongest = bench.drops.len();
+            }
+            bench.drops.push(drop);
+        }
+        Ok(bench)
+    }
+
+    fn place_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
+        let pigment = &portion.pigment;
+        if let Some(place) = self
+            .pigments
+            .iter()
+            .position(|known| known.name == pigment.name)
+        {
+            return place;
+        }
+        self.pigments.push(BenchPigment {
+            name: pigment.name.clone(),
+            max_fraction: pigment.max_fraction,
+            coefficients: pigment.coefficients,
+            fixed_g: empty.fraction(&pigment.name) * empty.mass().0,
+            strongest: self.drops.len(),
+        });
+        self.pigments.len() - 1
+    }
+
+    /// Grams of each pigment's dispersion in `amounts` of the drops, then of the clear base that stays with them.
+    pub(crate) fn grams(&self, amounts: impl Iterator<Item = f64>) -> Vec<f64> {
+        let mut grams = vec![0.0; self.pigments.len() + 1];
+        for (drop, amount) in self.drops.iter().zip(amounts) {
+            grams[drop.pigment] += amount * drop.dispersion_g;
+            grams[self.pigments.len()] += amount * drop.clear_g();
+        }
+        grams
+    }
+
+    /// Mass of each pigment's dispersion in `counts` of the drops, to a nanogram.
+    pub(crate) fn content(&self, counts: &[u32]) -> Vec<u64> {
+        let mut content = self.grams(counts.iter().map(|count| f64::from(*count)));
+        content.pop();
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "grams of drops, counted in nanograms"
+        )]
+        content
+            .iter()
+            .map(|grams| (grams * 1e9).round() as u64)
+            .collect()
+    }
+
+    /// K and S of what the cup sets to with `amounts` of the drops, in their order.
+    pub(crate) fn coefficients(&self, amounts: impl Iterator<Item = f64>) -> Coefficients {
+        let mut sum = self.sum;
+        let mut staying_g = self.staying_g;
+        for (drop, amount) in self.drops.iter().zip(amounts) {
+            if amount > 0.0 {
+                sum.add_scaled(amount, &drop.sum);
+                staying_g += amount * drop.staying_g;
+            }
+        }
+        self.base.risen(&sum.scaled(1.0 / staying_g))
+    }
+
+    /// Whether `counts` of the drops keep to the limits.
+    pub(crate) fn allows(&self, counts: &[u32], question: &Question<'_>) -> bool {
+        let limits = &question.limits;
+        if self
+            .drops
+            .iter()
+            .zip(counts)
+            .any(|(drop, count)| *count > drop.most)
+            || counts.iter().sum::<u32>() > limits.max_total_drops
+        {
+            return false;
+        }
+        let added = |mass: fn(&BenchDrop) -> f64, of: &dyn Fn(&BenchDrop) -> bool| -> f64 {
+            let drops = self.drops.iter().zip(counts).filter(|(drop, _)| of(drop));
+            drops
+                .map(|(drop, count)| mass(drop) * f64::from(*count))
+                .sum()
+        };
+        let mass_g = self.mass_g + added(|drop| drop.mass_g, &|_| true);
+        let mut in_the_cup = 0;
+        for (place, pigment) in self.pigments.iter().enumerate() {
+            let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == place);
+            in_the_cup += usize::from(dispersion_g > 0.0);
+            if dispersion_g == 0.0 && question.must.contains(&pigment.name) {
+                return false;
+            }
+            if pigment.fixed_g + dispersion_g > pigment.max_fraction * mass_g {
+                return false;
+            }
+        }
+        in_the_cup <= limits.max_pigments
+    }
+
+    /// `counts`, with one drop of what must be in and isn't.
+    pub(crate) fn with_musts(&self, mut counts: Vec<u32>, question: &Question<'_>) -> Vec<u32> {
+        for (place, pigment) in self.pigments.iter().enumerate() {
+            let mut of_it = self.drops.iter().zip(&counts);
+            let is_in = of_it.any(|(drop, count)| drop.pigment == place && *count > 0);
+            if question.must.contains(&pigment.name) && !is_in {
+                counts[pigment.strongest] = 1;
+            }
+        }
+        counts
+    }
+
+    /// The largest amount of a pigment's strongest drop that the limits leave room for, others absent.
+    pub(crate) fn room_for(&self, pigment: usize, question: &Question<'_>) -> f64 {
+        let BenchPigment {
+            max_fraction,
+            fixed_g,
+            strongest,
+            ..
+        } = self.pigments[pigment];
+        let drop = &self.drops[strongest];
+        let by_load = (max_fraction * self.mass_g - fixed_g).max(0.0)
+            / (drop.dispersion_g - max_fraction * drop.mass_g).max(f64::MIN_POSITIVE);
+        by_load.min(f64::from(
+            question
+                .limits
+                .max_drops
+                .min(question.limits.max_total_drops),
+        ))
+    }
+
+    /// The amount of a pigment's strongest drop that makes `fraction` of the empty cup's mass.
+    pub(crate) fn amount_for(&self, pigment: usize, fraction: f64) -> f64 {
+        fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
+    }
+
+    /// Drops that make a stronger one of their pigment: the weaker's place, the stronger's, and how many make it.
+    pub(crate) fn exchanges(&self) -> Vec<(usize, usize, u32)> {
+        /// Ratios are typed in decimals, and computed.
+        const EPSILON: f64 = 1e-9;
+        let mut exchanges = Vec::new();
+        for (weak, weaker) in self.drops.iter().enumerate() {
+            for (strong, stronger) in self.drops.iter().enumerate() {
+                let ratio = stronger.dispersion_g / weaker.dispersion_g;
+                let parts = ratio.round();
+                let is_whole = (ratio - parts).abs() <= EPSILON * ratio;
+                if weaker.pigment == stronger.pigment && parts > 1.0 && is_whole {
+                    exchanges.push((weak, strong, crate::materials::whole_number(parts)));
+                }
+            }
+        }
+        exchanges
+    }
+
+    /// The weaker drops of a pigment, with how many of each make its strongest.
+    pub(crate) fn weaker(&self, pigment: usize) -> impl Iterator<Item = (usize, f64)> {
+        let strongest = self.pigments[pigment].strongest;
+        let strength = self.drops[strongest].dispersion_g;
+        let drops = self.drops.iter().enumerate();
+        drops
+            .filter(move |(place, drop)| drop.pigment == pigment && *place != strongest)
+            .map(move |(place, drop)| (place, strength / drop.dispersion_g))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::super::question::{CupLimits, Place, Stop};
+    use super::*;
+    use crate::materials::fixtures::shelf;
+    use crate::materials::{BaseKind, Grams, Poured, Shelf};
+
+    /// Counts, in a fixed but unruly order, of each kind of drop.
+    fn unruly(seed: u32) -> impl Iterator<Item = u32> {
+        (1..).map(move |place: u32| {
+            (seed.wrapping_mul(2_654_435_761) ^ place.wrapping_mul(40_503)) % 14
+        })
+    }
+
+    #[test]
+    fn a_bench_and_a_cup_agree_on_what_drops_make() {
+        let shelf: Shelf = shelf();
+        let colorants = ["red", "red 1:10", "white", "white 1:5"]
+            .map(|name| name.parse::<Colorant>().expect(name));
+        for base in &shelf.bases {
+            let fixed = if matches!(base.kind, BaseKind::Skin) {
+                "fibre 3.5 g"
+            } else {
+                ""
+            };
+            let pour = |mix: &str| {
+                let mix = mix.parse().expect(mix);
+                let poured = Poured {
+                    base: base.name.clone(),
+                    base_mass: Grams(75.0),
+                    mix,
+                };
+                Cup::pour(&shelf, &poured).expect("a sound cup")
+            };
+            let question = Question {
+                shelf: &shelf,
+                cup: pour(fixed),
+                place: Place::Bed,
+                aims: Vec::new(),
+                colorants: colorants.to_vec(),
+                must: Vec::new(),
+                contrast: None,
+                let_downs: false,
+                limits: CupLimits {
+                    max_drops: 40,
+                    max_total_drops: 60,
+                    max_pigments: 4,
+                    top: 1,
+                    within: 0.0,
+                    threads: 1,
+                    stop: Stop::default(),
+                },
+                deadline: None,
+            };
+            let bench = Bench::new(&question, &colorants).expect("all are dropped");
+            for seed in 0..200 {
+                let counts: Vec<u32> = unruly(seed).take(colorants.len()).collect();
+                let drops = colorants
+                    .iter()
+                    .zip(&counts)
+                    .map(|(name, count)| format!("{name} {count}; "));
+                let cup = pour(&(drops.collect::<String>() + fixed)).coefficients();
+                let found = bench.coefficients(counts.iter().map(|count| f64::from(*count)));
+                for place in 0..crate::colour::SAMPLES {
+                    assert_abs_diff_eq!(found.k[place], cup.k[place], epsilon = 1e-12);
+                    assert_abs_diff_eq!(found.s[place], cup.s[place], epsilon = 1e-12);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! All ways to dose one pigment: so many drops from the bottle, so many of each let-down.
+
+use super::candidate::Bench;
+use super::question::Question;
+
+/// One way to dose a pigment.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Dose {
+    /// Drops of each of the pigment's kinds.
+    pub(crate) counts: Vec<u32>,
+    /// Dispersion, g.
+    pub(crate) dispersion_g: f64,
+    /// What stays of the clear base that comes along, g.
+    pub(crate) clear_g: f64,
+    /// Drops of all kinds.
+    pub(crate) drops: u32,
+}
+
+/// What holds for a range of doses.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Span {
+    /// Least and greatest clear mass, g.
+    pub(crate) clear_g: (f64, f64),
+    /// Fewest drops.
+    pub(crate) drops: u32,
+}
+
+impl Span {
+    fn with(self, other: Self) -> Self {
+        Self {
+            clear_g: (
+                self.clear_g.0.min(other.clear_g.0),
+                self.clear_g.1.max(other.clear_g.1),
+            ),
+            drops: self.drops.min(other.drops),
+        }
+    }
+}
+
+/// The doses of one pigment, none first, then by rising mass of dispersion and number of drops.
+#[derive(Clone, Debug)]
+pub(crate) struct Doses {
+    /// Places of the pigment's drops on the bench.
+    pub(crate) kinds: Vec<usize>,
+    pub(crate) list: Vec<Dose>,
+    /// Spans of 1, 2, 4, … doses, by their first.
+    spans: Vec<Vec<Span>>,
+}
+
+impl Doses {
+    /// All doses of `pigment` that the limits of `question` leave room for.
+    pub(crate) fn new(bench: &Bench<'_>, pigment: usize, question: &Question<'_>) -> Self {
+        let of_it = |place: &usize| bench.drops[*place].pigment == pigment;
+        let kinds: Vec<usize> = (0..bench.drops.len()).filter(of_it).collect();
+        let most_drops = question.limits.max_total_drops;
+        // A pigment's load is taken of the heaviest cup there may be; each recipe is checked again.
+        let heaviest = bench
+            .drops
+            .iter()
+            .map(|drop| drop.mass_g)
+            .fold(0.0, f64::max);
+        let heaviest_g = bench.mass_g + f64::from(most_drops) * heaviest;
+        let limit = &bench.pigments[pigment];
+        let most_g = limit.max_fraction * heaviest_g - limit.fixed_g;
+        let mut list = vec![Dose {
+            counts: Vec::new(),
+            dispersion_g: 0.0,
+            clear_g: 0.0,
+            drops: 0,
+        }];
+        for place in &kinds {
+            let drop = &bench.drops[*place];
+            let longer = |dose: &Dose| {
+                let (dose, most) = (dose.clone(), drop.most.min(most_drops - dose.drops));
+                (0..=most)
+                    .map(move |count| {
+                        let mut counts = dose.counts.clone();
+                        counts.push(count);
+                        Dose {
+                            counts,
+                            dispersion_g: dose.dispersion_g + f64::from(count) * drop.dispersion_g,
+                            clear_g: dose.clear_g + f64::from(count) * drop.clear_g(),
+                            drops: dose.drops + count,
+                        }
+                    })
+                    .filter(|dose| dose.dispersion_g <= most_g || dose.drops == 0)
+                    .collect::<Vec<_>>()
+            };
+            list = list.iter().flat_map(longer).collect();
+        }
+        list.sort_by(|one, other| {
+            (one.dispersion_g.total_cmp(&other.dispersion_g))
+                .then(one.drops.cmp(&other.drops))
+                .then(one.counts.cmp(&other.counts))
+        });
+        let mut spans: Vec<Vec<Span>> = vec![
+            list.iter()
+                .map(|dose| Span {
+                    clear_g: (dose.clear_g, dose.clear_g),
+                    drops: dose.drops,
+                })
+                .collect(),
+        ];
+        let mut long = 1;
+        while 2 * long <= list.len() {
+            let halves = &spans[spans.len() - 1];
+            spans.push(
+                (0..=list.len() - 2 * long)
+                    .map(|first| halves[first].with(halves[first + long]))
+                    .collect(),
+            );
+            long *= 2;
+        }
+        Self { kinds, list, spans }
+    }
+
+    /// What holds for the doses from `low` to `high`, both included.
+    pub(crate) fn span(&self, low: usize, high: usize) -> Span {
+        let level = (high - low + 1).ilog2() as usize;
+        let spans = &self.spans[level];
+        spans[low].with(spans[high + 1 - (1 << level)])
+    }
+
+    /// The first dose of at least `grams` of dispersion, and the last of at most that.
+    pub(crate) fn from(&self, grams: f64) -> usize {
+        self.list.partition_point(|dose| dose.dispersion_g < grams)
+    }
+
+    /// How many doses have at most `grams` of dispersion.
+    pub(crate) fn up_to(&self, grams: f64) -> usize {
+        self.list.partition_point(|dose| dose.dispersion_g <= grams)
+    }
+
+    /// The least dispersion that is more than none, g.
+    pub(crate) fn least_g(&self) -> f64 {
+        let some = self.list.iter().find(|dose| dose.dispersion_g > 0.0);
+        some.map_or(1.0, |dose| dose.dispersion_g)
+    }
+}

@@ -1,0 +1,105 @@
+//! Walking from one whole-drop recipe to a better one beside it.
+
+use super::candidate::Bench;
+use super::pool::Pool;
+use super::relaxed::Relaxed;
+use crate::materials::{dose, whole_number};
+
+/// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are
+/// weaker drops, the rest made up of them; in all combinations.
+pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
+    let mut all = vec![vec![0; bench.drops.len()]];
+    for (pigment, amount) in &relaxed.amounts {
+        let strongest = bench.pigments[*pigment].strongest;
+        let mut options = vec![
+            vec![(strongest, whole_number(amount.floor()))],
+            vec![(strongest, whole_number(amount.ceil()))],
+        ];
+        for (weaker, parts) in bench.weaker(*pigment) {
+            let (whole, rest) = dose(*amount, parts);
+            options.push(vec![(strongest, whole), (weaker, rest)]);
+        }
+        all = all
+            .iter()
+            .flat_map(|counts| {
+                options.iter().map(move |option| {
+                    let mut counts = counts.clone();
+                    for (place, count) in option {
+                        counts[*place] = *count;
+                    }
+                    counts
+                })
+            })
+            .collect();
+    }
+    all
+}
+
+/// Walks from `counts` to better neighbours until there is none.
+pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
+    let moves = moves(pool.bench);
+    let Some(mut best) = pool.offer(&counts) else {
+        return;
+    };
+    let mut next = counts.clone();
+    loop {
+        let before = best;
+        for steps in &moves {
+            next.copy_from_slice(&counts);
+            let possible = steps.iter().all(|(place, step)| {
+                let moved = next[*place].checked_add_signed(*step);
+                next[*place] = moved.unwrap_or(0);
+                moved.is_some()
+            });
+            if let Some(delta_e) = possible.then(|| pool.offer(&next)).flatten()
+                && delta_e < best
+            {
+                best = delta_e;
+                counts.copy_from_slice(&next);
+            }
+        }
+        if best >= before {
+            return;
+        }
+    }
+}
+
+/// Neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
+/// of another; a drop exchanged for the weaker drops that make it, give or take two.
+fn moves(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
+    let kinds = bench.drops.len();
+    let mut moves: Vec<Vec<(usize, i32)>> = Vec::new();
+    for one in 0..kinds {
+        moves.extend([1, -1, 2, -2, 3, -3].map(|step| vec![(one, step)]));
+        for other in one + 1..kinds {
+            for (first, second) in [
+                (1, -1),
+                (-1, 1),
+                (1, 1),
+                (-1, -1),
+                (1, -2),
+                (-1, 2),
+                (2, -1),
+                (-2, 1),
+            ] {
+                moves.push(vec![(one, first), (other, second)]);
+            }
+        }
+    }
+    for (pigment, of_it) in bench.pigments.iter().enumerate() {
+        for (weaker, parts) in bench.weaker(pigment) {
+            let parts = i32::try_from(whole_number(parts.round())).unwrap_or(i32::MAX);
+            for more in -2..=2 {
+                moves.push(vec![
+                    (of_it.strongest, 1),
+                    (weaker, -parts.saturating_add(more)),
+                ]);
+                moves.push(vec![
+                    (of_it.strongest, -1),
+                    (weaker, parts.saturating_add(more)),
+                ]);
+            }
+        }
+    }
+    moves
+}

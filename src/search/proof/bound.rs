@@ -1,0 +1,250 @@
+//! What the recipes of a box can't be better than, and which of them can't be good enough.
+//!
+//! A box is a range of doses for each pigment. The kernel gives planes for X, Y, Z over it ([`Planes`]); the cube root
+//! bends them a little more; so L*, a*, b* of all its recipes lie in a [`Zonotope`]. Mapped by
+//! [`DifferenceFloor`](crate::colour::DifferenceFloor), the distance of that zonotope from the origin is below every
+//! recipe's ΔE00. Any direction bounds that distance, and any direction whose reach is bounded from above by the best
+//! recipe known bounds each pigment's share in it: so boxes shrink without being split. A cup holds only so many
+//! pigments: of those that a box has from no drop up, only so many count in a direction, those that reach farthest
+//! ([`Open`]).
+
+use super::kernel::Kernel;
+use super::open::{Open, Segment, axes, segments, sums};
+use super::planes::Planes;
+use super::zonotope::{Measure, Narrow, Spread, Walk, Zonotope};
+use crate::forecast::Aim;
+use crate::search::doses::Doses;
+use crate::search::question::Contrast;
+
+/// From one dose of a pigment to another, both included.
+pub(crate) type Range = (usize, usize);
+
+/// Bounds boxes of recipes.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bounder<'a> {
+    pub(crate) kernel: &'a Kernel,
+    pub(crate) contrast: Option<(&'a [Kernel; 2], &'a Contrast)>,
+    pub(crate) aims: &'a [Aim],
+    pub(crate) doses: &'a [Doses],
+    pub(crate) max_pigments: usize,
+    pub(crate) max_total_drops: u32,
+}
+
+/// Memory that is used again and again.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Scratch {
+    low: Vec<f64>,
+    high: Vec<f64>,
+    pub(crate) planes: Planes,
+    /// Those over the cards, where a contrast ratio is asked for.
+    over_a_card: Planes,
+    zonotopes: Vec<Zonotope>,
+    open: Open,
+    /// Each part's range as shares of its segment.
+    shares: Vec<(f64, f64)>,
+    walk: Walk,
+}
+
+/// Rounds of shrinking before a box is split.
+const ROUNDS: usize = 4;
+/// A range that shrinks to less than this share of itself is worth another round.
+const WORTH_ANOTHER: f64 = 0.8;
+/// For the rounding of sums: shares are widened by this, and doses are told apart by less.
+const ROUNDING: f64 = 1e-9;
+
+impl Bounder<'_> {
+    /// Shrinks `ranges` to recipes that may have a mean ΔE00 below `cut`; `None` where there are none, else what no
+    /// recipe in them is below.
+    pub(crate) fn assess(
+        &self,
+        ranges: &mut [Range],
+        cut: f64,
+        scratch: &mut Scratch,
+    ) -> Option<f64> {
+        for round in 1.. {
+            self.keep_to_limits(ranges)?;
+            let floor = self.floor(ranges, scratch, cut);
+            if floor >= cut || !self.may_contrast(scratch) {
+                return None;
+            }
+            let before = size(ranges);
+            self.shrink(ranges, cut, scratch)?;
+            if round == ROUNDS || size(ranges) > WORTH_ANOTHER * before {
+                self.keep_to_limits(ranges)?;
+                return Some(floor);
+            }
+        }
+        None
+    }
+
+    /// Takes out doses that no recipe within limits has.
+    fn keep_to_limits(&self, ranges: &mut [Range]) -> Option<()> {
+        let sure = ranges.iter().filter(|(low, _)| *low > 0).count();
+        if sure > self.max_pigments {
+            return None;
+        }
+        if sure == self.max_pigments {
+            for range in ranges.iter_mut().filter(|(low, _)| *low == 0) {
+                range.1 = 0;
+            }
+        }
+        let fewest = |doses: &Doses, range: &Range| doses.span(range.0, range.1).drops;
+        let all: u32 = (self.doses.iter().zip(ranges.iter()))
+            .map(|(doses, range)| fewest(doses, range))
+            .sum();
+        if all > self.max_total_drops {
+            return None;
+        }
+        for (doses, range) in self.doses.iter().zip(ranges) {
+            let room = self.max_total_drops - (all - fewest(doses, range));
+            while range.1 > range.0 && doses.list[range.1].drops > room {
+                range.1 -= 1;
+            }
+            while range.1 > range.0 && doses.list[range.0].drops > room {
+                range.0 += 1;
+            }
+        }
+        Some(())
+    }
+
+    /// What no recipe in `ranges` is below; the planes and zonotopes stay in `scratch`.
+    pub(crate) fn floor(&self, ranges: &[Range], scratch: &mut Scratch, cut: f64) -> f64 {
+        let Scratch {
+            low,
+            high,
+            planes,
+            zonotopes,
+            open,
+            walk,
+            ..
+        } = scratch;
+        low.clear();
+        high.clear();
+        open.parts.clear();
+        let (mut clear, mut sure) = ((0.0, 0.0), 0);
+        for (doses, range) in self.doses.iter().zip(ranges) {
+            low.push(doses.list[range.0].dispersion_g);
+            high.push(doses.list[range.1].dispersion_g);
+            open.parts.push(range.0 == 0 && range.1 > 0);
+            sure += usize::from(range.0 > 0);
+            let span = doses.span(range.0, range.1);
+            clear = (clear.0 + span.clear_g.0, clear.1 + span.clear_g.1);
+        }
+        if self.kernel.parts() > self.doses.len() {
+            low.push(clear.0);
+            high.push(clear.1);
+            open.parts.push(false);
+        }
+        open.count = open.parts.iter().filter(|open| **open).count();
+        open.at_most = self.max_pigments.saturating_sub(sure);
+        self.kernel.bound(low, high, open, planes);
+        zonotopes.resize(self.aims.len(), Zonotope::default());
+        let count = self.aims.len() as f64;
+        let mut sum = 0.0;
+        for (light, (aim, zonotope)) in self.aims.iter().zip(zonotopes).enumerate() {
+            let spread = Spread {
+                kernel: self.kernel,
+                light,
+                lanes: &planes.spread,
+            };
+            self.kernel.instructions.run(Measure {
+                zonotope,
+                target: aim.lab,
+                xyz: &planes.xyz[light],
+                slopes: &planes.slopes[light],
+                amounts: (low, high),
+                open,
+                spread,
+                enough: cut * count - sum,
+                walk,
+            });
+            sum += zonotope.floor;
+        }
+        sum / count
+    }
+
+    /// Whether any recipe of the box that `scratch` holds may have the contrast ratio that is asked for.
+    fn may_contrast(&self, scratch: &mut Scratch) -> bool {
+        let Some((kernels, contrast)) = self.contrast else {
+            return true;
+        };
+        let Scratch {
+            low,
+            high,
+            over_a_card: planes,
+            open,
+            ..
+        } = scratch;
+        let [black, white] = kernels.each_ref().map(|kernel| {
+            kernel.bound(low, high, open, planes);
+            let y = planes.xyz[0][1];
+            let mut spread = [0.0];
+            kernel.reaches(0, &planes.spread, &[[0.0, 1.0, 0.0]], &mut spread);
+            let parts: Vec<Segment> = segments(&planes.slopes[0], (low, high), open).collect();
+            let (less, more) = sums(&parts, open, &axes());
+            (
+                (y.least - less[1] - spread[0]).max(y.range.0).max(0.0),
+                (y.least + more[1] + spread[0]).min(y.range.1),
+            )
+        });
+        contrast.holds(black.0 / white.1, black.1 / white.0.max(f64::MIN_POSITIVE))
+    }
+
+    /// Takes out doses with which no recipe is below `cut`.
+    fn shrink(&self, ranges: &mut [Range], cut: f64, scratch: &mut Scratch) -> Option<()> {
+        let Scratch {
+            low,
+            high,
+            zonotopes,
+            shares,
+            planes,
+            open,
+            ..
+        } = scratch;
+        shares.clear();
+        shares.resize(low.len(), (0.0, 1.0));
+        let sum: f64 = zonotopes.iter().map(|zonotope| zonotope.floor).sum();
+        for (light, zonotope) in zonotopes.iter().enumerate() {
+            let reach = cut * zonotopes.len() as f64 - (sum - zonotope.floor);
+            let spread = Spread {
+                kernel: self.kernel,
+                light,
+                lanes: &planes.spread,
+            };
+            let narrow = Narrow {
+                zonotope,
+                reach,
+                shares,
+                open,
+                spread,
+            };
+            self.kernel.instructions.run(narrow)?;
+        }
+        for ((place, doses), range) in self.doses.iter().enumerate().zip(ranges) {
+            let (from, to) = shares[place];
+            let (least, all) = (low[place], high[place] - low[place]);
+            if all == 0.0 {
+                continue;
+            }
+            if from > 0.0 {
+                range.0 = range.0.max(doses.from(least + all * (from - ROUNDING)));
+            }
+            if to < 1.0 {
+                let end = doses.up_to(least + all * (to + ROUNDING));
+                range.1 = range.1.min(end.checked_sub(1)?);
+            }
+            if range.0 > range.1 {
+                return None;
+            }
+        }
+        Some(())
+    }
+}
+
+/// How many recipes there are in `ranges`, the limits aside.
+pub(crate) fn size(ranges: &[Range]) -> f64 {
+    ranges
+        .iter()
+        .map(|(low, high)| (high - low + 1) as f64)
+        .product()
+}

@@ -1,0 +1,493 @@
+//! Checks of the proof against trying everything. The pigments are invented; the checks are that the parts of the
+//! search agree with the layer model and with counting through.
+
+use std::time::Instant;
+
+use super::bound::{Range, Scratch, size};
+use super::instructions::Instructions;
+use super::prove::Prover;
+use crate::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
+use crate::forecast::Aim;
+use crate::materials::fixtures::shelf;
+use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
+use crate::optics::{Beneath, Coefficients, Layer};
+use crate::search::candidate::Bench;
+use crate::search::doses::Doses;
+use crate::search::question::{Contrast, CupLimits, Place, Question, Stop};
+
+/// Evenly spread numbers from 0 to 1, by a fixed recurrence.
+struct Even(u64);
+
+impl Even {
+    fn next(&mut self) -> f64 {
+        self.0 = (self.0)
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// A whole number from `low` to `high`, both included.
+    fn between(&mut self, low: usize, high: usize) -> usize {
+        let share = self.next() * (high - low + 1) as f64;
+        (low + crate::materials::whole_number(share) as usize).min(high)
+    }
+}
+
+/// The fixtures' shelf with six pigments of unlike colours, whose K rises or falls or peaks along the wavelengths.
+fn six_pigments() -> Shelf {
+    let mut shelf = shelf();
+    let red = shelf.pigments[0].clone();
+    let peak = |at: f64, k: f64| {
+        Spectrum::from_fn(|place| k * (-(place as f64 - at).powi(2) / 60.0).exp() + 0.02 * k)
+    };
+    for (name, at, k, s) in [
+        ("yellow", 2.0, 3000.0, 400.0),
+        ("blue", 22.0, 6000.0, 150.0),
+        ("green", 33.0, 4000.0, 200.0),
+        ("black", 17.0, 20000.0, 100.0),
+    ] {
+        let mut pigment = red.clone();
+        pigment.name = name.to_owned();
+        pigment.coefficients = Coefficients {
+            k: peak(at, k),
+            s: Spectrum::constant(s),
+        };
+        shelf.pigments.push(pigment);
+    }
+    shelf
+}
+
+fn question<'a>(shelf: &'a Shelf, base: &str, place: Place, colorants: &[&str]) -> Question<'a> {
+    let poured = Poured {
+        base: base.to_owned(),
+        base_mass: Grams(300.0),
+        mix: Default::default(),
+    };
+    Question {
+        shelf,
+        cup: Cup::pour(shelf, &poured).expect("a sound cup"),
+        place,
+        aims: vec![aim(Viewing::D65_10, Lab::new(60.0, 15.0, 18.0))],
+        colorants: (colorants.iter())
+            .map(|name| name.parse::<Colorant>().expect(name))
+            .collect(),
+        must: Vec::new(),
+        contrast: None,
+        let_downs: false,
+        limits: CupLimits {
+            max_drops: 12,
+            max_total_drops: 20,
+            max_pigments: 3,
+            top: 1,
+            within: 0.0,
+            threads: 2,
+            stop: Stop::default(),
+        },
+        deadline: None,
+    }
+}
+
+fn aim(viewing: Viewing, lab: Lab) -> Aim {
+    Aim {
+        weights: viewing.weights(),
+        lab,
+    }
+}
+
+fn over_a_card(shelf: &Shelf) -> Place {
+    Place::Film {
+        thickness_mm: 2.0,
+        over: Vec::new(),
+        beneath: Beneath::Backing(shelf.white_card()),
+    }
+}
+
+/// Films over a card, over a layer over a card, and a bed of foam.
+fn places(shelf: &Shelf) -> Vec<(&'static str, Place)> {
+    let under = Layer {
+        coefficients: shelf.bases[0].coefficients.scaled(4.0),
+        thickness_mm: 1.5,
+    };
+    let stack = Place::Film {
+        thickness_mm: 0.05,
+        over: vec![under],
+        beneath: Beneath::Backing(shelf.black_card()),
+    };
+    vec![
+        ("skin", over_a_card(shelf)),
+        ("paint", stack),
+        ("foam", Place::Bed),
+    ]
+}
+
+/// Pigments neat and let down, one of them both.
+const NEAT_AND_LET_DOWN: [&str; 7] = [
+    "red",
+    "red 1:10",
+    "white",
+    "yellow",
+    "blue",
+    "green",
+    "black 1:20",
+];
+
+/// A range of doses for each pigment, up to `share` (0–1) of all it has.
+fn some_ranges(doses: &[Doses], share: f64, even: &mut Even) -> Vec<Range> {
+    let ranges = doses.iter().map(|doses| {
+        let last = doses.list.len() - 1;
+        let low = even.between(0, last / 3) * even.between(0, 1);
+        let wide = crate::materials::whole_number(last as f64 * share * even.next()) as usize;
+        (low, (low + wide).min(last))
+    });
+    ranges.collect()
+}
+
+/// A recipe of `ranges`, by its counts and by its doses' places; `None` where it breaks a limit, beyond which the kernel's
+/// grid does not go.
+fn recipe_within(
+    ranges: &[Range],
+    asked: &Question<'_>,
+    bench: &Bench<'_>,
+    doses: &[Doses],
+    even: &mut Even,
+) -> Option<(Vec<u32>, Vec<usize>)> {
+    let mut counts = vec![0; bench.drops.len()];
+    let mut places = vec![0; doses.len()];
+    let mut left = asked.limits.max_pigments;
+    let first = even.between(0, doses.len() - 1);
+    for place in (first..doses.len()).chain(0..first) {
+        let (doses, (low, high)) = (&doses[place], &ranges[place]);
+        // Pigments that need not be in are left out once the cup holds enough.
+        let most = if *low == 0 && left == 0 { 0 } else { *high };
+        places[place] = even.between(*low, most);
+        let dose = &doses.list[places[place]];
+        left = left.saturating_sub(usize::from(dose.drops > 0));
+        for (kind, count) in doses.kinds.iter().zip(&dose.counts) {
+            counts[*kind] = *count;
+        }
+    }
+    let content = bench.content(&counts);
+    let pigments = content.iter().filter(|mass| **mass > 0).count();
+    let within = counts.iter().sum::<u32>() <= asked.limits.max_total_drops
+        && pigments <= asked.limits.max_pigments;
+    within.then_some((counts, places))
+}
+
+#[test]
+fn no_recipe_of_a_box_is_below_its_floor() {
+    const BOXES: usize = 6000;
+    const RECIPES: usize = 15;
+    let shelf = six_pigments();
+    let mut even = Even(3);
+    let (mut tight, mut single, mut checked) = (0, 0, 0);
+    for (base, place) in places(&shelf) {
+        let mut question = question(&shelf, base, place, &NEAT_AND_LET_DOWN);
+        question.limits.max_drops = 40;
+        question.limits.max_total_drops = 60;
+        question.aims.push(aim(
+            Viewing::D65_10.under(Illuminant::A),
+            Lab::new(62.0, 18.0, 20.0),
+        ));
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        let doses: Vec<Doses> = (0..bench.pigments.len())
+            .map(|pigment| Doses::new(&bench, pigment, &question))
+            .collect();
+        let mut scratch = Scratch::default();
+        for trial in 0..BOXES {
+            let mut asked = question.clone();
+            asked.limits.max_pigments = 3 + trial % 4;
+            for aim in &mut asked.aims {
+                aim.lab = Lab::new(
+                    30.0 + 50.0 * even.next(),
+                    50.0 * even.next() - 20.0,
+                    60.0 * even.next() - 30.0,
+                );
+            }
+            let prover = Prover {
+                question: &asked,
+                bench: &bench,
+                kernel: &kernel,
+                over_cards: None,
+                doses: &doses,
+            };
+            // From single recipes to all there are, most of them small.
+            let share = even.next().powi(4);
+            let ranges = some_ranges(&doses, share, &mut even);
+            let floor = prover.bounder().floor(&ranges, &mut scratch, f64::INFINITY);
+            let mut best = f64::INFINITY;
+            for _ in 0..RECIPES {
+                let Some((counts, _)) = recipe_within(&ranges, &asked, &bench, &doses, &mut even)
+                else {
+                    continue;
+                };
+                let delta_e = asked.delta_e_of(&bench, &counts);
+                assert!(
+                    floor <= delta_e,
+                    "{base}: {counts:?} of {ranges:?}: {delta_e} is below {floor}"
+                );
+                best = best.min(delta_e);
+                checked += 1;
+            }
+            if size(&ranges) < 2.0 && best.is_finite() {
+                // One recipe: the floor is its ΔE00, but for the spline's error and for hues that lie far apart.
+                single += 1;
+                tight += u32::from(floor > 0.8 * best - 0.05);
+            }
+        }
+    }
+    assert!(
+        single > 50 && 2 * tight > single,
+        "{tight} floors of {single} single recipes are tight"
+    );
+    assert!(checked >= 100_000, "enough recipes: {checked}");
+}
+
+#[test]
+fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
+    const BOXES: usize = 9000;
+    const JUST_ABOVE: f64 = 1e-3;
+    let shelf = six_pigments();
+    let film = |thickness_mm: f64, beneath: Beneath| Place::Film {
+        thickness_mm,
+        over: Vec::new(),
+        beneath,
+    };
+    // Thin films over what differs from both cards.
+    let places = [
+        film(0.7, Beneath::Backing(shelf.black_card())),
+        film(0.5, Beneath::Backing(Spectrum::constant(0.3))),
+        film(1.5, Beneath::Bed(shelf.bases[1].coefficients)),
+    ];
+    let mut even = Even(77);
+    let mut kept = 0;
+    for place in places {
+        let mut question = question(&shelf, "skin", place, &NEAT_AND_LET_DOWN);
+        question.limits.max_drops = 40;
+        question.limits.max_total_drops = 60;
+        // A window that keeps nothing out: it must not cost a recipe either.
+        question.contrast = Some(Contrast {
+            window: (0.0, 1.0),
+            cards: [shelf.black_card(), shelf.white_card()],
+            weights: Viewing::D65_10.weights(),
+        });
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let mut kernel = question.kernel(&bench);
+        let cards = question.contrast_kernels(&bench).expect("cards");
+        let doses: Vec<Doses> = (0..bench.pigments.len())
+            .map(|pigment| Doses::new(&bench, pigment, &question))
+            .collect();
+        for trial in 0..BOXES {
+            let mut asked = question.clone();
+            asked.limits.max_pigments = 3 + trial % 4;
+            let share = even.next().powi(3);
+            let ranges = some_ranges(&doses, share, &mut even);
+            let recipe = recipe_within(&ranges, &asked, &bench, &doses, &mut even);
+            let Some((counts, at)) = recipe else {
+                continue;
+            };
+            let amounts = counts.iter().map(|count| f64::from(*count));
+            let reading = asked.reading(&bench.coefficients(amounts));
+            let near = |at: f64, even: &mut Even| at + 2.0 * (even.next() - 0.5);
+            let Lab { l, a, b, .. } = asked.aims[0].weights.lab(&reading);
+            asked.aims[0].lab =
+                Lab::new(near(l, &mut even), near(a, &mut even), near(b, &mut even));
+            let delta_e = asked.delta_e_of(&bench, &counts);
+            let mut all = Instructions::at_hand().into_iter().map(|instructions| {
+                kernel.instructions = instructions;
+                let prover = Prover {
+                    question: &asked,
+                    bench: &bench,
+                    kernel: &kernel,
+                    over_cards: Some(&cards),
+                    doses: &doses,
+                };
+                let mut narrowed = ranges.clone();
+                let cut = delta_e + JUST_ABOVE;
+                let floor = (prover.bounder()).assess(&mut narrowed, cut, &mut Scratch::default());
+                (floor, narrowed)
+            });
+            let (floor, narrowed) = all.next().expect("portable code runs everywhere");
+            for other in all {
+                assert_eq!((floor, &narrowed), (other.0, &other.1), "{counts:?}");
+            }
+            assert!(
+                floor.is_some_and(|floor| floor <= delta_e)
+                    && (narrowed.iter().zip(&at)).all(|((low, high), at)| low <= at && at <= high),
+                "{counts:?} of {delta_e} is lost: {ranges:?} to {narrowed:?}, {floor:?}"
+            );
+            kept += 1;
+        }
+    }
+    assert!(kept > BOXES, "enough boxes: {kept}");
+}
+
+#[test]
+fn the_kernel_reads_what_the_model_reads_and_the_same_on_every_instruction_set() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "blue", "black"];
+    let mut even = Even(5);
+    for (base, place) in places(&shelf) {
+        let question = question(&shelf, base, place, &colorants);
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let mut kernel = question.kernel(&bench);
+        for _ in 0..4000 {
+            let mut counts: Vec<u32> = Vec::new();
+            let mut left = question.limits.max_total_drops;
+            for _ in &colorants {
+                let count = crate::materials::whole_number(
+                    f64::from(left.min(12) + 1) * even.next().powi(2),
+                );
+                counts.push(count);
+                left -= count;
+            }
+            let amounts = || counts.iter().map(|count| f64::from(*count));
+            let exact = question.reading(&bench.coefficients(amounts()));
+            let grams = bench.grams(amounts());
+            let mut all = Instructions::at_hand().into_iter().map(|instructions| {
+                kernel.instructions = instructions;
+                (kernel.read(&grams), kernel.delta_e(&question.aims, &grams))
+            });
+            let (portable, delta_e) = all.next().expect("portable code runs everywhere");
+            for other in all {
+                assert_eq!((portable, delta_e), other, "{base}: {counts:?}");
+            }
+            for lane in 0..SAMPLES {
+                let off = (portable[lane] - exact[lane]).abs();
+                let allowed = kernel.error_at(lane);
+                assert!(
+                    off <= allowed,
+                    "{base}: {counts:?}, {lane}: {off} above {allowed}"
+                );
+            }
+        }
+    }
+}
+
+/// The best `top` ΔE00 of distinct contents among all recipes within limits.
+fn by_counting_through(question: &Question<'_>, top: usize) -> Vec<f64> {
+    let bench = Bench::new(question, &question.colorants).expect("all are dropped");
+    let mut all: Vec<(f64, Vec<u64>)> = Vec::new();
+    let mut counts = vec![0; bench.drops.len()];
+    loop {
+        let coefficients = bench.coefficients(counts.iter().map(|count| f64::from(*count)));
+        if bench.allows(&counts, question) && question.contrasts(&coefficients) {
+            all.push((question.delta_e_of(&bench, &counts), bench.content(&counts)));
+        }
+        let Some(next) = (0..counts.len()).find(|place| counts[*place] < bench.drops[*place].most)
+        else {
+            break;
+        };
+        counts[..next].fill(0);
+        counts[next] += 1;
+    }
+    all.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let mut best: Vec<(f64, Vec<u64>)> = Vec::new();
+    for (delta_e, content) in all {
+        if best.len() < top && best.iter().all(|(_, known)| *known != content) {
+            best.push((delta_e, content));
+        }
+    }
+    best.into_iter().map(|(delta_e, _)| delta_e).collect()
+}
+
+#[test]
+fn the_proven_best_is_the_best_of_all() {
+    let shelf = six_pigments();
+    let mut even = Even(9);
+    let sets: [&[&str]; 3] = [
+        &["red", "white", "yellow"],
+        &["red", "red 1:5", "white", "blue"],
+        &["white", "yellow", "blue", "black", "green"],
+    ];
+    for trial in 0..12 {
+        for colorants in sets {
+            let (base, place) = places(&shelf).swap_remove(trial % 3);
+            let mut question = question(&shelf, base, place, colorants);
+            question.limits.max_drops = if colorants.len() > 4 { 4 } else { 7 };
+            question.limits.max_total_drops = 11;
+            question.limits.top = 1 + trial % 4;
+            question.aims[0].lab = Lab::new(
+                35.0 + 50.0 * even.next(),
+                40.0 * even.next() - 10.0,
+                50.0 * even.next() - 20.0,
+            );
+            if trial % 4 == 1 {
+                question.must = vec!["white".to_owned()];
+            }
+            if trial % 4 == 2 && base == "skin" {
+                question.contrast = Some(Contrast {
+                    window: (0.2, 0.5),
+                    cards: [shelf.black_card(), shelf.white_card()],
+                    weights: Viewing::D65_10.weights(),
+                });
+            }
+            if trial % 2 == 1 {
+                let lab = question.aims[0].lab;
+                let lamp = Viewing::D65_10.under(Illuminant::A);
+                question
+                    .aims
+                    .push(aim(lamp, Lab::new(lab.l, lab.a + 3.0, lab.b + 3.0)));
+            }
+            let best = by_counting_through(&question, question.limits.top);
+            let answer = question.search().expect("an answer");
+            let found: Vec<f64> = answer.recipes.iter().map(|recipe| recipe.delta_e).collect();
+            assert_eq!(found, best, "{base} {colorants:?}, trial {trial}");
+            assert!(answer.proven && answer.gap == 0.0, "proven: {answer:?}");
+        }
+    }
+}
+
+#[test]
+fn the_answer_and_its_proof_do_not_depend_on_threads() {
+    let shelf = six_pigments();
+    for within in [0.0, 0.05] {
+        let on = |threads| {
+            let colorants = ["red", "white", "yellow", "blue", "black"];
+            let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+            question.limits.max_drops = 40;
+            question.limits.max_total_drops = 60;
+            question.let_downs = true;
+            question.limits.within = within;
+            question.limits.top = 5;
+            question.limits.threads = threads;
+            question.search().expect("an answer")
+        };
+        let alone = on(1);
+        assert!(alone.proven, "in the end: {alone:?}");
+        for threads in [2, 3, 7] {
+            assert_eq!(alone, on(threads), "{threads} threads");
+        }
+    }
+}
+
+#[test]
+fn a_search_out_of_time_gives_a_good_recipe_and_a_gap_that_holds() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow"];
+    let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+    let best = by_counting_through(&question, 1)[0];
+    question.deadline = Some(Instant::now());
+    let answer = question.search().expect("an answer");
+    let found = answer.recipes[0].delta_e;
+    assert!(found < best + 1.0, "good: {found}, best {best}");
+    assert!(found - answer.gap <= best, "{answer:?}: the best is {best}");
+}
+
+#[test]
+fn among_near_equals_the_simplest_is_taken_and_never_beyond_what_is_allowed() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "blue", "black"];
+    let search = |within| {
+        let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+        question.limits.within = within;
+        question.search().expect("an answer").recipes.swap_remove(0)
+    };
+    let (best, simple) = (search(0.0), search(0.2));
+    let drops = |drops: &[(Colorant, u32)]| drops.iter().map(|(_, count)| count).sum::<u32>();
+    assert!(
+        (simple.drops.len(), drops(&simple.drops)) <= (best.drops.len(), drops(&best.drops)),
+        "{simple:?} is no simpler than {best:?}"
+    );
+    assert!(simple.delta_e <= best.delta_e + 0.1, "nearly equal");
+}

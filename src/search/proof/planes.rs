@@ -1,0 +1,400 @@
+//! From ranges of drops to bounds of reflectance: planes in the grams of each part, and what they may be off by.
+
+use super::instructions::Task;
+use super::kernel::{Form, Kernel, MASS, on_lanes};
+use super::lanes::{LANES, LN_ERROR, Lanes, cells, dot, exchange, greater, ln_lanes, places, sum};
+use super::open::Open;
+use super::response::{Axis, Hull, Response, SIXTHS, slopes, weights};
+use crate::colour::SAMPLES;
+
+/// One light's X, Y or Z relative to white, over ranges of the parts: a plane's value where all parts are least, and
+/// what it lies within at any rate.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Plane {
+    pub(crate) least: f64,
+    pub(crate) range: (f64, f64),
+}
+
+/// The planes of every light, with their slopes by each part, per gram.
+#[derive(Clone, Debug)]
+pub(crate) struct Planes {
+    pub(crate) xyz: Vec<[Plane; 3]>,
+    pub(crate) slopes: Vec<Vec<[f64; 3]>>,
+    /// What each reflectance may differ from its plane by, up and down.
+    pub(crate) spread: Lanes,
+    /// How much each part bends the planes: by the squared share of K and of S that it moves over its range.
+    pub(crate) bends: Vec<f64>,
+    /// Memory that is used again and again.
+    greatest: Vec<Form>,
+}
+
+impl Default for Planes {
+    fn default() -> Self {
+        Self {
+            xyz: Vec::new(),
+            slopes: Vec::new(),
+            spread: [0.0; LANES],
+            bends: Vec::new(),
+            greatest: Vec::new(),
+        }
+    }
+}
+
+struct Bound<'a> {
+    kernel: &'a Kernel,
+    low: &'a [f64],
+    high: &'a [f64],
+    open: &'a Open,
+    planes: &'a mut Planes,
+}
+
+impl Task for Bound<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        (self.kernel).bound_any(self.low, self.high, self.open, self.planes);
+    }
+}
+
+impl Kernel {
+    /// Bounds for all amounts between `low` and `high` grams of each part, of which so many of the `open` ones are in.
+    pub(crate) fn bound(&self, low: &[f64], high: &[f64], open: &Open, planes: &mut Planes) {
+        self.instructions.run(Bound {
+            kernel: self,
+            low,
+            high,
+            open,
+            planes,
+        });
+    }
+
+    /// The greatest form between `low`, whose form is given, and `high`: at each wavelength that of those open parts
+    /// that give most there.
+    #[inline(always)]
+    fn greatest(
+        &self,
+        form_low: &Form,
+        low: &[f64],
+        high: &[f64],
+        open: &Open,
+        greatest: &mut Vec<Form>,
+    ) -> Form {
+        let mut form = form_low.clone();
+        greatest.clear();
+        if open.is_bound() {
+            let nothing = Form {
+                k: [0.0; LANES],
+                s: [0.0; LANES],
+            };
+            greatest.resize(open.at_most, nothing);
+        }
+        let counts = |place: usize| open.is_bound() && open.parts[place];
+        for (place, part) in self.parts.iter().enumerate() {
+            let grams = high[place] - low[place];
+            if grams > 0.0 && counts(place) {
+                let mut next = part.clone();
+                for lane in 0..LANES {
+                    next.k[lane] *= grams;
+                    next.s[lane] *= grams;
+                }
+                for known in greatest.iter_mut() {
+                    exchange(&mut known.k, &mut next.k);
+                    exchange(&mut known.s, &mut next.s);
+                }
+            }
+        }
+        form.add(&self.parts, |place| {
+            if counts(place) {
+                0.0
+            } else {
+                high[place] - low[place]
+            }
+        });
+        form.add(greatest, |_| 1.0);
+        form
+    }
+
+    /// With u = ln K and v = ln S (offsets and masses understood), each reflectance is a plane in u and v at the
+    /// middle, plus what the hulls of its second derivatives allow; u and v are planes in the grams, plus what
+    /// the logarithm bends. Where that is looser than the hull of the reflectance itself, the plane is level.
+    #[inline(always)]
+    fn bound_any(&self, low: &[f64], high: &[f64], open: &Open, planes: &mut Planes) {
+        let Response { u, v, error, .. } = &self.response;
+        let form_low = self.form(low);
+        let form_high = self.greatest(&form_low, low, high, open, &mut planes.greatest);
+        let k = Stretch::new(&form_low.k, &form_high.k);
+        let s = Stretch::new(&form_low.s, &form_high.s);
+        let [ln_low_g, ln_middle_g, ln_high_g] =
+            [&k.ln_low, &k.ln_middle, &k.ln_high].map(|ln| ln[MASS]);
+        let (middle_g, bend_of_mass) = (k.middle[MASS], k.bend[MASS]);
+
+        let u_at = places(&k.ln_middle, ln_middle_g, &u.start, &u.per_step);
+        let v_at = places(&s.ln_middle, ln_middle_g, &v.start, &v.per_step);
+        let ((rows, across), (columns, along)) = (cells(&u_at, u.cells), cells(&v_at, v.cells));
+        let (across, by_across) = (on_lanes(&across, weights), on_lanes(&across, slopes));
+        let (along, by_along) = (on_lanes(&along, weights), on_lanes(&along, slopes));
+        let ends = |form: &Lanes, ln_g, axis: &Axis| {
+            cells(&places(form, ln_g, &axis.start, &axis.per_step), axis.cells).0
+        };
+        let (u_low, u_high) = (ends(&k.ln_low, ln_high_g, u), ends(&k.ln_high, ln_low_g, u));
+        let (v_low, v_high) = (ends(&s.ln_low, ln_high_g, v), ends(&s.ln_high, ln_low_g, v));
+
+        let mut reading = [0.0; LANES];
+        let mut by_u = [0.0; LANES];
+        let mut by_v = [0.0; LANES];
+        let mut of_lanes = [[0.0_f32; 8]; LANES];
+        for lane in 0..SAMPLES {
+            let patch = self.response.patch(lane, rows[lane], columns[lane]);
+            let (mut values, mut slopes) = ([0.0; 4], [0.0; 4]);
+            for (r, row) in patch.into_iter().enumerate() {
+                for c in 0..4 {
+                    let control = f64::from(row[c]);
+                    values[c] += across[r][lane] * control;
+                    slopes[c] += by_across[r][lane] * control;
+                }
+            }
+            let dot4 = |one: &[f64; 4], other: &[Lanes; 4]| {
+                (one[0] * other[0][lane] + one[1] * other[1][lane])
+                    + (one[2] * other[2][lane] + one[3] * other[3][lane])
+            };
+            reading[lane] = dot4(&values, &along);
+            by_u[lane] = dot4(&slopes, &along);
+            by_v[lane] = dot4(&values, &by_along);
+            let hull = self.hull(
+                lane,
+                (u_low[lane] as usize, u_high[lane] as usize),
+                (v_low[lane] as usize, v_high[lane] as usize),
+            );
+            of_lanes[lane] = hull.0;
+        }
+        let mut hulls = [[0.0; LANES]; 8];
+        for (which, lanes) in hulls.iter_mut().enumerate() {
+            for lane in 0..LANES {
+                lanes[lane] = f64::from(of_lanes[lane][which]);
+            }
+        }
+
+        // What reflectance differs from its plane by, what it lies within, and the plane's slopes by K and S.
+        let [
+            r_min,
+            uu_min,
+            vv_min,
+            uv_min,
+            r_less,
+            uu_less,
+            vv_less,
+            uv_less,
+        ] = &hulls;
+        let (u_end, v_end) = (u.cells as f64, v.cells as f64);
+        let mut range_low = [0.0; LANES];
+        let mut range_high = [0.0; LANES];
+        let mut by_k = [0.0; LANES];
+        let mut by_s = [0.0; LANES];
+        let mut by_mass = [0.0; LANES];
+        let mut per_k = [0.0; LANES];
+        let mut per_s = [0.0; LANES];
+        let spread = &mut planes.spread;
+        for lane in 0..LANES {
+            let wide_u = greater(
+                k.ln_high[lane] - k.ln_middle[lane] - ln_low_g + ln_middle_g,
+                k.ln_middle[lane] - k.ln_low[lane] - ln_middle_g + ln_high_g,
+            ) + 4.0 * LN_ERROR;
+            let wide_v = greater(
+                s.ln_high[lane] - s.ln_middle[lane] - ln_low_g + ln_middle_g,
+                s.ln_middle[lane] - s.ln_low[lane] - ln_middle_g + ln_high_g,
+            ) + 4.0 * LN_ERROR;
+            let (uu, vv, uv) = (
+                0.5 * wide_u * wide_u,
+                0.5 * wide_v * wide_v,
+                wide_u * wide_v,
+            );
+            let cross = greater(-uv_less[lane], -uv_min[lane]) * uv;
+            let by_place = 1.0 / (SIXTHS * SIXTHS);
+            let by_u = by_u[lane] * (by_place * u.per_step[lane]);
+            let by_v = by_v[lane] * (by_place * v.per_step[lane]);
+            // Each logarithm bends below its tangent; that of the mass is taken away.
+            let bent = |slope: f64, bend: f64| {
+                let (fall, rise) = (-slope * bend, slope * bend_of_mass);
+                (-greater(-fall, -rise), greater(fall, rise))
+            };
+            let (u_fall, u_rise) = bent(by_u, k.bend[lane]);
+            let (v_fall, v_rise) = bent(by_v, s.bend[lane]);
+            let below =
+                -greater(-uu_min[lane], 0.0) * uu - greater(-vv_min[lane], 0.0) * vv - cross
+                    + u_fall
+                    + v_fall;
+            let above = greater(-uu_less[lane], 0.0) * uu
+                + greater(-vv_less[lane], 0.0) * vv
+                + cross
+                + u_rise
+                + v_rise;
+            let on_the_grid = (u_at[lane] >= 0.0)
+                & (u_at[lane] <= u_end)
+                & (v_at[lane] >= 0.0)
+                & (v_at[lane] <= v_end);
+            let (half, middle) = (
+                0.5 * (-r_less[lane] - r_min[lane]),
+                0.5 * (r_min[lane] - r_less[lane]),
+            );
+            let (bent_half, bent_middle) = (
+                0.5 * (above - below),
+                reading[lane] * by_place + 0.5 * (above + below),
+            );
+            let keep = (bent_half < half) & on_the_grid;
+            spread[lane] = error[lane] + if keep { bent_half } else { half };
+            reading[lane] = if keep { bent_middle } else { middle };
+            range_low[lane] = r_min[lane] - error[lane];
+            range_high[lane] = -r_less[lane] + error[lane];
+            per_k[lane] = 1.0 / k.middle[lane];
+            per_s[lane] = 1.0 / s.middle[lane];
+            by_k[lane] = if keep { by_u * per_k[lane] } else { 0.0 };
+            by_s[lane] = if keep { by_v * per_s[lane] } else { 0.0 };
+            by_mass[lane] = if keep { (by_u + by_v) / middle_g } else { 0.0 };
+            // From the middle to where all parts are least.
+            reading[lane] -= by_k[lane] * (k.middle[lane] - form_low.k[lane])
+                + by_s[lane] * (s.middle[lane] - form_low.s[lane])
+                - by_mass[lane] * (middle_g - form_low.k[MASS]);
+        }
+
+        planes.bends.clear();
+        let mut visible = [0.0; LANES];
+        for lane in 0..LANES {
+            visible[lane] = self.lights[0].sum[lane] * range_high[lane];
+        }
+        for ((part, low), high) in self.parts.iter().zip(low).zip(high) {
+            let half = (high - low) / 2.0;
+            let mut bend = [0.0; LANES];
+            if half > 0.0 {
+                for lane in 0..LANES {
+                    let by_k = part.k[lane] * per_k[lane];
+                    let by_s = part.s[lane] * per_s[lane];
+                    bend[lane] = by_k * by_k + by_s * by_s;
+                }
+            }
+            planes.bends.push(half * half * dot(&visible, &bend));
+        }
+        planes.xyz.resize(self.lights.len(), Default::default());
+        planes.slopes.resize(self.lights.len(), Vec::new());
+        for ((light, xyz), slopes) in self
+            .lights
+            .iter()
+            .zip(&mut planes.xyz)
+            .zip(&mut planes.slopes)
+        {
+            slopes.clear();
+            slopes.resize(self.parts.len(), [0.0; 3]);
+            for row in 0..3 {
+                let (all, up, down) = (&light.all[row], &light.positive[row], &light.negative[row]);
+                xyz[row] = Plane {
+                    least: dot(all, &reading),
+                    range: (
+                        dot(up, &range_low) + dot(down, &range_high),
+                        dot(up, &range_high) + dot(down, &range_low),
+                    ),
+                };
+                let (mut of_k, mut of_s) = ([0.0; LANES], [0.0; LANES]);
+                for lane in 0..LANES {
+                    of_k[lane] = all[lane] * by_k[lane];
+                    of_s[lane] = all[lane] * by_s[lane];
+                }
+                let by_mass = dot(all, &by_mass);
+                for (place, part) in self.parts.iter().enumerate() {
+                    if high[place] > low[place] {
+                        let mut both = [0.0; LANES];
+                        for lane in 0..LANES {
+                            both[lane] = of_k[lane] * part.k[lane] + of_s[lane] * part.s[lane];
+                        }
+                        slopes[place][row] = sum(&both) - by_mass;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Along each of `directions` in X, Y and Z of the light at `light`, how far reflectances that differ by up to
+    /// `spread` reach.
+    #[inline(always)]
+    pub(crate) fn reaches(
+        &self,
+        light: usize,
+        spread: &Lanes,
+        directions: &[[f64; 3]],
+        to: &mut [f64],
+    ) {
+        let [x, y, z] = &self.lights[light].all;
+        for ([by_x, by_y, by_z], to) in directions.iter().zip(to) {
+            let mut reach = [0.0; LANES];
+            for lane in 0..LANES {
+                let seen = by_x * x[lane] + by_y * y[lane] + by_z * z[lane];
+                reach[lane] = spread[lane] * seen.abs();
+            }
+            *to = sum(&reach);
+        }
+    }
+
+    /// X, Y and Z of the differences up to `spread` that reach farthest along a direction.
+    #[inline(always)]
+    pub(crate) fn farthest(&self, light: usize, spread: &Lanes, direction: [f64; 3]) -> [f64; 3] {
+        let [x, y, z] = &self.lights[light].all;
+        let [by_x, by_y, by_z] = direction;
+        let mut at = [0.0; LANES];
+        for lane in 0..LANES {
+            let seen = by_x * x[lane] + by_y * y[lane] + by_z * z[lane];
+            at[lane] = spread[lane].copysign(seen);
+        }
+        [dot(x, &at), dot(y, &at), dot(z, &at)]
+    }
+
+    /// The hull over cells from one row to another and from one column to another, both included.
+    #[inline(always)]
+    fn hull(&self, lane: usize, rows: (usize, usize), columns: (usize, usize)) -> Hull {
+        let level = |(low, high): (usize, usize)| match high - low {
+            0 | 1 => 0,
+            more => (usize::BITS - (more - 1).leading_zeros()) as usize,
+        };
+        let (a, b) = (level(rows), level(columns));
+        let (first, width) = self.response.blocks[a][b];
+        let first = first + lane * self.response.hulls_a_wavelength;
+        let at = |row: usize, column: usize| {
+            &self.response.hulls[first + (row >> a) * width + (column >> b)]
+        };
+        let one = at(rows.0, columns.0).with(at(rows.1, columns.0));
+        let other = at(rows.0, columns.1).with(at(rows.1, columns.1));
+        one.with(&other)
+    }
+}
+
+/// A linear form over a range: its middle, logarithms, and how far its logarithm bends below its tangent.
+struct Stretch {
+    middle: Lanes,
+    ln_low: Lanes,
+    ln_middle: Lanes,
+    ln_high: Lanes,
+    bend: Lanes,
+}
+
+impl Stretch {
+    #[inline(always)]
+    fn new(low: &Lanes, high: &Lanes) -> Self {
+        let mut middle = [0.0; LANES];
+        for lane in 0..LANES {
+            middle[lane] = 0.5 * (low[lane] + high[lane]);
+        }
+        let (ln_low, ln_middle, ln_high) = (ln_lanes(low), ln_lanes(&middle), ln_lanes(high));
+        let mut bend = [0.0; LANES];
+        for lane in 0..LANES {
+            // It bends most at the low end.
+            let share = low[lane] / middle[lane];
+            let bent = share - 1.0 - (ln_low[lane] - ln_middle[lane]);
+            bend[lane] = greater(bent, 0.0) + 2.0 * LN_ERROR;
+        }
+        Self {
+            middle,
+            ln_low,
+            ln_middle,
+            ln_high,
+            bend,
+        }
+    }
+}

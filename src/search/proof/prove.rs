@@ -1,0 +1,320 @@
+//! Branch and bound: the best whole-drop recipes, and a proof that there are no better ones.
+//!
+//! Boxes of recipes wait by what no recipe in them is below ([`Bounder`]); the least is split first. A box of few
+//! recipes is gone through one by one, by the kernel, and by the layer model itself where the kernel's answer is near
+//! enough to the best known; so what is reported is the model's own ΔE00. Boxes are taken in batches of fixed size
+//! that threads share, and what a batch finds counts from the next batch on: the answer and its proof don't depend on
+//! the number of threads.
+
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
+
+use super::bound::{Bounder, Range, Scratch, size};
+use super::kernel::Kernel;
+use crate::colour::{delta_e_2000, delta_e_slack};
+use crate::search::candidate::Bench;
+use crate::search::doses::Doses;
+use crate::search::pool::Pool;
+use crate::search::question::Question;
+
+/// Boxes of at most so many recipes are gone through.
+const FEW: f64 = 24.0;
+/// Boxes that are taken at once, whatever the number of threads.
+const BATCH: usize = 192;
+/// Boxes from which on a second thread is worth starting.
+const WORTH_A_THREAD: usize = 48;
+/// Floors (ΔE00) that differ by less are as good as equal.
+const HARDLY: f64 = 0.05;
+
+/// A box of recipes.
+#[derive(Clone, Debug, PartialEq)]
+struct Waiting {
+    floor: f64,
+    /// How many recipes it holds, the limits aside.
+    size: f64,
+    ranges: Box<[Range]>,
+    /// The pigment to split by.
+    widest: usize,
+}
+
+impl Eq for Waiting {}
+
+impl Ord for Waiting {
+    /// The least floor is the greatest, for a heap that gives the greatest first. Among floors that hardly differ
+    /// the smaller box comes first, as it leads to recipes soonest; and equal ones come in a fixed order.
+    fn cmp(&self, other: &Self) -> Ordering {
+        let step = |waiting: &Self| (waiting.floor / HARDLY).floor();
+        (step(other).total_cmp(&step(self)))
+            .then_with(|| other.size.total_cmp(&self.size))
+            .then_with(|| other.ranges.cmp(&self.ranges))
+    }
+}
+
+impl PartialOrd for Waiting {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+/// What is known for a proof.
+pub(crate) struct Prover<'a> {
+    pub(crate) question: &'a Question<'a>,
+    pub(crate) bench: &'a Bench<'a>,
+    pub(crate) kernel: &'a Kernel,
+    /// The film over the black card and over the white one, where its contrast ratio matters.
+    pub(crate) over_cards: Option<&'a [Kernel; 2]>,
+    pub(crate) doses: &'a [Doses],
+}
+
+/// What came of the boxes of a batch.
+#[derive(Default)]
+struct Found {
+    waiting: Vec<Waiting>,
+    recipes: Vec<(f64, Vec<u32>)>,
+}
+
+impl Prover<'_> {
+    /// Searches until nothing is left that is better than the pool's worst by more than `within`, or the question is
+    /// over. Returns what no recipe outside the pool is below.
+    pub(crate) fn prove(&self, pool: &mut Pool<'_>, within: f64) -> f64 {
+        let bounder = self.bounder();
+        let mut scratch = Scratch::default();
+        let mut waiting = BinaryHeap::new();
+        let mut found = Found::default();
+        let whole: Vec<Range> = (self.doses.iter())
+            .zip(&self.bench.pigments)
+            .map(|(doses, pigment)| {
+                let must = self.question.must.contains(&pigment.name);
+                let last = doses.list.len() - 1;
+                (usize::from(must).min(last), last)
+            })
+            .collect();
+        self.enter(
+            &bounder,
+            whole,
+            pool.worst() - within,
+            &mut scratch,
+            &mut found,
+        );
+        let threads = self.question.limits.threads;
+        loop {
+            for (delta_e, counts) in found.recipes.drain(..) {
+                pool.take(delta_e, &counts);
+            }
+            let cut = pool.worst() - within;
+            waiting.extend(
+                found
+                    .waiting
+                    .drain(..)
+                    .filter(|waiting| waiting.floor < cut),
+            );
+            let mut batch = Vec::with_capacity(BATCH);
+            while batch.len() < BATCH
+                && let Some(next) = waiting.pop()
+            {
+                if next.floor < cut {
+                    batch.push(next);
+                }
+            }
+            if batch.is_empty() {
+                return cut;
+            }
+            if self.question.is_over() {
+                let left = batch.iter().chain(&waiting);
+                return left.map(|waiting| waiting.floor).fold(cut, f64::min);
+            }
+            let share = if batch.len() < WORTH_A_THREAD {
+                batch.len()
+            } else {
+                batch.len().div_ceil(threads.max(1))
+            };
+            let shares: Vec<Vec<Waiting>> = batch.chunks(share).map(<[Waiting]>::to_vec).collect();
+            let split = |boxes: Vec<Waiting>, scratch: &mut Scratch, found: &mut Found| {
+                for one in boxes {
+                    self.split(&bounder, one, cut, scratch, found);
+                }
+            };
+            std::thread::scope(|scope| {
+                let mut shares = shares.into_iter();
+                let mine = shares.next().unwrap_or_default();
+                let others: Vec<_> = shares
+                    .map(|boxes| {
+                        scope.spawn(move || {
+                            let (mut scratch, mut found) = (Scratch::default(), Found::default());
+                            split(boxes, &mut scratch, &mut found);
+                            found
+                        })
+                    })
+                    .collect();
+                split(mine, &mut scratch, &mut found);
+                for other in others {
+                    match other.join() {
+                        Ok(theirs) => {
+                            found.waiting.extend(theirs.waiting);
+                            found.recipes.extend(theirs.recipes);
+                        }
+                        Err(panic) => std::panic::resume_unwind(panic),
+                    }
+                }
+            });
+        }
+    }
+
+    pub(crate) fn bounder(&self) -> Bounder<'_> {
+        Bounder {
+            kernel: self.kernel,
+            contrast: self.over_cards.zip(self.question.contrast.as_ref()),
+            aims: &self.question.aims,
+            doses: self.doses,
+            max_pigments: self.question.limits.max_pigments,
+            max_total_drops: self.question.limits.max_total_drops,
+        }
+    }
+
+    /// Parts a box in two by its widest pigment, at about the geometric mean.
+    fn split(
+        &self,
+        bounder: &Bounder<'_>,
+        parent: Waiting,
+        cut: f64,
+        scratch: &mut Scratch,
+        found: &mut Found,
+    ) {
+        let Waiting { ranges, widest, .. } = parent;
+        let (low, high) = ranges[widest];
+        let doses = &self.doses[widest];
+        let [from, to] = [low, high].map(|place| doses.list[place].dispersion_g);
+        let least = doses.least_g();
+        let middle = ((from + least) * (to + least)).sqrt() - least;
+        let last = doses.up_to(middle).clamp(low + 1, high) - 1;
+        let mut lower = ranges.to_vec();
+        lower[widest] = (low, last);
+        let mut upper = ranges.into_vec();
+        upper[widest] = (last + 1, high);
+        for half in [lower, upper] {
+            self.enter(bounder, half, cut, scratch, found);
+        }
+    }
+
+    /// Bounds a box, and lets it wait or goes through it.
+    fn enter(
+        &self,
+        bounder: &Bounder<'_>,
+        mut ranges: Vec<Range>,
+        cut: f64,
+        scratch: &mut Scratch,
+        found: &mut Found,
+    ) {
+        if size(&ranges) <= 2.0 {
+            self.go_through(&ranges, cut, found);
+            return;
+        }
+        let Some(floor) = bounder.assess(&mut ranges, cut, scratch) else {
+            return;
+        };
+        if size(&ranges) <= FEW {
+            self.go_through(&ranges, cut, found);
+            return;
+        }
+        let widest = self.widest(&ranges, scratch);
+        found.waiting.push(Waiting {
+            floor,
+            size: size(&ranges),
+            ranges: ranges.into_boxed_slice(),
+            widest,
+        });
+    }
+
+    /// The pigment that bends the planes most over its range: what is straight needs no splitting.
+    fn widest(&self, ranges: &[Range], scratch: &Scratch) -> usize {
+        let mut widest = (f64::NEG_INFINITY, 0);
+        for (place, ((low, high), bend)) in ranges.iter().zip(&scratch.planes.bends).enumerate() {
+            if low < high && *bend > widest.0 {
+                widest = (*bend, place);
+            }
+        }
+        widest.1
+    }
+
+    /// Tries every recipe of a box.
+    fn go_through(&self, ranges: &[Range], cut: f64, found: &mut Found) {
+        let mut places: Vec<usize> = ranges.iter().map(|(low, _)| *low).collect();
+        let mut grams = vec![0.0; self.kernel.parts()];
+        loop {
+            self.try_doses(&places, cut, &mut grams, found);
+            // The next combination, the first pigment fastest.
+            let mut place = 0;
+            loop {
+                let Some(at) = places.get_mut(place) else {
+                    return;
+                };
+                if *at < ranges[place].1 {
+                    *at += 1;
+                    break;
+                }
+                *at = ranges[place].0;
+                place += 1;
+            }
+        }
+    }
+
+    fn try_doses(&self, places: &[usize], cut: f64, grams: &mut [f64], found: &mut Found) {
+        let limits = &self.question.limits;
+        let (mut drops, mut pigments, mut clear_g) = (0, 0, 0.0);
+        for (at, (doses, place)) in self.doses.iter().zip(places).enumerate() {
+            let dose = &doses.list[*place];
+            drops += dose.drops;
+            pigments += usize::from(dose.drops > 0);
+            clear_g += dose.clear_g;
+            grams[at] = dose.dispersion_g;
+        }
+        if drops > limits.max_total_drops || pigments > limits.max_pigments {
+            return;
+        }
+        if let Some(last) = grams.get_mut(self.doses.len()) {
+            *last = clear_g;
+        }
+        if self.question.delta_e_by(self.kernel, grams).0 >= cut {
+            return;
+        }
+        let mut counts = vec![0; self.bench.drops.len()];
+        for (doses, place) in self.doses.iter().zip(places) {
+            for (kind, count) in doses.kinds.iter().zip(&doses.list[*place].counts) {
+                counts[*kind] = *count;
+            }
+        }
+        if self.bench.allows(&counts, self.question)
+            && (self.question).contrasts(
+                &self
+                    .bench
+                    .coefficients(counts.iter().map(|count| f64::from(*count))),
+            )
+        {
+            found
+                .recipes
+                .push((self.question.delta_e_of(self.bench, &counts), counts));
+        }
+    }
+}
+
+impl Question<'_> {
+    /// Mean ΔE00 of `grams` of each part by the kernel: what the model's is not below, and the kernel's own.
+    pub(crate) fn delta_e_by(&self, kernel: &Kernel, grams: &[f64]) -> (f64, f64) {
+        let read = kernel.read(grams);
+        let (mut sum, mut error) = (0.0, 0.0);
+        for (light, aim) in self.aims.iter().enumerate() {
+            let (lab, off) = kernel.lab_and_error(light, &read);
+            let delta_e = delta_e_2000(aim.lab, lab);
+            sum += delta_e;
+            error += delta_e_slack(aim.lab, lab, delta_e, off);
+        }
+        let count = self.aims.len() as f64;
+        ((sum - error) / count, sum / count)
+    }
+
+    /// Mean ΔE00 of `counts` of the drops, by the layer model.
+    pub(crate) fn delta_e_of(&self, bench: &Bench<'_>, counts: &[u32]) -> f64 {
+        let amounts = counts.iter().map(|count| f64::from(*count));
+        self.delta_e(&self.reading(&bench.coefficients(amounts)))
+    }
+}

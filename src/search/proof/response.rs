@@ -1,0 +1,465 @@
+//! A question's layer model, seen as a smooth function of two numbers a wavelength.
+//!
+//! For one cup in one place, what an instrument reads at a wavelength depends on nothing but the K and the S that
+//! the cup's content has there. [`Response`] samples the layer model on a grid, once for a question, and lays a
+//! bicubic B-spline through the samples. That makes any layer model cheap, however dear a reading is, and gives what
+//! a proof needs and no layer model offers: bounds of the reading and of its curvature over any rectangle, since a
+//! spline lies within the hull of its control points, and so do its derivatives.
+//!
+//! The grid is even in u = ln(K + K₀) and v = ln(S + S₀), between the least and the greatest K and S of the
+//! question. The spline's error is measured between the grid's points, at each wavelength; [`SAFETY`] times the
+//! greatest found is [`Response::error`], on which the proof relies. That is a measured bound and not a theorem.
+//!
+//! Source of the hull and derivative rules: C. de Boor (1978), A Practical Guide to Splines, chapters IX–XI.
+
+use nalgebra::DMatrix;
+
+use super::lanes::{LANES, Lanes};
+use crate::colour::{SAMPLES, Spectrum};
+use crate::optics::Coefficients;
+
+/// What the measured error is multiplied by.
+pub(crate) const SAFETY: f64 = 2.0;
+
+/// How many e-folds of K and of S, below the greatest, the grid spans; what is less is nearly nothing in a film, and
+/// the offsets keep the logarithm from telling it apart. In a bed it isn't, since reflectance goes with √K there; so
+/// the wider span is tried where the narrower fits worse than [`POOR_FIT`].
+const FOLDS: [f64; 2] = [6.5, 14.0];
+
+/// Error of a reflectance from which on another grid is tried.
+const POOR_FIT: f64 = 1e-4;
+
+/// Width of a grid cell in u or v where one layer is read; and where several are, which costs far more.
+pub(crate) const CELL: f64 = 0.2;
+pub(crate) const CELL_OF_A_STACK: f64 = 0.32;
+
+/// Fewest and most cells a side.
+const CELLS: (usize, usize) = (6, 72);
+
+/// Least and greatest K and S, each at every wavelength.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Span {
+    pub(crate) low: Coefficients,
+    pub(crate) high: Coefficients,
+}
+
+/// One axis of the grid: where it begins and how wide a cell is, at each wavelength.
+#[derive(Clone, Debug)]
+pub(crate) struct Axis {
+    /// K₀ or S₀.
+    pub(crate) offset: Lanes,
+    pub(crate) start: Lanes,
+    pub(crate) step: Lanes,
+    pub(crate) per_step: Lanes,
+    pub(crate) cells: usize,
+}
+
+impl Axis {
+    fn new(low: &Spectrum, high: &Spectrum, folds: f64, cell: f64) -> Self {
+        let cells =
+            crate::materials::whole_number((Self::widest(low, high, folds) / cell).ceil()) as usize;
+        let cells = cells.clamp(CELLS.0, CELLS.1);
+        let mut axis = Self {
+            offset: [1.0; LANES],
+            start: [0.0; LANES],
+            step: [1.0; LANES],
+            per_step: [1.0; LANES],
+            cells,
+        };
+        for place in 0..SAMPLES {
+            let (low, high) = (low[place], high[place]);
+            let offset = (high * (-folds).exp() - low).max(1e-9);
+            let start = (low + offset).ln();
+            // A little wider than the span, for rounding.
+            let width = ((high + offset).ln() - start).max(1e-3) + 2e-9;
+            axis.offset[place] = offset;
+            axis.start[place] = start - 1e-9;
+            axis.step[place] = width / cells as f64;
+            axis.per_step[place] = cells as f64 / width;
+        }
+        axis
+    }
+
+    fn widest(low: &Spectrum, high: &Spectrum, folds: f64) -> f64 {
+        let fold = |place: usize| {
+            let offset = (high[place] * (-folds).exp() - low[place]).max(1e-9);
+            ((high[place] + offset) / (low[place] + offset)).ln()
+        };
+        (0..SAMPLES).map(fold).fold(0.0, f64::max)
+    }
+
+    /// K or S at a fractional grid place.
+    fn value(&self, lane: usize, place: f64) -> f64 {
+        ((self.start[lane] + self.step[lane] * place).exp() - self.offset[lane]).max(0.0)
+    }
+
+    /// Number of control points.
+    pub(crate) fn controls(&self) -> usize {
+        self.cells + 3
+    }
+}
+
+/// Bounds over a cell, or over a block of them: the least reading, ∂²R/∂u², ∂²R/∂v² and ∂²R/∂u∂v; then the greatest of
+/// each with its sign changed, so that the hull of two hulls is the lesser of each number.
+#[derive(Clone, Copy, Debug)]
+#[repr(C, align(32))]
+pub(crate) struct Hull(pub(crate) [f32; 8]);
+
+impl Hull {
+    const NOTHING: Self = Self([f32::INFINITY; 8]);
+
+    #[inline(always)]
+    pub(crate) fn with(&self, other: &Self) -> Self {
+        let mut both = self.0;
+        for (one, other) in both.iter_mut().zip(&other.0) {
+            *one = if *other < *one { *other } else { *one };
+        }
+        Self(both)
+    }
+}
+
+/// The response of a question's layer model.
+#[derive(Clone, Debug)]
+pub(crate) struct Response {
+    pub(crate) u: Axis,
+    pub(crate) v: Axis,
+    /// Control points: wavelength by u by v.
+    pub(crate) controls: Vec<f32>,
+    /// Hulls of blocks of 2^a by 2^b cells: wavelength, then those of (a, b), then u by v.
+    pub(crate) hulls: Vec<Hull>,
+    /// Where the blocks of (a, b) begin within a wavelength's, and how many there are along v.
+    pub(crate) blocks: Vec<Vec<(usize, usize)>>,
+    pub(crate) hulls_a_wavelength: usize,
+    /// What the spline may be off by.
+    pub(crate) error: Lanes,
+}
+
+impl Response {
+    /// The response of `reading` to K and S within `span`, on a grid with cells of `cell` e-folds, sampled on
+    /// `threads` threads.
+    pub(crate) fn new(
+        reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
+        span: &Span,
+        cell: f64,
+        threads: usize,
+    ) -> Self {
+        let [near, far] = FOLDS;
+        let response = Self::on_a_grid(reading, span, near, cell, threads);
+        let response = if response.worst() > POOR_FIT {
+            let wider = Self::on_a_grid(reading, span, far, cell, threads);
+            if wider.worst() < response.worst() {
+                wider
+            } else {
+                response
+            }
+        } else {
+            response
+        };
+        response.with_hulls()
+    }
+
+    /// The largest error of a reflectance at any wavelength.
+    pub(crate) fn worst(&self) -> f64 {
+        self.error.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn on_a_grid(
+        reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
+        span: &Span,
+        folds: f64,
+        cell: f64,
+        threads: usize,
+    ) -> Self {
+        let u = Axis::new(&span.low.k, &span.high.k, folds, cell);
+        let v = Axis::new(&span.low.s, &span.high.s, folds, cell);
+        let mut response = Self {
+            controls: Vec::new(),
+            hulls: Vec::new(),
+            blocks: Vec::new(),
+            hulls_a_wavelength: 0,
+            error: [0.0; LANES],
+            u,
+            v,
+        };
+        let nodes: Vec<(f64, f64)> = (0..=response.u.cells)
+            .flat_map(|i| (0..=response.v.cells).map(move |j| (i as f64, j as f64)))
+            .collect();
+        let samples = response.sample(reading, &nodes, threads);
+        response.fit(&samples);
+        response.measure(reading, threads);
+        response
+    }
+
+    /// Readings at fractional grid places.
+    fn sample(
+        &self,
+        reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
+        places: &[(f64, f64)],
+        threads: usize,
+    ) -> Vec<Spectrum> {
+        let at = |(i, j): &(f64, f64)| {
+            reading(&Coefficients {
+                k: Spectrum::from_fn(|lane| self.u.value(lane, *i)),
+                s: Spectrum::from_fn(|lane| self.v.value(lane, *j)),
+            })
+        };
+        let share = places.len().div_ceil(threads.max(1)).max(64);
+        let mut read = Vec::with_capacity(places.len());
+        std::thread::scope(|scope| {
+            let mut shares = places.chunks(share);
+            let mine = shares.next().unwrap_or_default();
+            let others: Vec<_> = shares
+                .map(|share| scope.spawn(move || share.iter().map(at).collect::<Vec<_>>()))
+                .collect();
+            read.extend(mine.iter().map(at));
+            for other in others {
+                match other.join() {
+                    Ok(theirs) => read.extend(theirs),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+        });
+        read
+    }
+
+    /// Lays the spline through samples at the grid's nodes.
+    fn fit(&mut self, samples: &[Spectrum]) {
+        let (across, along) = (interpolation(self.u.cells), interpolation(self.v.cells));
+        let along = along.transpose();
+        self.controls
+            .reserve(SAMPLES * self.u.controls() * self.v.controls());
+        for lane in 0..SAMPLES {
+            let nodes = DMatrix::from_row_iterator(
+                self.u.cells + 1,
+                self.v.cells + 1,
+                samples.iter().map(|spectrum| spectrum[lane]),
+            );
+            let controls = &across * nodes * &along;
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "rounded to single precision, which the measured error includes"
+            )]
+            self.controls
+                .extend(controls.transpose().iter().map(|control| *control as f32));
+        }
+    }
+
+    /// Measures the error in the middle of cells.
+    fn measure(&mut self, reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync), threads: usize) {
+        let mut probes = Vec::new();
+        for i in 0..self.u.cells {
+            for j in 0..self.v.cells {
+                let (i, j) = (i as f64, j as f64);
+                // All cells at the rim, and a quarter of the others.
+                let rim = i < 1.0
+                    || j < 1.0
+                    || i + 2.0 > self.u.cells as f64
+                    || j + 2.0 > self.v.cells as f64;
+                if rim || (i + 2.0 * j) % 4.0 < 0.5 {
+                    probes.push((i + 0.5, j + 0.5));
+                }
+            }
+        }
+        let read = self.sample(reading, &probes, threads);
+        for (probe, spectrum) in probes.iter().zip(&read) {
+            for lane in 0..SAMPLES {
+                let off = (self.at(lane, *probe) - spectrum[lane]).abs();
+                self.error[lane] = self.error[lane].max(off);
+            }
+        }
+        for error in &mut self.error[..SAMPLES] {
+            *error = *error * SAFETY + 1e-7;
+        }
+    }
+
+    /// The spline at a fractional grid place.
+    fn at(&self, lane: usize, (i, j): (f64, f64)) -> f64 {
+        let (row, by_u) = place(i, self.u.cells);
+        let (column, by_v) = place(j, self.v.cells);
+        let mut sum = 0.0;
+        for (r, weight) in by_u.iter().enumerate() {
+            let first = self.control(lane, row + r, column);
+            for (control, other) in self.controls[first..first + 4].iter().zip(&by_v) {
+                sum += weight * other * f64::from(*control);
+            }
+        }
+        sum / (SIXTHS * SIXTHS)
+    }
+
+    /// Place of a control point.
+    pub(crate) fn control(&self, lane: usize, row: usize, column: usize) -> usize {
+        (lane * self.u.controls() + row) * self.v.controls() + column
+    }
+
+    /// The four by four control points that count in a cell.
+    #[inline(always)]
+    pub(crate) fn patch(&self, lane: usize, row: u32, column: u32) -> [&[f32; 4]; 4] {
+        let first = self.control(lane, row as usize, column as usize);
+        let width = self.v.controls();
+        let row = |row: usize| {
+            let rest = &self.controls[first + row * width..];
+            rest.first_chunk()
+                .unwrap_or_else(|| unreachable!("control points reach beyond every cell"))
+        };
+        [row(0), row(1), row(2), row(3)]
+    }
+
+    /// With the hulls of all blocks.
+    fn with_hulls(mut self) -> Self {
+        let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
+        let mut next = 0;
+        self.blocks = (0..levels(self.u.cells))
+            .map(|a| {
+                let rows = self.u.cells.div_ceil(1 << a);
+                (0..levels(self.v.cells))
+                    .map(|b| {
+                        let columns = self.v.cells.div_ceil(1 << b);
+                        let first = next;
+                        next += rows * columns;
+                        (first, columns)
+                    })
+                    .collect()
+            })
+            .collect();
+        self.hulls_a_wavelength = next;
+        self.hulls = vec![Hull::NOTHING; next * SAMPLES];
+        for lane in 0..SAMPLES {
+            let first = lane * next;
+            for row in 0..self.u.cells {
+                for column in 0..self.v.cells {
+                    self.hulls[first + row * self.v.cells + column] = self.hull(lane, row, column);
+                }
+            }
+            for a in 0..self.blocks.len() {
+                let rows = self.u.cells.div_ceil(1 << a);
+                for b in 0..self.blocks[a].len() {
+                    let (to, columns) = self.blocks[a][b];
+                    // Each block is two of the level below, along v if it can be.
+                    let (from, along_v) = match (a, b) {
+                        (0, 0) => continue,
+                        (a, 0) => (self.blocks[a - 1][0], false),
+                        (a, b) => (self.blocks[a][b - 1], true),
+                    };
+                    let (from, from_columns) = from;
+                    let from_rows = if along_v {
+                        rows
+                    } else {
+                        self.u.cells.div_ceil(1 << (a - 1))
+                    };
+                    for row in 0..rows {
+                        for column in 0..columns {
+                            let (r, c) = if along_v {
+                                (row, 2 * column)
+                            } else {
+                                (2 * row, column)
+                            };
+                            let one = self.hulls[first + from + r * from_columns + c];
+                            let (r, c) = if along_v { (r, c + 1) } else { (r + 1, c) };
+                            let both = if r < from_rows && c < from_columns {
+                                one.with(&self.hulls[first + from + r * from_columns + c])
+                            } else {
+                                one
+                            };
+                            self.hulls[first + to + row * columns + column] = both;
+                        }
+                    }
+                }
+            }
+        }
+        self
+    }
+
+    /// The hull of one cell: of its control points, and of those of its second derivatives.
+    fn hull(&self, lane: usize, row: usize, column: usize) -> Hull {
+        let at =
+            |r: usize, c: usize| f64::from(self.controls[self.control(lane, row + r, column + c)]);
+        let mut bounds = [(f64::INFINITY, f64::NEG_INFINITY); 4];
+        let mut take = |which: usize, value: f64| {
+            let (low, high) = &mut bounds[which];
+            *low = low.min(value);
+            *high = high.max(value);
+        };
+        for r in 0..4 {
+            for c in 0..4 {
+                take(0, at(r, c));
+                if r < 2 {
+                    take(1, at(r, c) - 2.0 * at(r + 1, c) + at(r + 2, c));
+                }
+                if c < 2 {
+                    take(2, at(r, c) - 2.0 * at(r, c + 1) + at(r, c + 2));
+                }
+                if r < 3 && c < 3 {
+                    take(3, at(r + 1, c + 1) - at(r + 1, c) - at(r, c + 1) + at(r, c));
+                }
+            }
+        }
+        let (per_u, per_v) = (self.u.per_step[lane], self.v.per_step[lane]);
+        let scales = [1.0, per_u * per_u, per_v * per_v, per_u * per_v];
+        let mut hull = Hull::NOTHING;
+        for (which, ((low, high), scale)) in bounds.into_iter().zip(scales).enumerate() {
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "rounded outwards to single precision"
+            )]
+            let outwards = |least: f64| ((least * scale) as f32).next_down();
+            hull.0[which] = outwards(low);
+            hull.0[which + 4] = outwards(-high);
+        }
+        hull
+    }
+}
+
+/// The cell of a fractional grid place, and the weights of its four control points.
+fn place(at: f64, cells: usize) -> (usize, [f64; 4]) {
+    let cell = (crate::materials::whole_number(at.floor().max(0.0)) as usize).min(cells - 1);
+    (cell, weights(at - cell as f64))
+}
+
+/// The four cubic B-splines that are not zero, at a share of a cell, times [`SIXTHS`].
+#[inline(always)]
+pub(crate) fn weights(t: f64) -> [f64; 4] {
+    let s = 1.0 - t;
+    let (t_2, s_2) = (t * t, s * s);
+    [
+        s_2 * s,
+        4.0 - t_2 * (6.0 - 3.0 * t),
+        4.0 - s_2 * (6.0 - 3.0 * s),
+        t_2 * t,
+    ]
+}
+
+/// Their derivatives, times [`SIXTHS`].
+#[inline(always)]
+pub(crate) fn slopes(t: f64) -> [f64; 4] {
+    let s = 1.0 - t;
+    [
+        -3.0 * s * s,
+        t * (9.0 * t - 12.0),
+        s * (12.0 - 9.0 * s),
+        3.0 * t * t,
+    ]
+}
+
+/// What splines are multiplied by, so that there is one division for all of them.
+pub(crate) const SIXTHS: f64 = 6.0;
+
+/// The map from samples at the nodes of `cells` cells to the control points of the cubic spline through them, whose
+/// third derivative does not jump at the second node and the last but one ("not a knot").
+fn interpolation(cells: usize) -> DMatrix<f64> {
+    let controls = cells + 3;
+    let mut equations = DMatrix::zeros(controls, controls);
+    for node in 0..=cells {
+        for (i, weight) in [1.0, 4.0, 1.0].into_iter().enumerate() {
+            equations[(node, node + i)] = weight / 6.0;
+        }
+    }
+    for (row, first) in [(cells + 1, 0), (cells + 2, controls - 5)] {
+        for (i, weight) in [1.0, -4.0, 6.0, -4.0, 1.0].into_iter().enumerate() {
+            equations[(row, first + i)] = weight;
+        }
+    }
+    let inverse = equations
+        .try_inverse()
+        .unwrap_or_else(|| unreachable!("cubic splines on an even grid interpolate"));
+    inverse.columns(0, cells + 1).into_owned()
+}

@@ -1,0 +1,423 @@
+//! Where the colours of a box of recipes lie, as a zonotope seen from the target, and how near it comes.
+//!
+//! The zonotope has a segment for each part, one for what its plane may be off by at each wavelength, three for the
+//! bend of the cube root, and three for what the weights of ΔE00 are off by. What the planes are off by is kept by
+//! wavelength until a direction is given: most of it moves X, Y and Z alike, and so hardly moves a* and b*.
+
+use super::instructions::Task;
+use super::kernel::{Kernel, root};
+use super::lanes::{Lanes, greater};
+use super::open::{Directions, Greatest, Open, Segment, axes, gains, segments, sums};
+use super::planes::Plane;
+use crate::colour::{DifferenceFloor, Lab};
+
+/// What is found out of a box under one light, weighted so that the length of a step is at most its ΔE00.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Zonotope {
+    /// From the target to where all parts are least, what else there is being at its middle.
+    least: [f64; 3],
+    /// From there, the segment of each part that is not one amount alone.
+    parts: Vec<Segment>,
+    /// Half of what the roots of X, Y and Z bend.
+    bends: [[f64; 3]; 3],
+    /// Half of what the weights of ΔE00 are off by.
+    off: [[f64; 3]; 3],
+    /// The steps for X, Y and Z at the middle: what the planes are off by at each wavelength goes through it.
+    map: [[f64; 3]; 3],
+    /// No recipe's ΔE00 is below.
+    pub(crate) floor: f64,
+    /// The direction that says so.
+    direction: [f64; 3],
+}
+
+/// What the planes are off by at each wavelength, seen under one light.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Spread<'a> {
+    pub(crate) kernel: &'a Kernel,
+    pub(crate) light: usize,
+    pub(crate) lanes: &'a Lanes,
+}
+
+/// Memory for a walk through a zonotope: shares of its parts' segments, those that lead farthest, and one over the
+/// squares of their lengths.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Walk {
+    at: Vec<f64>,
+    farthest: Vec<f64>,
+    per_square: Vec<f64>,
+}
+
+const AXES: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+/// A floor that may gain less than this share is near enough.
+const CLOSE_ENOUGH: f64 = 1e-3;
+/// For the rounding of sums.
+const ROUNDING: f64 = 1e-9;
+
+/// Lays a zonotope and bounds its distance.
+pub(crate) struct Measure<'a> {
+    pub(crate) zonotope: &'a mut Zonotope,
+    pub(crate) target: Lab,
+    pub(crate) xyz: &'a [Plane; 3],
+    pub(crate) slopes: &'a [[f64; 3]],
+    pub(crate) amounts: (&'a [f64], &'a [f64]),
+    pub(crate) open: &'a Open,
+    pub(crate) spread: Spread<'a>,
+    pub(crate) enough: f64,
+    pub(crate) walk: &'a mut Walk,
+}
+
+impl Task for Measure<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        let (open, spread) = (self.open, self.spread);
+        (self.zonotope).lay(
+            self.target,
+            self.xyz,
+            self.slopes,
+            self.amounts,
+            open,
+            spread,
+        );
+        (self.zonotope).approach(self.enough, open, spread, self.walk);
+    }
+}
+
+/// Narrows the shares of a zonotope's parts.
+pub(crate) struct Narrow<'a> {
+    pub(crate) zonotope: &'a Zonotope,
+    pub(crate) reach: f64,
+    pub(crate) shares: &'a mut [(f64, f64)],
+    pub(crate) open: &'a Open,
+    pub(crate) spread: Spread<'a>,
+}
+
+impl Task for Narrow<'_> {
+    type Output = Option<()>;
+
+    #[inline(always)]
+    fn run(self) -> Option<()> {
+        (self.zonotope).narrow(self.reach, self.shares, self.open, self.spread)
+    }
+}
+
+/// L*, a*, b* of the roots, but for L*'s −16.
+fn lab_step([x, y, z]: [f64; 3]) -> [f64; 3] {
+    [116.0 * y, 500.0 * (x - y), 200.0 * (y - z)]
+}
+
+fn dot(one: &[f64; 3], other: &[f64; 3]) -> f64 {
+    one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
+}
+
+fn add(sum: &mut [f64; 3], factor: f64, step: &[f64; 3]) {
+    for (sum, step) in sum.iter_mut().zip(step) {
+        *sum += factor * step;
+    }
+}
+
+fn cross(one: &[f64; 3], other: &[f64; 3]) -> [f64; 3] {
+    [
+        one[1] * other[2] - one[2] * other[1],
+        one[2] * other[0] - one[0] * other[2],
+        one[0] * other[1] - one[1] * other[0],
+    ]
+}
+
+/// Rows for columns.
+fn transposed(map: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
+    std::array::from_fn(|row| std::array::from_fn(|column| map[column][row]))
+}
+
+impl Zonotope {
+    /// Lays the zonotope of the planes `xyz` with their `slopes`, over parts from `low` to `high`, from `target`.
+    #[inline(always)]
+    fn lay(
+        &mut self,
+        target: Lab,
+        xyz: &[Plane; 3],
+        slopes: &[[f64; 3]],
+        amounts: (&[f64], &[f64]),
+        open: &Open,
+        spread: Spread<'_>,
+    ) {
+        self.parts.clear();
+        self.parts.extend(segments(slopes, amounts, open));
+        let mut off = [0.0; 3];
+        (spread.kernel).reaches(spread.light, spread.lanes, &AXES, &mut off);
+        let mut least = [0.0; 3];
+        let mut bends = [0.0; 3];
+        let mut steepness = [0.0; 3];
+        let mut ends = [(0.0, 0.0); 3];
+        let (less, more) = sums(&self.parts, open, &axes());
+        for row in 0..3 {
+            let Plane { least: at, range } = xyz[row];
+            let from = (at - less[row] - off[row]).max(range.0);
+            let to = (at + more[row] + off[row]).min(range.1).max(from);
+            let middle = (from + to) / 2.0;
+            let (value, slope) = root(middle);
+            let (root_from, root_to) = (root(from).0, root(to).0);
+            let bend = |end: f64, there: f64| value + slope * (end - middle) - there;
+            let bend = bend(from, root_from).max(bend(to, root_to)).max(0.0) / 2.0 + ROUNDING;
+            least[row] = value + slope * (at - middle) - bend;
+            bends[row] = bend;
+            steepness[row] = slope;
+            ends[row] = (root_from - ROUNDING, root_to + ROUNDING);
+        }
+        for part in &mut self.parts {
+            part.step = lab_step(std::array::from_fn(|row| part.step[row] * steepness[row]));
+        }
+        self.bends = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * bends[row])));
+        self.map = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * steepness[row])));
+        let [l, a, b] = lab_step(least);
+        let least = [l - 16.0, a, b];
+
+        let [x, y, z] = ends;
+        let by_ends = [
+            (116.0 * y.0 - 16.0, 116.0 * y.1 - 16.0),
+            (500.0 * (x.0 - y.1), 500.0 * (x.1 - y.0)),
+            (200.0 * (y.0 - z.1), 200.0 * (y.1 - z.0)),
+        ];
+        let mut off = [0.0; 3];
+        let rows = transposed(&self.map);
+        (spread.kernel).reaches(spread.light, spread.lanes, &rows, &mut off);
+        let (less, more) = sums(&self.parts, open, &axes());
+        let within: [(f64, f64); 3] = std::array::from_fn(|axis| {
+            let bends: f64 = self.bends.iter().map(|bend| bend[axis].abs()).sum();
+            let off = off[axis] + bends;
+            let from = (least[axis] - less[axis] - off).max(by_ends[axis].0);
+            let to = (least[axis] + more[axis] + off).min(by_ends[axis].1);
+            (from, to.max(from))
+        });
+        let corner = |end: fn(&(f64, f64)) -> f64| {
+            let [l, a, b] = within.each_ref().map(end);
+            Lab::new(l, a, b)
+        };
+        let floor = DifferenceFloor::new(target, corner(|end| end.0), corner(|end| end.1));
+        let [l, a, b] = least;
+        self.least = floor.place(Lab::new(l, a, b));
+        let slack = floor.slack();
+        self.off = std::array::from_fn(|row| AXES[row].map(|at| at * slack[row]));
+        for part in &mut self.parts {
+            part.step = floor.step(part.step);
+        }
+        self.bends = self.bends.map(|part| floor.step(part));
+        self.map = self.map.map(|part| floor.step(part));
+    }
+
+    /// Bounds the distance of the zonotope from the origin, until it is above `enough`.
+    ///
+    /// Each sweep moves towards what lies farthest that way, and then along one segment after the other to the point
+    /// nearest to the origin; the direction from there bounds the distance.
+    #[inline(always)]
+    fn approach(&mut self, enough: f64, open: &Open, spread: Spread<'_>, walk: &mut Walk) {
+        const SWEEPS: usize = 10;
+        const IN_VAIN: usize = 2;
+        self.floor = 0.0;
+        self.direction = [0.0; 3];
+        let Walk {
+            at,
+            farthest,
+            per_square,
+        } = walk;
+        // Half of each, of the open ones as much as may be.
+        let share = (open.at_most as f64 / open.count.max(1) as f64).min(1.0) / 2.0;
+        let share = |part: &Segment| if part.open { share } else { 0.5 };
+        at.clear();
+        at.extend(self.parts.iter().map(share));
+        per_square.clear();
+        per_square.extend(self.parts.iter().map(|part| {
+            let square = dot(&part.step, &part.step);
+            if square > 0.0 { 1.0 / square } else { 0.0 }
+        }));
+        let mut nearest = self.least;
+        for (part, at) in self.parts.iter().zip(at.iter()) {
+            add(&mut nearest, *at, &part.step);
+        }
+        for sweep in 0..SWEEPS {
+            let length = dot(&nearest, &nearest).sqrt();
+            if length < 1e-6 {
+                return;
+            }
+            let direction = nearest.map(|part| part / length);
+            let end = self.farthest(&direction, open, spread, farthest);
+            let floor = dot(&direction, &end) - ROUNDING;
+            if floor > self.floor || sweep == 0 {
+                self.floor = floor.max(0.0);
+                self.direction = direction;
+            }
+            // What is nearer than it may be is not to be ruled out.
+            let in_vain = length < enough && sweep >= IN_VAIN;
+            if self.floor > enough || in_vain || length - floor < CLOSE_ENOUGH * length {
+                return;
+            }
+            let step: [f64; 3] = std::array::from_fn(|axis| end[axis] - nearest[axis]);
+            let share = (-dot(&nearest, &step) / dot(&step, &step)).clamp(0.0, 1.0);
+            add(&mut nearest, share, &step);
+            let mut left = open.at_most as f64;
+            for ((at, to), part) in at.iter_mut().zip(farthest.iter()).zip(&self.parts) {
+                *at += share * (to - *at);
+                left -= if part.open { *at } else { 0.0 };
+            }
+            for ((here, part), per_square) in at.iter_mut().zip(&self.parts).zip(&*per_square) {
+                let most = if part.open {
+                    *here + left.max(0.0)
+                } else {
+                    1.0
+                };
+                let to = *here - dot(&nearest, &part.step) * per_square;
+                let to = to.max(0.0).min(most.min(1.0));
+                add(&mut nearest, to - *here, &part.step);
+                left -= if part.open { to - *here } else { 0.0 };
+                *here = to;
+            }
+        }
+    }
+
+    /// The point that lies least far along a direction; `shares` become those of the parts there.
+    #[inline(always)]
+    fn farthest(
+        &self,
+        direction: &[f64; 3],
+        open: &Open,
+        spread: Spread<'_>,
+        shares: &mut Vec<f64>,
+    ) -> [f64; 3] {
+        let seen = self.map.each_ref().map(|step| -dot(direction, step));
+        let [x, y, z] = spread.kernel.farthest(spread.light, spread.lanes, seen);
+        let mut end: [f64; 3] = std::array::from_fn(|axis| {
+            let spread = self.map[0][axis] * x + self.map[1][axis] * y + self.map[2][axis] * z;
+            self.least[axis] + spread
+        });
+        for bend in self.bends.iter().chain(&self.off) {
+            let back = -1.0_f64.copysign(dot(direction, bend));
+            add(&mut end, back, bend);
+        }
+        shares.clear();
+        let mut many = 0;
+        for part in &self.parts {
+            let back = dot(direction, &part.step) < 0.0;
+            many += usize::from(part.open && back);
+            shares.push(if back { 1.0 } else { 0.0 });
+        }
+        while many > open.at_most {
+            let mut weakest = (f64::NEG_INFINITY, 0);
+            for (place, part) in self.parts.iter().enumerate() {
+                let along = dot(direction, &part.step);
+                if part.open && shares[place] > 0.0 && along > weakest.0 {
+                    weakest = (along, place);
+                }
+            }
+            shares[weakest.1] = 0.0;
+            many -= 1;
+        }
+        for (part, share) in self.parts.iter().zip(shares.iter()) {
+            add(&mut end, *share, &part.step);
+        }
+        end
+    }
+
+    /// Narrows the shares of the parts to what may lie within `reach` of the origin; `None` where nothing may.
+    #[inline(always)]
+    fn narrow(
+        &self,
+        reach: f64,
+        shares: &mut [(f64, f64)],
+        open: &Open,
+        spread: Spread<'_>,
+    ) -> Option<()> {
+        const PAIRED: usize = 5;
+        const MANY: usize = 16;
+        let mut all = [[0.0; 3]; MANY];
+        all[..3].copy_from_slice(&AXES);
+        all[3] = self.direction;
+        let mut count = 4;
+        // Directions that don't see two of the longest segments say most about the others.
+        let mut longest: [(f64, usize); PAIRED] = [(0.0, usize::MAX); PAIRED];
+        for (place, part) in self.parts.iter().enumerate() {
+            let mut next = (dot(&part.step, &part.step), place);
+            for known in &mut longest {
+                if next.0 > known.0 {
+                    std::mem::swap(known, &mut next);
+                }
+            }
+        }
+        for (rank, (_, one)) in longest.iter().enumerate() {
+            for (_, other) in &longest[..rank] {
+                if *one == usize::MAX || *other == usize::MAX {
+                    continue;
+                }
+                let direction = cross(&self.parts[*one].step, &self.parts[*other].step);
+                let length = dot(&direction, &direction).sqrt();
+                if length > 0.0 {
+                    all[count] = direction.map(|part| part / length);
+                    count += 1;
+                }
+            }
+        }
+        let seen = all.map(|direction| self.map.each_ref().map(|step| dot(&direction, step)));
+        let mut off = [0.0; MANY];
+        (spread.kernel).reaches(spread.light, spread.lanes, &seen[..count], &mut off);
+        let directions = Directions(std::array::from_fn(|axis| all.map(|one| one[axis])));
+
+        let share = |part: &Segment, shares: &[(f64, f64)]| shares[part.place];
+        let (mut less, mut more) = (Greatest::new(open), Greatest::new(open));
+        for part in &self.parts {
+            let along = directions.along(&part.step);
+            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
+            less.take(&one_less, part.open);
+            more.take(&one_more, part.open);
+        }
+        let (all_less, all_more) = (less.all(), more.all());
+        // What all parts together may give.
+        let start = directions.along(&self.least);
+        let (mut above, mut below) = ([0.0; MANY], [0.0; MANY]);
+        for bend in self.bends.iter().chain(&self.off) {
+            let along = directions.along(bend);
+            for lane in 0..MANY {
+                off[lane] += along[lane].abs();
+            }
+        }
+        let mut within = true;
+        for lane in 0..MANY {
+            let reach = reach + off[lane] + ROUNDING;
+            above[lane] = reach - start[lane];
+            below[lane] = -reach - start[lane];
+            within &= (-all_less[lane] <= above[lane]) & (all_more[lane] >= below[lane]);
+        }
+        if !within {
+            return None;
+        }
+        for part in &self.parts {
+            let along = directions.along(&part.step);
+            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
+            let (less_with, less_without) = less.others(&all_less, &one_less, part.open);
+            let (more_with, more_without) = more.others(&all_more, &one_more, part.open);
+            let (mut from, mut to) = ([0.0; MANY], [0.0; MANY]);
+            for lane in 0..MANY {
+                // What this part may give, if it is in.
+                let per = 1.0 / along[lane];
+                let low = (below[lane] - more_with[lane]) * per;
+                let high = (above[lane] + less_with[lane]) * per;
+                let (low, high) = (-greater(-low, -high), greater(low, high));
+                // Without it, the others may do.
+                let needed = !part.open
+                    | (below[lane] > more_without[lane])
+                    | (above[lane] < -less_without[lane]);
+                let seen = along[lane].abs() > 1e-12;
+                from[lane] = if seen & needed { low } else { 0.0 };
+                let high = if needed { high } else { greater(high, 0.0) };
+                to[lane] = if seen { high } else { 1.0 };
+            }
+            let from = from.into_iter().fold(0.0, greater);
+            let to = -to.map(|to| -to).into_iter().fold(-1.0, greater);
+            let share = &mut shares[part.place];
+            *share = (share.0.max(from), share.1.min(to));
+            if share.0 > share.1 {
+                return None;
+            }
+        }
+        Some(())
+    }
+}

@@ -1,0 +1,280 @@
+//! What is asked of the search: one cup, where it ends up, the colours aimed at, the drops at hand.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
+use crate::forecast::Aim;
+use crate::materials::{Colorant, Cup, Shelf};
+use crate::optics::{Beneath, Coefficients, Layer};
+
+/// A search for the drops of one cup.
+#[derive(Clone, Debug)]
+pub(crate) struct Question<'shelf> {
+    /// Where names are looked up, and how colours are read.
+    pub(crate) shelf: &'shelf Shelf,
+    /// The cup before any drop: its base, and what is in it whatever the search finds, such as weighed fibre.
+    pub(crate) cup: Cup<'shelf>,
+    /// Where the cup ends up.
+    pub(crate) place: Place,
+    /// The colour aimed at, under each light; at least one.
+    pub(crate) aims: Vec<Aim>,
+    /// What may be dropped in; at least one.
+    pub(crate) colorants: Vec<Colorant>,
+    /// Pigments of which some must be dropped in.
+    pub(crate) must: Vec<String>,
+    /// What the contrast ratio must be, of a film.
+    pub(crate) contrast: Option<Contrast>,
+    /// Whether a let-down joins the colorants for each pigment whose drop is too coarse.
+    pub(crate) let_downs: bool,
+    /// How much may go in.
+    pub(crate) limits: CupLimits,
+    /// When to give the best found so far.
+    pub(crate) deadline: Option<Instant>,
+}
+
+/// Where a cup's content ends up.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one in a question, and it is not moved about"
+)]
+#[derive(Clone, Debug)]
+pub(crate) enum Place {
+    /// A film over other layers.
+    Film {
+        /// Its thickness, mm.
+        thickness_mm: f64,
+        /// The layers under it, the upper first.
+        over: Vec<Layer>,
+        /// What lies under all of them.
+        beneath: Beneath,
+    },
+    /// A bed too thick to see through, such as foam.
+    Bed,
+}
+
+/// Between what a film's contrast ratio must lie, and what it is taken over.
+#[derive(Clone, Debug)]
+pub(crate) struct Contrast {
+    /// Least and greatest.
+    pub(crate) window: (f64, f64),
+    /// The black card and the white one.
+    pub(crate) cards: [Spectrum; 2],
+    /// The light and observer whose Y it is.
+    pub(crate) weights: TristimulusWeights,
+}
+
+impl Contrast {
+    /// `window` over the cards of `shelf`, under its viewing.
+    pub(crate) fn over_cards(window: (f64, f64), shelf: &Shelf) -> Self {
+        Self {
+            window,
+            cards: [shelf.black_card(), shelf.white_card()],
+            weights: shelf.settings.viewing.weights(),
+        }
+    }
+
+    /// Whether the window holds any ratio from `low` to `high`.
+    pub(crate) fn holds(&self, low: f64, high: f64) -> bool {
+        high >= self.window.0 && low <= self.window.1
+    }
+}
+
+/// Bounds of a search.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limits {
+    /// Most drops of one colorant in each cup; where `None`, [`MAX_DROPS`](Self::MAX_DROPS), and more in a cup
+    /// above 600 g or of a foam, as they take more.
+    pub max_drops: Option<u32>,
+    /// Most drops of all colorants together, likewise; [`MAX_TOTAL_DROPS`](Self::MAX_TOTAL_DROPS) where `None`.
+    pub max_total_drops: Option<u32>,
+    /// Most different pigments that are dropped into one cup.
+    pub max_pigments: usize,
+    /// How many recipes to give, the best first; at least one is given.
+    pub top: usize,
+    /// Distance from the best, in ΔE00, at which an answer counts as proven.
+    pub within: f64,
+    /// How long the whole search may take, after which it gives the best found so far with how far that may be from
+    /// the best; the answer then depends on the machine. Finding good recipes is not cut short, proving them is.
+    pub time_limit: Option<Duration>,
+    /// Least and greatest contrast ratio of the skin: Y over the book's black card by Y over its white card.
+    pub contrast_ratio: Option<(f64, f64)>,
+    /// What ends the search before that.
+    pub stop: Stop,
+    /// On how many threads, at least one; the answer doesn't depend on it.
+    pub threads: usize,
+}
+
+impl Limits {
+    /// Most drops of one colorant in a cup of up to 600 g of skin, if nothing else is asked for.
+    pub const MAX_DROPS: u32 = 40;
+    /// Most drops in such a cup.
+    pub const MAX_TOTAL_DROPS: u32 = 60;
+
+    /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
+    /// never comes.
+    pub(crate) fn deadline_of(&self, share: f64) -> Option<Instant> {
+        let limit = self.time_limit?;
+        Instant::now().checked_add(if share < 1.0 {
+            limit.mul_f64(share)
+        } else {
+            limit
+        })
+    }
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            max_drops: None,
+            max_total_drops: None,
+            max_pigments: 4,
+            top: 1,
+            within: 0.05,
+            time_limit: Some(Duration::from_secs(2)),
+            contrast_ratio: None,
+            stop: Stop::default(),
+            threads: std::thread::available_parallelism().map_or(1, usize::from),
+        }
+    }
+}
+
+/// A sign from outside that the best so far will do, such as an interrupt from the keyboard.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Stop(Option<&'static AtomicBool>);
+
+impl Stop {
+    /// Stops once `sign` is set.
+    pub fn when(sign: &'static AtomicBool) -> Self {
+        Self(Some(sign))
+    }
+
+    fn is_given(self) -> bool {
+        self.0.is_some_and(|sign| sign.load(Ordering::Relaxed))
+    }
+}
+
+impl PartialEq for Stop {
+    /// Whether both wait for the same sign.
+    fn eq(&self, other: &Self) -> bool {
+        match (self.0, other.0) {
+            (Some(one), Some(other)) => std::ptr::eq(one, other),
+            (one, other) => one.is_none() && other.is_none(),
+        }
+    }
+}
+
+/// Bounds of one cup's search: those of [`Limits`], settled.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct CupLimits {
+    pub(crate) max_drops: u32,
+    pub(crate) max_total_drops: u32,
+    pub(crate) max_pigments: usize,
+    pub(crate) top: usize,
+    pub(crate) within: f64,
+    pub(crate) threads: usize,
+    pub(crate) stop: Stop,
+}
+
+impl Question<'_> {
+    /// The reading of the casting when the cup sets to `coefficients` (mm⁻¹).
+    pub(crate) fn reading(&self, coefficients: &Coefficients) -> Spectrum {
+        self.reading_over(None, coefficients)
+    }
+
+    /// The same, over `card` instead of what lies beneath, if one is given.
+    pub(crate) fn reading_over(
+        &self,
+        card: Option<&Spectrum>,
+        coefficients: &Coefficients,
+    ) -> Spectrum {
+        let settings = &self.shelf.settings;
+        let read =
+            |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
+        match &self.place {
+            Place::Bed => read(&[], &Beneath::Bed(*coefficients)),
+            Place::Film {
+                thickness_mm,
+                over,
+                beneath,
+            } => {
+                let film = Layer {
+                    coefficients: *coefficients,
+                    thickness_mm: *thickness_mm,
+                };
+                let card = card.map(|card| Beneath::Backing(*card));
+                let beneath = card.as_ref().unwrap_or(beneath);
+                match over.as_slice() {
+                    // The inner loop of a search: on the stack for skin, and for paint on skin.
+                    [] => read(&[film], beneath),
+                    [under] => read(&[film, *under], beneath),
+                    more => {
+                        let all: Vec<Layer> =
+                            std::iter::once(film).chain(more.iter().copied()).collect();
+                        read(&all, beneath)
+                    }
+                }
+            }
+        }
+    }
+
+    /// Mean ΔE00 from the aims to a casting that reads `reflectance`.
+    pub(crate) fn delta_e(&self, reflectance: &Spectrum) -> f64 {
+        let sum: f64 = self
+            .aims
+            .iter()
+            .map(|aim| delta_e_2000(aim.lab, aim.weights.lab(reflectance)))
+            .sum();
+        sum / self.aims.len() as f64
+    }
+
+    /// Whether a film of `coefficients` has the contrast ratio that is asked for.
+    pub(crate) fn contrasts(&self, coefficients: &Coefficients) -> bool {
+        self.contrast.as_ref().is_none_or(|contrast| {
+            let [black, white] = contrast.cards.each_ref().map(|card| {
+                (contrast.weights)
+                    .xyz(&self.reading_over(Some(card), coefficients))
+                    .y
+            });
+            contrast.holds(black / white, black / white)
+        })
+    }
+
+    /// The most drops of `colorant`. Of a let-down that joined in for its fineness, fewer than make a drop from
+    /// the bottle, which stands beside it.
+    pub(crate) fn most_drops(&self, colorant: &Colorant) -> u32 {
+        let most = self.limits.max_drops;
+        if self.let_downs && colorant.let_down > 1.0 {
+            most.min(crate::materials::whole_number(colorant.let_down.ceil()) - 1)
+        } else {
+            most
+        }
+    }
+
+    /// Whether the time is over.
+    pub(crate) fn is_over(&self) -> bool {
+        self.limits.stop.is_given()
+            || (self.deadline).is_some_and(|deadline| Instant::now() >= deadline)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_of_the_time_ends_before_the_whole_and_what_no_clock_tells_never_ends() {
+        let limits = |time_limit| Limits {
+            time_limit,
+            ..Limits::default()
+        };
+        let long = limits(Some(Duration::from_secs(3600)));
+        let ends = [1.0 / 3.0, 2.0 / 3.0, 1.0].map(|share| long.deadline_of(share));
+        assert!(ends.iter().all(Option::is_some), "a time for each");
+        assert!(ends.is_sorted(), "a third, two thirds, the whole: {ends:?}");
+        for endless in [None, Some(Duration::MAX)] {
+            let end = limits(endless).deadline_of(1.0);
+            assert_eq!(end, None, "no end of {endless:?}");
+        }
+    }
+}
