@@ -12,15 +12,14 @@ use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 use dropwise::book::Book;
-use dropwise::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
+use dropwise::colour::{Lab, SAMPLES, Spectrum, Viewing};
 use dropwise::forecast::Doubts;
 use dropwise::materials::{
     Amount, Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
 use dropwise::materials::{Casting, whole_number};
 use dropwise::optics::Model;
-use dropwise::recipe::{Evaluator, Order, OrderedCup, OrderedUnderlay, PartRecipe};
-use dropwise::search::Limits;
+use dropwise::recipe::{Evaluator, Order, PartRecipe};
 use dropwise::tone::Target;
 
 const BASE_G: f64 = 600.0;
@@ -68,37 +67,15 @@ fn shelf() -> Shelf {
 }
 
 fn order<'a>(shelf: &'a Shelf, count: usize, threads: usize) -> Order<'a> {
-    Order {
-        shelf,
-        skin: OrderedCup {
-            base: "clear skin".to_owned(),
-            base_mass: Grams(BASE_G),
-        },
-        thickness: Millimetres(THICKNESS_MM),
-        beneath: OrderedUnderlay::Backing {
-            name: "white card".to_owned(),
-            contact: Contact::Bonded,
-        },
-        paint: None,
-        in_the_skin: Mix::default(),
-        colorants: Some(
-            PIGMENTS[..count]
-                .iter()
-                .map(|name| Colorant::neat(*name))
-                .collect(),
-        ),
-        paint_tones: Vec::new(),
-        must: Vec::new(),
-        banned: Vec::new(),
-        lights: vec![Illuminant::D65.into()],
-        tolerance: 0.7,
-        limits: Limits {
-            within: 0.0,
-            time_limit: Some(Duration::from_secs(600)),
-            threads,
-            ..Limits::default()
-        },
-    }
+    let mut order =
+        Order::skin(shelf, "clear skin", Grams(BASE_G)).thick(Millimetres(THICKNESS_MM));
+    let colorants = PIGMENTS[..count].iter().map(|name| Colorant::neat(*name));
+    order.colorants = Some(colorants.collect());
+    order.tolerance = Some(0.7);
+    order.limits.within = 0.0;
+    order.limits.time_limit = Some(Duration::from_secs(600));
+    order.limits.threads = threads;
+    order
 }
 
 /// The colour of a random recipe of up to four of the pigments, its drops not whole.

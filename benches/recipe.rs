@@ -4,15 +4,12 @@ use std::hint::black_box;
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use dropwise::book::Book;
-use dropwise::colour::{Illuminant, Lab, Viewing, delta_e_2000};
+use dropwise::colour::{Lab, Viewing, delta_e_2000};
 use dropwise::forecast::Doubts;
 use dropwise::materials::Casting;
-use dropwise::materials::{
-    Build, Coat, Colorant, Contact, Grams, Millimetres, Mix, Poured, Underlay,
-};
+use dropwise::materials::{Build, Coat, Colorant, Contact, Grams, Millimetres, Poured, Underlay};
 use dropwise::optics::Model;
-use dropwise::recipe::{Order, OrderedCup, OrderedUnderlay};
-use dropwise::search::Limits;
+use dropwise::recipe::Order;
 use dropwise::tone::Target;
 
 fn poured(base: &str, base_mass: f64, mix: &str) -> Poured {
@@ -106,32 +103,10 @@ fn search(c: &mut Criterion) {
     let mut group = c.benchmark_group("a search");
     group.sample_size(10);
     for count in 3..=names.len() {
-        let order = Order {
-            shelf: book.shelf(),
-            skin: OrderedCup {
-                base: "clear skin".to_owned(),
-                base_mass: Grams(600.0),
-            },
-            thickness: Millimetres(2.0),
-            beneath: OrderedUnderlay::Backing {
-                name: "white card".to_owned(),
-                contact: Contact::Bonded,
-            },
-            paint: None,
-            paint_tones: Vec::new(),
-            in_the_skin: Mix::default(),
-            colorants: Some(
-                names[..count]
-                    .iter()
-                    .map(|name| Colorant::neat(*name))
-                    .collect(),
-            ),
-            must: Vec::new(),
-            banned: Vec::new(),
-            lights: vec![Illuminant::D65.into()],
-            tolerance: 0.7,
-            limits: Limits::default(),
-        };
+        let mut order = Order::skin(book.shelf(), "clear skin", Grams(600.0));
+        order.tolerance = Some(0.7);
+        let colorants = names[..count].iter().map(|name| Colorant::neat(*name));
+        order.colorants = Some(colorants.collect());
         group.bench_with_input(BenchmarkId::new("pigments", count), &order, |b, order| {
             b.iter(|| order.search(black_box(&target)).expect("an answer"));
         });

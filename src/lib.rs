@@ -8,36 +8,24 @@
 //!
 //! ```
 //! use dropwise::book::Book;
-//! use dropwise::colour::{Illuminant, Lab, Viewing};
-//! use dropwise::materials::{Grams, Millimetres, Mix};
-//! use dropwise::recipe::{Order, OrderedCup, OrderedUnderlay};
-//! use dropwise::search::Limits;
+//! use dropwise::colour::{Lab, Viewing};
+//! use dropwise::materials::Grams;
+//! use dropwise::recipe::Order;
 //! use dropwise::tone::Target;
 //!
 //! let book = Book::demo()?;
 //! let target = Target::from_lab(Lab::new(66.0, 11.3, 13.4), Viewing::D65_10)?;
-//! let cup = |base: &str, grams| OrderedCup { base: base.to_owned(), base_mass: Grams(grams) };
-//! let order = Order {
-//!     shelf: book.shelf(),
-//!     skin: cup("clear skin", 600.0),
-//!     thickness: Millimetres(2.0),
-//!     beneath: OrderedUnderlay::Foam(cup("flexible foam", 300.0)),
-//!     paint: None,
-//!     paint_tones: Vec::new(),
-//!     in_the_skin: "fibre 12 g".parse::<Mix>()?,
-//!     colorants: None,
-//!     must: Vec::new(),
-//!     banned: Vec::new(),
-//!     lights: vec![Illuminant::D65.into()],
-//!     tolerance: 0.7,
-//!     limits: Limits::default(),
-//! };
-//! let part = order.search(&target)?;
+//! let part = Order::skin(book.shelf(), "clear skin", Grams(600.0))
+//!     .holding("fibre 12 g".parse()?)
+//!     .over_foam("flexible foam", Grams(300.0))
+//!     .search(&target)?;
 //! let skin = part.skin.best();
 //! println!("{} comes out at ΔE00 {:.2}", skin.poured.mix, skin.delta_e);
 //! # assert!(skin.delta_e < 0.7);
 //! # Ok::<(), dropwise::Error>(())
 //! ```
+//!
+//! [`jobs`] has the same for whole use cases, with pots, let-downs and a log; `examples/from_a_program.rs` goes through all.
 //!
 //! # The house
 //!
@@ -52,6 +40,7 @@
 //! | [`recipe`] | the cups of a part, and what to change when one came out wrong |
 //! | [`batch`] | masses of A and B, drops or grams, pots, the clock |
 //! | [`book`] | the swatch book: a folder of plain files |
+//! | [`jobs`] | one use case a file: what every face calls |
 //! | [`report`] | terminal, JSON, the mix sheet |
 //! | [`cli`] | the `dropwise` command |
 //!
@@ -87,6 +76,7 @@ pub mod cli;
 pub mod colour;
 mod error;
 pub mod forecast;
+pub mod jobs;
 pub mod materials;
 pub mod optics;
 pub mod recipe;
@@ -94,4 +84,6 @@ pub mod report;
 pub mod search;
 pub mod tone;
 
-pub use error::{Error, Result};
+pub use error::{Error, Mend, Naming, Result, Setting};
+/// A day, as swatches and jars are dated.
+pub use jiff::civil::Date;

@@ -357,8 +357,8 @@ fn warnings(cup: &Cup<'_>, base_mass: Grams, clear: Grams) -> Vec<String> {
         && base_mass.0 > LARGE_POT_G
     {
         warnings.push(format!(
-            "{base_mass:.0} of {} in one pot is hard to use up in {minutes} min and may overheat: split it with \
-             --largest-pot",
+            "{base_mass:.0} of {} in one pot is hard to use up in {minutes} min and may overheat: mix it \
+             in several pots",
             cup.base.name
         ));
     }

@@ -9,7 +9,7 @@ use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Colorant, Grams, LetDown, Shelf, Standing, Supply};
 
 /// The file of a book that holds its let-downs; a book without one has none.
@@ -178,7 +178,8 @@ fn drawn(shelf: &Shelf, colorant: &Colorant, base: &str, mass: Grams, day: Date)
                     "the let-down `{colorant}` was made on {}, and is to be taken from on {day}",
                     jar.made
                 );
-                Error::input(finding).mend("name the day on which it was used with --date")
+                Error::input(finding)
+                    .mend(Mend::from("name the day on which it was used with ").set(Setting::Day))
             },
         ));
     };

@@ -50,7 +50,7 @@ pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
 pub use write::{write_document, write_whole};
 
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
 use files::Files;
@@ -314,8 +314,11 @@ impl Book {
     /// The folder to write to.
     fn own_folder(&self) -> Result<&Path> {
         self.folder().ok_or_else(|| {
-            Error::input("the demo book is never written to")
-                .mend("begin your own with `dropwise new DIR` and name it with --book DIR")
+            Error::input("the demo book is never written to").mend(
+                Mend::from("begin your own with `dropwise new DIR` and name it with ")
+                    .set(Setting::Book)
+                    .and(" DIR"),
+            )
         })
     }
 

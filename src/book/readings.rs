@@ -16,7 +16,7 @@ use super::spectra::{self, R, REFLECTANCE};
 use super::table::{Columns, Table};
 use super::{cgats, files};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Geometry, Reading};
 
 /// A word of a file, and where it stands.
@@ -94,7 +94,8 @@ pub fn read_reflectance(path: &Path) -> Result<(Spectrum, Geometry)> {
                 "the reading `{}` has no spectrum",
                 reading.name.escape_debug()
             );
-            let mend = "export it with its spectrum, or give its colour with --lab";
+            let mend = Mend::from("export it with its spectrum, or give its colour with ")
+                .set(Setting::Colour);
             return Err(Error::input(finding).mend(mend).in_file(path));
         };
         sum.add_scaled(1.0 / readings.len() as f64, reflectance);

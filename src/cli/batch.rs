@@ -1,11 +1,12 @@
 //! `dropwise batch`: scale a recipe.
 
 use super::commands::take_commands;
-use super::input::{DayOf, not_negative};
+use super::day_of::DayOf;
+use super::typed::not_negative;
 use super::{Everywhere, Outcome};
-use crate::batch::{Scale, pour};
 use crate::error::Result;
-use crate::materials::{Cup, Grams, Mix, Poured};
+use crate::jobs::batching::{self, Size};
+use crate::materials::{Grams, Mix, Poured};
 use crate::report::{json, let_downs, terminal};
 
 #[derive(Debug, clap::Args)]
@@ -39,27 +40,14 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
-    let shelf = book.shelf();
-    let poured = Poured {
+    let recipe = Poured {
         base: options.base.clone(),
         base_mass: options.base_g,
         mix: options.mix.clone(),
     };
-    let cup = Cup::pour(shelf, &poured)?;
-    cup.check_loads()?;
+    let size = options.to.map_or(Size::Times(options.times), Size::To);
     let day = options.day_of.day();
-    let factor = options
-        .to
-        .map_or(options.times, |wanted| wanted.0 / options.base_g.0);
-    let pour = pour(
-        &cup,
-        Scale {
-            factor,
-            largest_pot: options.largest_pot,
-        },
-        shelf,
-        day,
-    )?;
+    let pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
     Ok(Outcome::done(if everywhere.json {
         json::batch(&pour)
     } else {

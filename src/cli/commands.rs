@@ -4,9 +4,12 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use super::input::today;
-use crate::batch::CalledFor;
-use crate::materials::{Grams, LetDown};
+use super::day_of::today;
+use crate::batch::{CalledFor, Pour};
+use crate::error::Result;
+use crate::jobs::matching::{Application, FilledCup, Matched};
+use crate::materials::{Grams, LetDown, Mix, Poured, Underlay};
+use crate::report::part::NextCommands;
 
 /// The `let-down take` of what cups of the day `day` use of let-downs that stand ready, one for each base; a cup is its base and
 /// the let-downs that it calls for.
@@ -18,12 +21,12 @@ pub(super) fn take_commands<'a>(
     let mut of_bases: Vec<(&str, Vec<(String, Grams)>)> = Vec::new();
     for (base, called_for) in cups {
         for ready in called_for.iter().filter(|each| each.is_ready()) {
-            let place = of_bases.iter().position(|(of, _)| *of == base);
-            let place = place.unwrap_or_else(|| {
+            let known = of_bases.iter().position(|(of, _)| *of == base);
+            let index = known.unwrap_or_else(|| {
                 of_bases.push((base, Vec::new()));
                 of_bases.len() - 1
             });
-            let (_, used) = &mut of_bases[place];
+            let (_, used) = &mut of_bases[index];
             let (name, mass) = (ready.let_down.to_string(), Grams(ready.uses_g));
             // Two cups may take from one jar.
             match used.iter_mut().find(|(of, _)| *of == name) {
@@ -47,6 +50,84 @@ pub(super) fn take_commands<'a>(
             "dropwise let-down take{} {used} --base {base}{on_day}",
             naming(book)
         )
+    });
+    commands.collect()
+}
+
+/// What is typed after a match: to log what came out, to take let-downs off the book, to make more of it.
+pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<NextCommands> {
+    Ok(NextCommands {
+        log: log_command(matched, book)?,
+        take: take_commands(
+            matched.cups().map(|cup| cup.pour.called_for()),
+            matched.day,
+            book,
+        ),
+        repeat: repeat_commands(matched, book)?,
+    })
+}
+
+/// The `swatch add` that logs a reading of what was poured for `matched`, but for what is written in capitals.
+fn log_command(matched: &Matched, book: Option<&Path>) -> Result<String> {
+    let words_of = |option: &str, base: &str, base_g: f64, mix: &Mix| {
+        let [base, mix] = [base, &mix.to_string()].map(quoted);
+        match option {
+            "base" => format!("--base {base} --base-g {base_g} --mix {mix}"),
+            _ => format!("--{option} {base} --{option}-g {base_g} --{option}-mix {mix}"),
+        }
+    };
+    let poured = |option: &str, cup: &FilledCup| -> Result<String> {
+        let Pour { base, base_g, .. } = &cup.pour;
+        let mix = matched.spelled_out(&cup.pour.mix()?)?;
+        Ok(words_of(option, base, *base_g, &mix))
+    };
+    let mut words = vec![
+        format!("dropwise swatch add{}", naming(book)),
+        poured("base", &matched.skin)?,
+        format!("--thickness-mm {}", matched.build.thickness.0),
+    ];
+    if let Some(foam) = &matched.foam {
+        words.push(poured("foam", foam)?);
+    } else {
+        words.push(match &matched.build.beneath {
+            Underlay::Backing { name, .. } => format!("--backing {}", quoted(name)),
+            Underlay::Foam(Poured {
+                base,
+                base_mass,
+                mix,
+            }) => words_of("foam", base, base_mass.0, mix),
+        });
+    }
+    // A swatch has one coat; where there are several paints, the others go on elsewhere.
+    if let Some(paint) = matched.paints.first() {
+        words.push(poured("paint", paint)?);
+        if let Application::Sprayed { dry_thickness, .. } = paint.application {
+            words.push(format!("--paint-mm {}", dry_thickness.0));
+        }
+    }
+    words.push("--lab L,a,b".to_owned());
+    Ok(words.join(" "))
+}
+
+/// The `batch` that makes ten times what is tinted with one stock, which no book knows, a command for each cup.
+fn repeat_commands(matched: &Matched, book: Option<&Path>) -> Result<Vec<String>> {
+    let tinted = matched
+        .one_tint
+        .as_ref()
+        .map(|_| [Some(&matched.skin), matched.foam.as_ref()]);
+    let commands = tinted.into_iter().flatten().flatten().map(|cup| {
+        let Poured {
+            base,
+            base_mass,
+            mix,
+        } = &cup.recipe.best().poured;
+        let [base, mix] = [base, &matched.spelled_out(mix)?.to_string()].map(|text| quoted(text));
+        // The demo is read without being named.
+        let book = book.map_or(String::new(), |folder| naming(Some(folder)));
+        let base_g = base_mass.0;
+        Ok(format!(
+            "dropwise batch{book} --base {base} --base-g {base_g} --mix {mix} --times 10"
+        ))
     });
     commands.collect()
 }

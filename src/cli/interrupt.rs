@@ -21,8 +21,3 @@ pub(super) fn stop_at_interrupt() -> Stop {
         Ok(()) | Err(_) => Stop::when(&INTERRUPTED),
     }
 }
-
-/// Whether there was one.
-pub(super) fn is_interrupted() -> bool {
-    INTERRUPTED.load(Ordering::Relaxed)
-}

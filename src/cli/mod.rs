@@ -1,16 +1,21 @@
 //! The command line: one file a command, each of which parses, calls and reports.
 
+mod bar;
 mod batch;
 mod calibrate;
+mod cast;
 mod commands;
+mod contrast_arguments;
 mod correct;
-mod input;
+mod day_of;
 mod interrupt;
 mod let_down;
+mod lights;
 mod like;
 mod matching;
+mod naming;
 mod new;
-mod ordering;
+mod part_arguments;
 #[cfg(feature = "photo")]
 mod photo;
 mod plain;
@@ -18,8 +23,13 @@ mod plan;
 mod predict;
 #[cfg(feature = "photo")]
 mod progress;
+mod reading;
+mod search_arguments;
 mod swatch;
 mod target;
+mod target_arguments;
+mod typed;
+mod usage;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -29,6 +39,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use plain::Plain;
+use usage::{taking_negatives, usage_line};
 
 use crate::book::Book;
 use crate::error::Result;
@@ -119,7 +130,7 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> u8 {
-    let said = match parse(arguments) {
+    let written = match parse(arguments) {
         Ok(Arguments {
             everywhere,
             command,
@@ -136,7 +147,7 @@ pub fn run(
                 } else {
                     2
                 };
-                writeln!(err, "error: {error}").map(|()| code)
+                writeln!(err, "error: {}", error.worded(naming::option)).map(|()| code)
             }
         },
         Err(asked) => match asked.kind() {
@@ -149,7 +160,7 @@ pub fn run(
             _ => writeln!(err, "{}", usage_line(&asked)).map(|()| 2),
         },
     };
-    said.unwrap_or_else(|failed| {
+    written.unwrap_or_else(|failed| {
         if failed.kind() == io::ErrorKind::BrokenPipe {
             return 0;
         }
@@ -162,32 +173,6 @@ pub fn run(
 fn parse(arguments: impl IntoIterator<Item = OsString>) -> clap::error::Result<Arguments> {
     let matches = taking_negatives(Arguments::command()).try_get_matches_from(arguments)?;
     Arguments::from_arg_matches(&matches)
-}
-
-/// Lets every argument read a number below zero, which it then refuses in its own words.
-fn taking_negatives(command: clap::Command) -> clap::Command {
-    command
-        .mut_args(|arg| {
-            let takes_value = arg.get_action().takes_values();
-            arg.allow_negative_numbers(takes_value)
-        })
-        .mut_subcommands(taking_negatives)
-}
-
-/// An error of usage on one line, as all others are: what is wrong, then the mend in brackets.
-fn usage_line(error: &clap::Error) -> String {
-    let text = error.render().to_string();
-    let mut paragraphs = text.split("\n\n").map(|paragraph| {
-        let words: Vec<&str> = paragraph.split_whitespace().collect();
-        // What was typed is said again; it must not steer the terminal.
-        words.join(" ").replace(char::is_control, "\u{fffd}")
-    });
-    let finding = paragraphs.next().unwrap_or_default();
-    if finding.ends_with(')') {
-        return finding;
-    }
-    let tip = paragraphs.find_map(|paragraph| Some(paragraph.strip_prefix("tip: ")?.to_owned()));
-    format!("{finding} ({})", tip.as_deref().unwrap_or("see --help"))
 }
 
 impl Command {

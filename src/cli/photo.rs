@@ -256,8 +256,8 @@ mod tests {
         let requests = arguments(&[], &[all, own])
             .requests(&photos(2))
             .expect("sound");
-        let corners = |place: usize| {
-            requests[place]
+        let corners = |index: usize| {
+            requests[index]
                 .chart
                 .as_ref()
                 .expect("a chart")

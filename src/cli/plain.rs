@@ -59,11 +59,11 @@ mod tests {
         for piece in 1..=text.len() {
             let mut out = Vec::new();
             let mut plain = Plain::new(&mut out);
-            for part in text.as_bytes().chunks(piece) {
-                plain.write_all(part).expect("a vector takes all");
+            for bytes in text.as_bytes().chunks(piece) {
+                plain.write_all(bytes).expect("a vector takes all");
             }
-            let said = String::from_utf8(out).expect("UTF-8");
-            assert_eq!(said, "Target   L* 66\n  a  b\n", "in pieces of {piece}");
+            let plain = String::from_utf8(out).expect("UTF-8");
+            assert_eq!(plain, "Target   L* 66\n  a  b\n", "in pieces of {piece}");
         }
     }
 }

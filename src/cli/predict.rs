@@ -2,12 +2,11 @@
 
 use std::path::PathBuf;
 
-use super::input::Lights;
+use super::lights::Lights;
 use super::{Everywhere, Outcome};
-use crate::book::read_builds;
 use crate::error::Result;
 use crate::forecast::Doubts;
-use crate::materials::Casting;
+use crate::jobs::comparing;
 use crate::report::{json, terminal};
 
 #[derive(Debug, clap::Args)]
@@ -25,27 +24,14 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
-    let shelf = book.shelf();
-    let viewing = shelf.settings.viewing;
-    let weights = viewing.weights();
+    let viewing = book.shelf().settings.viewing;
     let lights = options.lights.read()?;
     let doubts = if options.calibration_only {
         Doubts::Calibration
     } else {
         Doubts::All
     };
-    let builds = read_builds(&options.builds, shelf)?.into_iter();
-    let predicted = builds.map(|(name, build)| {
-        let casting = Casting::new(shelf, &build);
-        let casting = casting.and_then(|casting| casting.check_loads().map(|()| casting));
-        match casting {
-            Ok(casting) => Ok((name, casting.predict(&weights, doubts))),
-            Err(error) => Err(error
-                .within(format_args!("build `{name}`"))
-                .in_file(&options.builds)),
-        }
-    });
-    let predicted: Vec<_> = predicted.collect::<Result<_>>()?;
+    let predicted = comparing::builds(&book, &options.builds, doubts)?;
     Ok(Outcome::done(if everywhere.json {
         json::predictions(&predicted, viewing.observer, &lights)
     } else {

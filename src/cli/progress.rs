@@ -22,14 +22,14 @@ impl Progress {
         let (done, waits) = channel();
         let begun = Instant::now();
         let thread = thread::spawn(move || {
-            let mut said = false;
+            let mut is_shown = false;
             while waits.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
                 let seconds = begun.elapsed().as_secs();
                 // Where even standard error is gone, nobody watches.
                 let _ = write!(std::io::stderr(), "\r{doing} … {seconds} s");
-                said = true;
+                is_shown = true;
             }
-            if said {
+            if is_shown {
                 let _ = write!(std::io::stderr(), "\r\x1b[K");
             }
         });

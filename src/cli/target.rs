@@ -2,16 +2,13 @@
 
 use std::path::PathBuf;
 
-use super::input::{Lights, TypedLab};
+use super::lights::Lights;
 use super::like::Like;
-#[cfg(feature = "photo")]
-use super::photo::PhotoArguments;
+use super::target_arguments::{Reading, Readings};
+use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
-use crate::book::{read_readings, write_document};
-#[cfg(feature = "photo")]
-use crate::colour::Viewing;
+use crate::book::write_document;
 use crate::error::{Error, Result};
-use crate::materials::Settings;
 use crate::report::{json, terminal};
 use crate::tone::{BesidePublished, Target, TargetDocument};
 
@@ -43,61 +40,6 @@ pub(super) struct Options {
     /// Keep the target in a file, for `match --target FILE`
     #[arg(long, value_name = "FILE")]
     save: Option<PathBuf>,
-}
-
-/// Readings of an instrument, from files.
-#[derive(Debug, clap::Args)]
-pub(super) struct Readings {
-    /// Readings of an instrument, averaged; once for each file: CGATS text, or CSV with wavelength_nm,r or with one row a reading
-    #[arg(long = "reading", value_name = "FILE", conflicts_with = "target")]
-    #[cfg_attr(feature = "photo", arg(conflicts_with_all = ["photo", "region", "card", "card_lab", "tones"]))]
-    readings: Vec<PathBuf>,
-}
-
-impl Readings {
-    /// The target that they make; `None` where no file is named.
-    pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
-        if self.readings.is_empty() {
-            return Ok(None);
-        }
-        let mut readings = Vec::new();
-        for path in &self.readings {
-            readings.extend(read_readings(path, settings.viewing)?);
-        }
-        // Several files have no one name to blame.
-        let target = Target::from_readings(&readings, settings);
-        match self.readings.as_slice() {
-            [only] => target.map_err(|error| error.in_file(only)),
-            _ => target,
-        }
-        .map(Some)
-    }
-}
-
-/// How a tone is read off a photograph, and what is added by hand; beside an argument `target`, by which the
-/// tone is typed instead.
-#[derive(Debug, clap::Args)]
-pub(super) struct Reading {
-    #[cfg(feature = "photo")]
-    #[command(flatten)]
-    photo: PhotoArguments,
-    /// The flush tone, by hand: what the paint is tinted to
-    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
-    flush: Option<TypedLab>,
-}
-
-impl Reading {
-    #[cfg(feature = "photo")]
-    pub(super) fn photos(&self, paths: &[PathBuf], viewing: Viewing) -> Result<Target> {
-        self.photo.read(paths, viewing)
-    }
-
-    pub(super) fn with_flush(&self, target: Target) -> Result<Target> {
-        match self.flush {
-            Some(TypedLab(flush)) => target.with_flush(flush),
-            None => Ok(target),
-        }
-    }
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {

@@ -24,6 +24,7 @@ pub struct BudgetLine {
 
 /// The spread of a casting, taken apart.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Budget {
     /// The parts that move anything, in the order of [`DoubtSource::ALL`]; their variances add up to that of the whole.
     pub lines: Vec<BudgetLine>,

@@ -10,6 +10,7 @@ use crate::materials::{Casting, Material, Move};
 
 /// What comes out of the mould, by the model.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Prediction {
     /// Reflectance as the book's instrument would read it, 0–1.
     pub reflectance: Spectrum,

@@ -31,6 +31,20 @@ pub struct Swatch {
 }
 
 impl Swatch {
+    /// `build`, which read `lab` under the book's viewing on the day `date`; without a name it takes the next number.
+    pub fn of(build: Build, lab: Lab, date: Date) -> Self {
+        Self {
+            id: String::new(),
+            date,
+            build,
+            lab: Some(lab),
+            reflectance: None,
+            geometry: Geometry::default(),
+            batch: String::new(),
+            note: String::new(),
+        }
+    }
+
     /// The colour as read: CIELAB where it was given, else that of the reflectance.
     pub fn measured(&self, weights: &TristimulusWeights) -> Option<Lab> {
         self.lab.or_else(|| {

@@ -4,12 +4,13 @@ use std::time::Instant;
 
 use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
-use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::order::{Order, OrderedUnderlay};
 use super::part::CupRecipe;
 use crate::colour::{Lab, Translucency, TristimulusWeights, delta_e_2000};
-use crate::error::Result;
+use crate::error::{Error, Mend, Result, Setting};
 use crate::forecast::Aim;
 use crate::forecast::Doubt;
+use crate::forecast::tolerance;
 use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{Amount, Build, Colorant, Cup, Mix, Portion, Shelf, Underlay};
@@ -17,7 +18,10 @@ use crate::search::{Contrast, CupLimits, Limits, Place, Question};
 use crate::tone::Target;
 
 /// A casting of skin that was read, and what it should have been.
+///
+/// Made by [`of`](Self::of), then changed field by field.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Correction<'shelf> {
     /// Where names are looked up.
     pub shelf: &'shelf Shelf,
@@ -31,14 +35,15 @@ pub struct Correction<'shelf> {
     pub max_add: u32,
     /// Let-downs that stand ready for the cup on the bench: there is no time to make one.
     pub let_downs: Vec<Colorant>,
-    /// ΔE00 up to which a skin passes.
-    pub tolerance: f64,
+    /// ΔE00 up to which a skin passes; by the target's lightness where `None`.
+    pub tolerance: Option<f64>,
     /// Bounds of the searches; the time limit is for all of them together, a window for the contrast ratio for both cups.
     pub limits: Limits,
 }
 
 /// The two answers to a miss.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Remedy {
     /// ΔE00 from the target to the casting as it read.
     pub delta_e_now: f64,
@@ -66,10 +71,56 @@ const WORTH_ADDING: f64 = 0.1;
 /// Standard deviation of a reading of L*, a* or b*. Common practice, no source.
 const READING_SD: f64 = 0.25;
 
-/// What other pigments must gain for the next cup, ΔE00: the reading has told most of those that were in it.
+/// What other pigments must gain for the next cup, ΔE00: of those that were in it the reading says most.
 const WORTH_OTHER_PIGMENTS: f64 = 0.3;
 
-impl Correction<'_> {
+impl<'shelf> Correction<'shelf> {
+    /// The most drops that are added to a cup unless others are asked for.
+    pub const MAX_ADD: u32 = 12;
+
+    /// What to do about `build`, which read `measured`; its cup may take [`MAX_ADD`](Self::MAX_ADD) drops more, from bottles.
+    pub fn of(shelf: &'shelf Shelf, build: Build, measured: Lab) -> Self {
+        Self {
+            shelf,
+            taught: false,
+            build,
+            measured,
+            max_add: Self::MAX_ADD,
+            let_downs: Vec::new(),
+            tolerance: None,
+            limits: Limits::default(),
+        }
+    }
+
+    /// ΔE00 up to which a skin passes for `target`.
+    pub fn tolerance_for(&self, target: &Target) -> f64 {
+        self.tolerance.unwrap_or_else(|| tolerance(target.lab))
+    }
+
+    /// Refuses what no correction can be made of.
+    ///
+    /// # Errors
+    /// A target under another viewing than the book's; a painted casting; a reading that no colour can have; a foam over a
+    /// foam; a let-down of a pigment that is not on the shelf or only weighed; a tolerance or bounds that are no numbers or
+    /// exclude each other.
+    pub fn check(&self, target: &Target) -> Result<()> {
+        if self.build.paint.is_some() {
+            return Err(
+                Error::input("a painted casting tells of its skin through the paint").mend(
+                    Mend::from("read the skin before it is painted, and leave ")
+                        .set(Setting::Paint)
+                        .and(" out"),
+                ),
+            );
+        }
+        // A colour that none can be is refused as for a target.
+        Target::from_lab(self.measured, self.shelf.settings.viewing)?;
+        for let_down in &self.let_downs {
+            self.shelf.pigment(&let_down.pigment)?.check_drops()?;
+        }
+        self.order_of_next(self.shelf)?.check(target)
+    }
+
     /// Finds both answers for `target`.
     ///
     /// The reading is first taken for what it tells of all that was in doubt: the curves, and also how many grams the drops
@@ -81,8 +132,10 @@ impl Correction<'_> {
     /// Transactions on Automatic Control 38, 294–297.
     ///
     /// # Errors
-    /// Names that are not on the shelf; a target under another viewing than the book's.
+    /// As [`check`](Self::check); names that are not on the shelf.
     pub fn remedy(&self, target: &Target) -> Result<Remedy> {
+        self.check(target)?;
+        let tolerance = self.tolerance_for(target);
         let weights = self.shelf.settings.viewing.weights();
         let casting = Casting::new(self.shelf, &self.build)?;
         let learnt = Learnt::from(&casting, self.measured, &weights);
@@ -99,7 +152,7 @@ impl Correction<'_> {
         // The cup on the bench can't wait.
         let found = self.additions(&on_the_bench, target, &weights, bench_by)?;
         let helps = |found: &Additions| {
-            let passes = |delta_e: f64| delta_e <= self.tolerance;
+            let passes = |delta_e: f64| delta_e <= tolerance;
             found.delta_e_after < delta_e_now - WORTH_ADDING
                 || (passes(found.delta_e_after) && !passes(delta_e_now))
         };
@@ -113,9 +166,9 @@ impl Correction<'_> {
         let next = self.next(&shelf, target, [same_by, any_by])?;
         Ok(Remedy {
             delta_e_now,
-            passes: delta_e_now <= self.tolerance,
+            passes: delta_e_now <= tolerance,
             seen_now: on_the_bench.translucency(&weights),
-            start_again: delta_e_now > self.tolerance && additions.delta_e_after > self.tolerance,
+            start_again: delta_e_now > tolerance && additions.delta_e_after > tolerance,
             add: additions.add,
             delta_e_after: additions.delta_e_after,
             seen_after: after.translucency(&weights),
@@ -125,11 +178,11 @@ impl Correction<'_> {
     }
 
     /// The casting of the cup on the bench by `shelf`, with the drops as they seem to have come out.
-    fn on_the_bench<'shelf>(
+    fn on_the_bench<'learnt>(
         &self,
-        shelf: &'shelf Shelf,
+        shelf: &'learnt Shelf,
         learnt: &Learnt<'_>,
-    ) -> Result<Casting<'shelf>> {
+    ) -> Result<Casting<'learnt>> {
         let mut casting = Casting::new(shelf, &self.build)?;
         let portions = skin_mut(&mut casting).portions.iter_mut();
         for (portion, poured) in portions.zip(learnt.skin().portions.iter()) {
@@ -146,6 +199,42 @@ impl Correction<'_> {
         target: &Target,
         [same_by, any_by]: [Option<Instant>; 2],
     ) -> Result<CupRecipe> {
+        let any = self.order_of_next(shelf)?;
+        let beneath = || self.build.beneath.clone();
+        let entries = self.build.skin.mix.entries().iter();
+        let dropped: Vec<&str> = entries
+            .filter(|(colorant, _)| is_dropped(colorant, shelf))
+            .map(|(colorant, _)| colorant.pigment.as_str())
+            .collect();
+        let others = shelf
+            .pigments
+            .iter()
+            .filter(|pigment| !dropped.contains(&pigment.name.as_str()));
+        let same = Order {
+            banned: others.map(|pigment| pigment.name.clone()).collect(),
+            ..any.clone()
+        };
+        if same.colorants_for(&same.skin.base).is_empty() {
+            return any.skin_over(target, beneath(), any_by);
+        }
+        let same = match same.skin_over(target, beneath(), same_by) {
+            Ok(same) => same,
+            // Other pigments may give the contrast ratio that is asked for.
+            Err(error) if error.is_out_of_reach() => {
+                return any.skin_over(target, beneath(), any_by);
+            }
+            Err(error) => return Err(error),
+        };
+        if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
+            return Ok(same);
+        }
+        let any = any.skin_over(target, beneath(), any_by)?;
+        let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
+        Ok(if gains { any } else { same })
+    }
+
+    /// What is asked for the next cup on `shelf`, of any pigments.
+    fn order_of_next<'other>(&self, shelf: &'other Shelf) -> Result<Order<'other>> {
         let Build {
             skin,
             thickness,
@@ -153,68 +242,22 @@ impl Correction<'_> {
             ..
         } = &self.build;
         // What is only ever weighed stays; a pigment that can be dropped is free, however it was measured.
-        let is_dropped = |colorant: &Colorant| {
-            let pigment = shelf.pigment(&colorant.pigment);
-            pigment.is_ok_and(|pigment| pigment.drop_mass.is_some())
-        };
-        let weighed = (skin.mix.entries().iter()).filter(|(colorant, _)| !is_dropped(colorant));
-        let dropped: Vec<&str> = (skin.mix.entries().iter())
-            .filter(|(colorant, _)| is_dropped(colorant))
-            .map(|(colorant, _)| colorant.pigment.as_str())
-            .collect();
-        let others = shelf
-            .pigments
-            .iter()
-            .filter(|pigment| !dropped.contains(&pigment.name.as_str()));
-        let mut order = Order {
-            shelf,
-            skin: OrderedCup {
-                base: skin.base.clone(),
-                base_mass: skin.base_mass,
+        let weighed = skin.mix.entries().iter();
+        let weighed = weighed.filter(|(colorant, _)| !is_dropped(colorant, shelf));
+        let mut order = Order::skin(shelf, &skin.base, skin.base_mass)
+            .thick(*thickness)
+            .holding(Mix::new(weighed.cloned().collect())?);
+        order.beneath = match beneath {
+            Underlay::Backing { name, contact } => OrderedUnderlay::Backing {
+                name: name.clone(),
+                contact: *contact,
             },
-            thickness: *thickness,
-            beneath: match beneath {
-                Underlay::Backing { name, contact } => OrderedUnderlay::Backing {
-                    name: name.clone(),
-                    contact: *contact,
-                },
-                Underlay::Foam(foam) => OrderedUnderlay::Foam(OrderedCup {
-                    base: foam.base.clone(),
-                    base_mass: foam.base_mass,
-                }),
-            },
-            paint: None,
-            paint_tones: Vec::new(),
-            in_the_skin: Mix::new(weighed.cloned().collect())?,
-            colorants: None,
-            must: Vec::new(),
-            banned: others.map(|pigment| pigment.name.clone()).collect(),
-            lights: vec![shelf.settings.viewing.illuminant.into()],
-            tolerance: self.tolerance,
-            limits: self.limits,
+            Underlay::Foam(foam) => OrderedUnderlay::PouredFoam(foam.clone()),
         };
+        order.tolerance = self.tolerance;
+        order.limits = self.limits;
         order.limits = self.limits_of_next(order.limits_of(&Cup::pour(shelf, skin)?));
-        let any = Order {
-            banned: Vec::new(),
-            ..order.clone()
-        };
-        if order.colorants_for(&skin.base).is_empty() {
-            return any.skin_over(target, beneath.clone(), any_by);
-        }
-        let same = match order.skin_over(target, beneath.clone(), same_by) {
-            Ok(same) => same,
-            // Other pigments may give the contrast ratio that is asked for.
-            Err(error) if error.is_out_of_reach() => {
-                return any.skin_over(target, beneath.clone(), any_by);
-            }
-            Err(error) => return Err(error),
-        };
-        if same.best().delta_e <= WORTH_OTHER_PIGMENTS {
-            return Ok(same);
-        }
-        let any = any.skin_over(target, beneath.clone(), any_by)?;
-        let gains = any.best().delta_e < same.best().delta_e - WORTH_OTHER_PIGMENTS;
-        Ok(if gains { any } else { same })
+        Ok(order)
     }
 
     /// Bounds of the search for the next cup: it may take what this one would hold with all that may be added, where that is
@@ -299,6 +342,12 @@ impl Correction<'_> {
     }
 }
 
+/// Whether `colorant` goes in by the drop.
+fn is_dropped(colorant: &Colorant, shelf: &Shelf) -> bool {
+    let pigment = shelf.pigment(&colorant.pigment);
+    pigment.is_ok_and(|pigment| pigment.drop_mass.is_some())
+}
+
 /// The cup of a casting to be corrected, which has one film, without paint.
 fn skin<'a, 'shelf>(casting: &'a Casting<'shelf>) -> &'a Cup<'shelf> {
     &casting.films[casting.films.len() - 1].cup
@@ -368,9 +417,9 @@ impl<'shelf> Learnt<'shelf> {
             let here = moved(&off);
             let at = seen(&here);
             let mut slopes = DMatrix::zeros(3, doubts.len());
-            for (place, doubt) in doubts.iter().enumerate() {
+            for (column, doubt) in doubts.iter().enumerate() {
                 let step = (seen(&doubt.applied(&here, NUDGE)) - at) / NUDGE;
-                slopes.set_column(place, &step);
+                slopes.set_column(column, &step);
             }
             let surprise = DVector::from_column_slice((measured - at).as_slice()) + &slopes * &off;
             let spread =

@@ -40,7 +40,7 @@ const USUAL_SKIN_G: f64 = 600.0;
 
 impl<'shelf> Order<'shelf> {
     /// Foam as light as the base tone and `lighter`.
-    pub(super) fn foam(
+    pub(super) fn fill_foam(
         &self,
         cup: &OrderedCup,
         target: &Target,
@@ -69,7 +69,7 @@ impl<'shelf> Order<'shelf> {
         })
     }
 
-    pub(super) fn skin(
+    pub(super) fn fill_skin(
         &self,
         unfilled: &Build,
         target: &Target,
@@ -112,7 +112,7 @@ impl<'shelf> Order<'shelf> {
     }
 
     /// Paint that takes the finished part to `tone`, which is known under the book's light alone.
-    pub(super) fn paint(
+    pub(super) fn fill_paint(
         &self,
         cup: &OrderedCup,
         dry_thickness: Millimetres,
@@ -179,16 +179,16 @@ impl<'shelf> Order<'shelf> {
             weights: weights.clone(),
             lab: aim,
         };
-        let choices = recipes.into_iter().enumerate().map(|(place, recipe)| {
+        let choices = recipes.into_iter().enumerate().map(|(rank, recipe)| {
             let poured = cup.with(recipe.mix(fixed)?);
             let casting = cast(&poured)?;
             let prediction = casting.predict(&weights, Doubts::All);
             let bullseye = Bullseye {
                 aim,
-                tolerance: self.tolerance,
+                tolerance: self.tolerance_for(target),
                 target,
             };
-            let budget = casting.budget(&prediction, &weights, &bullseye, place == 0);
+            let budget = casting.budget(&prediction, &weights, &bullseye, rank == 0);
             let under = lights
                 .iter()
                 .zip(&question.aims)

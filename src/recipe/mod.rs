@@ -2,6 +2,7 @@
 //!
 //! [`Order`] asks for a part from one target: skin over a backing, or over foam that is tinted first, and paint over both.
 
+mod checks;
 mod correction;
 mod evaluator;
 mod filling;
@@ -14,7 +15,7 @@ mod reach;
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
 pub use one_tint::{Cost, OneTint, Stock};
-pub use order::{Order, OrderedCup, OrderedUnderlay};
+pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};
-pub use prospects::{Foaming, PAINTED_TONES, Prospects};
+pub use prospects::{Foaming, Prospects};
 pub use reach::{Helper, MoreDrops, Reach};

@@ -5,7 +5,7 @@ use std::time::Duration;
 use super::order::Order;
 use super::part::{CupRecipe, PartRecipe};
 use crate::colour::{Spectrum, delta_e_2000};
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
     Amount, CoefficientSpread, Colorant, Cup, Grams, Material, Mix, Move, Pigment, Shelf, Step,
 };
@@ -15,6 +15,7 @@ use crate::tone::Target;
 
 /// Dispersions stirred together once, then dropped like one.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Stock {
     /// Grams of each pigment's dispersion in [`BATCH_G`](Self::BATCH_G) of the stock, in the order of the shelf; they sum
     /// to it.
@@ -25,6 +26,7 @@ pub struct Stock {
 
 /// A part whose skin and foam are tinted with drops of one stock.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct OneTint {
     /// The stock.
     pub stock: Stock,
@@ -70,6 +72,7 @@ impl Order<'_> {
     /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but white; a shelf that has a pigment of the stock's
     /// name.
     pub fn one_tint(&self, target: &Target, free: &PartRecipe) -> Result<OneTint> {
+        self.check(target)?;
         if self.shelf.pigment(Pigment::STOCK).is_ok() {
             let finding = format!("the book has a pigment called `{}` already", Pigment::STOCK);
             return Err(Error::input(finding).mend("give it another name in pigments.csv"));
@@ -78,12 +81,13 @@ impl Order<'_> {
             let is_tint = !self.shelf.pigment(&colorant.pigment)?.is_white();
             if is_tint && matches!(amount, Amount::Drops(_)) {
                 let finding = format!("`{colorant}` goes in apart, and one stock holds all tints");
-                return Err(Error::input(finding).mend("leave out its drops, or --one-tint"));
+                return Err(Error::input(finding)
+                    .mend(Mend::from("leave out its drops, or ").set(Setting::OneTint)));
             }
         }
         let mut stock = self.stock_for(&free.skin)?.ok_or_else(|| {
             Error::input("the skin takes no pigment but white: there is no tint to make a stock of")
-                .mend("leave --one-tint out")
+                .mend(Mend::from("leave ").set(Setting::OneTint).and(" out"))
         })?;
         // Which proportion is best good recipes tell as well as proven ones.
         let quick = Order {
@@ -97,7 +101,7 @@ impl Order<'_> {
         let mut best: Option<(f64, Stock)> = None;
         for _ in 0..ROUNDS {
             let shelf = stock.on(self.shelf);
-            let part = quick.tinted(&shelf).search(target)?;
+            let part = quick.tinted(&shelf).find(target)?;
             let delta_e = part.skin.best().delta_e;
             let untied = Order {
                 shelf: &shelf,
@@ -118,7 +122,7 @@ impl Order<'_> {
             paint: None,
             ..self.clone()
         };
-        let mut part = unpainted.tinted(&shelf).search(target)?;
+        let mut part = unpainted.tinted(&shelf).find(target)?;
         let painter = Order {
             shelf: &shelf,
             ..self.without_the_stock()
@@ -187,7 +191,7 @@ impl Order<'_> {
 }
 
 impl Stock {
-    /// The mass that its proportion is told for.
+    /// The mass that its proportion is given for.
     pub const BATCH_G: Grams = Grams(100.0);
 
     /// The stock of `wanted`, pigments and their shares in any unit, weighed to `step`; `None` of nothing.
@@ -225,7 +229,7 @@ impl Stock {
 
     /// `shelf`, with the stock as one more pigment.
     ///
-    /// K and S add by mass. What is not known of its pigments moves it as it moves them, by their part in its K and its
+    /// K and S add by mass. What is not known of its pigments moves it as it moves them, by their share in its K and its
     /// S: to first order that is exact.
     fn on(&self, shelf: &Shelf) -> Shelf {
         let parts: Vec<(&Pigment, f64)> = self
@@ -251,9 +255,9 @@ impl Stock {
         // By how much ln K and ln S of the stock move when those of one of its pigments move by `ln_k` and `ln_s`.
         let step = |pigment: &Pigment, share: f64, ln_k: &Spectrum, ln_s: &Spectrum| {
             let felt = |of_it: &Spectrum, of_all: &Spectrum, by: &Spectrum| {
-                Spectrum::from_fn(|place| match of_all[place] {
+                Spectrum::from_fn(|band| match of_all[band] {
                     0.0 => 0.0,
-                    all => by[place] * share * of_it[place] / all,
+                    all => by[band] * share * of_it[band] / all,
                 })
             };
             let (own, all) = (&pigment.coefficients, &mixed.coefficients);

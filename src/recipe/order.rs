@@ -4,8 +4,8 @@
 use std::time::Instant;
 
 use crate::colour::Light;
-use crate::error::{Error, Result};
-use crate::forecast::Aim;
+use crate::error::Result;
+use crate::forecast::{Aim, tolerance};
 use crate::materials::{
     Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
@@ -13,7 +13,27 @@ use crate::search::{Limits, Question};
 use crate::tone::{Target, ToneRole};
 
 /// What a maker asks for: which bases, how much of each, and what for.
+///
+/// Made by [`skin`](Self::skin), then changed by the methods beside it or field by field; [`check`](Self::check) refuses what
+/// contradicts itself, and so does every question that is asked of it.
+///
+/// ```
+/// use dropwise::book::Book;
+/// use dropwise::colour::{Lab, Viewing};
+/// use dropwise::materials::Grams;
+/// use dropwise::recipe::Order;
+/// use dropwise::tone::Target;
+///
+/// let book = Book::demo()?;
+/// let target = Target::from_lab(Lab::new(66.0, 11.3, 13.4), Viewing::D65_10)?;
+/// let part = Order::skin(book.shelf(), "clear skin", Grams(600.0))
+///     .over_foam("flexible foam", Grams(300.0))
+///     .search(&target)?;
+/// assert!(part.foam.is_some(), "the foam behind it is tinted too");
+/// # Ok::<(), dropwise::Error>(())
+/// ```
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Order<'shelf> {
     /// Where names are looked up, and how colours are read.
     pub shelf: &'shelf Shelf,
@@ -21,6 +41,8 @@ pub struct Order<'shelf> {
     pub skin: OrderedCup,
     /// The skin's thickness.
     pub thickness: Millimetres,
+    /// The thickest skin that the mould leaves room for; none thicker is shown.
+    pub max_thickness: Option<Millimetres>,
     /// What the skin lies on.
     pub beneath: OrderedUnderlay,
     /// Paint over all, and how thick its coats dry together.
@@ -39,11 +61,14 @@ pub struct Order<'shelf> {
     pub banned: Vec<String>,
     /// The lights to match under, the book's own among them or not; at least one.
     pub lights: Vec<Light>,
-    /// ΔE00 up to which the skin passes.
-    pub tolerance: f64,
+    /// ΔE00 up to which the skin passes; by the target's lightness where `None`: see [`tolerance`].
+    pub tolerance: Option<f64>,
     /// Bounds of the search.
     pub limits: Limits,
 }
+
+/// The tones that paint is tinted to unless others are asked for: those that the skin has not.
+pub const PAINTED_TONES: [ToneRole; 2] = [ToneRole::Flush, ToneRole::Shadow];
 
 /// A base, and how much of it is mixed.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,28 +98,75 @@ pub enum OrderedUnderlay {
 }
 
 impl<'shelf> Order<'shelf> {
+    /// A skin of `base_mass` of the base called `base`, 2 mm thick, bonded to the white card; any pigment that is dropped may
+    /// go in, and it is matched under the book's light.
+    pub fn skin(shelf: &'shelf Shelf, base: impl Into<String>, base_mass: Grams) -> Self {
+        Self {
+            shelf,
+            skin: OrderedCup::new(base, base_mass),
+            thickness: Millimetres(2.0),
+            max_thickness: None,
+            beneath: OrderedUnderlay::on(Shelf::WHITE_CARD),
+            paint: None,
+            paint_tones: PAINTED_TONES.to_vec(),
+            in_the_skin: Mix::default(),
+            colorants: None,
+            must: Vec::new(),
+            banned: Vec::new(),
+            lights: vec![shelf.settings.viewing.illuminant.into()],
+            tolerance: None,
+            limits: Limits::default(),
+        }
+    }
+
+    /// With `base_mass` of the foam called `base` behind it, which is tinted too.
+    #[must_use]
+    pub fn over_foam(mut self, base: impl Into<String>, base_mass: Grams) -> Self {
+        self.beneath = OrderedUnderlay::Foam(OrderedCup::new(base, base_mass));
+        self
+    }
+
+    /// Bonded to the backing called `name`.
+    #[must_use]
+    pub fn over_backing(mut self, name: impl Into<String>) -> Self {
+        self.beneath = OrderedUnderlay::on(name);
+        self
+    }
+
+    /// With paint over it, `base_mass` of the paint called `base` in each cup, all coats together `dry_thickness` dry.
+    #[must_use]
+    pub fn painted(
+        mut self,
+        base: impl Into<String>,
+        base_mass: Grams,
+        dry_thickness: Millimetres,
+    ) -> Self {
+        self.paint = Some((OrderedCup::new(base, base_mass), dry_thickness));
+        self
+    }
+
+    /// With `mix` in the skin's cup whatever the search finds.
+    #[must_use]
+    pub fn holding(mut self, mix: Mix) -> Self {
+        self.in_the_skin = mix;
+        self
+    }
+
+    /// This thick.
+    #[must_use]
+    pub fn thick(mut self, thickness: Millimetres) -> Self {
+        self.thickness = thickness;
+        self
+    }
+
     /// When to give the best found so far, if now is when the search begins.
     pub(super) fn deadline(&self) -> Option<Instant> {
         self.limits.deadline_of(1.0)
     }
 
-    pub(super) fn check(&self, target: &Target) -> Result<()> {
-        let viewing = self.shelf.settings.viewing;
-        if target.viewing != viewing {
-            let finding = format!(
-                "the target is given for {}, this book for {viewing}",
-                target.viewing
-            );
-            return Err(Error::input(finding).mend("read the target again with this book"));
-        }
-        if self.lights.is_empty() {
-            return Err(Error::input("no light to match under").mend("name one, such as D65"));
-        }
-        if !(self.tolerance >= 0.0 && self.tolerance.is_finite()) {
-            let finding = format!("a tolerance of ΔE00 {}", self.tolerance);
-            return Err(Error::input(finding).mend("expected a number from 0 up"));
-        }
-        Ok(())
+    /// ΔE00 up to which a skin passes for `target`.
+    pub fn tolerance_for(&self, target: &Target) -> f64 {
+        self.tolerance.unwrap_or_else(|| tolerance(target.lab))
     }
 
     /// Asks `ask` what is asked of the search for the skin: over foam, over untinted foam.
@@ -161,6 +233,14 @@ impl<'shelf> Order<'shelf> {
 }
 
 impl OrderedUnderlay {
+    /// The backing called `name`, with the skin bonded to it.
+    pub fn on(name: impl Into<String>) -> Self {
+        Self::Backing {
+            name: name.into(),
+            contact: Contact::Bonded,
+        }
+    }
+
     /// What lies beneath before the search has tinted anything.
     pub(super) fn untinted(&self) -> Underlay {
         match self {
@@ -175,6 +255,14 @@ impl OrderedUnderlay {
 }
 
 impl OrderedCup {
+    /// `base_mass` of the base called `base`.
+    pub fn new(base: impl Into<String>, base_mass: Grams) -> Self {
+        Self {
+            base: base.into(),
+            base_mass,
+        }
+    }
+
     pub(super) fn with(&self, mix: Mix) -> Poured {
         Poured {
             base: self.base.clone(),

@@ -13,6 +13,7 @@ use crate::tone::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct PartRecipe {
     /// The skin, aimed at the base tone.
     pub skin: CupRecipe,
@@ -26,6 +27,7 @@ pub struct PartRecipe {
 
 /// The recipes for one cup, and what they give.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CupRecipe {
     /// The colour aimed at, under the book's viewing.
     pub aim: Lab,
@@ -39,6 +41,7 @@ pub struct CupRecipe {
 
 /// One recipe for a cup.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Choice {
     /// What goes into the cup.
     pub poured: Poured,
@@ -81,11 +84,15 @@ impl Order<'_> {
     /// passes, over a lighter foam.
     ///
     /// # Errors
-    /// A target under another viewing than the book's; names that are not on the shelf; a foam or a paint of
-    /// another kind; no light, no colorant; a mass or a thickness out of range; what is in the skin's cup already
-    /// above its limit.
+    /// As [`check`](Self::check); a mass or a thickness out of range; what is in the skin's cup already above its limit; no
+    /// recipe that keeps to what is asked of the cup.
     pub fn search(&self, target: &Target) -> Result<PartRecipe> {
         self.check(target)?;
+        self.find(target)
+    }
+
+    /// [`search`](Self::search) of an order that is checked, or was made from one that is.
+    pub(super) fn find(&self, target: &Target) -> Result<PartRecipe> {
         let deadline = self.deadline();
         let (foam, build, skin) = self.skin_over_its_underlay(target, deadline)?;
         Ok(PartRecipe {
@@ -106,17 +113,20 @@ impl Order<'_> {
         let Some((cup, dry)) = &self.paint else {
             return Ok(Vec::new());
         };
-        let to_come = (1..=self.painted(target).count()).rev();
-        let paints = self.painted(target).zip(to_come).map(|(tone, to_come)| {
-            let deadline = share_until(deadline, to_come);
-            let recipe = self.paint(cup, *dry, build, target, tone.lab, deadline)?;
-            Ok((tone.role, recipe))
-        });
+        let to_come = (1..=self.painted_tones(target).count()).rev();
+        let paints = self
+            .painted_tones(target)
+            .zip(to_come)
+            .map(|(tone, to_come)| {
+                let deadline = share_until(deadline, to_come);
+                let recipe = self.fill_paint(cup, *dry, build, target, tone.lab, deadline)?;
+                Ok((tone.role, recipe))
+            });
         paints.collect()
     }
 
     /// The tones that are painted.
-    fn painted<'a>(&'a self, target: &'a Target) -> impl Iterator<Item = &'a Tone> {
+    fn painted_tones<'a>(&'a self, target: &'a Target) -> impl Iterator<Item = &'a Tone> {
         let tones = self.paint_tones.iter().filter(|_| self.paint.is_some());
         tones.filter_map(|role| target.tone(*role))
     }
@@ -126,11 +136,11 @@ impl Order<'_> {
         target: &Target,
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
-        let skin_and_paints = 1 + self.painted(target).count();
+        let skin_and_paints = 1 + self.painted_tones(target).count();
         let over = |beneath: Underlay, deadline| -> Result<(Build, CupRecipe)> {
             let unfilled = self.unfilled(beneath);
             let deadline = share_until(deadline, skin_and_paints);
-            let skin = self.skin(&unfilled, target, deadline)?;
+            let skin = self.fill_skin(&unfilled, target, deadline)?;
             Ok((
                 Build {
                     skin: skin.best().poured.clone(),
@@ -149,7 +159,7 @@ impl Order<'_> {
         };
         let over_foam = |lighter, deadline| -> Result<(CupRecipe, Build, CupRecipe)> {
             let foam_deadline = share_until(deadline, 1 + skin_and_paints);
-            let foam = self.foam(cup, target, lighter, foam_deadline)?;
+            let foam = self.fill_foam(cup, target, lighter, foam_deadline)?;
             let beneath = Underlay::Foam(foam.best().poured.clone());
             let (build, skin) = over(beneath, deadline)?;
             Ok((foam, build, skin))
@@ -167,7 +177,7 @@ impl Order<'_> {
             if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
                 best = (delta_e, lighter);
             }
-            if delta_e <= self.tolerance {
+            if delta_e <= self.tolerance_for(target) {
                 break;
             }
         }
@@ -185,8 +195,7 @@ impl Order<'_> {
         beneath: Underlay,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        self.check(target)?;
-        self.skin(&self.unfilled(beneath), target, deadline)
+        self.fill_skin(&self.unfilled(beneath), target, deadline)
     }
 }
 

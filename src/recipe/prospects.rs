@@ -8,10 +8,11 @@ use crate::forecast::Spraying;
 use crate::forecast::{AtThickness, SHOWN_MM, Thinnest};
 use crate::materials::Casting;
 use crate::materials::{BaseKind, Build, Coat, Cup, Millimetres, Underlay};
-use crate::tone::ToneRole;
+use crate::tone::Target;
 
 /// What else is to be expected of a part.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Prospects {
     /// The skin at other thicknesses, thinnest first, the ordered one among them.
     pub at_thicknesses: Vec<AtThickness>,
@@ -25,6 +26,7 @@ pub struct Prospects {
 
 /// What foaming does to colour.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Foaming {
     /// How many times its pigment the skin's mix would need to keep its colour as this foam.
     pub pigment_multiplier: f64,
@@ -33,19 +35,21 @@ pub struct Foaming {
 }
 
 impl Order<'_> {
-    /// What else is to be expected of `part`. Skins up to `thickest` are shown; the thinnest one lies within `hide_within`,
-    /// ΔE00, of the ordered one, and paint has its tone within the order's tolerance.
+    /// What else is to be expected of `part`, which answers `target`. Skins up to the thickest are shown; the thinnest one lies
+    /// within `hide_within`, ΔE00, of the ordered one, and paint has its tone within the order's tolerance.
     ///
     /// # Errors
     /// As [`Casting::new`].
     pub fn prospects(
         &self,
         part: &PartRecipe,
-        thickest: Millimetres,
+        target: &Target,
         hide_within: f64,
     ) -> Result<Prospects> {
         let weights = self.shelf.settings.viewing.weights();
         let casting = Casting::new(self.shelf, &part.build)?;
+        let (_, most) = Build::THICKNESS_MM;
+        let thickest = self.max_thickness.unwrap_or(Millimetres(most));
         let mut shown_mm = SHOWN_MM.to_vec();
         if !shown_mm.contains(&self.thickness.0) {
             shown_mm.push(self.thickness.0);
@@ -68,7 +72,7 @@ impl Order<'_> {
                 };
                 Ok(weights.lab(&Casting::new(self.shelf, &build)?.reading()))
             };
-            let bullseye = (recipe.aim, self.tolerance);
+            let bullseye = (recipe.aim, self.tolerance_for(target));
             Spraying::of(self.shelf, &coat, painted, &weights, bullseye)
         });
         Ok(Prospects {
@@ -106,6 +110,3 @@ impl Order<'_> {
         }))
     }
 }
-
-/// The tones that paint is tinted to unless others are asked for: those that the skin has not.
-pub const PAINTED_TONES: [ToneRole; 2] = [ToneRole::Flush, ToneRole::Shadow];

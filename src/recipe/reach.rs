@@ -14,6 +14,7 @@ use crate::tone::Target;
 
 /// What would bring the skin nearer to its target.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Reach {
     /// Other pigments, the best first.
     pub helpers: Vec<Helper>,
@@ -23,6 +24,7 @@ pub struct Reach {
 
 /// A recipe of more drops than the limits allow.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct MoreDrops {
     /// What it takes most of.
     pub most_of: Colorant,
@@ -38,6 +40,7 @@ pub struct MoreDrops {
 
 /// A pigment that would bring the skin nearer to its target.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Helper {
     /// Its name.
     pub pigment: String,
@@ -57,6 +60,7 @@ impl Order<'_> {
     /// # Errors
     /// As [`search`](Self::search).
     pub fn reach(&self, target: &Target, recipe: &PartRecipe, others: &[Pigment]) -> Result<Reach> {
+        self.check(target)?;
         Ok(Reach {
             helpers: self.helpers(target, recipe, others)?,
             more_drops: self.more_drops(target, recipe)?,

@@ -6,20 +6,22 @@ use serde::Serialize;
 
 use super::cautions::IN_SHORT;
 use super::json::document;
+use super::let_downs::{self, LetDowns};
 use super::terminal::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
+use crate::jobs::planning::Planned;
 use crate::materials::Shelf;
 
 /// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
 /// holds the two chips of each foam that no swatch is of.
-pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
+pub fn json(planned: &Planned) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
-        swatches: Vec<Planned<'a>>,
+        swatches: Vec<PlannedChip<'a>>,
         foam: Vec<Chip<'a>>,
     }
     #[derive(Serialize)]
-    struct Planned<'a> {
+    struct PlannedChip<'a> {
         #[serde(flatten)]
         chip: Chip<'a>,
         spread_before: f64,
@@ -34,7 +36,7 @@ pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
         backings: Vec<&'a str>,
         tells: String,
     }
-    let swatches = chips.iter().map(|chip| Planned {
+    let swatches = planned.chips.iter().map(|chip| PlannedChip {
         chip: Chip {
             base: &chip.poured.base,
             base_g: chip.poured.base_mass.0,
@@ -46,7 +48,7 @@ pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
         spread_before: chip.spread.0,
         spread_after: chip.spread.1,
     });
-    let foam = pairs.iter().flat_map(|pair| {
+    let foam = planned.pairs.iter().flat_map(|pair| {
         [(&pair.skin, CHIP_THICKNESS), (&pair.foam, FoamPair::SLICE)].map(|(poured, thickness)| {
             Chip {
                 base: &poured.base,
@@ -64,26 +66,23 @@ pub fn json(chips: &[Advice], pairs: &[FoamPair]) -> String {
     })
 }
 
-/// For a terminal.
-pub fn text(chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> String {
+/// For a terminal: the chips, and how to make the let-downs that they call for.
+pub fn text(planned: &Planned) -> String {
     let mut text = String::new();
-    write(&mut text, chips, pairs, shelf).unwrap_or_else(never);
-    text
-}
-
-/// The last line of an answer that sends its reader to cups and moulds.
-pub fn care() -> String {
-    let mut text = "\n".to_owned();
+    write(&mut text, &planned.chips, &planned.pairs, &planned.shelf).unwrap_or_else(never);
+    let wanted = planned.let_downs.iter();
+    text += &let_downs::text(wanted.filter_map(|wanted| LetDowns::of("all of them", wanted)));
+    text.push('\n');
     write_wrapped(&mut text, "  ", IN_SHORT).unwrap_or_else(never);
     text
 }
 
 fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> fmt::Result {
-    for (place, chip) in chips.iter().enumerate() {
+    for (index, chip) in chips.iter().enumerate() {
         writeln!(
             out,
             "{HEADING}{}. {} of {}{HEADING:#}, {} thick, over {}",
-            place + 1,
+            index + 1,
             chip.poured.base_mass,
             chip.poured.base,
             chip.thickness,

@@ -5,18 +5,8 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use super::terminal::{HEADING, counted, write_wrapped};
+use crate::jobs::calibrating::Bottles;
 use crate::materials::{DropMass, Grams, Weighed};
-
-/// What was done to the shelf before anything was learnt.
-#[derive(Clone, Debug, Default)]
-pub struct Bottles {
-    /// The names of the new lots.
-    pub lots: Vec<String>,
-    /// Those of them that are weighed into a cup, and not dropped.
-    pub lots_by_mass: Vec<String>,
-    /// The pigments whose drops were weighed.
-    pub weighed: Vec<Weighed>,
-}
 
 /// A bottle whose drops were weighed, for other programs.
 #[derive(Serialize)]
@@ -34,72 +24,67 @@ pub(super) struct WeighedRow<'a> {
 /// wide one. Common practice, no source.
 const USUAL_DROP_G: (f64, f64) = (0.01, 0.08);
 
-impl Bottles {
-    /// Whether nothing was done.
-    pub fn is_empty(&self) -> bool {
-        self.lots.is_empty() && self.weighed.is_empty()
-    }
+/// The bottles whose drops were weighed, a row each.
+pub(super) fn rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
+    let rows = bottles.weighed.iter().map(|bottle| {
+        let Weighed {
+            pigment,
+            lot,
+            before,
+            now,
+            ..
+        } = bottle;
+        WeighedRow {
+            pigment,
+            lot,
+            runs: now.runs,
+            drop_g_before: *before,
+            drop_g: now.mean,
+            drop_g_sd: now.sd,
+            notes: notes(bottle),
+        }
+    });
+    rows.collect()
+}
 
-    pub(super) fn rows<'a>(&'a self) -> Vec<WeighedRow<'a>> {
-        let row = |bottle: &'a Weighed| {
-            let Weighed {
-                pigment,
-                lot,
-                before,
-                now,
-                ..
-            } = bottle;
-            WeighedRow {
-                pigment,
-                lot,
-                runs: now.runs,
-                drop_g_before: *before,
-                drop_g: now.mean,
-                drop_g_sd: now.sd,
-                notes: notes(bottle),
-            }
-        };
-        self.weighed.iter().map(row).collect()
-    }
-
-    pub(super) fn write(&self, out: &mut String) -> fmt::Result {
-        for name in &self.lots {
-            writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
-            let words = if self.lots_by_mass.contains(name) {
-                "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
+/// What was done to bottles, for a terminal.
+pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result {
+    for name in &bottles.lots {
+        writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
+        let words = if bottles.lots_by_mass.contains(name) {
+            "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
                  again"
-            } else {
-                "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
+        } else {
+            "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
                  chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
-            };
-            write_wrapped(out, "  note: ", words)?;
-        }
-        for bottle in &self.weighed {
-            let Weighed {
-                pigment,
-                before,
-                now,
-                ..
-            } = bottle;
-            write!(
-                out,
-                "{HEADING}{pigment}{HEADING:#}: a drop weighs {:.4} g",
-                now.mean.0
-            )?;
-            if let Some(sd) = now.sd {
-                write!(out, " ± {:.4} g", sd.0)?;
-            }
-            write!(out, " by {}", counted(now.runs, "run"))?;
-            match before {
-                Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
-                None => writeln!(out)?,
-            }
-            for note in notes(bottle) {
-                write_wrapped(out, "  note: ", &note)?;
-            }
-        }
-        Ok(())
+        };
+        write_wrapped(out, "  note: ", words)?;
     }
+    for bottle in &bottles.weighed {
+        let Weighed {
+            pigment,
+            before,
+            now,
+            ..
+        } = bottle;
+        write!(
+            out,
+            "{HEADING}{pigment}{HEADING:#}: a drop weighs {:.4} g",
+            now.mean.0
+        )?;
+        if let Some(sd) = now.sd {
+            write!(out, " ± {:.4} g", sd.0)?;
+        }
+        write!(out, " by {}", counted(now.runs, "run"))?;
+        match before {
+            Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
+            None => writeln!(out)?,
+        }
+        for note in notes(bottle) {
+            write_wrapped(out, "  note: ", &note)?;
+        }
+    }
+    Ok(())
 }
 
 /// What is worth a second look.
@@ -140,7 +125,7 @@ fn notes(bottle: &Weighed) -> Vec<String> {
     if *readings > 0 && other.is_some() {
         notes.push(format!(
             "logged readings that count drops of `{pigment}` ({readings}) are now taken at the new mass; if they came from \
-             another bottle, give this one a row of its own with --new-lot, and write the old drop_g back"
+             another bottle, give this one a row of its own as a new lot, and write the old drop_g back"
         ));
     }
     notes

@@ -4,15 +4,16 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::bottles::{Bottles, WeighedRow};
+use super::bottles::{WeighedRow, rows, write_bottles};
 use super::json::document;
 use super::terminal::{EDGE_LOSS, HEADING, counted, never, write_doubtful, write_wrapped};
 use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
 use crate::error::Error;
+use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::materials::{Material, Swatch};
 
 /// What was done to bottles, of a book that has no reading to learn from.
-pub fn bottles_json(bottles: &Bottles) -> String {
+fn bottles_json(bottles: &Bottles) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         new_lots: &'a [String],
@@ -20,21 +21,45 @@ pub fn bottles_json(bottles: &Bottles) -> String {
     }
     document(&Document {
         new_lots: &bottles.lots,
-        weighed: bottles.rows(),
+        weighed: rows(bottles),
     })
 }
 
+/// As a program reads it: [`chips_json`] of what was learnt from the book's `swatches`, or what was done to bottles alone.
+pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
+    match &calibrated.found {
+        Some(found) => chips_json(found, swatches, &calibrated.bottles, &calibrated.doubtful),
+        None => bottles_json(&calibrated.bottles),
+    }
+}
+
 /// The same for a terminal.
-pub fn bottles_text(bottles: &Bottles) -> String {
+pub fn text(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
+    let Calibrated {
+        bottles,
+        found,
+        doubtful,
+        ..
+    } = calibrated;
     let mut text = String::new();
-    bottles.write(&mut text).unwrap_or_else(never);
-    text + "no swatch is logged yet to learn from\n"
+    if !bottles.is_empty() {
+        write_bottles(&mut text, bottles).unwrap_or_else(never);
+    }
+    let Some(found) = found else {
+        return text + "no swatch is logged yet to learn from\n";
+    };
+    if !bottles.is_empty() {
+        text.push('\n');
+    }
+    write(&mut text, found, swatches).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
+    text
 }
 
 /// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
 /// "weighed": […], "doubtful": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
 /// new lot its strength and its shift of hue; `doubtful` are rows of the log that belie themselves.
-pub fn json(
+fn chips_json(
     calibration: &Calibration,
     swatches: &[Swatch],
     bottles: &Bottles,
@@ -145,26 +170,9 @@ pub fn json(
         specular: calibration.specular.map(|specular| specular.to_string()),
         lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
-        weighed: bottles.rows(),
+        weighed: rows(bottles),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
-}
-
-/// For a terminal.
-pub fn text(
-    calibration: &Calibration,
-    swatches: &[Swatch],
-    bottles: &Bottles,
-    doubtful: &[Error],
-) -> String {
-    let mut text = String::new();
-    if !bottles.is_empty() {
-        bottles.write(&mut text).unwrap_or_else(never);
-        text.push('\n');
-    }
-    write(&mut text, calibration, swatches).unwrap_or_else(never);
-    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
-    text
 }
 
 fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {

@@ -2,11 +2,11 @@
 
 use serde_json::{Value, json};
 
-use super::PartReport;
 use super::budget::lever;
 use super::json::triple;
 use crate::colour::Translucency;
 use crate::forecast::{AtThickness, Budget, BudgetLine, DoubtSource, SEED, Spraying};
+use crate::jobs::matching::{Layer, Matched};
 
 fn key(part: DoubtSource) -> &'static str {
     match part {
@@ -51,8 +51,8 @@ pub(super) fn budget(budget: &Budget, bent: bool) -> Value {
 }
 
 /// What else is to be expected of a part.
-pub(super) fn prospects(report: &PartReport<'_>) -> Value {
-    let prospects = &report.prospects;
+pub(super) fn prospects(matched: &Matched) -> Value {
+    let prospects = &matched.prospects;
     let at = prospects.at_thicknesses.iter().map(|at| {
         let AtThickness {
             thickness,
@@ -70,8 +70,12 @@ pub(super) fn prospects(report: &PartReport<'_>) -> Value {
             "contrast_ratio": contrast_ratio, "tp_ab": tp_ab, "tp_00": tp_00
         })
     });
-    let spraying = report.paints.iter().zip(&prospects.spraying);
-    let spraying = spraying.map(|((tone, _), spraying)| {
+    let spraying = matched.paints.iter().zip(&prospects.spraying);
+    let spraying = spraying.map(|(paint, spraying)| {
+        let tone = match paint.layer {
+            Layer::Paint(tone) => Some(tone),
+            Layer::Skin | Layer::Foam { .. } => None,
+        };
         let Spraying {
             wet_g_per_100_cm2,
             covers_cm2,

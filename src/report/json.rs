@@ -5,12 +5,15 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::part::PartReport;
 use super::part::{miss, steps};
-use super::{Logged, PartReport, PouredRecipe, expectations, one_tint};
+use super::{expectations, one_tint};
 use crate::batch::Pour;
 use crate::colour::{Lab, Light, Observer, Spectrum, Translucency, delta_e_2000, delta_e_ab};
 use crate::error::{Error, Result};
 use crate::forecast::{Pair, Prediction, acceptable_ab};
+use crate::jobs::comparing::Logged;
+use crate::jobs::matching::{FilledCup, Layer, Matched};
 use crate::materials::Colorant;
 use crate::tone::{TargetDocument, ToneRole};
 
@@ -187,14 +190,11 @@ pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
 }
 
 impl<'a> CupJson<'a> {
-    fn new(
-        report: &PartReport<'_>,
-        cup: &'a PouredRecipe,
-        observer: Observer,
-        lights: &[Light],
-    ) -> Result<Self> {
-        let passes = report.is_reached(cup);
-        let PouredRecipe {
+    fn new(matched: &Matched, cup: &'a FilledCup) -> Result<Self> {
+        let passes = matched.is_reached(cup);
+        let observer = matched.target.viewing.observer;
+        let lights = &matched.lights;
+        let FilledCup {
             recipe: cup, pour, ..
         } = cup;
         let best = cup.best();
@@ -223,7 +223,7 @@ impl<'a> CupJson<'a> {
             base: &best.poured.base,
             pots: pour.pots,
             base_g: best.poured.base_mass.0,
-            mix: report.spelled_out(&best.poured.mix)?.to_string(),
+            mix: matched.spelled_out(&best.poured.mix)?.to_string(),
             aim: triple(cup.aim),
             passes,
             proven: cup.proven,
@@ -254,18 +254,18 @@ struct WouldHelp<'a> {
 }
 
 impl<'a> OutOfReach<'a> {
-    fn new(report: &'a PartReport<'_>) -> Self {
-        let made = report.skin.recipe.best().prediction.lab;
-        let would_help = report.reach.helpers.iter().map(|helper| WouldHelp {
+    fn new(matched: &'a Matched) -> Self {
+        let made = matched.skin.recipe.best().prediction.lab;
+        let would_help = matched.reach.helpers.iter().map(|helper| WouldHelp {
             pigment: &helper.pigment,
             at_hand: helper.at_hand,
             delta_e: helper.delta_e,
         });
         Self {
             nearest: triple(made),
-            miss: miss(report.skin.recipe.aim, made),
+            miss: miss(matched.skin.recipe.aim, made),
             would_help: would_help.collect(),
-            more_drops: report.reach.more_drops.as_ref().map(|more| {
+            more_drops: matched.reach.more_drops.as_ref().map(|more| {
                 serde_json::json!({
                     "count": more.count,
                     "max_drops": more.max_drops,
@@ -281,17 +281,12 @@ impl<'a> OutOfReach<'a> {
 /// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
 ///
 /// # Errors
-/// A mix that can't be told in the book's pigments alone: see [`PartReport::spelled_out`].
-pub fn part(
-    report: &PartReport<'_>,
-    observer: Observer,
-    lights: &[Light],
-    elapsed_s: f64,
-) -> Result<String> {
+/// A mix that can't be told in the book's pigments alone: see [`Matched::spelled_out`].
+pub fn part(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
     #[derive(Serialize)]
     struct Document<'a> {
         title: &'a str,
-        date: &'a str,
+        date: String,
         elapsed_s: f64,
         tolerance: f64,
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -310,29 +305,30 @@ pub fn part(
         one_tint: Option<Value>,
         prospects: Value,
         target: TargetDocument,
-        notes: &'a [String],
+        notes: Vec<String>,
     }
-    let cup = |recipe| CupJson::new(report, recipe, observer, lights);
+    let matched = report.matched;
+    let cup = |cup| CupJson::new(matched, cup);
     let paint = |role| {
-        let mut paints = report.paints.iter();
-        let found = paints.find(|(tone, _)| *tone == role);
-        found.map(|(_, recipe)| cup(recipe)).transpose()
+        let mut paints = matched.paints.iter();
+        let found = paints.find(|paint| paint.layer == Layer::Paint(role));
+        found.map(cup).transpose()
     };
     Ok(document(&Document {
         title: report.title,
-        date: report.date,
+        date: matched.day.to_string(),
         elapsed_s,
-        tolerance: report.tolerance,
-        out_of_reach: (!report.passes()).then(|| OutOfReach::new(report)),
-        skin: cup(&report.skin)?,
-        foam: report.foam.as_ref().map(cup).transpose()?,
+        tolerance: matched.tolerance,
+        out_of_reach: (!matched.passes()).then(|| OutOfReach::new(matched)),
+        skin: cup(&matched.skin)?,
+        foam: matched.foam.as_ref().map(cup).transpose()?,
         paint: paint(ToneRole::Flush)?,
         shadow_paint: paint(ToneRole::Shadow)?,
         base_paint: paint(ToneRole::Base)?,
-        one_tint: report.one_tint.map(one_tint::as_json),
-        prospects: expectations::prospects(report),
-        target: TargetDocument::new(report.target, lights),
-        notes: &report.notes,
+        one_tint: matched.one_tint.as_ref().map(one_tint::as_json),
+        prospects: expectations::prospects(matched),
+        target: TargetDocument::new(&matched.target, &matched.lights),
+        notes: report.notes(),
     }))
 }
 

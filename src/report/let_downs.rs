@@ -7,12 +7,13 @@ use serde::Serialize;
 
 use super::json::document;
 use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
-use crate::batch::{self, CalledFor, Parts, Pour};
-use crate::materials::{Base, Cup, Grams, LetDown, Shelf, Standing};
+use crate::batch::{CalledFor, Parts, Pour};
+use crate::jobs::let_downs::Wanted;
+use crate::materials::{Base, Grams, LetDown, Shelf, Standing};
 
 /// The let-downs that one cup calls for.
 #[derive(Clone, Debug)]
-pub struct LetDowns {
+pub(super) struct LetDowns {
     /// For which cup, and what they are stirred into: `skin, in part B of clear skin`.
     pub(super) stirred_into: String,
     /// Whether that comes as one part.
@@ -22,24 +23,23 @@ pub struct LetDowns {
 }
 
 impl LetDowns {
-    /// Those that `pour`, the cup called `name`, calls for; `None` where it calls for none.
-    pub fn of(name: &str, pour: &Pour) -> Option<Self> {
-        let single = matches!(pour.parts, Parts::Single {});
-        Self::new(name, &pour.base, single, pour.let_downs.clone())
+    /// Those that the cup called `name` calls for; `None` where it calls for none.
+    pub(super) fn of(name: &str, wanted: &Wanted) -> Option<Self> {
+        Self::new(name, &wanted.base, wanted.is_single, &wanted.called_for)
     }
 
-    /// Those that `cup`, called `name`, calls for as it is written, on the day `day`, where the let-downs of `shelf` stand.
-    pub fn of_cup(name: &str, cup: &Cup<'_>, shelf: &Shelf, day: Date) -> Option<Self> {
-        let called_for = batch::let_downs(cup, shelf, day);
-        Self::new(name, &cup.base.name, cup.base.ratio.is_single(), called_for)
+    /// Those that `pour`, the cup called `name`, calls for.
+    pub(super) fn of_pour(name: &str, pour: &Pour) -> Option<Self> {
+        let is_single = matches!(pour.parts, Parts::Single {});
+        Self::new(name, &pour.base, is_single, &pour.let_downs)
     }
 
-    fn new(name: &str, base: &str, is_single: bool, called_for: Vec<CalledFor>) -> Option<Self> {
+    fn new(name: &str, base: &str, is_single: bool, called_for: &[CalledFor]) -> Option<Self> {
         let stirred_into = format!("{name}, in {}", clear(base, is_single));
-        (!called_for.is_empty()).then_some(Self {
+        (!called_for.is_empty()).then(|| Self {
             stirred_into,
             is_single,
-            called_for,
+            called_for: called_for.to_vec(),
         })
     }
 
@@ -153,7 +153,7 @@ pub(super) fn rule(of_cups: &[LetDowns]) -> String {
 
 /// What is made, or taken off the shelf, before the clock starts, as the last words of an answer; nothing where no let-down is
 /// called for.
-pub fn text(called_for: impl IntoIterator<Item = LetDowns>) -> String {
+pub(super) fn text(called_for: impl IntoIterator<Item = LetDowns>) -> String {
     let mut text = String::new();
     write_let_downs(&mut text, called_for).unwrap_or_else(never);
     match text.trim_end() {

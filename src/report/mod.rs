@@ -12,14 +12,11 @@ mod expectations;
 pub mod json;
 pub mod let_downs;
 mod one_tint;
-mod part;
+pub mod part;
 mod prospects;
 pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;
 pub mod terminal;
 
-pub use bottles::Bottles;
 pub use cautions::{Caution, cautions};
-pub use let_downs::LetDowns;
-pub use part::{Logged, PartReport, PouredRecipe};

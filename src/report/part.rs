@@ -2,74 +2,37 @@
 
 use super::terminal::counted;
 use super::{budget, prospects};
-use crate::batch::{InAll, Pour};
+use crate::batch::InAll;
 use crate::colour::{Lab, delta_e_2000, delta_e_ab};
-use crate::error::Result;
+use crate::error::{Naming, Setting};
 use crate::forecast::{MoreCoats, Spraying, acceptable_ab};
-use crate::materials::{Mix, Swatch};
-use crate::recipe::{CupRecipe, Helper, MoreDrops, OneTint, Prospects, Reach};
+use crate::jobs::matching::{Application, FilledCup, Layer, Matched, Note};
+use crate::recipe::{Helper, MoreDrops};
 use crate::search::Limits;
-use crate::tone::{Target, ToneRole};
+use crate::tone::{SpectrumSource, ToneRole};
 
-/// A target, the recipes that answer it, and how to pour them.
+/// A matched part, and what the face that tells of it adds.
 #[derive(Clone, Debug)]
 pub struct PartReport<'a> {
     /// What the part is called.
     pub title: &'a str,
-    /// The day, as `2026-03-14`.
-    pub date: &'a str,
-    /// The swatch book's name.
-    pub book: &'a str,
-    /// The target.
-    pub target: &'a Target,
-    /// The skin, aimed at the base tone.
-    pub skin: PouredRecipe,
-    /// The foam, aimed at the base tone as it is seen bare, or at a lighter one.
-    pub foam: Option<PouredRecipe>,
-    /// The paints, each aimed at a tone over the finished skin.
-    pub paints: Vec<(ToneRole, PouredRecipe)>,
-    /// The one stock that tints skin and foam, if they have one.
-    pub one_tint: Option<&'a OneTint>,
-    /// What else is to be expected.
-    pub prospects: Prospects,
-    /// ΔE00 up to which a part passes.
-    pub tolerance: f64,
-    /// What would bring the skin nearer; looked for where it doesn't pass.
-    pub reach: Reach,
-    /// What else the maker should know, a sentence each.
-    pub notes: Vec<String>,
-    /// The command that logs what came out, but for the reading.
-    pub log_command: String,
-    /// The commands that take off the book what is used of its let-downs.
-    pub take_commands: Vec<String>,
-    /// The commands that make ten times each cup that one stock tints, pigment by pigment.
-    pub repeat_commands: Vec<String>,
+    /// The part.
+    pub matched: &'a Matched,
+    /// What is to be typed, or done, next.
+    pub commands: NextCommands,
+    /// How the face names settings.
+    pub naming: Naming,
 }
 
-/// Recipes for a cup, and how to pour and use the best.
-#[derive(Clone, Debug)]
-pub struct PouredRecipe {
-    /// What it is called on a sheet: `skin`, `flush paint`.
-    pub name: String,
-    /// Its recipes.
-    pub recipe: CupRecipe,
-    /// How to pour the best of them.
-    pub pour: Pour,
-    /// What is aimed at, in words.
-    pub aims_at: &'static str,
-    /// How it is put on, in words: `brush it 2 mm thick`.
-    pub apply: String,
-}
-
-/// A logged swatch beside what the model says of it.
-#[derive(Clone, Debug)]
-pub struct Logged<'a> {
-    /// The swatch.
-    pub swatch: &'a Swatch,
-    /// As read.
-    pub measured: Lab,
-    /// As predicted.
-    pub predicted: Lab,
+/// Commands that go on from a match.
+#[derive(Clone, Debug, Default)]
+pub struct NextCommands {
+    /// The one that logs what came out, but for the reading.
+    pub log: String,
+    /// Those that take off the book what is used of its let-downs.
+    pub take: Vec<String>,
+    /// Those that make ten times each cup that one stock tints, pigment by pigment.
+    pub repeat: Vec<String>,
 }
 
 /// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
@@ -83,59 +46,36 @@ pub(super) fn slip(measured: Lab, predicted: Lab) -> Option<&'static str> {
 }
 
 impl PartReport<'_> {
-    /// The cups, in the order of the work: the skin goes into the mould first, the foam behind it, the paint on
-    /// what comes out.
-    pub fn cups(&self) -> impl Iterator<Item = &PouredRecipe> {
-        std::iter::once(&self.skin)
-            .chain(&self.foam)
-            .chain(self.paints.iter().map(|(_, paint)| paint))
-    }
-
     /// The cups, each with what else there is to say of it, a sentence each.
-    pub(super) fn told(&self) -> Vec<(&PouredRecipe, Vec<String>)> {
-        let foaming = self.prospects.foaming.as_ref();
-        let foam = self.foam.iter().map(|foam| {
+    pub(super) fn told(&self) -> Vec<(&FilledCup, Vec<String>)> {
+        let foaming = self.matched.prospects.foaming.as_ref();
+        let foam = self.matched.foam.iter().map(|foam| {
             let made = foam.recipe.best().prediction.lab;
             let said = foaming.map(|foaming| prospects::foaming(foaming, made));
             (foam, said.unwrap_or_default())
         });
-        let paints = self.paints.iter().zip(&self.prospects.spraying);
-        let paints = paints.map(|((_, paint), spraying)| {
-            let missed = (!self.is_reached(paint)).then(|| self.missed(paint, spraying));
+        let paints = self
+            .matched
+            .paints
+            .iter()
+            .zip(&self.matched.prospects.spraying);
+        let paints = paints.map(|(paint, spraying)| {
+            let missed = (!self.matched.is_reached(paint)).then(|| self.missed(paint, spraying));
             let said = prospects::spraying(spraying, paint.pour.pots);
             let said = missed.into_iter().chain(said);
             (paint, said.collect())
         });
         let beneath = if foaming.is_some() { "foam" } else { "backing" };
-        let thinnest = self.prospects.thinnest.iter();
+        let thinnest = self.matched.prospects.thinnest.iter();
         let thinnest = thinnest.map(|thinnest| prospects::thinnest(thinnest, beneath));
-        std::iter::once((&self.skin, thinnest.collect()))
+        std::iter::once((&self.matched.skin, thinnest.collect()))
             .chain(foam)
             .chain(paints)
             .collect()
     }
 
-    /// `mix` in pigments of the book alone.
-    ///
-    /// # Errors
-    /// As [`Stock::spelled_out`](crate::recipe::Stock::spelled_out).
-    pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
-        let spelled_out = (self.one_tint).map(|one_tint| one_tint.stock.spelled_out(mix));
-        spelled_out.unwrap_or_else(|| Ok(mix.clone()))
-    }
-
-    /// Whether the skin, which shows most, is aimed to within tolerance.
-    pub fn passes(&self) -> bool {
-        self.is_reached(&self.skin)
-    }
-
-    /// Whether the best recipe of `cup` is aimed to within tolerance.
-    pub(super) fn is_reached(&self, cup: &PouredRecipe) -> bool {
-        cup.recipe.best().delta_e <= self.tolerance
-    }
-
     /// How far and in which direction a paint misses its tone, and what more coats would do.
-    fn missed(&self, paint: &PouredRecipe, spraying: &Spraying) -> String {
+    fn missed(&self, paint: &FilledCup, spraying: &Spraying) -> String {
         let (aim, best) = (paint.recipe.aim, paint.recipe.best());
         let more = spraying.more_coats.map(|more| {
             let MoreCoats {
@@ -143,17 +83,18 @@ impl PartReport<'_> {
                 dry_thickness,
                 delta_e,
             } = more;
-            let how_near = how_near(delta_e <= self.tolerance);
+            let how_near = how_near(delta_e <= self.matched.tolerance);
             format!(
-                "; {} more of it would bring it {how_near}, to ΔE00 {delta_e:.2} (--paint-mm {:.3})",
+                "; {} more of it would bring it {how_near}, to ΔE00 {delta_e:.2} ({} {:.3})",
                 counted(count, "coat"),
+                (self.naming)(Setting::PaintThickness),
                 dry_thickness.0
             )
         });
         format!(
             "NOT WITHIN TOLERANCE of its tone: ΔE00 {:.2}, limit {:.2}; the nearest is {}{}",
             best.delta_e,
-            self.tolerance,
+            self.matched.tolerance,
             miss(aim, best.prediction.lab),
             more.unwrap_or_default()
         )
@@ -161,23 +102,32 @@ impl PartReport<'_> {
 
     /// Which paints miss their tones: sentences with a space before each, or nothing.
     fn missed_tones(&self) -> String {
-        let paints = self.paints.iter().map(|(_, paint)| paint);
-        let missed = paints.filter(|paint| !self.is_reached(paint)).map(|paint| {
-            let delta_e = paint.recipe.best().delta_e;
-            format!(" The {} misses its tone by ΔE00 {delta_e:.2}.", paint.name)
-        });
+        let missed = self
+            .matched
+            .paints
+            .iter()
+            .filter(|paint| !self.matched.is_reached(paint))
+            .map(|paint| {
+                let delta_e = paint.recipe.best().delta_e;
+                format!(" The {} misses its tone by ΔE00 {delta_e:.2}.", paint.layer)
+            });
         missed.collect()
     }
 
     /// Which pigment would help: a sentence with a space before it, or nothing.
     fn help(&self) -> String {
-        let free = self.one_tint.map(|one_tint| one_tint.skin.free_delta_e);
-        if let Some(free) = free.filter(|free| *free <= self.tolerance) {
+        let free = self
+            .matched
+            .one_tint
+            .as_ref()
+            .map(|one_tint| one_tint.skin.free_delta_e);
+        if let Some(free) = free.filter(|free| *free <= self.matched.tolerance) {
             return format!(
-                " A recipe of its own would bring it within reach: ΔE00 {free:.2} (leave --one-tint out)."
+                " A recipe of its own would bring it within reach: ΔE00 {free:.2} (leave {} out).",
+                (self.naming)(Setting::OneTint)
             );
         }
-        let said = self.reach.helpers.iter().take(3).map(|helper| {
+        let said = self.matched.reach.helpers.iter().take(3).map(|helper| {
             let Helper {
                 pigment,
                 at_hand,
@@ -191,14 +141,14 @@ impl PartReport<'_> {
             format!("{pigment} ({whence}) to ΔE00 {delta_e:.2}")
         });
         let said: Vec<String> = said.collect();
-        let of_pigments = self.reach.helpers.first().map(|best| {
-            let how_near = how_near(best.delta_e <= self.tolerance);
+        let of_pigments = self.matched.reach.helpers.first().map(|best| {
+            let how_near = how_near(best.delta_e <= self.matched.tolerance);
             format!(
                 " One pigment more would bring it {how_near}: {}.",
                 said.join(", ")
             )
         });
-        let of_drops = self.reach.more_drops.as_ref().map(|more| {
+        let of_drops = self.matched.reach.more_drops.as_ref().map(|more| {
             let MoreDrops {
                 most_of,
                 count,
@@ -206,15 +156,17 @@ impl PartReport<'_> {
                 max_total_drops,
                 delta_e,
             } = more;
-            let how_near = how_near(*delta_e <= self.tolerance);
+            let how_near = how_near(*delta_e <= self.matched.tolerance);
             let weighed = if *count > Limits::MAX_DROPS {
                 "; so many are better weighed"
             } else {
                 ""
             };
             format!(
-                " More drops would bring it {how_near}: {count} of {most_of}, to ΔE00 {delta_e:.2} (--max-drops \
-                 {max_drops} --max-total-drops {max_total_drops}{weighed})."
+                " More drops would bring it {how_near}: {count} of {most_of}, to ΔE00 {delta_e:.2} ({} {max_drops} \
+                 {} {max_total_drops}{weighed}).",
+                (self.naming)(Setting::MaxDrops),
+                (self.naming)(Setting::MaxTotalDrops)
             )
         });
         if of_pigments.is_none() && of_drops.is_none() {
@@ -226,18 +178,18 @@ impl PartReport<'_> {
 
     /// How the skin's recipe stands against the tolerance, and what chance its casting has: two sentences.
     pub(super) fn verdict(&self) -> String {
-        let best = self.skin.recipe.best();
-        let [delta_e, limit] = [best.delta_e, self.tolerance];
-        let aim = self.skin.recipe.aim;
+        let best = self.matched.skin.recipe.best();
+        let [delta_e, limit] = [best.delta_e, self.matched.tolerance];
+        let aim = self.matched.skin.recipe.aim;
         let ab = delta_e_ab(aim, best.prediction.lab);
         let accepted = acceptable_ab(aim);
-        let aimed = if self.passes() {
+        let aimed = if self.matched.passes() {
             format!(
                 "The skin's recipe is aimed within tolerance: ΔE00 {delta_e:.2}, limit {limit:.2}."
             )
         } else {
-            let miss = miss(self.skin.recipe.aim, best.prediction.lab);
-            let none = if self.skin.recipe.proven {
+            let miss = miss(self.matched.skin.recipe.aim, best.prediction.lab);
+            let none = if self.matched.skin.recipe.proven {
                 "this tone is out of reach of these pigments; no recipe within the limits"
             } else {
                 "no recipe found"
@@ -256,6 +208,100 @@ impl PartReport<'_> {
              what this book knows, about {} of 100 castings would land within {limit:.2} of the true tone{doubt}.",
             in_a_hundred(best.chance)
         )
+    }
+}
+
+impl PartReport<'_> {
+    /// What else the maker should know, a sentence each.
+    pub(super) fn notes(&self) -> Vec<String> {
+        let notes = self.matched.notes.iter();
+        notes.map(|note| worded(note, self.naming)).collect()
+    }
+}
+
+fn worded(note: &Note, naming: Naming) -> String {
+    match note {
+        Note::UncertainLightness { l_sd } => format!(
+            "what this book knows leaves L* uncertain by ±{l_sd:.1}: cast a small test piece of the skin before the \
+             part, read it and log it"
+        ),
+        Note::NearlyClear { over_foam } => {
+            let underlay = if *over_foam { "foam" } else { "backing" };
+            format!(
+                "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
+            )
+        }
+        Note::NoPaint => format!(
+            "no paint recipe: the target has none of the tones asked for (add a flush with {} L,a,b)",
+            naming(Setting::Flush)
+        ),
+        Note::Demo => "from the built-in demo book, whose materials are invented: begin your own with `dropwise new DIR`"
+            .to_owned(),
+        Note::FoamAsItIs(Lab { l, a, b, .. }) => format!(
+            "the skin is worked out over the foam as it is, which is taken to look L* {l:.1}, a* {a:.1}, b* {b:.1} bare"
+        ),
+        Note::Contrast { aimed, made } => {
+            let how = if made > aimed {
+                "denser: less fibre or a thinner skin is nearer"
+            } else {
+                "more see-through: more fibre or a thicker skin is nearer"
+            };
+            format!(
+                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
+            )
+        }
+        Note::GuessedSpectrum(source) => {
+            let found = match source {
+                SpectrumSource::Smooth => {
+                    "the target's spectrum is the smoothest of its colour: under other lights it may err by several ΔE00"
+                }
+                SpectrumSource::Reading | SpectrumSource::Skin => {
+                    "the target's spectrum is skin's by its colour: under other lights it errs by some 0.3 ΔE00 on skin"
+                }
+            };
+            let reading = naming(Setting::Readings);
+            format!("{found}; a reading with its spectrum would not ({reading})")
+        }
+    }
+}
+
+/// What a cup is aimed at.
+pub(super) fn aims_at(layer: Layer) -> String {
+    match layer {
+        Layer::Skin => "the base tone".to_owned(),
+        Layer::Foam { is_lightened } => {
+            let lightened = if is_lightened {
+                ", lightened so that the skin has room"
+            } else {
+                ""
+            };
+            format!(
+                "the base tone, seen bare{lightened}; its own difference matters little, since the skin is worked out over \
+                 what comes out"
+            )
+        }
+        Layer::Paint(ToneRole::Other) => "another tone, over the finished skin".to_owned(),
+        Layer::Paint(role) => format!("the {role} tone, over the finished skin"),
+    }
+}
+
+/// How a cup is put on: `brush it 2 mm thick`.
+pub(super) fn applied(application: Application) -> String {
+    match application {
+        Application::Brushed { thickness } => format!("brush it {thickness} thick"),
+        Application::Risen {
+            expansion,
+            thickness,
+        } => format!("let it rise to {expansion} times its volume, {thickness} thick"),
+        Application::PouredBehind { expansion } => {
+            format!("pour it behind the skin; it rises to {expansion} times its volume")
+        }
+        Application::Sprayed {
+            dry_thickness,
+            wet_g_per_100_cm2,
+        } => format!(
+            "spray thin coats, {dry_thickness} dry in all: about {wet_g_per_100_cm2:.1} g on 100 cm²"
+        ),
     }
 }
 

@@ -3,12 +3,14 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::let_downs::{self, LetDowns};
+use super::part::{PartReport, aims_at, applied};
 use super::part::{all_pots, signed, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
-use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
+use super::{budget, cautions, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
 use crate::forecast::Pair;
+use crate::jobs::matching::FilledCup;
 use crate::materials::Pigment;
 use crate::recipe::{OneTint, Prospects};
 use crate::tone::ToneRole;
@@ -18,7 +20,7 @@ const STYLE: &str = include_str!("sheet.css");
 /// The sheet for a part: what to make and to know before the clock starts, a ticket for each cup, what to do after, how
 /// sure all that is, and the cautions.
 pub fn part(report: &PartReport<'_>) -> String {
-    let dangers = cautions(report.cups().map(|cup| &cup.pour));
+    let dangers = cautions(report.matched.cups().map(|cup| &cup.pour));
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -31,7 +33,7 @@ pub fn part(report: &PartReport<'_>) -> String {
             body {
                 header {
                     h1 { (report.title) }
-                    p { (report.date) " · " (report.book) }
+                    p { (report.matched.day) " · " (report.matched.book) }
                 }
                 p.care {
                     b { "Gloves, goggles, fresh air. " }
@@ -42,9 +44,9 @@ pub fn part(report: &PartReport<'_>) -> String {
                     "."
                 }
                 (target(report))
-                @if let Some(one_tint) = report.one_tint { (stirred(one_tint)) }
+                @if let Some(one_tint) = &report.matched.one_tint { (stirred(one_tint)) }
                 (called_for(report))
-                (thicknesses(&report.prospects))
+                (thicknesses(&report.matched.prospects))
                 @for (place, (cup, said)) in report.told().into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
@@ -59,19 +61,19 @@ pub fn part(report: &PartReport<'_>) -> String {
                         @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
                         span.wide { "looks " (blank()) }
                     }
-                    pre { (report.log_command) }
-                    @if !report.take_commands.is_empty() {
+                    pre { (report.commands.log) }
+                    @if !report.commands.take.is_empty() {
                         p { (let_downs::TAKEN) }
-                        @for command in &report.take_commands { pre { (command) } }
+                        @for command in &report.commands.take { pre { (command) } }
                     }
-                    @if !report.repeat_commands.is_empty() {
+                    @if !report.commands.repeat.is_empty() {
                         p { (one_tint::AT_ANOTHER_SIZE) }
-                        @for command in &report.repeat_commands { pre { (command) } }
+                        @for command in &report.commands.repeat { pre { (command) } }
                     }
                 }
                 section.sure {
                     h2 { "How sure it is" }
-                    @for cup in report.cups() { (how_sure(cup)) }
+                    @for cup in report.matched.cups() { (how_sure(cup)) }
                     p.figures {
                         "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
                         "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
@@ -95,8 +97,8 @@ pub fn part(report: &PartReport<'_>) -> String {
 }
 
 fn target(report: &PartReport<'_>) -> Markup {
-    let target = report.target;
-    let standing = if report.passes() { "" } else { "fails" };
+    let target = &report.matched.target;
+    let standing = if report.matched.passes() { "" } else { "fails" };
     html! {
         section.target {
             (swatch(target.lab, "target"))
@@ -112,7 +114,7 @@ fn target(report: &PartReport<'_>) -> Markup {
                     }
                 }
                 p class=(standing) { (report.verdict()) }
-                @for note in &report.notes { p.note { (note) } }
+                @for note in report.notes() { p.note { (note) } }
             }
         }
     }
@@ -135,8 +137,9 @@ fn stirred(one_tint: &OneTint) -> Markup {
 /// What is made before the clock starts; nothing where no cup calls for it.
 fn called_for(report: &PartReport<'_>) -> Markup {
     let of_cups: Vec<LetDowns> = report
+        .matched
         .cups()
-        .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour))
+        .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour))
         .collect();
     html! {
         @if !of_cups.is_empty() {
@@ -153,13 +156,12 @@ fn called_for(report: &PartReport<'_>) -> Markup {
 }
 
 /// What is done at the bench for one cup, and nothing else.
-fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
-    let PouredRecipe {
-        name,
+fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
+    let FilledCup {
+        layer,
         recipe,
         pour,
-        apply,
-        ..
+        application,
     } = cup;
     let best = recipe.best();
     let made = &best.prediction;
@@ -167,8 +169,8 @@ fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
         section.ticket {
             div.head {
                 div {
-                    h2 { (step) ". " (name) ": " (pour.base) }
-                    p.apply { (apply) }
+                    h2 { (step) ". " (layer.to_string()) ": " (pour.base) }
+                    p.apply { (applied(*application)) }
                     @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other: a box for each" } }
                 }
                 div.colours {
@@ -202,20 +204,15 @@ fn ticket(step: usize, cup: &PouredRecipe, said: &[String]) -> Markup {
 }
 
 /// What is expected of one cup, and how sure that is: to be read before or after, not at the bench.
-fn how_sure(cup: &PouredRecipe) -> Markup {
-    let PouredRecipe {
-        name,
-        recipe,
-        aims_at,
-        ..
-    } = cup;
+fn how_sure(cup: &FilledCup) -> Markup {
+    let FilledCup { layer, recipe, .. } = cup;
     let best = recipe.best();
     let made = &best.prediction;
     let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
-        h3 { (name) }
+        h3 { (layer.to_string()) }
         p.figures {
-            "Aimed at " (aims_at) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
+            "Aimed at " (aims_at(*layer)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
             "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) ", TP "
             (format!("{:.1} (ΔE*ab)", made.translucency.tp_ab)) "."
             @if best.under.len() > 1 {

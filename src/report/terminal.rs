@@ -10,13 +10,16 @@ use anstyle::{RgbColor, Style};
 use super::beside::{name_width, write_pairs, write_published, write_reader};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::{AT_ANOTHER_SIZE, write_one_tint};
+use super::part::{PartReport, aims_at, applied};
 use super::part::{all_pots, in_words, signed, slip, steps, tenths};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
-use super::{Logged, PartReport, PouredRecipe, budget, cautions};
+use super::{budget, cautions};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, Light, Translucency, Viewing, delta_e_2000, to_srgb};
 use crate::error::Error;
 use crate::forecast::Prediction;
+use crate::jobs::comparing::Logged;
+use crate::jobs::matching::FilledCup;
 use crate::materials::{Build, Mix};
 use crate::recipe::Prospects;
 use crate::tone::{BesidePublished, Target};
@@ -216,48 +219,49 @@ pub fn part(report: &PartReport<'_>) -> String {
 }
 
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
-    write_target(out, report.target, &[])?;
+    let matched = report.matched;
+    write_target(out, &matched.target, &[])?;
     writeln!(out)?;
-    if let Some(one_tint) = report.one_tint {
+    if let Some(one_tint) = &matched.one_tint {
         write_one_tint(out, one_tint)?;
     }
     write_let_downs(
         out,
-        report
+        matched
             .cups()
-            .filter_map(|cup| LetDowns::of(&cup.name, &cup.pour)),
+            .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour)),
     )?;
-    for (place, (cup, said)) in report.told().into_iter().enumerate() {
-        write_cup(out, place + 1, cup, &said)?;
+    for (index, (cup, said)) in report.told().into_iter().enumerate() {
+        write_cup(out, index + 1, cup, &said)?;
         writeln!(out)?;
     }
-    write_thicknesses(out, &report.prospects)?;
+    write_thicknesses(out, &matched.prospects)?;
     write_wrapped(out, "", &report.verdict())?;
-    write_notes(out, &report.notes)?;
-    write_care(out, report.cups().map(|cup| &cup.pour))?;
-    out.write_str(&taken_text(&report.take_commands))?;
+    write_notes(out, &report.notes())?;
+    write_care(out, matched.cups().map(|cup| &cup.pour))?;
+    out.write_str(&taken_text(&report.commands.take))?;
     writeln!(
         out,
         "\nWhen it is out of the mould, read it and log it:\n  {}",
-        report.log_command
+        report.commands.log
     )?;
-    if !report.repeat_commands.is_empty() {
+    if !report.commands.repeat.is_empty() {
         writeln!(out)?;
         write_wrapped(out, "", AT_ANOTHER_SIZE)?;
     }
-    (report.repeat_commands.iter()).try_for_each(|command| writeln!(out, "  {command}"))
+    (report.commands.repeat.iter()).try_for_each(|command| writeln!(out, "  {command}"))
 }
 
-fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String]) -> fmt::Result {
-    let PouredRecipe {
-        name,
+fn write_cup(out: &mut String, step: usize, cup: &FilledCup, said: &[String]) -> fmt::Result {
+    let FilledCup {
+        layer,
         recipe,
         pour,
-        aims_at,
-        apply,
+        application,
     } = cup;
     let best = recipe.best();
-    let name = capital(name);
+    let name = capital(&layer.to_string());
+    let apply = applied(*application);
     writeln!(
         out,
         "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
@@ -269,7 +273,7 @@ fn write_cup(out: &mut String, step: usize, cup: &PouredRecipe, said: &[String])
         writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
     }
     write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
-    write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
+    write_wrapped(out, "  ", &format!("aimed at {}", aims_at(*layer)))?;
     said.iter().try_for_each(|one| write_hanging(out, one))?;
     write_hanging(out, &budget::in_doubt(&best.budget))?;
     if let Some(lever) = budget::lever(&best.budget) {
@@ -339,7 +343,7 @@ pub fn batch(pour: &Pour) -> String {
 
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     let kind = pour.kind.to_string();
-    write_let_downs(out, LetDowns::of(&kind, pour))?;
+    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;

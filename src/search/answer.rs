@@ -10,7 +10,7 @@ use super::proof::response::{CELL, CELL_OF_A_STACK, Response, Span};
 use super::question::{Place, Question};
 use super::relaxed::{Relaxed, relax};
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Amount, Colorant, Mix};
 use crate::optics::Coefficients;
 
@@ -316,7 +316,11 @@ fn none_keeps_to_it(proven: bool) -> Error {
         Error::out_of_reach(
             "no recipe that keeps to what is asked of the cup was found in the time",
         )
-        .mend(format!("give it longer with --time-limit, or {LESS}"))
+        .mend(
+            Mend::from("give it longer with ")
+                .set(Setting::TimeLimit)
+                .and(format!(", or {LESS}")),
+        )
     }
 }
 

@@ -4,6 +4,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
+use crate::error::{Error, Mend, Result, Setting};
 use crate::forecast::Aim;
 use crate::materials::{Colorant, Cup, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
@@ -82,6 +83,7 @@ impl Contrast {
 
 /// Bounds of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Limits {
     /// Most drops of one colorant in each cup; where `None`, [`MAX_DROPS`](Self::MAX_DROPS), and more in a cup
     /// above 600 g or of a foam, as they take more.
@@ -110,6 +112,45 @@ impl Limits {
     pub const MAX_DROPS: u32 = 40;
     /// Most drops in such a cup.
     pub const MAX_TOTAL_DROPS: u32 = 60;
+
+    /// Refuses bounds that are no numbers or exclude each other.
+    ///
+    /// # Errors
+    /// A distance from the best that is below zero or no number; a window for the contrast ratio that ends before it begins, or
+    /// begins or ends at no number; no recipe, no pigment or no thread.
+    pub fn check(&self) -> Result<()> {
+        if !(self.within >= 0.0 && self.within.is_finite()) {
+            let finding = format!("proven to within ΔE00 {}", self.within);
+            return Err(Error::input(finding).mend("expected a number from 0 up"));
+        }
+        if let Some((least, most)) = self.contrast_ratio {
+            if least.is_nan() || most.is_nan() {
+                return Err(Error::input("a contrast ratio that is no number")
+                    .mend("expected 0 (clear) to 1 (hides all)"));
+            }
+            if least > most {
+                return Err(
+                    Error::input("the least contrast ratio is above the greatest").mend(
+                        Mend::from("exchange ")
+                            .set(Setting::MinContrast)
+                            .and(" and ")
+                            .set(Setting::MaxContrast)
+                            .and(", or leave one out"),
+                    ),
+                );
+            }
+        }
+        for (count, of) in [
+            (self.top, "recipe is asked for"),
+            (self.max_pigments, "pigment may go in"),
+            (self.threads, "thread may search"),
+        ] {
+            if count == 0 {
+                return Err(Error::input(format!("no {of}")).mend("expected at least one"));
+            }
+        }
+        Ok(())
+    }
 
     /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
     /// never comes.
@@ -149,7 +190,8 @@ impl Stop {
         Self(Some(sign))
     }
 
-    fn is_given(self) -> bool {
+    /// Whether it was given.
+    pub fn is_given(self) -> bool {
         self.0.is_some_and(|sign| sign.load(Ordering::Relaxed))
     }
 }

@@ -312,7 +312,7 @@ impl Target {
                 said.strip_suffix(&place).unwrap_or(&said)
             ))
             .at(line as u64, Some(column as u64))
-            .mend("a target is the JSON that `target --json` prints; it needs at least L, a and b")
+            .mend("a target is the JSON that `dropwise target` prints or saves; it needs at least L, a and b")
         })?;
         document.into_target()
     }

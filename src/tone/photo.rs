@@ -269,14 +269,14 @@ fn notes(target: &Target, requests: &[PhotoRequest], read: &Read) -> Vec<String>
     match (is_skin, requests[0].region) {
         (true, Some(_)) => {}
         (true, None) => notes.push(
-            "the whole picture was read, background and all; --region X,Y,W,H says where the skin is"
+            "the whole picture was read, background and all: name the region where the skin is"
                 .to_owned(),
         ),
         (false, Some(region)) => notes.push(format!(
-            "this is no colour of measured skin: check --region ({region})"
+            "this is no colour of measured skin: check the region ({region})"
         )),
         (false, None) => notes.push(
-            "this is no colour of measured skin: the whole picture was read; give --region X,Y,W,H"
+            "this is no colour of measured skin: the whole picture was read; name the region where the skin is"
                 .to_owned(),
         ),
     }

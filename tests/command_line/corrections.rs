@@ -208,7 +208,9 @@ fn a_next_cup_that_hides_more_is_told_with_the_option_that_holds_it_and_is_held_
     let crossed = run(&format!("{THIN} --min-contrast 0.5 --max-contrast 0.4"));
     assert_eq!(crossed.code, 2, "{}", crossed.out);
     assert!(
-        crossed.err.contains("--min-contrast is above"),
+        crossed
+            .err
+            .contains("exchange --min-contrast and --max-contrast"),
         "{}",
         crossed.err
     );

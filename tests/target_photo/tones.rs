@@ -130,7 +130,7 @@ fn what_is_no_skin_is_said_so_first() {
     };
     for cloth in [[225, 105, 40], [128, 128, 128], [60, 70, 140], [20, 14, 24]] {
         let note = first(cloth, Some("2,2,20,20"));
-        let expected = "this is no colour of measured skin: check --region (2,2,20,20)";
+        let expected = "this is no colour of measured skin: check the region (2,2,20,20)";
         assert_eq!(note, expected, "{cloth:?}");
         let note = first(cloth, None);
         assert!(

@@ -27,7 +27,7 @@ use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
 use super::picture::Picture;
 use crate::colour::{Spectrum, delta_e_2000};
-use crate::error::{Error, Result};
+use crate::error::{Error, Mend, Result, Setting};
 
 pub use self::grid::Corners;
 pub use self::values::ChartValues;
@@ -267,10 +267,9 @@ fn check_turn(
     }
     Err(
         Error::input("the chart lies turned: its colours fit its values from another corner").mend(
-            format!(
-                "give the corners from the patch in row 1, column 1: --chart {}",
-                best.1
-            ),
+            Mend::from("give the corners from the patch in row 1, column 1: ")
+                .set(Setting::Chart)
+                .and(format!(" {}", best.1)),
         ),
     )
 }

@@ -110,15 +110,15 @@ fn limits_of_a_search_that_make_no_sense_are_refused() {
             ("--max-contrast 1.01", "a contrast ratio above 1"),
             (
                 "--with \"iron oxide red=3\" --max-drops 2",
-                "--with asks for 3 drops of `iron oxide red`, and --max-drops is 2 (write --max-drops 3 or more",
+                "3 drops of `iron oxide red` must be in, and at most 2 may be (write --max-drops 3 or more",
             ),
             (
                 "--with \"iron oxide red=3,umber\" --max-total-drops 3",
-                "--with asks for at least 4 drops, and --max-total-drops is 3 (write --max-total-drops 4 or more",
+                "at least 4 drops must be in, and at most 3 may be in all (write --max-total-drops 4 or more",
             ),
             (
                 "--with \"iron oxide red,umber=2,blue,iron oxide yellow,titanium white\"",
-                "--with names 5 pigments, and --max-pigments is 4 (write --max-pigments 5 or more",
+                "5 pigments must be in, and at most 4 may be (write --max-pigments 5 or more",
             ),
         ],
     );

@@ -15,7 +15,7 @@ fn files_that_hold_no_target_are_refused() {
     refused("a tone", "tone.json:1:1: this is not a target");
     refused(
         "{\"a\": 12, \"b\": 17}",
-        "missing field `L` (a target is the JSON that `target --json` prints",
+        "missing field `L` (a target is the JSON that `dropwise target` prints",
     );
     refused(
         "{\"L\": 66, \"a\": 12, \"b\": 17, \"illuminant\": \"D51\"}",

@@ -17,7 +17,7 @@ fn names_that_are_not_on_the_shelf_are_refused_with_the_nearest() {
             ("--illuminants \"\"", "no light is named in \"\" (name one"),
             (
                 "--paint-g 60 --paint-tones flush,flush",
-                "--paint-tones names flush twice (name each once)",
+                "the tone flush is to be painted twice (name each once in --paint-tones)",
             ),
             (
                 "--flush 57,18,16 --paint-g 60 --paint \"clear pain\"",

@@ -1,9 +1,13 @@
 //! The one public error: what kind it is, where it stands, what was found, and the mend.
 
+mod mend;
+
 use std::collections::HashSet;
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
+
+pub use mend::{Mend, Naming, Setting};
 
 /// `Result` with this library's [`Error`].
 pub type Result<T> = std::result::Result<T, Error>;
@@ -19,7 +23,7 @@ struct Inner {
     kind: Kind,
     place: Place,
     finding: String,
-    mend: Option<String>,
+    mend: Option<Mend>,
     cause: Option<io::Error>,
 }
 
@@ -128,7 +132,7 @@ impl Error {
 
     /// Adds the mend: what would be right.
     #[must_use]
-    pub fn mend(mut self, mend: impl Into<String>) -> Self {
+    pub fn mend(mut self, mend: impl Into<Mend>) -> Self {
         self.0.mend = Some(mend.into());
         self
     }
@@ -184,9 +188,29 @@ impl Error {
     }
 }
 
-impl fmt::Display for Error {
+impl Error {
+    /// The mend, if there is one.
+    pub fn advice(&self) -> Option<&Mend> {
+        self.0.mend.as_ref()
+    }
+
+    /// The whole line, with settings as `naming` calls them.
+    pub fn worded(&self, naming: Naming) -> String {
+        let fault = Fault(self);
+        match self.advice() {
+            Some(mend) => format!("{fault} ({})", mend.worded(naming)),
+            None => fault.to_string(),
+        }
+    }
+}
+
+/// An error's line without its mend.
+struct Fault<'a>(&'a Error);
+
+impl fmt::Display for Fault<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Place { file, line, column } = &self.0.place;
+        let Inner { place, finding, .. } = &*self.0.0;
+        let Place { file, line, column } = place;
         if let Some(file) = file {
             write!(f, "{}", file.display())?;
         }
@@ -199,10 +223,15 @@ impl fmt::Display for Error {
         if file.is_some() || line.is_some() {
             f.write_str(": ")?;
         }
-        f.write_str(&self.0.finding)?;
-        match &self.0.mend {
-            Some(mend) => write!(f, " ({mend})"),
-            None => Ok(()),
+        f.write_str(finding)
+    }
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.advice() {
+            Some(mend) => write!(f, "{} ({mend})", Fault(self)),
+            None => write!(f, "{}", Fault(self)),
         }
     }
 }

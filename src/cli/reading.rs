@@ -1,0 +1,104 @@
+//! A reading of a casting, as it is typed.
+
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+
+use super::cast::Cast;
+use super::day_of::{day, today};
+use super::typed::{TypedLab, aperture_mm};
+use crate::book::read_reflectance;
+use crate::error::Result;
+use crate::materials::{Geometry, Swatch};
+use crate::optics::Specular;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Reading {
+    /// Name of the chip; the same name again is a second reading of it [default: the next number]
+    #[arg(long, value_name = "NAME")]
+    swatch: Option<String>,
+    /// The day of the reading [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
+    date: Option<Date>,
+    #[command(flatten)]
+    cast: Cast,
+    #[command(flatten)]
+    read: Read,
+}
+
+/// What was read of it.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "What was read")]
+struct Read {
+    /// The reading, under the book's light and observer
+    #[arg(
+        long,
+        required_unless_present = "r_file",
+        value_name = "L,a,b",
+        allow_hyphen_values = true
+    )]
+    lab: Option<TypedLab>,
+    /// The reading as a spectrum: CGATS text, or a CSV file with wavelength_nm,r; several of one chip are averaged
+    #[arg(long, value_name = "FILE")]
+    r_file: Option<PathBuf>,
+    /// Whether the light mirrored at the surface was counted [default: as the file says, or else book.toml]
+    #[arg(long, value_name = "included|excluded")]
+    specular: Option<Specular>,
+    /// Diameter of the spot that was read [default: as the file says]; a small one loses light at its edge
+    #[arg(long, value_name = "MM", value_parser = aperture_mm)]
+    aperture_mm: Option<f64>,
+    /// The batch that it came from
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        hide_default_value = true
+    )]
+    batch: String,
+    /// Anything worth keeping
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        hide_default_value = true
+    )]
+    note: String,
+}
+
+impl Reading {
+    /// The row of the log that it makes.
+    pub(super) fn into_swatch(self) -> Result<Swatch> {
+        let Self {
+            swatch,
+            date,
+            cast,
+            read,
+        } = self;
+        let Read {
+            lab,
+            r_file,
+            specular,
+            aperture_mm,
+            batch,
+            note,
+        } = read;
+        let (reflectance, stated) = match r_file.as_deref().map(read_reflectance).transpose()? {
+            Some((reflectance, stated)) => (Some(reflectance), stated),
+            None => (None, Geometry::default()),
+        };
+        Ok(Swatch {
+            // Without a name it takes the next number.
+            id: swatch.unwrap_or_default(),
+            date: date.unwrap_or_else(today),
+            build: cast.into_build()?,
+            lab: lab.map(|TypedLab(lab)| lab),
+            reflectance,
+            geometry: Geometry {
+                specular: specular.or(stated.specular),
+                aperture_mm: aperture_mm.or(stated.aperture_mm),
+            },
+            batch,
+            note,
+        })
+    }
+}

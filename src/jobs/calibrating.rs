@@ -1,0 +1,170 @@
+//! Swatches into curves, drops on a scale into drop masses, and new bottles onto the shelf.
+
+use jiff::civil::Date;
+
+use crate::book::{Book, KeptCurves};
+use crate::characterise::{Calibration, calibrate};
+use crate::error::{Error, Result};
+use crate::materials::{Weighed, Weighing};
+
+/// What is to be learnt.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Request {
+    /// Whether the book is left as it is.
+    pub dry_run: bool,
+    /// Runs of drops on a scale, to be logged first.
+    pub runs: Vec<Weighing>,
+    /// New bottles, to be put on the shelf before that.
+    pub new_lots: Vec<NewLot>,
+    /// The day.
+    pub day: Date,
+}
+
+impl Request {
+    /// To learn from the swatches alone, on the day `day`.
+    pub fn on(day: Date) -> Self {
+        Self {
+            dry_run: false,
+            runs: Vec::new(),
+            new_lots: Vec::new(),
+            day,
+        }
+    }
+}
+
+/// A new bottle of a pigment.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewLot {
+    /// The pigment that it is another lot of.
+    pub of: String,
+    /// The lot.
+    pub lot: String,
+}
+
+/// What was done to the shelf before anything was learnt.
+#[derive(Clone, Debug, Default)]
+#[non_exhaustive]
+pub struct Bottles {
+    /// The names of the new lots.
+    pub lots: Vec<String>,
+    /// Those of them that are weighed into a cup, and not dropped.
+    pub lots_by_mass: Vec<String>,
+    /// The pigments whose drops were weighed.
+    pub weighed: Vec<Weighed>,
+}
+
+impl Bottles {
+    /// Whether nothing was done.
+    pub fn is_empty(&self) -> bool {
+        self.lots.is_empty() && self.weighed.is_empty()
+    }
+}
+
+/// What was learnt.
+#[derive(Debug)]
+#[non_exhaustive]
+pub struct Calibrated {
+    /// New bottles and weighed drops.
+    pub bottles: Bottles,
+    /// The curves; `None` where bottles were all that there was to log.
+    pub found: Option<Calibration>,
+    /// Readings that can't be right.
+    pub doubtful: Vec<Error>,
+}
+
+/// Learns what `request` says, and writes it to `book`; `progress` hears the share (0–1) that is done.
+///
+/// # Errors
+/// Bottles that the book doesn't know; as [`calibrate`] and the writers of [`Book`].
+pub fn run(
+    book: &mut Book,
+    request: &Request,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibrated> {
+    request.check_bottles(book)?;
+    let lots: Vec<(&str, &str)> = (request.new_lots.iter())
+        .map(|new| (new.of.as_str(), new.lot.as_str()))
+        .collect();
+    let has_bottles = !lots.is_empty() || !request.runs.is_empty();
+    // What fails does so before anything is written: who is told of an error weighs again, and no run may count twice.
+    let supposed = if has_bottles {
+        book.supposing(&lots, &request.runs, request.day)?
+    } else {
+        book.clone()
+    };
+    if book.swatches().is_empty() && has_bottles {
+        return Ok(Calibrated {
+            bottles: request.keep_bottles(book, &lots)?,
+            found: None,
+            doubtful: Vec::new(),
+        });
+    }
+    let first = supposed.first_guesses()?;
+    let found = calibrate(&first, supposed.swatches(), &mut |share| progress(share))?;
+    let mut bottles = Bottles::default();
+    if !request.dry_run {
+        bottles = request.keep_bottles(book, &lots)?;
+        let kept = keep(book, &found, request.day);
+        kept.map_err(|error| {
+            if has_bottles {
+                error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
+            } else {
+                error
+            }
+        })?;
+    }
+    Ok(Calibrated {
+        bottles,
+        found: Some(found),
+        doubtful: book.doubtful_readings()?,
+    })
+}
+
+/// Writes the curves to the book.
+fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
+    let curves = found.curves.iter().map(|curves| KeptCurves {
+        material: curves.material.clone(),
+        coefficients: curves.coefficients,
+        spread: curves.spread,
+        foam: curves.foam.map(|found| found.foam),
+    });
+    let curves: Vec<KeptCurves> = curves.collect();
+    book.keep_calibration(&curves, &found.moves, found.specular, day)
+}
+
+impl Request {
+    /// Refuses bottles that the book doesn't know, by what was typed.
+    fn check_bottles(&self, book: &Book) -> Result<()> {
+        for new in &self.new_lots {
+            book.shelf().pigment(&new.of)?;
+        }
+        for Weighing { pigment: name, .. } in &self.runs {
+            let is_new = |new: &&NewLot| format!("{} {}", new.of, new.lot) == *name;
+            // The drops of a new bottle are taken for those of the old one until they are weighed.
+            let known = self
+                .new_lots
+                .iter()
+                .find(is_new)
+                .map_or(name, |new| &new.of);
+            book.shelf().pigment(known)?.check_drops()?;
+        }
+        Ok(())
+    }
+
+    /// New bottles onto the shelf, then runs of drops, of new ones too, into the book; what they tell.
+    fn keep_bottles(&self, book: &mut Book, lots: &[(&str, &str)]) -> Result<Bottles> {
+        let mut bottles = Bottles::default();
+        for (of, lot) in lots {
+            let name = book.add_lot(of, lot)?;
+            if book.shelf().pigment(&name)?.drop_mass.is_none() {
+                bottles.lots_by_mass.push(name.clone());
+            }
+            bottles.lots.push(name);
+        }
+        if !self.runs.is_empty() {
+            bottles.weighed = book.weigh(&self.runs, self.day)?;
+        }
+        Ok(bottles)
+    }
+}

@@ -1,0 +1,58 @@
+//! Predictions: of builds that nobody has cast, and beside readings of what was.
+
+use std::path::Path;
+
+use crate::book::{Book, read_builds};
+use crate::colour::Lab;
+use crate::error::Result;
+use crate::forecast::{Doubts, Prediction};
+use crate::materials::{Casting, Swatch};
+
+/// A logged swatch beside what the model says of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Logged<'a> {
+    /// The swatch.
+    pub swatch: &'a Swatch,
+    /// As read.
+    pub measured: Lab,
+    /// As predicted.
+    pub predicted: Lab,
+}
+
+/// What comes out of each build of the table `file`, by its name.
+///
+/// # Errors
+/// As [`read_builds`] and [`Casting::new`]; a cup that would not cure.
+pub fn builds(book: &Book, file: &Path, doubts: Doubts) -> Result<Vec<(String, Prediction)>> {
+    let shelf = book.shelf();
+    let weights = shelf.settings.viewing.weights();
+    let builds = read_builds(file, shelf)?.into_iter();
+    let predicted = builds.map(|(name, build)| {
+        let casting = Casting::new(shelf, &build);
+        let casting = casting.and_then(|casting| casting.check_loads().map(|()| casting));
+        match casting {
+            Ok(casting) => Ok((name, casting.predict(&weights, doubts))),
+            Err(error) => Err(error.within(format_args!("build `{name}`")).in_file(file)),
+        }
+    });
+    predicted.collect()
+}
+
+/// The logged swatches from the one at `first` on, each beside its prediction.
+///
+/// # Errors
+/// As [`Casting::of_swatch`].
+pub fn logged(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
+    let weights = book.shelf().settings.viewing.weights();
+    let logged = book.swatches()[first..].iter().map(|swatch| {
+        let casting = Casting::of_swatch(book.shelf(), swatch)?;
+        let predicted = casting.predict(&weights, Doubts::All).lab;
+        // A reading without colour does not pass the book's reading.
+        Ok(Logged {
+            swatch,
+            measured: swatch.measured(&weights).unwrap_or(predicted),
+            predicted,
+        })
+    });
+    logged.collect()
+}

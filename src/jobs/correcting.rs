@@ -1,0 +1,229 @@
+//! A casting that came out wrong: what to add to its cup, what to pour next, and the reading into the log.
+
+use jiff::civil::Date;
+
+use super::let_downs::Wanted;
+use crate::book::Book;
+use crate::characterise::calibrate;
+use crate::colour::Lab;
+use crate::error::Result;
+use crate::materials::{
+    Amount, Build, Casting, Colorant, Cup, Mix, Poured, Shelf, Standing, Swatch,
+};
+use crate::recipe::{Correction, Remedy};
+use crate::search::Limits;
+use crate::tone::Target;
+
+/// What was cast, and how it came out.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Request {
+    /// What was cast.
+    pub build: Build,
+    /// How it read, under the book's viewing.
+    pub measured: Lab,
+    /// Whether the reading is logged.
+    pub log: bool,
+    /// Most drops that may be added to the cup on the bench; with 0 the next cup alone is sought.
+    pub max_add: u32,
+    /// ΔE00 up to which the skin passes; by lightness where `None`.
+    pub tolerance: Option<f64>,
+    /// Bounds of the searches, the time limit for all of them together.
+    pub limits: Limits,
+    /// The day.
+    pub day: Date,
+}
+
+impl Request {
+    /// `build`, which read `measured`; logged on the day `day`.
+    pub fn new(build: Build, measured: Lab, day: Date) -> Self {
+        Self {
+            build,
+            measured,
+            log: true,
+            max_add: Correction::MAX_ADD,
+            tolerance: None,
+            limits: Limits::default(),
+            day,
+        }
+    }
+}
+
+/// What is to be done.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Corrected {
+    /// Both answers.
+    pub remedy: Remedy,
+    /// ΔE00 up to which the skin passes.
+    pub tolerance: f64,
+    /// Most drops that were to be added.
+    pub max_add: u32,
+    /// Pot life of the skin's base, minutes; where it is known.
+    pub pot_life_min: Option<f64>,
+    /// How the casting read.
+    pub measured: Lab,
+    /// What the book predicted of it before it was read.
+    pub predicted: Lab,
+    /// Whether the contrast ratio was to keep within a window.
+    pub is_contrast_held: bool,
+    /// The let-downs among what is added to the cup on the bench.
+    pub bench: Wanted,
+    /// The let-downs of the next cup.
+    pub next: Wanted,
+    /// What became of the reading.
+    pub logged: Logging,
+}
+
+/// What became of the reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Logging {
+    /// Logged under this name.
+    Now(String),
+    /// In the book already, under this name.
+    Before(String),
+    /// The demo is never written to.
+    Demo,
+    /// It was not to be logged.
+    NotAsked,
+}
+
+/// Answers `request` for `target`, and logs the reading; `progress` hears the share (0–1) of what is learnt before the search.
+///
+/// # Errors
+/// As [`Correction::remedy`], [`calibrate`] and [`Book::add_swatch`].
+pub fn run(
+    book: &mut Book,
+    target: &Target,
+    request: &Request,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Corrected> {
+    let Request {
+        build,
+        measured,
+        day,
+        ..
+    } = request;
+    let reading = Swatch {
+        note: "read for a correction".to_owned(),
+        ..Swatch::of(build.clone(), *measured, *day)
+    };
+    // What can't be corrected is refused before anything is learnt of it.
+    request.correction(book.shelf()).check(target)?;
+    let weights = book.shelf().settings.viewing.weights();
+    let predicted = weights.lab(&Casting::new(book.shelf(), build)?.reading());
+    let let_downs = at_hand(book.shelf(), &build.skin, request.max_add, *day)?;
+    let learnt = learnt(book, &reading, progress)?;
+    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(*day);
+    let mut correction = request.correction(shelf);
+    correction.taught = learnt.is_some();
+    correction.let_downs = let_downs;
+    let remedy = correction.remedy(target)?;
+    let logged = if !request.log {
+        Logging::NotAsked
+    } else if book.folder().is_none() {
+        Logging::Demo
+    } else {
+        log(book, &reading)?
+    };
+    let added = Cup::pour(shelf, &additions(&build.skin, &remedy)?)?;
+    let next_cup = Cup::pour(shelf, &remedy.next.best().poured)?;
+    Ok(Corrected {
+        tolerance: correction.tolerance_for(target),
+        max_add: request.max_add,
+        pot_life_min: book.shelf().base(&build.skin.base)?.pot_life_min,
+        measured: *measured,
+        predicted,
+        is_contrast_held: request.limits.contrast_ratio.is_some(),
+        bench: Wanted::of_cup(&added, book.shelf(), *day),
+        next: Wanted::of_cup(&next_cup, book.shelf(), *day),
+        logged,
+        remedy,
+    })
+}
+
+impl Corrected {
+    /// Whether the next cup is aimed to within tolerance.
+    pub fn passes(&self) -> bool {
+        self.remedy.next.best().delta_e <= self.tolerance
+    }
+}
+
+impl Request {
+    fn correction<'shelf>(&self, shelf: &'shelf Shelf) -> Correction<'shelf> {
+        let mut correction = Correction::of(shelf, self.build.clone(), self.measured);
+        correction.max_add = self.max_add;
+        correction.tolerance = self.tolerance;
+        correction.limits = self.limits;
+        correction
+    }
+}
+
+/// What is added to the cup `poured`, as if it went into its base alone.
+fn additions(poured: &Poured, found: &Remedy) -> Result<Poured> {
+    let drops = found.add.iter();
+    let drops = drops.map(|(colorant, count)| (colorant.clone(), Amount::Drops((*count).into())));
+    Ok(Poured {
+        mix: Mix::new(drops.collect())?,
+        ..poured.clone()
+    })
+}
+
+/// The let-downs that may go into the cup `poured`, which is on the bench on the day `day`. There is no time to make one, so
+/// that a jar must hold as many drops as may be added; what went into the cup and is not kept in the book stands beside it.
+fn at_hand(shelf: &Shelf, poured: &Poured, max_add: u32, day: Date) -> Result<Vec<Colorant>> {
+    let base = shelf.base(&poured.base)?.name.as_str();
+    let mut known = shelf.let_downs_for(base);
+    let of_the_book = known.len();
+    let in_it = poured.mix.entries().iter().map(|(colorant, _)| colorant);
+    let unknown = in_it.filter(|each| each.let_down > 1.0 && !known.contains(each));
+    let unknown: Vec<Colorant> = unknown.cloned().collect();
+    known.extend(unknown);
+    let mut at_hand = Vec::with_capacity(known.len());
+    for (index, colorant) in known.into_iter().enumerate() {
+        // What is only weighed is not dropped in either.
+        let Some(drop) = shelf.pigment(&colorant.pigment)?.drop_mass else {
+            continue;
+        };
+        let supply = shelf.supply(&colorant, base, drop * f64::from(max_add), day);
+        let is_ready = supply.is_some_and(|supply| supply.standing == Standing::Ready);
+        if index >= of_the_book || is_ready {
+            at_hand.push(colorant);
+        }
+    }
+    Ok(at_hand)
+}
+
+/// Whether `swatch` is this reading: another casting may read the same on another day.
+fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
+    swatch.date == reading.date && swatch.repeats(reading)
+}
+
+/// Logs the casting, unless it is in the book already.
+fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
+    if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
+        return Ok(Logging::Before(swatch.id.clone()));
+    }
+    book.add_swatch(reading)?;
+    let last = book.swatches().last();
+    Ok(Logging::Now(
+        last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
+    ))
+}
+
+/// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the
+/// book, so that it knows more than they tell.
+fn learnt(book: &Book, reading: &Swatch, progress: &mut dyn FnMut(f64)) -> Result<Option<Shelf>> {
+    let mut swatches = book.swatches().to_vec();
+    if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
+        swatches.push(reading.clone());
+    }
+    let first = book.first_guesses()?;
+    let found = calibrate(&first, &swatches, &mut |share| progress(share))?;
+    let shelf = found.shelf(&first);
+    let calibrated = book.shelf().moves.first().into_iter();
+    let mut calibrated = calibrated.flat_map(|each| &each.steps);
+    Ok(calibrated
+        .all(|step| shelf.is_calibrated(&step.material))
+        .then_some(shelf))
+}

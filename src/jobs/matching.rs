@@ -1,0 +1,516 @@
+//! From a target to cups: the recipes of a part, poured from what stands in the book.
+
+use std::fmt;
+
+use jiff::civil::Date;
+
+use super::bases::base_name;
+use crate::batch::{self, Pour, Scale};
+use crate::book::Book;
+use crate::colour::{Lab, Light};
+use crate::error::Result;
+use crate::forecast::wet_g_per_100_cm2;
+use crate::materials::{
+    Amount, BaseKind, Build, Casting, Colorant, Cup, Grams, Kind, Millimetres, Mix, Poured, Shelf,
+    Underlay,
+};
+use crate::optics::Foam;
+use crate::recipe::{
+    CupRecipe, OneTint, Order, OrderedCup, OrderedUnderlay, PAINTED_TONES, PartRecipe, Prospects,
+    Reach,
+};
+use crate::search::Limits;
+use crate::tone::{SpectrumSource, Target, ToneRole};
+
+/// What is asked for: a part, and where to look for its recipes.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Request {
+    /// The skin.
+    pub skin: WantedCup,
+    /// Its thickness.
+    pub thickness: Millimetres,
+    /// The thickest skin that the mould leaves room for; no limit where `None`.
+    pub max_thickness: Option<Millimetres>,
+    /// How far, in ΔE00, a spot where the skin is too thin may look from the rest; the tolerance where `None`.
+    pub hide_within: Option<f64>,
+    /// Weighed fibre in the skin's cup.
+    pub fibre: Grams,
+    /// What lies under the skin.
+    pub beneath: Beneath,
+    /// Paint in each cup of paint, and how thick all its coats dry together.
+    pub paint: Option<(WantedCup, Millimetres)>,
+    /// The tones that paint is tinted to, of those that the target has.
+    pub paint_tones: Vec<ToneRole>,
+    /// Whether skin and foam are tinted with drops of one stock.
+    pub one_tint: bool,
+    /// The largest pot that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
+    pub largest_pot: Option<Grams>,
+    /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
+    pub pigments: Option<Vec<Colorant>>,
+    /// What must be in the skin's cup, with the drops if these are settled.
+    pub with: Vec<(Colorant, Option<u32>)>,
+    /// Pigments to leave out.
+    pub without: Vec<String>,
+    /// The lights to match under; the book's where there is none.
+    pub lights: Vec<Light>,
+    /// ΔE00 up to which the skin passes; by lightness where `None`.
+    pub tolerance: Option<f64>,
+    /// Bounds of the search.
+    pub limits: Limits,
+    /// The day, by which let-downs of the book are judged.
+    pub day: Date,
+}
+
+/// A cup that is wanted, all its pots together.
+#[derive(Clone, Debug)]
+pub struct WantedCup {
+    /// The base; the book's first of the kind where `None`.
+    pub base: Option<String>,
+    /// Mass of the mixed base before pigment.
+    pub base_mass: Grams,
+}
+
+/// What lies under the skin.
+#[derive(Clone, Debug)]
+pub enum Beneath {
+    /// Foam, to be tinted.
+    Foam {
+        /// The foam.
+        cup: WantedCup,
+        /// Whether to the base tone as it is seen bare, and never lighter to leave the skin room.
+        at_the_tone: bool,
+    },
+    /// Foam as it is already.
+    PouredFoam {
+        /// The foam.
+        cup: WantedCup,
+        /// What is in it.
+        mix: Mix,
+    },
+    /// A backing of the book, with the skin bonded to it.
+    Backing(String),
+}
+
+impl Request {
+    /// A skin over `beneath`, 2 mm thick, matched on the day `day` under the book's light with all that is dropped.
+    pub fn new(skin: WantedCup, beneath: Beneath, day: Date) -> Self {
+        Self {
+            skin,
+            thickness: Millimetres(2.0),
+            max_thickness: None,
+            hide_within: None,
+            fibre: Grams(0.0),
+            beneath,
+            paint: None,
+            paint_tones: PAINTED_TONES.to_vec(),
+            one_tint: false,
+            largest_pot: None,
+            pigments: None,
+            with: Vec::new(),
+            without: Vec::new(),
+            lights: Vec::new(),
+            tolerance: None,
+            limits: Limits::default(),
+            day,
+        }
+    }
+
+    /// How many pots alike a cup of `mass` is mixed in, one after the other.
+    fn pots(&self, mass: Grams) -> Result<u32> {
+        batch::pots(mass, self.largest_pot)
+    }
+
+    /// `mass` in one of those pots.
+    fn in_one_pot(&self, mass: Grams) -> Result<Grams> {
+        Ok(Grams(mass.0 / f64::from(self.pots(mass)?)))
+    }
+
+    /// What is asked of `shelf` for one pot of each cup.
+    fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
+        let cup = |wanted: &WantedCup, kind| -> Result<OrderedCup> {
+            let base = base_name(shelf, wanted.base.as_deref(), kind)?;
+            Ok(OrderedCup::new(base, self.in_one_pot(wanted.base_mass)?))
+        };
+        let skin = cup(&self.skin, Kind::Skin)?;
+        let mut order = Order::skin(shelf, skin.base, skin.base_mass).thick(self.thickness);
+        order.max_thickness = self.max_thickness;
+        order.beneath = match &self.beneath {
+            Beneath::Foam {
+                cup: foam,
+                at_the_tone: true,
+            } => OrderedUnderlay::FoamAtTheTone(cup(foam, Kind::Foam)?),
+            Beneath::Foam { cup: foam, .. } => OrderedUnderlay::Foam(cup(foam, Kind::Foam)?),
+            // It was poured already, however that was done.
+            Beneath::PouredFoam { cup: foam, mix } => OrderedUnderlay::PouredFoam(Poured {
+                base: base_name(shelf, foam.base.as_deref(), Kind::Foam)?,
+                base_mass: foam.base_mass,
+                mix: mix.clone(),
+            }),
+            Beneath::Backing(name) => OrderedUnderlay::on(name),
+        };
+        if let Some((paint, dry_thickness)) = &self.paint {
+            order.paint = Some((cup(paint, Kind::Paint)?, *dry_thickness));
+        }
+        order.paint_tones.clone_from(&self.paint_tones);
+        order.in_the_skin = self.in_the_skin()?;
+        order.colorants.clone_from(&self.pigments);
+        let open = self.with.iter().filter(|(_, drops)| drops.is_none());
+        order.must = open.map(|(colorant, _)| colorant.pigment.clone()).collect();
+        order.banned.clone_from(&self.without);
+        if !self.lights.is_empty() {
+            order.lights.clone_from(&self.lights);
+        }
+        order.tolerance = self.tolerance;
+        order.limits = self.limits;
+        Ok(order)
+    }
+
+    /// What goes into one pot of the skin whatever the search finds: settled drops and the fibre.
+    fn in_the_skin(&self) -> Result<Mix> {
+        let settled = (self.with.iter()).filter_map(|(colorant, drops)| {
+            let drops = Amount::Drops((*drops)?.into());
+            Some((colorant.clone(), drops))
+        });
+        let mut entries: Vec<(Colorant, Amount)> = settled.collect();
+        if self.fibre.0 > 0.0 {
+            let pots = self.pots(self.skin.base_mass)?;
+            let in_one_pot = Grams(self.fibre.0 / f64::from(pots));
+            entries.push((Colorant::neat("fibre"), Amount::Mass(in_one_pot)));
+        }
+        Mix::new(entries)
+    }
+}
+
+/// The cups that answer a request.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Matched {
+    /// The day of the request.
+    pub day: Date,
+    /// The swatch book's name.
+    pub book: String,
+    /// The target.
+    pub target: Target,
+    /// The lights that were matched under.
+    pub lights: Vec<Light>,
+    /// ΔE00 up to which a part passes.
+    pub tolerance: f64,
+    /// The skin, aimed at the base tone.
+    pub skin: FilledCup,
+    /// The foam, if one was to be tinted.
+    pub foam: Option<FilledCup>,
+    /// The paints, each aimed at a tone over the finished skin.
+    pub paints: Vec<FilledCup>,
+    /// The part with the best of each, unpainted.
+    pub build: Build,
+    /// The one stock that tints skin and foam, if they have one.
+    pub one_tint: Option<OneTint>,
+    /// What else is to be expected.
+    pub prospects: Prospects,
+    /// What would bring the skin nearer; looked for where it doesn't pass.
+    pub reach: Reach,
+    /// What else the maker should know.
+    pub notes: Vec<Note>,
+}
+
+/// Recipes for a cup, and how to pour and use the best.
+#[derive(Clone, Debug)]
+pub struct FilledCup {
+    /// Where it goes.
+    pub layer: Layer,
+    /// Its recipes.
+    pub recipe: CupRecipe,
+    /// How to pour the best of them.
+    pub pour: Pour,
+    /// How it is put on.
+    pub application: Application,
+}
+
+/// Which layer of the part a cup is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Layer {
+    /// The skin, aimed at the base tone.
+    Skin,
+    /// The foam behind it, aimed at the base tone as it is seen bare.
+    Foam {
+        /// Whether it is aimed at a lighter one, so that the skin has room.
+        is_lightened: bool,
+    },
+    /// Paint over the finished skin, aimed at this tone.
+    Paint(ToneRole),
+}
+
+impl fmt::Display for Layer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Skin => write!(f, "{}", Kind::Skin),
+            Self::Foam { .. } => write!(f, "{}", Kind::Foam),
+            Self::Paint(role) => write!(f, "{role} {}", Kind::Paint),
+        }
+    }
+}
+
+/// How a cup is put on. In the skin's place there may be a foam or a paint, which is matched by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Application {
+    /// Brushed into the mould.
+    Brushed {
+        /// How thick.
+        thickness: Millimetres,
+    },
+    /// Foam that rises by itself.
+    Risen {
+        /// How many times its volume.
+        expansion: f64,
+        /// How thick.
+        thickness: Millimetres,
+    },
+    /// Foam poured behind the skin.
+    PouredBehind {
+        /// How many times its volume it rises to.
+        expansion: f64,
+    },
+    /// Sprayed in thin coats.
+    Sprayed {
+        /// How thick all coats dry together.
+        dry_thickness: Millimetres,
+        /// How much wet paint that is, g on 100 cm².
+        wet_g_per_100_cm2: f64,
+    },
+}
+
+/// What a maker should know of a match beside its numbers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Note {
+    /// What the book knows leaves L* of the skin this uncertain: a test piece is worth more than the prediction.
+    UncertainLightness {
+        /// The standard deviation of L*.
+        l_sd: f64,
+    },
+    /// The skin is nearly clear, so that what lies behind it carries the colour.
+    NearlyClear {
+        /// Whether that is foam, and not a backing.
+        over_foam: bool,
+    },
+    /// Paint was ordered, and the target has none of the tones.
+    NoPaint,
+    /// The book is the demo, whose materials are invented.
+    Demo,
+    /// The skin is worked out over foam that looks like this bare.
+    FoamAsItIs(Lab),
+    /// The skin is denser or more see-through than what was read of the target.
+    Contrast {
+        /// The target's contrast ratio.
+        aimed: f64,
+        /// The skin's.
+        made: f64,
+    },
+    /// The target's colours under other lights come from a spectrum that nobody read.
+    GuessedSpectrum(SpectrumSource),
+}
+
+/// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
+const GUESS_L_SD: f64 = 1.0;
+
+/// Contrast ratio below which a skin is as good as clear.
+const CLEAR_SKIN: f64 = 0.15;
+
+/// A difference of contrast ratio that is seen. Common practice, no source.
+const SEEN_CONTRAST: f64 = 0.05;
+
+/// Answers `request` for `target` with what `book` has.
+///
+/// # Errors
+/// As [`Order::search`] and [`Order::one_tint`]; a base of a kind that the book hasn't; a pot of less than can be mixed.
+pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
+    let day = request.day;
+    // Let-downs that don't serve are named, and not dropped.
+    let serving = book.shelf().on_the_day(day);
+    let order = request.order(&serving)?;
+    let free = order.search(target)?;
+    let tolerance = order.tolerance_for(target);
+    let passes = free.skin.best().delta_e <= tolerance;
+    let reach = if passes || request.limits.stop.is_given() {
+        Reach::default()
+    } else {
+        // The starter's pigments are those of the demo.
+        order.reach(target, &free, &Book::demo()?.shelf().pigments)?
+    };
+    let one_tint = (request.one_tint)
+        .then(|| order.one_tint(target, &free))
+        .transpose()?;
+    let (shelf, recipe) = match &one_tint {
+        Some(OneTint { shelf, part, .. }) => (shelf, part.clone()),
+        None => (&serving, free),
+    };
+    let order = Order { shelf, ..order };
+    let hide_within = request.hide_within.unwrap_or(tolerance);
+    let prospects = order.prospects(&recipe, target, hide_within)?;
+    let notes = notes(&order, book, target, &recipe)?;
+    let lights = order.lights.clone();
+    let PartRecipe {
+        skin,
+        foam,
+        paints,
+        build,
+    } = recipe;
+    let mut pouring = Pouring {
+        request,
+        shelf,
+        stock: book.shelf().clone(),
+    };
+    let skin = pouring.fill(Layer::Skin, skin)?;
+    let foam = foam.map(|foam| {
+        let is_lightened = foam.aim.l > target.lab.l;
+        pouring.fill(Layer::Foam { is_lightened }, foam)
+    });
+    let foam = foam.transpose()?;
+    let paints = paints.into_iter();
+    let paints = paints.map(|(role, paint)| pouring.fill(Layer::Paint(role), paint));
+    Ok(Matched {
+        day,
+        book: book.shelf().settings.name.clone(),
+        target: target.clone(),
+        lights,
+        tolerance,
+        skin,
+        foam,
+        paints: paints.collect::<Result<_>>()?,
+        build,
+        one_tint,
+        prospects,
+        reach,
+        notes,
+    })
+}
+
+/// Cups poured one after the other: each finds of the let-downs what those before it leave.
+struct Pouring<'a> {
+    request: &'a Request,
+    /// Where the recipes' names are looked up.
+    shelf: &'a Shelf,
+    /// What stands of let-downs.
+    stock: Shelf,
+}
+
+impl Pouring<'_> {
+    fn fill(&mut self, layer: Layer, recipe: CupRecipe) -> Result<FilledCup> {
+        let Request {
+            beneath,
+            paint,
+            day,
+            ..
+        } = self.request;
+        let cup = Cup::pour(self.shelf, &recipe.best().poured)?;
+        let wanted = match (layer, beneath, paint) {
+            (Layer::Skin, ..) => Some(&self.request.skin),
+            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
+            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
+            _ => None,
+        };
+        // A recipe is that of one pot.
+        let pots = wanted.map_or(Ok(1), |wanted| self.request.pots(wanted.base_mass))?;
+        let scale = Scale {
+            factor: f64::from(pots),
+            largest_pot: self.request.largest_pot,
+        };
+        let pour = batch::pour(&cup, scale, &self.stock, *day)?;
+        pour.take_let_downs(&mut self.stock, *day);
+        Ok(FilledCup {
+            application: self.application(&cup, layer),
+            layer,
+            recipe,
+            pour,
+        })
+    }
+
+    fn application(&self, cup: &Cup<'_>, layer: Layer) -> Application {
+        let thickness = self.request.thickness;
+        let is_skin = layer == Layer::Skin;
+        match cup.base.kind {
+            BaseKind::Skin => Application::Brushed { thickness },
+            BaseKind::Foam(Foam { expansion, .. }) if is_skin => Application::Risen {
+                expansion,
+                thickness,
+            },
+            BaseKind::Foam(Foam { expansion, .. }) => Application::PouredBehind { expansion },
+            BaseKind::Paint { .. } => {
+                let coats = self.request.paint.as_ref().map(|(_, dry)| *dry);
+                let dry_thickness = coats.filter(|_| !is_skin).unwrap_or(thickness);
+                Application::Sprayed {
+                    dry_thickness,
+                    wet_g_per_100_cm2: wet_g_per_100_cm2(cup, dry_thickness),
+                }
+            }
+        }
+    }
+}
+
+impl Matched {
+    /// The cups, in the order of the work: the skin goes into the mould first, the foam behind it, the paint on
+    /// what comes out.
+    pub fn cups(&self) -> impl Iterator<Item = &FilledCup> {
+        std::iter::once(&self.skin)
+            .chain(&self.foam)
+            .chain(&self.paints)
+    }
+
+    /// Whether the skin, which shows most, is aimed to within tolerance.
+    pub fn passes(&self) -> bool {
+        self.is_reached(&self.skin)
+    }
+
+    /// Whether the best recipe of `cup` is aimed to within tolerance.
+    pub fn is_reached(&self, cup: &FilledCup) -> bool {
+        cup.recipe.best().delta_e <= self.tolerance
+    }
+
+    /// `mix` in pigments of the book alone.
+    ///
+    /// # Errors
+    /// As [`Stock::spelled_out`](crate::recipe::Stock::spelled_out).
+    pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
+        let spelled_out = (self.one_tint.as_ref()).map(|tint| tint.stock.spelled_out(mix));
+        spelled_out.unwrap_or_else(|| Ok(mix.clone()))
+    }
+}
+
+/// What the maker should know of this match beside its numbers.
+fn notes(
+    order: &Order<'_>,
+    book: &Book,
+    target: &Target,
+    recipe: &PartRecipe,
+) -> Result<Vec<Note>> {
+    let skin = &recipe.skin.best().prediction;
+    let made = skin.contrast_ratio;
+    let [l_sd, ..] = skin.spread();
+    let over_foam = matches!(recipe.build.beneath, Underlay::Foam(_));
+    let home = target.viewing.illuminant;
+    let is_seen_elsewhere = order.lights.iter().any(|light| *light != home);
+    let aimed = target.translucency.map(|seen| seen.contrast_ratio);
+    let aimed = aimed.filter(|aimed| (made - aimed).abs() >= SEEN_CONTRAST);
+    let notes = [
+        (l_sd > GUESS_L_SD).then_some(Note::UncertainLightness { l_sd }),
+        (made < CLEAR_SKIN).then_some(Note::NearlyClear { over_foam }),
+        (order.paint.is_some() && recipe.paints.is_empty()).then_some(Note::NoPaint),
+        book.folder().is_none().then_some(Note::Demo),
+        foam_as_it_is(order, recipe)?,
+        aimed.map(|aimed| Note::Contrast { aimed, made }),
+        (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
+            .then_some(Note::GuessedSpectrum(target.spectrum_from)),
+    ];
+    Ok(notes.into_iter().flatten().collect())
+}
+
+/// Over what foam the skin was worked out, where none was tinted.
+fn foam_as_it_is(order: &Order<'_>, recipe: &PartRecipe) -> Result<Option<Note>> {
+    let (None, Underlay::Foam(poured)) = (&recipe.foam, &recipe.build.beneath) else {
+        return Ok(None);
+    };
+    let weights = order.shelf.settings.viewing.weights();
+    let bare = Casting::bare_foam(order.shelf, poured)?.reading();
+    Ok(Some(Note::FoamAsItIs(weights.lab(&bare))))
+}

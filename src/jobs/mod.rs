@@ -1,0 +1,28 @@
+//! What the program is asked to do: one use case a file, a request in and a result out.
+//!
+//! Jobs know no words of an answer, no flags and no screen: whatever face asks (the command line, a page, another
+//! program) gets the same result from the same request. What a job writes, it writes through the [`Book`](crate::book::Book).
+//!
+//! | job | request → result |
+//! |---|---|
+//! | [`targeting`] | readings, a swatch of the book → a target |
+//! | [`matching`] | a target and a part → cups, poured, with what is to be expected |
+//! | [`batching`] | a recipe and a size → pots |
+//! | [`let_downs`] | jars made, taken from and listed |
+//! | [`logging`] | a reading → the log, beside its prediction |
+//! | [`comparing`] | builds, logged swatches → predictions |
+//! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
+//! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
+//! | [`planning`] | what is not known → the chips to cast next |
+
+pub mod batching;
+pub mod calibrating;
+pub mod comparing;
+pub mod correcting;
+pub mod let_downs;
+pub mod logging;
+pub mod matching;
+pub mod planning;
+pub mod targeting;
+
+mod bases;
