@@ -23,17 +23,14 @@ fn src() -> PathBuf {
     root().join("src")
 }
 
-/// Rows ``| `room` | … | `other`, `third` |`` of the table under "The rooms".
+/// What each room may import: the rows of the table under "The rooms", whose last cell lists rooms, or says `all above`,
+/// or `all above but` some. Only rooms that stand above it may be named, so the table has no circle.
 fn allowed() -> BTreeMap<String, Vec<String>> {
     let guide = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the guide is there");
-    let table = guide
-        .split("## The rooms")
-        .nth(1)
-        .expect("the guide has a chapter on rooms");
-    let table = table
+    let chapter = guide
         .split("\n## ")
-        .next()
-        .expect("split has a first piece");
+        .find_map(|chapter| chapter.strip_prefix("The rooms\n"))
+        .expect("the guide has a chapter on rooms");
     let names = |cell: &str| -> Vec<String> {
         cell.split('`')
             .skip(1)
@@ -41,15 +38,29 @@ fn allowed() -> BTreeMap<String, Vec<String>> {
             .map(str::to_owned)
             .collect()
     };
+    let mut above: Vec<String> = Vec::new();
+    let mut table = BTreeMap::new();
+    for line in chapter.lines().filter(|line| line.starts_with("| `")) {
+        let cells: Vec<&str> = line.trim_matches('|').split('|').collect();
+        let room = names(cells[0]).remove(0);
+        let last = cells[cells.len() - 1].trim();
+        let named = names(last);
+        for name in &named {
+            assert!(
+                above.contains(name),
+                "`{name}` does not stand above `{room}`"
+            );
+        }
+        let row = if last.starts_with("all above") {
+            let kept = above.iter().filter(|name| !named.contains(name));
+            kept.cloned().collect()
+        } else {
+            named
+        };
+        above.push(room.clone());
+        table.insert(room, row);
+    }
     table
-        .lines()
-        .filter(|line| line.starts_with("| `"))
-        .map(|line| {
-            let cells: Vec<&str> = line.trim_matches('|').split('|').collect();
-            let room = names(cells[0]).remove(0);
-            (room, names(cells[cells.len() - 1]))
-        })
-        .collect()
 }
 
 /// The room that a module belongs to.
