@@ -135,7 +135,7 @@ fn without_tests(code: &str) -> (String, Vec<String>) {
         let end = code[body..]
             .char_indices()
             .find_map(|(i, c)| {
-                depth += i32::from(c == '{') - i32::from(c == '}');
+                depth += i32::from("([{".contains(c)) - i32::from(")]}".contains(c));
                 (depth == 0 && matches!(c, ';' | '}')).then_some(body + i + 1)
             })
             .expect("an item ends");
@@ -210,7 +210,8 @@ fn files(folder: &Path) -> Vec<PathBuf> {
 fn words_are_told_from_code_and_tests_are_left_out() {
     let source = Source::of(
         "/// Says `--a`.\nfn f<'a>(c: &'a str) -> char { g(\"crate::x \\\" --b\", r#\"--c\"#); '\"' } // --d\n\
-         #[cfg(test)]\nmod checks;\n#[cfg(test)]\nmod tests { fn h() { i(\"--e\") } }\nuse super::k;\n",
+         #[cfg(test)]\nmod checks;\n#[cfg(test)]\nmod tests { fn h() -> [u8; 2] { i(\"--e\") } }\n\
+         #[cfg(test)]\nfn j() -> [u8; 2] { l() }\nuse super::k;\n",
     );
     let words: Vec<(usize, &str)> = source
         .words
@@ -232,6 +233,9 @@ fn words_are_told_from_code_and_tests_are_left_out() {
         source.code.contains("use super::k;"),
         "code goes on after tests"
     );
-    assert!(!source.code.contains("fn h"), "tests are left out");
+    assert!(
+        !source.code.contains("fn h") && !source.code.contains("l()"),
+        "tests are left out"
+    );
     assert_eq!(source.test_modules, ["checks"], "modules of tests alone");
 }
