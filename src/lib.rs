@@ -53,6 +53,7 @@
 //! | [`recipe`] | the cups of a part, and what to change when one came out wrong |
 //! | [`batch`] | masses of A and B, drops or grams, pots, the clock |
 //! | [`book`] | the swatch book: a folder of plain files |
+//! | [`jobs`] | one use case a file; what every face calls |
 //! | [`report`] | terminal, JSON, the mix sheet |
 //! | [`cli`] | the `dropwise` command |
 //!
