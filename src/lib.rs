@@ -1,7 +1,7 @@
 //! dropwise turns a skin tone (a reference photo, a colour reading, an earlier part) into cups for a maker who
-//! casts realistic body parts: how many drops of which pigment go into how many grams of translucent urethane
-//! skin, of flexible foam behind it, and of clear paint over it. It predicts what comes out of the mould, with
-//! its colour difference, translucency and uncertainty, keeps a book of what did come out, scales a recipe to
+//! casts realistic body parts. It says how many drops of which pigment go into how many grams of translucent
+//! urethane skin, of flexible foam behind it, and of clear paint over it. It predicts what comes out of the mould,
+//! with its colour difference, translucency and uncertainty, keeps a book of what did come out, scales a recipe to
 //! any batch, and says when it can't know.
 //!
 //! # The job, in types
@@ -35,6 +35,7 @@
 //! | [`optics`] | a layer, layers on layers, the air surface, foam |
 //! | [`materials`] | pigments, bases, mixes, cups, castings, swatches |
 //! | [`tone`] | the tone to match, from a photograph or a reading |
+//! | [`characterise`] | what swatches tell of the materials, and which to cast next |
 //! | [`forecast`] | what comes out of the mould, how surely, and what would tell more |
 //! | [`search`] | whole drops for one cup, and the proof that none are nearer |
 //! | [`recipe`] | the cups of a part, and what to change when one came out wrong |

@@ -51,7 +51,7 @@ pub(super) struct SearchArguments {
         default_value_t = 1)]
     top: usize,
     /// Stop when no recipe can be nearer by more than this ΔE00, and among equals to within it take the one of
-    /// fewest pigments and drops; 0 finds the best itself, and with --top the best of those that differ in what pigment they
+    /// fewest pigments and drops. 0 finds the best itself, and with --top the best of those that differ in what pigment they
     /// hold, however it is let down
     #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
     within: f64,

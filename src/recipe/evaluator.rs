@@ -12,7 +12,7 @@ use crate::tone::Target;
 /// The skin of an order, ready to tell the colour difference of any number of recipes without allocating.
 ///
 /// It reads the layer model's response off a spline, as the search does: to a few thousandths of ΔE00 of what
-/// [`Casting`](super::Casting) predicts.
+/// [`Casting`](crate::materials::Casting) predicts.
 #[derive(Clone, Debug)]
 pub struct Evaluator {
     kernel: Kernel,

@@ -1,6 +1,52 @@
 //! What to put into the cups of a part.
 //!
-//! [`Order`] asks for a part from one target: skin over a backing, or over foam that is tinted first, and paint over both.
+//! [`Order`] asks for a part from one target: skin over a backing, or over foam that is tinted first, and paint over
+//! both. The part is worked out cup after cup (the foam, the skin over it, the paints), and the time is shared between
+//! them. For each cup the search is asked, and of each recipe that it finds, what comes out is told. [`Correction`]
+//! says what to do about a cup that came out otherwise.
+//!
+//! # The foam
+//!
+//! Pigment in foam gives less chroma than in the skin, because foam's own scattering is white. So the foam is aimed at
+//! the tone first. Where no skin over it passes, it is aimed at L* + 4, + 8, + 12, and a lighter one is kept if the
+//! skin gains by it.
+//!
+//! # One stock for skin and foam
+//!
+//! Dispersions stirred together in fixed proportion are a dispersion: K and S add by mass, a drop weighs the mean of
+//! its pigments', and the load is limited by whichever pigment is first at its limit. So [`OneTint`] puts the stock as
+//! a pigment on a copy of the shelf, bans all else but white, and asks the same proven search. What is not known of its
+//! pigments becomes joint directions of the stock, which is exact to first order.
+//!
+//! The stock is let down, where a drop is too coarse, into the base of the cup that it goes into, so that no foam gets
+//! a skin's part B. Its proportion is that of the skin's own recipe, sought again over the foam that the stock gave
+//! (three rounds at most, the best kept): there a fixed proportion costs least, since it is the skin that is looked at.
+//! Logs and JSON spell the stock out in grams of its pigments: the book knows no other.
+//!
+//! # A correction
+//!
+//! *What it learns.* The book is fitted to this reading and all that it has logged, as a calibration would, so that
+//! every correction counts at once and a second one doesn't undo the first. Where the swatches of an earlier
+//! calibration are no longer in the book, that would forget them: there the calibration is updated by an iterated
+//! Kalman step of this reading alone (Bell and Cathey, 1993). The drops as they seem to have come out go into the cup
+//! on the bench; the thickness goes into neither answer.
+//!
+//! *How long it takes.* One limit of time is for all its searches. A third is for the cup on the bench, which can't
+//! wait. What is left of two thirds, and then of the whole, is for the next cup of the same pigments and of any. A stop
+//! ends the search that runs, and those after it with their first good answers. Learning from swatches comes before
+//! that, is no search, and isn't counted.
+//!
+//! *Contrast.* It is not held unasked. What was asked for is the tone, and there may be no recipe of the same
+//! translucency: white or fibre is often the only way to a lighter one. So the contrast ratio is told, and may be held
+//! for both cups by the window of [`Limits`](crate::search::Limits); a cup on the bench that can't keep to it gets
+//! nothing.
+//!
+//! *Let-downs for the cup on the bench.* There is no time to make one, so a jar of the book must hold as many drops as
+//! may be added. One that went into the cup and that the book does not keep is taken to stand beside it still.
+//!
+//! *Drops of the next cup.* It may take as many as this one would hold with all that may be added, where that is more
+//! than the usual 40 of one and 60 in all. A cup that wants twelve drops more must not be answered by one that may not
+//! have them.
 
 mod checks;
 mod correction;

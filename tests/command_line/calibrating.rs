@@ -339,7 +339,7 @@ fn a_chip_that_disagrees_is_named_with_what_to_check() {
         let bench = Bench::new();
         bench.log_all();
         let chip = ("off", "iron oxide red 1; titanium white 2", 2.0);
-        // Over one card both slips can look alike; over both they do not.
+        // Over one card both mistakes can look alike; over both they do not.
         for (card, read) in CARDS
             .iter()
             .zip(bench.truth(chip.1, thickness_mm, &CARDS, contact))

@@ -27,7 +27,7 @@ fn gel(transmittance: impl Fn(f64) -> f64) -> String {
     format!("wavelength_nm,t\n{}\n", rows.join("\n"))
 }
 
-/// Path of a file as a light's name, which quotes are no part of.
+/// Path of a file as a light's name: without the quotes around it.
 fn bare(word: &str) -> String {
     word.trim_matches('"').to_owned()
 }

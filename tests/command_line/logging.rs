@@ -1,4 +1,4 @@
-//! `swatch add` and the log: slips of the pen are told, and nothing of them is logged silently. All readings are invented.
+//! `swatch add` and the log: likely mistakes are pointed out, and none is logged silently. All readings are invented.
 
 use std::fs;
 
@@ -58,7 +58,7 @@ fn rows_that_belie_themselves_lie_on_two_things_or_stand_twice_are_told_with_the
     }
     let log = parent.path().join("bench/swatches.csv");
     let text = fs::read_to_string(&log).expect("the log");
-    fs::write(&log, text.replace("61.6,0,0", "16.6,0,0")).expect("a slip in a spreadsheet");
+    fs::write(&log, text.replace("61.6,0,0", "16.6,0,0")).expect("a mistake in a spreadsheet");
     let mut text = fs::read_to_string(&log).expect("the log");
     text +=
         "B1,2026-03-09,clear skin,100,umber 3,2,white card,,flexible foam,100,,,,,,60,9,9,,,,,\n";
@@ -87,7 +87,7 @@ fn rows_that_belie_themselves_lie_on_two_things_or_stand_twice_are_told_with_the
 }
 
 #[test]
-fn likely_slips_of_the_pen_are_told_and_the_reading_is_kept() {
+fn likely_mistakes_are_pointed_out_and_the_reading_is_kept() {
     let (_parent, book) = starter_book();
     let chip = |base_g: &str, thickness_mm: &str| {
         format!(

@@ -157,9 +157,9 @@ fn mixtures_that_were_not_seen_come_out_as_predicted() {
         .collect();
     misses.sort_by(f64::total_cmp);
     let mean = misses.iter().sum::<f64>() / misses.len() as f64;
-    // Between neighbours on a straight line: place 0.95 (n − 1) of n.
-    let place = 95 * (misses.len() - 1);
-    let (below, share) = (place / 100, (place % 100) as f64 / 100.0);
+    // Between neighbours on a straight line: index 0.95 (n − 1) of n.
+    let index = 95 * (misses.len() - 1);
+    let (below, share) = (index / 100, (index % 100) as f64 / 100.0);
     let most = misses[below] + share * (misses[below + 1] - misses[below]);
     println!(
         "{} unseen mixtures: mean ΔE00 {mean:.2}, 95 of 100 within {most:.2}",

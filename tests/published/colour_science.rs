@@ -2,7 +2,7 @@
 //! fifteen illuminants and both observers, and XYZ of the sample spectrum of its own unit tests.
 //!
 //! colour_science.csv is written by colour_science.py beside it. The five spectra are formulas, made up to
-//! reach the corners: vivid red, green and blue, a fair slope, and a black on the straight part of CIELAB.
+//! reach the corners: vivid red, green and blue, a fair slope, and a black where CIELAB is linear.
 //! Tested: `TristimulusWeights::lab` and `xyz`, and `Spectrum::resample` at its held ends.
 //! colour-science works by the same standards (ASTM E308, E2022), with observers tabulated at 1 nm.
 

@@ -95,11 +95,11 @@ pub(crate) struct Shot {
     matrix: Matrix3<f64>,
     /// What a perfect white comes to.
     pub(crate) exposure: f64,
-    /// By how much the light rises over the picture's width and height, as a part of it.
+    /// By how much the light rises over the picture's width and height, as a fraction of it.
     pub(crate) slope: [f64; 2],
-    /// How much the camera bends the tones: 0 not at all, 1 as a lively setting does.
+    /// How much contrast the camera adds: 0 not at all, 1 as a lively setting does.
     pub(crate) contrast: f64,
-    /// Noise of a channel at full light, as a part of it.
+    /// Noise of a channel at full light, as a fraction of it.
     pub(crate) noise: f64,
     seed: u64,
 }
