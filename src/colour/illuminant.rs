@@ -6,7 +6,7 @@ use std::str::FromStr;
 #[cfg(feature = "photo")]
 use super::Spectrum;
 use super::data::cie_illuminants as table;
-use super::light::POWERS;
+use super::observer::POWERS;
 use crate::error::Error;
 
 macro_rules! illuminants {

@@ -3,12 +3,9 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::observer::POWERS;
 use super::{Illuminant, Observer, Spectrum, TristimulusWeights};
 
-/// Number of powers that a [`Lamp`] keeps: 360, 361, … 830 nm, as far as an observer sees.
-pub(super) const POWERS: usize = 471;
-/// Wavelength of the first of them, nm.
-const FIRST_NM: f64 = 360.0;
 /// Widest step of a lamp's table within 400–700 nm: between wider ones a narrow line would hide.
 const WIDEST_STEP_NM: f64 = 10.0;
 
@@ -69,7 +66,7 @@ impl Lamp {
             }))
             .collect();
         let power: [f64; POWERS] = std::array::from_fn(|place| {
-            let nm = FIRST_NM + place as f64;
+            let nm = Observer::FIRST_NM + place as f64;
             (area_below(pairs, &sums, nm + 0.5) - area_below(pairs, &sums, nm - 0.5)).max(0.0)
         });
         let seen = power[40..=340].iter().any(|power| *power > 0.0);
@@ -121,7 +118,7 @@ impl Light {
     pub fn through(&self, transmittance: &Spectrum, name: impl Into<String>) -> Self {
         let mut power = self.power();
         for (place, power) in power.iter_mut().enumerate() {
-            *power *= transmittance.at_nm(FIRST_NM + place as f64);
+            *power *= transmittance.at_nm(Observer::FIRST_NM + place as f64);
         }
         Self::Lamp(Arc::new(Lamp {
             name: name.into(),

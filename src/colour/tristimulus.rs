@@ -1,6 +1,6 @@
 //! From a reflectance spectrum to XYZ and CIELAB, by tristimulus weighting factors.
 
-use super::light::POWERS;
+use super::observer::POWERS;
 use super::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Xyz};
 
 /// A light and an observer: what a CIELAB value is relative to.

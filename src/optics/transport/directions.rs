@@ -1,13 +1,17 @@
 //! The directions that light is followed along inside a casting, and what the surface does to each.
 
-use nalgebra::{DMatrix, SMatrix, SVector};
+use nalgebra::{DMatrix, SVector};
 
-use super::Depths;
-use super::slab::{Behind, Slab, solve};
+use super::slab::{Behind, Depths, Fluxes, Slab, solve};
 use crate::optics::surface::{diffuse_reflectance_from_outside, diffuse_reflectance_from_within};
 
-/// A square matrix from flux in each direction to flux in each direction.
-pub(super) type Fluxes<const N: usize> = SMatrix<f64, N, N>;
+/// Directions each way that the model follows, the beam among them: three that the surface reflects whole, two
+/// that leave.
+pub(super) const FOLLOWED: usize = 6;
+/// Those of them that the surface reflects whole.
+pub(super) const CAUGHT: usize = 3;
+/// Mean cosine of scattering, taken for every pigment.
+pub(super) const ASYMMETRY: f64 = 0.65;
 
 /// What the surface mirrors beyond the angle of total reflection: all, but for a trace that keeps light between two such
 /// surfaces countable.
@@ -319,12 +323,11 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::optics::transport::{CAUGHT, FOLLOWED, Transport};
 
     #[test]
     fn diffuse_light_is_mirrored_from_within_as_by_the_closed_form() {
         for n in [1.2, 1.33, 1.5, 1.8] {
-            let directions: Directions<FOLLOWED> = Directions::new(n, Transport::ASYMMETRY, CAUGHT);
+            let directions: Directions<FOLLOWED> = Directions::new(n, ASYMMETRY, CAUGHT);
             let mirrored = directions.diffuse.dot(&directions.mirrored);
             assert_abs_diff_eq!(mirrored, diffuse_reflectance_from_within(n), epsilon = 1e-8);
         }
@@ -332,7 +335,7 @@ mod tests {
 
     #[test]
     fn a_slab_that_absorbs_nothing_loses_nothing() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         for scattering in [1e-3, 0.1, 1.0, 30.0, 1000.0] {
             let slab = directions.slab(Depths {
                 absorption: 0.0,
@@ -347,7 +350,7 @@ mod tests {
 
     #[test]
     fn a_slab_that_scatters_nothing_follows_bouguer_along_each_direction() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         for absorption in [0.0, 1e-3, 0.1, 3.0] {
             let slab = directions.slab(Depths {
                 absorption,
@@ -364,13 +367,13 @@ mod tests {
     #[test]
     #[should_panic(expected = "caught at a refractive index of 1;")]
     fn nothing_is_caught_where_there_is_no_surface() {
-        let _: Directions<FOLLOWED> = Directions::new(1.0, Transport::ASYMMETRY, CAUGHT);
+        let _: Directions<FOLLOWED> = Directions::new(1.0, ASYMMETRY, CAUGHT);
     }
 
     #[test]
     #[should_panic(expected = "an optical depth of inf;")]
     fn a_slab_has_an_end() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         directions.slab(Depths {
             absorption: 0.1,
             scattering: f64::INFINITY,

@@ -2,10 +2,9 @@
 
 use nalgebra::SVector;
 
-use super::Depths;
-use super::directions::{Directions, Fluxes};
+use super::directions::Directions;
 use super::sheet::Sheet;
-use super::slab::{Slab, solve};
+use super::slab::{Depths, Fluxes, Slab, solve};
 use crate::optics::surface::diffuse_reflectance_from_outside;
 
 /// What films read over a diffuse backing, without what their surface mirrors, by their two optical depths.

@@ -11,7 +11,7 @@ mod tables;
 use std::sync::{Arc, PoisonError, RwLock};
 
 pub use directions::Directions;
-pub use slab::{Behind, Slab};
+pub use slab::{Behind, Depths, Slab};
 use tables::Tables;
 
 use super::{Beneath, Coefficients, Layer, LayerModel, Surface};
@@ -46,35 +46,10 @@ use crate::colour::Spectrum;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Transport;
 
-/// Directions each way that the model follows, the beam among them: three that the surface reflects whole, two
-/// that leave.
-const FOLLOWED: usize = 6;
-/// Those of them that the surface reflects whole.
-const CAUGHT: usize = 3;
-
 impl Transport {
     /// Mean cosine of scattering, taken for every pigment: pigments of a fraction of a micrometre have 0.5 to 0.8 by
     /// Mie's theory, and errors in it are mostly made up for by S, which counts what is scattered backward.
-    pub const ASYMMETRY: f64 = 0.65;
-}
-
-/// What a film or a bed is to light of one wavelength: its optical depths.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Depths {
-    /// Absorption coefficient µa times thickness.
-    pub absorption: f64,
-    /// Reduced scattering coefficient µs′ times thickness.
-    pub scattering: f64,
-}
-
-impl Depths {
-    fn of(layer: &Layer, place: usize) -> Self {
-        let Coefficients { k, s } = &layer.coefficients;
-        Self {
-            absorption: k[place] / 2.0 * layer.thickness_mm,
-            scattering: s[place] * 4.0 / 3.0 * layer.thickness_mm,
-        }
-    }
+    pub const ASYMMETRY: f64 = directions::ASYMMETRY;
 }
 
 impl LayerModel for Transport {

@@ -1,8 +1,7 @@
 //! Numbers of slabs over their two optical depths, tabulated.
 
-use super::Depths;
 use super::directions::Directions;
-use super::slab::Slab;
+use super::slab::{Depths, Slab};
 use super::spline::{self, Axis, KNOTS_A_DOUBLING};
 
 const ABSORPTION: Axis = Axis::new(-16, 6);

@@ -3,11 +3,10 @@
 use std::sync::OnceLock;
 
 use super::bed::Beds;
-use super::directions::{Directions, Fluxes};
+use super::directions::{ASYMMETRY, CAUGHT, Directions, FOLLOWED};
 use super::film::Films;
 use super::sheet::Sheet;
-use super::slab::{Behind, Slab};
-use super::{CAUGHT, Depths, FOLLOWED, Transport};
+use super::slab::{Behind, Depths, Fluxes, Slab};
 
 /// Entries of a matrix from flux in each direction to flux in each direction.
 const ENTRIES: usize = FOLLOWED * FOLLOWED;
@@ -27,14 +26,14 @@ pub(super) struct Tables {
 /// More of the directions that leave: through two surfaces, one after the other, those near total reflection pass far
 /// less than the mean of all that leave.
 fn through_two_surfaces(n: f64) -> Directions<9> {
-    Directions::new(n, Transport::ASYMMETRY, CAUGHT)
+    Directions::new(n, ASYMMETRY, CAUGHT)
 }
 
 impl Tables {
     pub(super) fn new(n: f64) -> Self {
         Self {
             n,
-            directions: Directions::new(n, Transport::ASYMMETRY, CAUGHT),
+            directions: Directions::new(n, ASYMMETRY, CAUGHT),
             bonded: OnceLock::new(),
             laid: OnceLock::new(),
             slabs: OnceLock::new(),

@@ -22,6 +22,7 @@ use self::curve::Curve;
 use self::fit::{Fit, Method, Observation};
 use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
+use self::values::FEWEST_PATCHES;
 use super::Region;
 use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
@@ -31,9 +32,6 @@ use crate::error::{Error, Result};
 
 pub use self::grid::Corners;
 pub use self::values::ChartValues;
-
-/// Fewest patches that make a chart: four fix a matrix, the others tell what it is worth.
-pub(super) const FEWEST_PATCHES: usize = 8;
 
 /// Mean ΔE00 of patches left out above which corners or values are taken for wrong.
 const NO_CHART: f64 = 12.0;

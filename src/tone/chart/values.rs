@@ -9,6 +9,9 @@ use crate::error::{Error, Result};
 use crate::tone::connection::D50_2;
 use crate::tone::painted_reflectance_of;
 
+/// Fewest patches that make a chart: four fix a matrix, the others tell what it is worth.
+pub(super) const FEWEST_PATCHES: usize = 8;
+
 /// Most rows and columns of a chart.
 const MOST_LINES: u32 = 50;
 
@@ -129,11 +132,11 @@ impl ChartValues {
     }
 
     fn gather(mut patches: Vec<Patch>) -> Result<Self> {
-        if patches.len() < super::FEWEST_PATCHES {
+        if patches.len() < FEWEST_PATCHES {
             return Err(Error::input(format!(
                 "the chart has {} patches with known colours; at least {} are wanted",
                 patches.len(),
-                super::FEWEST_PATCHES
+                FEWEST_PATCHES
             ))
             .mend("give a line for every patch: row,column,L,a,b"));
         }
