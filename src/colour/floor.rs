@@ -6,7 +6,7 @@ use super::tangent::{self, ROUNDING, Tangent, Turned, length};
 
 /// ΔE00 from one colour to the colours of a box, bounded from below by a length.
 ///
-/// For every colour of the box, a point that is no farther than [`slack`](Self::slack) from its [`place`](Self::place)
+/// For every colour of the box, a point that is no farther than [`slack`](Self::slack) from its [`position`](Self::position)
 /// along each axis has a distance from the origin that is at most their ΔE00; and the two come together as the box
 /// shrinks.
 ///
@@ -25,7 +25,7 @@ use super::tangent::{self, ROUNDING, Tangent, Turned, length};
 /// Source: the formula is that of ISO/CIE 11664-6:2014; the bounds are this project's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceFloor {
-    /// Where the two maps begin, and the places of that colour.
+    /// Where the two maps begin, and the positions of that colour.
     from: Lab,
     lightness: Tangent<1, 1>,
     plane: Tangent<2, 2>,
@@ -63,8 +63,8 @@ impl DifferenceFloor {
         }
     }
 
-    /// The weighted place of a colour, seen from the target.
-    pub fn place(&self, lab: Lab) -> [f64; 3] {
+    /// The weighted position of a colour, seen from the target.
+    pub fn position(&self, lab: Lab) -> [f64; 3] {
         let [l, a, b] = self.step([
             lab.l - self.from.l,
             lab.a - self.from.a,
@@ -74,7 +74,7 @@ impl DifferenceFloor {
         [at + l, first + a, second + b]
     }
 
-    /// How far places may be off along each axis.
+    /// How far positions may be off along each axis.
     pub fn slack(&self) -> [f64; 3] {
         [
             self.lightness.slack[0],
@@ -85,8 +85,8 @@ impl DifferenceFloor {
 
     /// The floor under the ΔE00 of one colour of the box.
     pub fn under(&self, lab: Lab) -> f64 {
-        let places = self.place(lab).into_iter().zip(self.slack());
-        let squares = places.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
+        let positions = self.position(lab).into_iter().zip(self.slack());
+        let squares = positions.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
         squares.sum::<f64>().sqrt()
     }
 
@@ -224,13 +224,13 @@ fn plane(target: Lab, low: Lab, high: Lab) -> ([[f64; 2]; 2], Option<Turned>) {
     let upright = (1.0 - oblique * oblique / 4.0).sqrt();
     let frame = [
         std::array::from_fn(|i| radial[i] + oblique / 2.0 * tangential[i]),
-        tangential.map(|part| upright * part),
+        tangential.map(|tangential| upright * tangential),
     ];
     share *= (1.0 - 2.0 * (hue_spread / 2.0).sin() * condition(&frame)).max(0.0);
     let factor = (least + most) / 2.0;
     let frame = frame.map(|[a, b]| [a * factor, b]);
     share *= (1.0 - (most - least) / 2.0 / factor * condition(&frame)).max(0.0);
-    let frame = frame.map(|row| row.map(|part| part * share * (1.0 - ROUNDING)));
+    let frame = frame.map(|row| row.map(|entry| entry * share * (1.0 - ROUNDING)));
     let map = if determinant(&frame).abs() > determinant(&evenly).abs() {
         frame
     } else {

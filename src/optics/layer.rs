@@ -49,7 +49,7 @@ pub struct Layer {
 /// What lies under the lowest layer.
 #[expect(
     clippy::large_enum_variant,
-    reason = "there is one in a stack, and it is not moved about"
+    reason = "there is one in a stack, and it is not copied about"
 )]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Beneath {

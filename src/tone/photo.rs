@@ -24,7 +24,7 @@ use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surfac
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::error::{Error, Result};
 
-/// Tones that are looked for unless told otherwise: base, flush and shadow.
+/// Tones that are looked for unless the request says otherwise: base, flush and shadow.
 pub const DEFAULT_TONES: usize = 3;
 
 /// Pixels that count as one independent reading: a block of JPEG's coding, 8 × 8.
@@ -347,9 +347,9 @@ fn of_shading(views: &[View]) -> Option<String> {
 
 /// How the numbers came about, in one line; `unreal` is the share of blocks whose colour no surface has.
 fn technical(read: &Read, pooled: &Pooled, unreal: f64) -> String {
-    let mut parts = Vec::new();
+    let mut notes = Vec::new();
     if read.without_profile {
-        parts.push("no colour profile, taken as sRGB".to_owned());
+        notes.push("no colour profile, taken as sRGB".to_owned());
     }
     let sum = |count: fn(&Sorted) -> usize| -> usize {
         read.views.iter().map(|view| count(&view.sorted)).sum()
@@ -368,15 +368,15 @@ fn technical(read: &Read, pooled: &Pooled, unreal: f64) -> String {
         .map(|(share, what)| format!("{:.1} % {what}", 100.0 * share))
         .collect();
     if !left_out.is_empty() {
-        parts.push(format!("left out {}", left_out.join(", ")));
+        notes.push(format!("left out {}", left_out.join(", ")));
     }
-    parts.push(format!(
+    notes.push(format!(
         "{} pixels in {} blocks, k-means from seed {}",
         sum(Sorted::usable),
         pooled.labs.len(),
         tones::SEED
     ));
-    parts.join("; ")
+    notes.join("; ")
 }
 
 fn too_few(sorted: &Sorted, tones: usize) -> Error {

@@ -36,16 +36,16 @@ fn factors_of_illuminant_a_are_the_standards_with_its_ends_added_on() {
     let mut folded = [[0.0; 3]; SAMPLES];
     for (nm, factors) in &table {
         let up_to_here = Spectrum::wavelengths_nm().filter(|sample| sample <= nm);
-        let place = up_to_here.count().saturating_sub(1);
-        for (sum, factor) in folded[place].iter_mut().zip(factors) {
+        let band = up_to_here.count().saturating_sub(1);
+        for (sum, factor) in folded[band].iter_mut().zip(factors) {
             *sum += factor;
         }
     }
     let weights = TristimulusWeights::new(A_10);
-    for (place, expected) in folded.iter().enumerate() {
-        let nm = Spectrum::wavelength_nm(place);
+    for (band, expected) in folded.iter().enumerate() {
+        let nm = Spectrum::wavelength_nm(band);
         for (axis, name) in ["X", "Y", "Z"].iter().enumerate() {
-            let found = weights.factors()[axis][place];
+            let found = weights.factors()[axis][band];
             let what = format!("factor of {name} at {nm} nm");
             assert_agrees(&what, found, expected[axis], FACTOR_TOLERANCE);
         }

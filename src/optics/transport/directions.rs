@@ -73,23 +73,23 @@ impl<const N: usize> Directions<N> {
         let mut cosine = SVector::<f64, N>::repeat(1.0);
         let mut weight = SVector::<f64, N>::zeros();
         let mut mirrored = SVector::<f64, N>::repeat(CAUGHT_WHOLE);
-        for (place, (node, share)) in inner.iter().chain(&outer).enumerate() {
-            cosine[place] = *node;
-            weight[place] = *share;
-            if place >= caught {
-                let edge = place - caught;
-                mirrored[place] = mean_mirrored(n, edges[edge], edges[edge + 1].min(1.0));
+        for (index, (node, share)) in inner.iter().chain(&outer).enumerate() {
+            cosine[index] = *node;
+            weight[index] = *share;
+            if index >= caught {
+                let edge = index - caught;
+                mirrored[index] = mean_mirrored(n, edges[edge], edges[edge + 1].min(1.0));
             }
         }
         let mut diffuse: SVector<f64, N> = weight.component_mul(&cosine) * 2.0;
         diffuse /= diffuse.sum();
         // Over all leaving directions, what a few nodes mirror is made exact.
         let left: f64 = (caught..N - 1)
-            .map(|place| diffuse[place] * (1.0 - mirrored[place]))
+            .map(|index| diffuse[index] * (1.0 - mirrored[index]))
             .sum();
         let exact = (1.0 - diffuse_reflectance_from_within(n)) / left;
-        for place in caught..N - 1 {
-            mirrored[place] = 1.0 - exact * (1.0 - mirrored[place]);
+        for index in caught..N - 1 {
+            mirrored[index] = 1.0 - exact * (1.0 - mirrored[index]);
         }
         mirrored[N - 1] = ((n - 1.0) / (n + 1.0)).powi(2);
         let (ahead, back) = scattered(&cosine, &weight, asymmetry);
@@ -294,9 +294,9 @@ fn gauss(count: usize, low: f64, high: f64) -> Vec<(f64, f64)> {
     });
     let solved = jacobi.symmetric_eigen();
     let mut rule: Vec<(f64, f64)> = (0..count)
-        .map(|place| {
-            let node = low + (high - low) * (solved.eigenvalues[place] + 1.0) / 2.0;
-            (node, (high - low) * solved.eigenvectors[(0, place)].powi(2))
+        .map(|index| {
+            let node = low + (high - low) * (solved.eigenvalues[index] + 1.0) / 2.0;
+            (node, (high - low) * solved.eigenvectors[(0, index)].powi(2))
         })
         .collect();
     rule.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -356,9 +356,9 @@ mod tests {
                 absorption,
                 scattering: 0.0,
             });
-            for place in 0..FOLLOWED {
-                let expected = (-absorption / directions.cosine[place]).exp();
-                assert_abs_diff_eq!(slab.passed[(place, place)], expected, epsilon = 1e-6);
+            for index in 0..FOLLOWED {
+                let expected = (-absorption / directions.cosine[index]).exp();
+                assert_abs_diff_eq!(slab.passed[(index, index)], expected, epsilon = 1e-6);
             }
             assert_abs_diff_eq!(slab.reflected.amax(), 0.0, epsilon = 1e-12);
         }

@@ -74,7 +74,7 @@ impl Tables {
                 entries
             })
         });
-        let entries = slabs.at(depths, |moved| moved);
+        let entries = slabs.at(depths, |changed| changed);
         let (reflected, passed) = entries.split_at(ENTRIES);
         Slab {
             reflected: Fluxes::from_column_slice(reflected),
@@ -171,12 +171,12 @@ mod tests {
             }
             for depths in all_depths() {
                 let (table, exact) = (tables.slab(depths), directions.slab(depths));
-                for (place, (behind, exact_behind)) in behinds.iter().enumerate() {
+                for (index, (behind, exact_behind)) in behinds.iter().enumerate() {
                     let table = directions.read(&table.over(behind));
                     let exact = directions.read(&exact.over(exact_behind));
                     assert!(
                         (table - exact).abs() < TOLERANCE,
-                        "{n} {depths:?} {place}: {table} {exact}"
+                        "{n} {depths:?} {index}: {table} {exact}"
                     );
                 }
             }

@@ -46,9 +46,9 @@ const TURNED: f64 = 2.0;
 /// Least doubt of a chart's answer, standard deviation of L*, a*, b*: skin does not get just the light that the
 /// chart gets (about 3 % of it), and its spectrum is a guess. From trials of this project, no published source.
 const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
-/// Which part of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
+/// Which share of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
 const LEFT_OUT_PART: [f64; 3] = [0.2, 0.4, 0.5];
-/// Which part of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
+/// Which share of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
 /// guessed, and charts of smooth or odd ones mislead the estimate of the lamp without a patch that tells.
 const GUESS_PART: f64 = 0.3;
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
@@ -200,23 +200,23 @@ impl ChartReading {
         let offset = self
             .corners
             .offset(middle)
-            .map(|part| part.clamp(-FARTHEST, FARTHEST));
-        let told = self.fit.tell(self.curve.undone(seen), offset, space)?;
-        let slopes = lab_slopes(told.xyz, space);
-        let covariance = slopes * told.covariance * slopes.transpose();
+            .map(|widths| widths.clamp(-FARTHEST, FARTHEST));
+        let estimate = self.fit.tell(self.curve.undone(seen), offset, space)?;
+        let slopes = lab_slopes(estimate.xyz, space);
+        let covariance = slopes * estimate.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
-        let (one, other) = (space.lab(told.xyz), space.lab(told.by_matrix));
+        let (one, other) = (space.lab(estimate.xyz), space.lab(estimate.by_matrix));
         let moved = [one.l - other.l, one.a - other.a, one.b - other.b];
         let sd = std::array::from_fn(|i| {
-            let told = covariance[(i, i)].max(0.0).sqrt();
+            let estimated = covariance[(i, i)].max(0.0).sqrt();
             LEAST_SD[i]
-                .hypot(told)
+                .hypot(estimated)
                 .hypot(LEFT_OUT_PART[i] * missed)
                 .hypot(GUESS_PART * moved[i])
         });
         Some(ChartCorrection {
             curve: self.curve,
-            matrix: told.matrix,
+            matrix: estimate.matrix,
             sd,
         })
     }
