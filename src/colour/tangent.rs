@@ -291,19 +291,29 @@ impl Turned {
         let weight = over.sum(0.0075, &over.product(&sum, &by_hue), &one);
         let hue_step = over.product(&chord, &over.inverse(&weight)?);
 
+        Some(self.in_frame(over, &chroma_step, &hue_step))
+    }
+
+    /// ΔC′/S_C and ΔH′/S_H in the oblique frame of R_T, less the share that R_T varies by.
+    fn in_frame(
+        &self,
+        over: Over,
+        chroma_step: &TaylorForm,
+        hue_step: &TaylorForm,
+    ) -> Tangent<2, 2> {
         let (least, most) = self.rotation;
         let oblique = (least + most) / 2.0;
         let upright = (1.0 - oblique * oblique / 4.0).sqrt();
         let varies = (most - least) / 4.0 / (1.0 - oblique.abs() / 2.0);
         let share = (1.0 - varies).max(0.0).sqrt() * (1.0 - ROUNDING);
-        let first = over.sum(oblique / 2.0, &hue_step, &chroma_step);
-        let rows = [(first, share), (hue_step, share * upright)];
-        Some(Tangent {
+        let first = over.sum(oblique / 2.0, hue_step, chroma_step);
+        let rows = [(first, share), (*hue_step, share * upright)];
+        Tangent {
             at: rows.map(|(row, by)| by * (row.at + (row.off.0 + row.off.1) / 2.0)),
             map: rows.map(|(row, by)| row.slope.map(|slope| by * slope)),
             slack: rows.map(|(row, by)| {
                 by * (row.off.1 - row.off.0) / 2.0 + ROUNDING * (1.0 + row.at.abs())
             }),
-        })
+        }
     }
 }

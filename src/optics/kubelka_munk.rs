@@ -16,15 +16,15 @@ pub struct KubelkaMunk;
 
 impl LayerModel for KubelkaMunk {
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum {
-        Spectrum::from_fn(|place| {
+        Spectrum::from_fn(|band| {
             let under = match beneath {
-                Beneath::Backing(reflectance) => reflectance[place],
-                Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[place]),
-                Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[place], s[place]),
+                Beneath::Backing(reflectance) => reflectance[band],
+                Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[band]),
+                Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[band], s[band]),
             };
             let within = layers.iter().rev().fold(under, |behind, layer| {
                 let Coefficients { k, s } = &layer.coefficients;
-                Film::new(k[place], s[place], layer.thickness_mm).over(behind)
+                Film::new(k[band], s[band], layer.thickness_mm).over(behind)
             });
             surface.read(within)
         })

@@ -18,11 +18,11 @@ pub struct Depths {
 
 impl Depths {
     /// Those of `layer` at one band of a spectrum.
-    pub(super) fn of(layer: &Layer, place: usize) -> Self {
+    pub(super) fn of(layer: &Layer, band: usize) -> Self {
         let Coefficients { k, s } = &layer.coefficients;
         Self {
-            absorption: k[place] / 2.0 * layer.thickness_mm,
-            scattering: s[place] * 4.0 / 3.0 * layer.thickness_mm,
+            absorption: k[band] / 2.0 * layer.thickness_mm,
+            scattering: s[band] * 4.0 / 3.0 * layer.thickness_mm,
         }
     }
 }

@@ -162,25 +162,12 @@ impl Fit {
             &known,
             space,
         )?;
-        let near = |lab: Lab| {
-            let apart = delta_e_2000(lab, SKIN) / SKIN_REACH;
-            (-0.5 * apart * apart).exp().max(LEAST_WEIGHT)
-        };
-        let nearness: Vec<f64> = patches
-            .iter()
-            .map(|patch| near(space.lab(patch.known)))
-            .collect();
-        let weighted_sum: f64 = nearness
-            .iter()
-            .zip(&left_out)
-            .map(|(w, miss)| w * miss)
-            .sum();
         Some(Self {
             method,
             matrix,
             weights,
             slope: [slope[0], slope[1]],
-            near_skin: weighted_sum / nearness.iter().sum::<f64>(),
+            near_skin: mean_near_skin(patches, &left_out, space),
             mean: left_out.iter().sum::<f64>() / left_out.len() as f64,
             misfit: (residual.dot(&pulls) / freedom).max(1.0),
             features,
@@ -348,6 +335,24 @@ fn noise(
             own(PATCH_SD) + sensors.guess * (light * colour * colour)
         }
     }
+}
+
+/// The mean of what the patches `left_out` miss by, ΔE00, those near skin weighing most.
+fn mean_near_skin(patches: &[Observation], left_out: &[f64], space: &ConnectionSpace) -> f64 {
+    let near = |lab: Lab| {
+        let apart = delta_e_2000(lab, SKIN) / SKIN_REACH;
+        (-0.5 * apart * apart).exp().max(LEAST_WEIGHT)
+    };
+    let nearness: Vec<f64> = patches
+        .iter()
+        .map(|patch| near(space.lab(patch.known)))
+        .collect();
+    let weighted_sum: f64 = nearness
+        .iter()
+        .zip(left_out)
+        .map(|(w, miss)| w * miss)
+        .sum();
+    weighted_sum / nearness.iter().sum::<f64>()
 }
 
 /// ΔE00 between each patch as it is known and as all the others tell it.

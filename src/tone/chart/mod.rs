@@ -99,63 +99,14 @@ impl ChartReading {
         chart.corners.check(picture.size())?;
         let seen = look(picture, chart, chart.corners, space)?;
         check_turn(picture, chart, &seen, space)?;
-        let mut left_out = Vec::new();
-        let mut patches = Vec::new();
-        for (patch, seen) in chart.values.patches.iter().zip(&seen) {
-            if let Some(because) = seen.fault {
-                left_out.push(PatchLeftOut {
-                    row: patch.row,
-                    column: patch.column,
-                    because: because.to_owned(),
-                });
-                continue;
-            }
-            patches.push(Observation {
-                seen: seen.xyz,
-                doubt: seen.doubt,
-                known: known(&patch.reflectance),
-                reflectance: patch.reflectance,
-                measured: patch.measured,
-                offset: chart.corners.offset(seen.middle),
-            });
-        }
+        let (patches, left_out) = observations(chart, &seen);
         if patches.len() < FEWEST_PATCHES {
             return Err(too_few(&patches, &left_out));
         }
-        let features = fit::features(&patches);
-        let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
-        let ways = Curve::TRIED
-            .map(|curve| (curve, Method::Spectral))
-            .into_iter()
-            .chain(matrices);
-        let fits = ways.filter_map(|(curve, method)| {
-            let straightened: Vec<Observation> = patches
-                .iter()
-                .map(|patch| Observation {
-                    seen: curve.undone(patch.seen),
-                    ..patch.clone()
-                })
-                .collect();
-            Some((curve, Fit::new(&straightened, method, &features, space)?))
-        });
-        let worth = |(curve, fit): &(Curve, Fit)| {
-            let method = match fit.method {
-                Method::Spectral => 1.0,
-                Method::SkinMatrix | Method::Matrix => MATRIX_HANDICAP,
-            };
-            let curve = if *curve == Curve::STRAIGHT {
-                1.0
-            } else {
-                CURVE_HANDICAP
-            };
-            fit.near_skin * method * curve
-        };
-        let (curve, fit) = fits
-            .min_by(|one, other| worth(one).total_cmp(&worth(other)))
-            .ok_or_else(|| {
-                Error::input("the chart's patches all have one colour in this picture")
-                    .mend("check the corners, and that the picture is in colour")
-            })?;
+        let (curve, fit) = best_fit(&patches, space).ok_or_else(|| {
+            Error::input("the chart's patches all have one colour in this picture")
+                .mend("check the corners, and that the picture is in colour")
+        })?;
         if fit.mean > NO_CHART {
             return Err(Error::input(format!(
                 "the chart's colours are not those of its values: a patch lies {:.0} ΔE00 from what the others tell \
@@ -220,6 +171,65 @@ impl ChartReading {
             sd,
         })
     }
+}
+
+/// The patches that can be used, as they are known and seen, and those left out with the reason.
+fn observations(chart: &Chart, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLeftOut>) {
+    let mut left_out = Vec::new();
+    let mut patches = Vec::new();
+    for (patch, seen) in chart.values.patches.iter().zip(seen) {
+        if let Some(because) = seen.fault {
+            left_out.push(PatchLeftOut {
+                row: patch.row,
+                column: patch.column,
+                because: because.to_owned(),
+            });
+            continue;
+        }
+        patches.push(Observation {
+            seen: seen.xyz,
+            doubt: seen.doubt,
+            known: known(&patch.reflectance),
+            reflectance: patch.reflectance,
+            measured: patch.measured,
+            offset: chart.corners.offset(seen.middle),
+        });
+    }
+    (patches, left_out)
+}
+
+/// Of all tone curves and methods, those that tell patches left out best near skin; what is simpler than lamp and camera
+/// estimated behind a straight curve has a handicap. `None` where no fit tells three colours apart.
+fn best_fit(patches: &[Observation], space: &ConnectionSpace) -> Option<(Curve, Fit)> {
+    let features = fit::features(patches);
+    let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
+    let ways = Curve::TRIED
+        .map(|curve| (curve, Method::Spectral))
+        .into_iter()
+        .chain(matrices);
+    let fits = ways.filter_map(|(curve, method)| {
+        let straightened: Vec<Observation> = patches
+            .iter()
+            .map(|patch| Observation {
+                seen: curve.undone(patch.seen),
+                ..patch.clone()
+            })
+            .collect();
+        Some((curve, Fit::new(&straightened, method, &features, space)?))
+    });
+    let worth = |(curve, fit): &(Curve, Fit)| {
+        let method = match fit.method {
+            Method::Spectral => 1.0,
+            Method::SkinMatrix | Method::Matrix => MATRIX_HANDICAP,
+        };
+        let curve = if *curve == Curve::STRAIGHT {
+            1.0
+        } else {
+            CURVE_HANDICAP
+        };
+        fit.near_skin * method * curve
+    };
+    fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))
 }
 
 /// X, Y, Z of a reflectance in the connection space.
