@@ -45,9 +45,9 @@ impl std::fmt::Display for Viewing {
 
 /// Factors that turn the 36 reflectances of a [`Spectrum`] into XYZ under one light, for one observer.
 ///
-/// The factors of a 10 nm table are those of ASTM E2022: on a 1 nm grid from 360 to 830 nm, reflectance
+/// The factors of a 10 nm table are those of ASTM E2022. On a 1 nm grid from 360 to 830 nm, reflectance
 /// is interpolated from its 10 nm samples by a cubic through the four nearest (a quadratic through three in
-/// the first and last interval), so that each sample gathers its share of light times observer. Factors
+/// the first and last interval). So each sample gathers its share of light times observer. Factors
 /// beyond 380–730 nm are added to the first and last sample, as ASTM E308 does for readings that stop
 /// short. The CIE tables stand at 5 nm: observers are brought to 1 nm by cubics, lights by straight lines,
 /// and a light is held beyond its table, where the observer sees next to nothing.

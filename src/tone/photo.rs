@@ -1,9 +1,9 @@
 //! From photographs to a target.
 //!
-//! Each picture is decoded, turned upright and turned into colour by its own profile; a chart or a card in the
-//! shot undoes the light; highlights and clipped pixels are left out and counted, the shading across a limb is
-//! taken out; the rest, averaged by blocks, falls into tones, of which the largest is the target's colour; and
-//! each tone is brought from D50/2°, in which pictures speak, to the viewing of the swatch book by way of a
+//! Each picture is decoded, turned upright and turned into colour by its own profile. A chart or a card in the
+//! shot undoes the light. Highlights and clipped pixels are left out and counted, and the shading across a limb is
+//! taken out. The rest, averaged by blocks, falls into tones, of which the largest is the target's colour. Each
+//! tone is brought from D50/2°, in which pictures speak, to the viewing of the swatch book by way of a
 //! reflectance spectrum. Several regions and several photographs of one person are averaged: each counts
 //! alike, and one that lies far from the others is left out and named.
 
@@ -102,8 +102,8 @@ impl Target {
     /// # Errors
     ///
     /// An input error that says what to do where a picture is missing, is of a kind that is not read or is
-    /// damaged; where a region lies outside it, is too small, or holds nothing but clipped pixels; where the
-    /// card or the chart can't be used; where the base tone is no colour of a surface; where nothing is asked
+    /// damaged; where a region lies outside it, is too small, or holds nothing but clipped pixels. The same where
+    /// the card or the chart can't be used; where the base tone is no colour of a surface; where nothing is asked
     /// for. The machine's where a file can't be read.
     pub fn from_photos(requests: &[PhotoRequest], viewing: Viewing) -> Result<Self> {
         let [first, ..] = requests else {

@@ -4,11 +4,11 @@
 //! under light and observer moves a* by some 3. So for the colours of skin the curve is taken that departs
 //! with the least slope ([`super::smooth`]) from the mean of 60 measured skins and the three ways in which they
 //! differ most: melanin's, a slope, and blood's, 99.5 % of their variance. Left out in turn and rebuilt from Lab
-//! under D65/10° by what the other 59 tell, they are right to 0.30 ΔE00 under A and 0.36 under FL11 (mean), where
-//! the mean skin alone errs by 0.46 and 0.56 and the smoothest curve by 3.6 and 3.1; the test below holds these.
+//! under D65/10° by what the other 59 tell, they are right to 0.30 ΔE00 under A and 0.36 under FL11 (mean). The
+//! mean skin alone errs by 0.46 and 0.56 there and the smoothest curve by 3.6 and 3.1; the test below holds these.
 //!
 //! Dark skin is hardly in the set, whose darkest has L* 42.7. Below that the family fades into a flat curve, and
-//! the user is told. Pale, dead and aged skin lies at the edge of what can be skin, where no line can be drawn:
+//! a note says so. Pale, dead and aged skin lies at the edge of what can be skin, where no line can be drawn:
 //! there too it fades over a margin, and neighbouring colours keep neighbouring spectra.
 
 use super::smooth::Family;

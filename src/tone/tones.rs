@@ -1,8 +1,8 @@
 //! The tones in a region of skin.
 //!
 //! The blocks of the region are put in groups by k-means in CIELAB from a fixed seed, several times, and
-//! the tightest answer is kept. k-means makes as many groups as it is asked for, of noise too; so groups
-//! that do not stand apart are put together again. A group's colour is the mean of its members less those
+//! the tightest answer is kept. k-means makes as many groups as it is asked for, of noise too. Groups
+//! that do not stand apart are therefore put together again. A group's colour is the mean of its members less those
 //! that lie far off.
 
 use kmeans_colors::get_kmeans_hamerly;

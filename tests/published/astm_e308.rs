@@ -1,6 +1,6 @@
 //! ASTM E308-15, Standard Practice for Computing the Colors of Objects by Using the CIE System: tristimulus
 //! weighting factors of illuminant A and the 1964 observer, 10 nm interval, 360–830 nm (table numbers not
-//! seen), and the white sums of that table and of D65 with the 1931 observer, 20 nm interval.
+//! seen). Also the white sums of that table and of D65 with the 1931 observer, 20 nm interval.
 //!
 //! The numbers were taken from the unit tests of the Python package colour-science 0.4.7 (BSD-3-Clause),
 //! which state that they match the standard. Tested: `TristimulusWeights::factors` and `white`.

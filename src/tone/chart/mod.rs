@@ -1,12 +1,12 @@
 //! A chart of patches in the shot: far more of what light and camera did than a card can tell.
 //!
 //! [`grid`] finds and reads the patches, [`values`] knows what they look like, [`fit`] works out from both what
-//! the light and the camera did. Three ways are tried (a plain 3 × 3 matrix, one for which patches near skin
-//! weigh most, and an estimate of lamp and camera with skin's own spectrum seen through them); the one that
-//! tells a patch left out best, near skin, is taken, and by how much it misses is reported.
+//! the light and the camera did. Three ways are tried: a plain 3 × 3 matrix, one for which patches near skin
+//! weigh most, and an estimate of lamp and camera with skin's own spectrum seen through them. The one that
+//! predicts a patch left out best, near skin, is taken, and by how much it misses is reported.
 //!
 //! In trials with measured cameras, charts and skins the third way leaves a mean of 1.1 ΔE00 over daylight,
-//! tungsten, fluorescent lamps and LEDs, where a plain matrix leaves 2.5: no matrix can undo how blood and a
+//! tungsten, fluorescent lamps and LEDs, where a plain matrix leaves 2.5. No matrix can undo how blood and a
 //! lamp's lines go together, unless it knows that it looks at skin.
 
 mod curve;
