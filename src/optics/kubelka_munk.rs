@@ -41,7 +41,7 @@ impl LayerModel for KubelkaMunk {
 ///
 /// With γ = √(K (K + 2S)) the hyperbolic solution over a backing Rg is
 /// R = (Rg γ cosh γx + (S − Rg (K + S)) sinh γx) / (γ cosh γx + (K + S − Rg S) sinh γx). Held here is each
-/// piece times 2 e^(−γx) / γ, so that nothing overflows in thick films and nothing is 0/0 where K, S or x
+/// term times 2 e^(−γx) / γ, so that nothing overflows in thick films and nothing is 0/0 where K, S or x
 /// vanishes.
 ///
 /// Source: P. Kubelka (1948), Journal of the Optical Society of America 38, 448–457.

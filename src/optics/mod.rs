@@ -23,10 +23,10 @@
 //! a backing, some tens of microseconds in a stack.
 //!
 //! Six directions serve: three that are caught inside, two that leave, and the beam, with the surface's reflectance
-//! averaged over each one's share of angles. They come within 0.02 ΔE00 of sixteen and of thirty-two on painted pieces
+//! averaged over each one's share of angles. They come within 0.02 ΔE00 of sixteen and of thirty-two on painted parts
 //! (`tests/layer_stacks.rs`); four plain nodes are 0.3 off. A film laid dry has a table of nine: light near total
 //! reflection meets two surfaces, and with two directions that leave, a nearly clear film was 0.4 L* off. One asymmetry,
-//! 0.65, serves all pigments; were all of a piece's 0.5 or 0.8 at the same µs′, it would be 0.2 ΔE00 off, which is most
+//! 0.65, serves all pigments; were all of a part's 0.5 or 0.8 at the same µs′, it would be 0.2 ΔE00 off, which is most
 //! of the model's own spread.
 //!
 //! # Two fluxes without lost digits

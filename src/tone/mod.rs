@@ -8,7 +8,7 @@
 //!
 //! # Spread
 //!
-//! A target's spread is that of its readings and not of their mean: a tone differs over a body, and a piece is compared
+//! A target's spread is that of its readings and not of their mean: a tone differs over a body, and a part is compared
 //! with any spot of it. A note tells how well the mean is known. Several photographs hardly narrow the spread, since the
 //! same chart, camera and skin err alike in each.
 //!

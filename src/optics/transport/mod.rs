@@ -38,9 +38,9 @@ use crate::colour::Spectrum;
 /// function, L. G. Henyey, J. L. Greenstein (1941), Astrophysical Journal 93, 70–83.
 ///
 /// Known limits: a smooth surface, one refractive index for all layers, no light lost at the edge of the
-/// instrument's aperture, no fluorescence. That few directions are followed is worth 0.02 ΔE00 at most on painted pieces
+/// instrument's aperture, no fluorescence. That few directions are followed is worth 0.02 ΔE00 at most on painted parts
 /// (`tests/layer_stacks.rs`) and 0.1 in L* on any one film. One asymmetry for every pigment is worth more: were all of a
-/// painted piece's 0.5 or 0.8, it would be 0.2 ΔE00 off, 0.5 at most. Several films laid dry on a backing, where the lower
+/// painted part's 0.5 or 0.8, it would be 0.2 ΔE00 off, 0.5 at most. Several films laid dry on a backing, where the lower
 /// surface has too few directions that leave, err by up to 0.4 in L* while they are nearly clear. A film of µs′·d
 /// beyond 1024 is taken as no thicker.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -79,7 +79,7 @@ impl LayerModel for Transport {
     }
 
     /// 0.06 in L*, 0.05 in a* and b*: films of skin whose coefficients were fitted to chips, against 16 directions with each
-    /// pigment's own asymmetry. Painted pieces with coefficients that nobody fitted err by up to 0.12 where asymmetries run
+    /// pigment's own asymmetry. Painted parts with coefficients that nobody fitted err by up to 0.12 where asymmetries run
     /// from 0.5 to 0.8; what is unknown of such coefficients is far more. By this project's own trials
     /// (`tests/layer_stacks.rs`), no published source.
     fn own_spread(&self) -> [f64; 3] {
