@@ -243,4 +243,36 @@ mod tests {
             approx::assert_abs_diff_eq!(form, delta_e_2000(skin, other), epsilon = 0.01);
         }
     }
+
+    /// How far the form may be from the difference at a step of 0.001, as a share of it.
+    const OF_FIRST_ORDER: f64 = 1e-3;
+
+    #[test]
+    fn at_a_tiny_step_each_weight_of_the_form_is_that_of_the_difference() {
+        for centre in [
+            Lab::new(35.0, 14.0, 18.0),
+            Lab::new(65.0, 12.0, 17.0),
+            Lab::new(80.0, 4.0, 12.0),
+            Lab::new(50.0, 45.0, 30.0),
+        ] {
+            let near = DifferenceNear::new(centre);
+            let chroma = centre.a.hypot(centre.b);
+            let (along_a, along_b) = (centre.a / chroma, centre.b / chroma);
+            let steps = [
+                [1.0, 0.0, 0.0],
+                [0.0, along_a, along_b],
+                [0.0, -along_b, along_a],
+            ];
+            for step in steps {
+                let [l, a, b] = step.map(|axis| 1e-3 * axis);
+                let other = Lab::new(centre.l + l, centre.a + a, centre.b + b);
+                let squares = near.steps(other).map(|step| step * step);
+                approx::assert_relative_eq!(
+                    squares.iter().sum::<f64>().sqrt(),
+                    delta_e_2000(centre, other),
+                    max_relative = OF_FIRST_ORDER
+                );
+            }
+        }
+    }
 }

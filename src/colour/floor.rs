@@ -6,7 +6,7 @@ use super::tangent::{self, ROUNDING, Tangent, Turned, length};
 
 /// ΔE00 from one colour to the colours of a box, bounded from below by a length.
 ///
-/// For every colour of the box, a point that is no farther than [`slack`](Self::slack) from its [`place`](Self::place)
+/// For every colour of the box, a point that is no farther than [`slack`](Self::slack) from its [`position`](Self::position)
 /// along each axis has a distance from the origin that is at most their ΔE00; and the two come together as the box
 /// shrinks.
 ///
@@ -25,7 +25,7 @@ use super::tangent::{self, ROUNDING, Tangent, Turned, length};
 /// Source: the formula is that of ISO/CIE 11664-6:2014; the bounds are this project's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceFloor {
-    /// Where the two maps begin, and the places of that colour.
+    /// Where the two maps begin, and the positions of that colour.
     from: Lab,
     lightness: Tangent<1, 1>,
     plane: Tangent<2, 2>,
@@ -63,8 +63,8 @@ impl DifferenceFloor {
         }
     }
 
-    /// The weighted place of a colour, seen from the target.
-    pub fn place(&self, lab: Lab) -> [f64; 3] {
+    /// The weighted position of a colour, seen from the target.
+    pub fn position(&self, lab: Lab) -> [f64; 3] {
         let [l, a, b] = self.step([
             lab.l - self.from.l,
             lab.a - self.from.a,
@@ -74,7 +74,7 @@ impl DifferenceFloor {
         [at + l, first + a, second + b]
     }
 
-    /// How far places may be off along each axis.
+    /// How far positions may be off along each axis.
     pub fn slack(&self) -> [f64; 3] {
         [
             self.lightness.slack[0],
@@ -85,8 +85,8 @@ impl DifferenceFloor {
 
     /// The floor under the ΔE00 of one colour of the box.
     pub fn under(&self, lab: Lab) -> f64 {
-        let places = self.place(lab).into_iter().zip(self.slack());
-        let squares = places.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
+        let positions = self.position(lab).into_iter().zip(self.slack());
+        let squares = positions.map(|(at, slack)| (at.abs() - slack).max(0.0).powi(2));
         squares.sum::<f64>().sqrt()
     }
 
@@ -191,52 +191,112 @@ fn plane(target: Lab, low: Lab, high: Lab) -> ([[f64; 2]; 2], Option<Turned>) {
         rotation,
     };
 
-    // ΔC′ = along / cos(Δh/2) and ΔH′ = across · 2√(C₁C₂)/(C₁ + C₂), with the step taken along and across the
-    // middle hue.
-    let cosine = (widest / 2.0).cos();
-    let [one, other] = [
-        target.chroma.0 / box_of_it.chroma.1,
-        target.chroma.1 / box_of_it.chroma.0,
-    ];
-    let evenness = |ratio: f64| 2.0 * ratio.sqrt() / (1.0 + ratio);
-    let uneven = evenness(one).min(evenness(other));
-    // What the weights are divided by, least and greatest.
-    let along = (s_c.0 * cosine, s_c.1);
-    let across = (s_h.0, s_h.1 / uneven.max(f64::MIN_POSITIVE));
-    let (s_along, s_across, oblique, mut share);
-    if most_rotation < 1e-6 {
-        (s_along, s_across, oblique) = (along.1, across.1, 0.0);
-        share = 1.0 - most_rotation;
+    let map_of_hue = AlongHue {
+        hue: (hue, hue_spread),
+        widest,
+        chroma: (target.chroma, box_of_it.chroma),
+        s_c,
+        s_h,
+        rotation,
+        factor: (least, most),
+    }
+    .map();
+    let map = if determinant(&map_of_hue).abs() > determinant(&evenly).abs() {
+        map_of_hue
     } else {
+        evenly
+    };
+    (map, Some(turned))
+}
+
+/// What the map of chroma and hue follows from, over a box; each pair is the least and the greatest.
+struct AlongHue {
+    /// Mean hue and how far mean hues lie from it, radians.
+    hue: (f64, f64),
+    /// Widest step of hue, radians, less than π.
+    widest: f64,
+    /// C′ of the target and of the box.
+    chroma: ((f64, f64), (f64, f64)),
+    s_c: (f64, f64),
+    s_h: (f64, f64),
+    /// R_T.
+    rotation: (f64, f64),
+    /// Factor of a*.
+    factor: (f64, f64),
+}
+
+/// Weights fixed for a box: what steps along and across the hue are divided by, how oblique their axes are (R_T), and
+/// the share of the length that is left when the colours of the box differ from them.
+struct FixedWeights {
+    along: f64,
+    across: f64,
+    oblique: f64,
+    share: f64,
+}
+
+impl AlongHue {
+    /// The map of (Δa*, Δb*): the frame of the fixed weights, less what hue and factor of a* vary by.
+    fn map(&self) -> [[f64; 2]; 2] {
+        let FixedWeights {
+            along,
+            across,
+            oblique,
+            mut share,
+        } = self.fixed_weights();
+        let (sin, cos) = self.hue.0.sin_cos();
+        let (radial, tangential) = ([cos / along, sin / along], [-sin / across, cos / across]);
+        let upright = (1.0 - oblique * oblique / 4.0).sqrt();
+        let frame = [
+            std::array::from_fn(|i| radial[i] + oblique / 2.0 * tangential[i]),
+            tangential.map(|tangential| upright * tangential),
+        ];
+        share *= (1.0 - 2.0 * (self.hue.1 / 2.0).sin() * condition(&frame)).max(0.0);
+        let (least, most) = self.factor;
+        let factor = (least + most) / 2.0;
+        let frame = frame.map(|[a, b]| [a * factor, b]);
+        share *= (1.0 - (most - least) / 2.0 / factor * condition(&frame)).max(0.0);
+        frame.map(|row| row.map(|entry| entry * share * (1.0 - ROUNDING)))
+    }
+
+    /// The weights where they make the length least, or where R_T counts, at their middle.
+    ///
+    /// ΔC′ = along / cos(Δh/2) and ΔH′ = across · 2√(C₁C₂)/(C₁ + C₂), with the step taken along and across the middle hue.
+    fn fixed_weights(&self) -> FixedWeights {
+        let cosine = (self.widest / 2.0).cos();
+        let (target_chroma, box_chroma) = self.chroma;
+        let [one, other] = [
+            target_chroma.0 / box_chroma.1,
+            target_chroma.1 / box_chroma.0,
+        ];
+        let evenness = |ratio: f64| 2.0 * ratio.sqrt() / (1.0 + ratio);
+        let uneven = evenness(one).min(evenness(other));
+        // What the weights are divided by, least and greatest.
+        let along = (self.s_c.0 * cosine, self.s_c.1);
+        let across = (self.s_h.0, self.s_h.1 / uneven.max(f64::MIN_POSITIVE));
+        let rotation = self.rotation;
+        let most_rotation = rotation.0.abs().max(rotation.1.abs());
+        if most_rotation < 1e-6 {
+            return FixedWeights {
+                along: along.1,
+                across: across.1,
+                oblique: 0.0,
+                share: 1.0 - most_rotation,
+            };
+        }
         let middle = |(low, high): (f64, f64)| (low + high) / 2.0;
-        (s_along, s_across, oblique) = (middle(along), middle(across), middle(rotation));
+        let (s_along, s_across, oblique) = (middle(along), middle(across), middle(rotation));
         let off = |(low, high): (f64, f64), at: f64| (at / low - 1.0).max(1.0 - at / high);
         let off = off(along, s_along).max(off(across, s_across));
         let weakest = 1.0 - oblique.abs() / 2.0;
         let condition = ((1.0 + oblique.abs() / 2.0) / weakest).sqrt();
         let by_rotation = (rotation.1 - rotation.0) / 2.0 / 2.0 / weakest;
-        share = (1.0 - by_rotation).max(0.0).sqrt() * (1.0 - off * condition).max(0.0);
+        FixedWeights {
+            along: s_along,
+            across: s_across,
+            oblique,
+            share: (1.0 - by_rotation).max(0.0).sqrt() * (1.0 - off * condition).max(0.0),
+        }
     }
-    let (radial, tangential) = (
-        [cos / s_along, sin / s_along],
-        [-sin / s_across, cos / s_across],
-    );
-    let upright = (1.0 - oblique * oblique / 4.0).sqrt();
-    let frame = [
-        std::array::from_fn(|i| radial[i] + oblique / 2.0 * tangential[i]),
-        tangential.map(|part| upright * part),
-    ];
-    share *= (1.0 - 2.0 * (hue_spread / 2.0).sin() * condition(&frame)).max(0.0);
-    let factor = (least + most) / 2.0;
-    let frame = frame.map(|[a, b]| [a * factor, b]);
-    share *= (1.0 - (most - least) / 2.0 / factor * condition(&frame)).max(0.0);
-    let frame = frame.map(|row| row.map(|part| part * share * (1.0 - ROUNDING)));
-    let map = if determinant(&frame).abs() > determinant(&evenly).abs() {
-        frame
-    } else {
-        evenly
-    };
-    (map, Some(turned))
 }
 
 /// Least and greatest R_T.

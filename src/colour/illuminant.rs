@@ -6,7 +6,7 @@ use std::str::FromStr;
 #[cfg(feature = "photo")]
 use super::Spectrum;
 use super::data::cie_illuminants as table;
-use super::light::POWERS;
+use super::observer::POWERS;
 use crate::error::Error;
 
 macro_rules! illuminants {
@@ -58,8 +58,8 @@ impl Illuminant {
     #[cfg(feature = "photo")]
     pub(crate) fn power_by_sample(self) -> Spectrum {
         let power = self.power();
-        Spectrum::from_fn(|place| {
-            let middle = 2 * place;
+        Spectrum::from_fn(|band| {
+            let middle = 2 * band;
             let before = power[middle.saturating_sub(1)];
             0.25 * before + 0.5 * power[middle] + 0.25 * power[middle + 1]
         })
@@ -68,17 +68,17 @@ impl Illuminant {
     /// Relative power at 360, 361, … 830 nm: straight lines between the table's values, held beyond them.
     pub(super) fn power_by_nm(self) -> [f64; POWERS] {
         let table = self.power();
-        std::array::from_fn(|place| {
+        std::array::from_fn(|index| {
             // The table begins at 380 nm.
-            let (five, within) = (place.saturating_sub(20) / 5, place.saturating_sub(20) % 5);
+            let (five, within) = (index.saturating_sub(20) / 5, index.saturating_sub(20) % 5);
             let low = five.min(table.len() - 1);
             let high = (low + 1).min(table.len() - 1);
-            let part = if five == low {
+            let share = if five == low {
                 within as f64 / 5.0
             } else {
                 0.0
             };
-            table[low] + (table[high] - table[low]) * part
+            table[low] + (table[high] - table[low]) * share
         })
     }
 }

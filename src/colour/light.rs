@@ -3,12 +3,9 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::observer::POWERS;
 use super::{Illuminant, Observer, Spectrum, TristimulusWeights};
 
-/// Number of powers that a [`Lamp`] keeps: 360, 361, … 830 nm, as far as an observer sees.
-pub(super) const POWERS: usize = 471;
-/// Wavelength of the first of them, nm.
-const FIRST_NM: f64 = 360.0;
 /// Widest step of a lamp's table within 400–700 nm: between wider ones a narrow line would hide.
 const WIDEST_STEP_NM: f64 = 10.0;
 
@@ -22,7 +19,7 @@ const WIDEST_STEP_NM: f64 = 10.0;
 ///
 /// let bulb = Light::from(Illuminant::A);
 /// // A gel that lets half the blue pass and all the rest.
-/// let gel = Spectrum::from_fn(|place| if place < 12 { 0.5 } else { 1.0 });
+/// let gel = Spectrum::from_fn(|band| if band < 12 { 0.5 } else { 1.0 });
 /// let through = bulb.through(&gel, "A*amber");
 /// let [without, with] = [bulb, through].map(|light| light.weights(Observer::Cie1964).white());
 /// assert!(with.z / with.y < without.z / without.y, "yellower");
@@ -45,9 +42,9 @@ pub struct Lamp {
 impl Lamp {
     /// The lamp called `name` whose table is `pairs` of wavelength (nm, strictly rising) and relative power.
     ///
-    /// Each nanometre takes the mean of the straight lines between the pairs over its own width, so that no part of
+    /// Each nanometre takes the mean of the straight lines between the pairs over its own width, so that nothing of
     /// a narrow line is lost however fine the table is; below the first and above the last pair the power is held.
-    /// Returns `None` where the pairs leave out part of 400–700 nm, lie more than 10 nm apart in it, don't rise, hold
+    /// Returns `None` where the pairs leave out some of 400–700 nm, lie more than 10 nm apart in it, don't rise, hold
     /// a value that is not finite or is below zero, or give no light there.
     pub fn new(name: impl Into<String>, pairs: &[(f64, f64)]) -> Option<Self> {
         let rises = pairs.windows(2).all(|two| two[0].0 < two[1].0);
@@ -68,8 +65,8 @@ impl Lamp {
                 below
             }))
             .collect();
-        let power: [f64; POWERS] = std::array::from_fn(|place| {
-            let nm = FIRST_NM + place as f64;
+        let power: [f64; POWERS] = std::array::from_fn(|index| {
+            let nm = Observer::FIRST_NM + index as f64;
             (area_below(pairs, &sums, nm + 0.5) - area_below(pairs, &sums, nm - 0.5)).max(0.0)
         });
         let seen = power[40..=340].iter().any(|power| *power > 0.0);
@@ -120,8 +117,8 @@ impl Light {
     #[must_use]
     pub fn through(&self, transmittance: &Spectrum, name: impl Into<String>) -> Self {
         let mut power = self.power();
-        for (place, power) in power.iter_mut().enumerate() {
-            *power *= transmittance.at_nm(FIRST_NM + place as f64);
+        for (index, power) in power.iter_mut().enumerate() {
+            *power *= transmittance.at_nm(Observer::FIRST_NM + index as f64);
         }
         Self::Lamp(Arc::new(Lamp {
             name: name.into(),
@@ -179,7 +176,7 @@ mod tests {
     use crate::colour::{Lab, delta_e_2000};
 
     fn red() -> Spectrum {
-        Spectrum::from_fn(|place| if place < 22 { 0.08 } else { 0.6 })
+        Spectrum::from_fn(|band| if band < 22 { 0.08 } else { 0.6 })
     }
 
     fn colour(light: &Light) -> Lab {
@@ -189,8 +186,8 @@ mod tests {
     /// The table of `illuminant` at 380–780 nm by 5.
     fn table(illuminant: Illuminant) -> Vec<(f64, f64)> {
         let power = illuminant.power_by_nm();
-        let places = (380..=780).step_by(5);
-        places
+        let wavelengths = (380..=780).step_by(5);
+        wavelengths
             .map(|nm| {
                 (
                     f64::from(nm),
@@ -200,7 +197,7 @@ mod tests {
             .collect()
     }
 
-    /// Largest ΔE00 that the mean over a nanometre moves a vivid red by, in a light of narrow lines tabled by 5 nm.
+    /// Largest ΔE00 that the mean over a nanometre shifts a vivid red by, in a light of narrow lines tabled by 5 nm.
     const MEAN_OVER_A_NANOMETRE: f64 = 0.005;
 
     #[test]
@@ -238,7 +235,7 @@ mod tests {
             0.0,
             epsilon = 1e-6
         );
-        let amber = Spectrum::from_fn(|place| (place as f64 / 35.0).sqrt());
+        let amber = Spectrum::from_fn(|band| (band as f64 / 35.0).sqrt());
         let twice = lamp.through(&amber, "one").through(&amber, "two");
         let product = lamp.through(&amber.map(|t| t * t), "product");
         // Between its samples a product of straight lines is not the straight line between products.

@@ -6,6 +6,9 @@ use std::str::FromStr;
 use super::data::cie_observers as table;
 use crate::error::Error;
 
+/// Number of powers that a light has: 360, 361, … 830 nm, as far as an observer sees.
+pub(super) const POWERS: usize = 471;
+
 /// A CIE standard colorimetric observer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Observer {
@@ -16,7 +19,7 @@ pub enum Observer {
 }
 
 impl Observer {
-    /// Wavelength of the first tabulated value, nm; the tables go on by 5 nm.
+    /// Wavelength of the first tabulated value, nm; the tables go on by 5 nm. A light's powers begin there too.
     pub(super) const FIRST_NM: f64 = 360.0;
 
     /// x̄, ȳ, z̄ from 360 to 830 nm by 5.

@@ -1,4 +1,4 @@
-//! How much ΔE00 may change when one of its two colours moves a little.
+//! How much ΔE00 may change when one of its two colours changes a little.
 
 use super::Lab;
 
@@ -6,7 +6,7 @@ use super::Lab;
 /// between `target` and `lab` itself. Infinite where no such bound is at hand: near grey and where hues lie opposite each
 /// other, hue and ΔE00 jump.
 ///
-/// ΔE00 is the length of ΔL′/S_L, ΔC′/S_C, ΔH′/S_H by a form whose eigenvalues are 1 ± R_T/2; each part of it is bounded by its
+/// ΔE00 is the length of ΔL′/S_L, ΔC′/S_C, ΔH′/S_H by a form whose eigenvalues are 1 ± R_T/2; each term of it is bounded by its
 /// own greatest derivative, as if all were greatest at once.
 ///
 /// Source: the formula is that of ISO/CIE 11664-6:2014; the bound is this project's.
@@ -39,7 +39,7 @@ pub(crate) fn delta_e_slack(target: Lab, lab: Lab, delta_e: f64, off: f64) -> f6
         return f64::INFINITY;
     }
 
-    // Per unit of the step: what both colours move by in the stretched plane, and what their mean hue turns by.
+    // Per unit of the step: what both colours shift by in the stretched plane, and what their mean hue turns by.
     let (moves_one, moves_other) = (STRETCHES * one, STRETCH + STRETCHES * most);
     let both = moves_one + moves_other;
     let turn = moves_other / least + STRETCHES;
@@ -49,10 +49,10 @@ pub(crate) fn delta_e_slack(target: Lab, lab: Lab, delta_e: f64, off: f64) -> f6
     let mean_chroma = STRETCH * (one + most) / 2.0;
     // Along a way that changes it by at most 1.
     let delta_e = delta_e + 1.0;
-    let part = FORM.1 * delta_e;
+    let weighted = FORM.1 * delta_e;
     let by_lightness = 1.0 + BY_LIGHTNESS * delta_e;
-    let by_chroma = both * (1.0 + 0.045 / 2.0 * part);
-    let by_hue = chord + part * 0.015 * (T.0 * both + mean_chroma * T.1 * turn);
+    let by_chroma = both * (1.0 + 0.045 / 2.0 * weighted);
+    let by_hue = chord + weighted * 0.015 * (T.0 * both + mean_chroma * T.1 * turn);
     let length = (by_lightness * by_lightness + by_chroma * by_chroma + by_hue * by_hue).sqrt();
     let rotation = ROTATION.0 * turn + ROTATION.1 * both / 2.0;
     let slack = off * (FORM.0 * length + rotation / 2.0 * FORM.2 * delta_e);
@@ -91,12 +91,12 @@ mod tests {
             );
             let off = 0.1 * random.f64().powi(2);
             let step: [f64; 3] = std::array::from_fn(|_| random.f64() - 0.5);
-            let length = step.iter().map(|part| part * part).sum::<f64>().sqrt();
-            let [l, a, b] = step.map(|part| off * part / length);
+            let length = step.iter().map(|axis| axis * axis).sum::<f64>().sqrt();
+            let [l, a, b] = step.map(|axis| off * axis / length);
             let delta_e = delta_e_2000(target, lab);
             let slack = delta_e_slack(target, lab, delta_e, off);
-            let moved = Lab::new(lab.l + l, lab.a + a, lab.b + b);
-            let change = (delta_e_2000(target, moved) - delta_e).abs();
+            let changed = Lab::new(lab.l + l, lab.a + a, lab.b + b);
+            let change = (delta_e_2000(target, changed) - delta_e).abs();
             assert!(
                 change <= slack + 1e-9,
                 "{target:?}, {lab:?} by {off}: {change} above {slack}"

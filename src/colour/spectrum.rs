@@ -30,15 +30,15 @@ impl Spectrum {
         Self([value; SAMPLES])
     }
 
-    /// The spectrum whose sample at each place `0..36` is `value(place)`.
+    /// The spectrum whose sample at each band `0..36` is `value(band)`.
     pub fn from_fn(value: impl FnMut(usize) -> f64) -> Self {
         Self(std::array::from_fn(value))
     }
 
-    /// Wavelength of the sample at `place`, nm.
-    pub fn wavelength_nm(place: usize) -> f64 {
+    /// Wavelength of the sample at `band`, nm.
+    pub fn wavelength_nm(band: usize) -> f64 {
         // At most 36, so the conversion is exact.
-        Self::FIRST_NM + Self::STEP_NM * place as f64
+        Self::FIRST_NM + Self::STEP_NM * band as f64
     }
 
     /// All wavelengths in order, nm.
@@ -49,7 +49,7 @@ impl Spectrum {
     /// Resamples `(wavelength_nm, value)` pairs, in strictly rising order of wavelength.
     ///
     /// Between two pairs the value is interpolated linearly; below the first and above the last pair it is
-    /// held. Returns `None` where the pairs leave out part of 400–700 nm, lie more than 20 nm apart in it,
+    /// held. Returns `None` where the pairs leave out some of 400–700 nm, lie more than 20 nm apart in it,
     /// don't rise, or hold a value that is not finite: nothing is invented where most of the colour is.
     pub fn resample(pairs: &[(f64, f64)]) -> Option<Self> {
         let rises = pairs.windows(2).all(|two| two[0].0 < two[1].0);
@@ -61,8 +61,8 @@ impl Spectrum {
             .windows(2)
             .all(|two| two[1].0 <= 400.0 || two[0].0 >= 700.0 || two[1].0 - two[0].0 <= 20.0);
         (rises && finite && covers && dense).then(|| {
-            Self::from_fn(|place| {
-                let nm = Self::wavelength_nm(place);
+            Self::from_fn(|band| {
+                let nm = Self::wavelength_nm(band);
                 match pairs.partition_point(|pair| pair.0 < nm) {
                     0 => pairs[0].1,
                     after if after == pairs.len() => pairs[after - 1].1,
@@ -79,10 +79,10 @@ impl Spectrum {
 
     /// The value at `nm` on the straight line between the samples beside it, held beyond the first and last.
     pub fn at_nm(&self, nm: f64) -> f64 {
-        let place = ((nm - Self::FIRST_NM) / Self::STEP_NM).clamp(0.0, (SAMPLES - 1) as f64);
-        let above = (0..SAMPLES - 1).find(|low| place < (low + 1) as f64);
+        let band = ((nm - Self::FIRST_NM) / Self::STEP_NM).clamp(0.0, (SAMPLES - 1) as f64);
+        let above = (0..SAMPLES - 1).find(|low| band < (low + 1) as f64);
         let low = above.unwrap_or(SAMPLES - 2);
-        self.0[low] + (self.0[low + 1] - self.0[low]) * (place - low as f64)
+        self.0[low] + (self.0[low + 1] - self.0[low]) * (band - low as f64)
     }
 
     /// The samples, in the order of wavelength.
@@ -117,8 +117,8 @@ impl Spectrum {
 impl Index<usize> for Spectrum {
     type Output = f64;
 
-    fn index(&self, place: usize) -> &f64 {
-        &self.0[place]
+    fn index(&self, band: usize) -> &f64 {
+        &self.0[band]
     }
 }
 
@@ -150,9 +150,9 @@ mod tests {
             .map(|nm| (nm, nm / 1000.0))
             .collect();
         let spectrum = Spectrum::resample(&pairs).expect("covers 400-700");
-        for (place, nm) in Spectrum::wavelengths_nm().enumerate() {
+        for (band, nm) in Spectrum::wavelengths_nm().enumerate() {
             let expected = nm.clamp(400.0, 700.0) / 1000.0;
-            approx::assert_abs_diff_eq!(spectrum[place], expected, epsilon = 1e-12);
+            approx::assert_abs_diff_eq!(spectrum[band], expected, epsilon = 1e-12);
         }
     }
 

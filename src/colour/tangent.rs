@@ -1,4 +1,4 @@
-//! The weighted differences of ΔE00 over a box of colours, as planes with what they bend.
+//! The weighted differences of ΔE00 over a box of colours, as planes with their curvature.
 //!
 //! Each step of the formula takes planes to planes: at the middle of the box it has a value and slopes, and what it
 //! may differ from its tangent is bounded by its second derivatives over the box, as in a Taylor form of first order.
@@ -33,7 +33,7 @@ impl<const TO: usize, const FROM: usize> Tangent<TO, FROM> {
 
     /// What the middle of the box is not nearer than.
     pub(super) fn says(&self) -> f64 {
-        let length = |of: &[f64; TO]| of.iter().map(|part| part * part).sum::<f64>().sqrt();
+        let length = |of: &[f64; TO]| of.iter().map(|axis| axis * axis).sum::<f64>().sqrt();
         length(&self.at) - length(&self.slack)
     }
 
@@ -53,14 +53,14 @@ pub(super) fn length(x: f64, y: f64) -> f64 {
 /// A number over a box: at its middle, its slopes, the bounds of what it differs from that plane by, and how far it
 /// may lie from the middle's.
 #[derive(Clone, Copy, Debug)]
-struct Bent {
+struct TaylorForm {
     at: f64,
     slope: [f64; 2],
     off: (f64, f64),
     reach: f64,
 }
 
-impl Bent {
+impl TaylorForm {
     fn new(at: f64, slope: [f64; 2], off: (f64, f64), half: [f64; 2]) -> Self {
         let straight = slope[0].abs() * half[0] + slope[1].abs() * half[1];
         Self {
@@ -87,14 +87,14 @@ impl Bent {
 struct Over([f64; 2]);
 
 impl Over {
-    fn plane(self, at: f64, slope: [f64; 2]) -> Bent {
-        Bent::new(at, slope, (0.0, 0.0), self.0)
+    fn plane(self, at: f64, slope: [f64; 2]) -> TaylorForm {
+        TaylorForm::new(at, slope, (0.0, 0.0), self.0)
     }
 
     /// `one` times `factor`, and `other`.
-    fn sum(self, factor: f64, one: &Bent, other: &Bent) -> Bent {
+    fn sum(self, factor: f64, one: &TaylorForm, other: &TaylorForm) -> TaylorForm {
         let [low, high] = ordered(factor * one.off.0, factor * one.off.1);
-        Bent::new(
+        TaylorForm::new(
             factor * one.at + other.at,
             std::array::from_fn(|i| factor * one.slope[i] + other.slope[i]),
             (low + other.off.0, high + other.off.1),
@@ -102,35 +102,41 @@ impl Over {
         )
     }
 
-    fn product(self, one: &Bent, other: &Bent) -> Bent {
-        let bend = one.reach * other.reach;
+    fn product(self, one: &TaylorForm, other: &TaylorForm) -> TaylorForm {
+        let curvature = one.reach * other.reach;
         let [low, high] = ordered(one.at * other.off.0, one.at * other.off.1);
         let [low_too, high_too] = ordered(other.at * one.off.0, other.at * one.off.1);
-        Bent::new(
+        TaylorForm::new(
             one.at * other.at,
             std::array::from_fn(|i| one.at * other.slope[i] + other.at * one.slope[i]),
-            (low + low_too - bend, high + high_too + bend),
+            (low + low_too - curvature, high + high_too + curvature),
             self.0,
         )
     }
 
     /// A function of `of`: its value and slope at the middle, and bounds of its second derivative.
-    fn function(self, of: &Bent, value: f64, slope: f64, curvature: (f64, f64)) -> Bent {
-        let bend = of.reach * of.reach / 2.0;
+    fn function(
+        self,
+        of: &TaylorForm,
+        value: f64,
+        slope: f64,
+        curvature: (f64, f64),
+    ) -> TaylorForm {
+        let half_square = of.reach * of.reach / 2.0;
         let [low, high] = ordered(slope * of.off.0, slope * of.off.1);
-        Bent::new(
+        TaylorForm::new(
             value,
             of.slope.map(|by| by * slope),
             (
-                low + curvature.0.min(0.0) * bend,
-                high + curvature.1.max(0.0) * bend,
+                low + curvature.0.min(0.0) * half_square,
+                high + curvature.1.max(0.0) * half_square,
             ),
             self.0,
         )
     }
 
     /// 1 over a positive number.
-    fn inverse(self, of: &Bent) -> Option<Bent> {
+    fn inverse(self, of: &TaylorForm) -> Option<TaylorForm> {
         let least = of.least();
         (least > 0.0).then(|| {
             let value = 1.0 / of.at;
@@ -144,25 +150,25 @@ impl Over {
     }
 
     /// The length of a vector that is nowhere shorter than `least`, and its angle.
-    fn polar(self, x: &Bent, y: &Bent, least: f64) -> (Bent, Bent) {
+    fn polar(self, x: &TaylorForm, y: &TaylorForm, least: f64) -> (TaylorForm, TaylorForm) {
         let square = x.at * x.at + y.at * y.at;
         let length = square.sqrt();
         let (cos, sin) = (x.at / length, y.at / length);
-        let moved = x.reach * x.reach + y.reach * y.reach;
-        let both = |by_x: f64, by_y: f64, value: f64, bend: (f64, f64)| {
+        let square_reach = x.reach * x.reach + y.reach * y.reach;
+        let both = |by_x: f64, by_y: f64, value: f64, curvature: (f64, f64)| {
             let [x_low, x_high] = ordered(by_x * x.off.0, by_x * x.off.1);
             let [y_low, y_high] = ordered(by_y * y.off.0, by_y * y.off.1);
-            Bent::new(
+            TaylorForm::new(
                 value,
                 std::array::from_fn(|i| by_x * x.slope[i] + by_y * y.slope[i]),
-                (x_low + y_low + bend.0, x_high + y_high + bend.1),
+                (x_low + y_low + curvature.0, x_high + y_high + curvature.1),
                 self.0,
             )
         };
         // The second derivatives of the length are 0 along it and 1/length across; those of the angle ±1/length².
-        let turn = moved / (2.0 * least * least);
+        let turn = square_reach / (2.0 * least * least);
         (
-            both(cos, sin, length, (0.0, moved / (2.0 * least))),
+            both(cos, sin, length, (0.0, square_reach / (2.0 * least))),
             both(-sin / length, cos / length, y.at.atan2(x.at), (-turn, turn)),
         )
     }
@@ -178,8 +184,8 @@ fn ordered(one: f64, other: f64) -> [f64; 2] {
 
 /// ΔL′/S_L.
 pub(super) fn lightness(target: Lab, low: Lab, high: Lab) -> Tangent<1, 1> {
-    // m²/√(20 + m²) bends by 20 (40 − m²) / (20 + m²)^2.5.
-    const BEND: (f64, f64) = (-0.0082, 0.4473);
+    // m²/√(20 + m²) has the curvature 20 (40 − m²) / (20 + m²)^2.5.
+    const CURVATURE: (f64, f64) = (-0.0082, 0.4473);
     let (middle, half) = ((low.l + high.l) / 2.0, (high.l - low.l) / 2.0);
     let over = Over([half, 0.0]);
     let l = over.plane(middle - target.l, [1.0, 0.0]);
@@ -187,9 +193,9 @@ pub(super) fn lightness(target: Lab, low: Lab, high: Lab) -> Tangent<1, 1> {
     let root = (20.0 + mean * mean).sqrt();
     let slope = 0.5 * 0.015 * mean * (mean * mean + 40.0) / (root * root * root);
     let rises = mean.abs() - half / 2.0 < 40.0_f64.sqrt();
-    let bend = (BEND.0, if rises { BEND.1 } else { 0.0 });
-    let bend = (0.25 * 0.015 * bend.0, 0.25 * 0.015 * bend.1);
-    let weight = over.function(&l, weight_of_lightness(mean + 50.0), slope, bend);
+    let curvature = (CURVATURE.0, if rises { CURVATURE.1 } else { 0.0 });
+    let curvature = (0.25 * 0.015 * curvature.0, 0.25 * 0.015 * curvature.1);
+    let weight = over.function(&l, weight_of_lightness(mean + 50.0), slope, curvature);
     // The weight is never below 1.
     let value = 1.0 / weight.at;
     let inverse = over.function(&weight, value, -value * value, (0.0, 2.0));
@@ -220,10 +226,10 @@ pub(super) struct Turned {
 impl Turned {
     /// ΔC′/S_C and ΔH′/S_H in the frame of R_T.
     pub(super) fn tangent(&self, target: Lab, low: Lab, high: Lab) -> Option<Tangent<2, 2>> {
-        /// √(C⁷ / (C⁷ + 25⁷)) bends by less than this.
-        const SATURATION_BENDS: f64 = 3.7 / 625.0;
-        /// The hue term T bends by at most the sum of its amplitudes times the squares of their orders.
-        const HUE_BENDS: f64 = 0.17 + 4.0 * 0.24 + 9.0 * 0.32 + 16.0 * 0.20;
+        /// √(C⁷ / (C⁷ + 25⁷)) has less curvature than this.
+        const SATURATION_CURVATURE: f64 = 3.7 / 625.0;
+        /// The curvature of the hue term T is at most the sum of its amplitudes times the squares of their orders.
+        const HUE_CURVATURE: f64 = 0.17 + 4.0 * 0.24 + 9.0 * 0.32 + 16.0 * 0.20;
         let least = [
             self.chroma_ab.0,
             self.chroma.0,
@@ -236,7 +242,7 @@ impl Turned {
         let over = Over([(high.a - low.a) / 2.0, (high.b - low.b) / 2.0]);
         let a = over.plane((low.a + high.a) / 2.0, [1.0, 0.0]);
         let b = over.plane((low.b + high.b) / 2.0, [0.0, 1.0]);
-        let b_target = Bent::fixed(target.b);
+        let b_target = TaylorForm::fixed(target.b);
 
         // The factor of a*, and with it C′ and the hue of both.
         let (chroma_ab, _) = over.polar(&a, &b, self.chroma_ab.0);
@@ -244,16 +250,16 @@ impl Turned {
         let share = mean / 25.0;
         let seventh = share * share * share * share * share * share * share;
         let steep = -0.25 * saturation(mean) * 3.5 / (mean * (1.0 + seventh));
-        let bend = 0.5 * 0.25 * SATURATION_BENDS;
-        let factor = over.function(&chroma_ab, stretch(mean), steep, (-bend, bend));
+        let curvature = 0.5 * 0.25 * SATURATION_CURVATURE;
+        let factor = over.function(&chroma_ab, stretch(mean), steep, (-curvature, curvature));
         let a_stretched = over.product(&factor, &a);
-        let a_target = over.sum(target.a, &factor, &Bent::fixed(0.0));
+        let a_target = over.sum(target.a, &factor, &TaylorForm::fixed(0.0));
         let (chroma, hue) = over.polar(&a_stretched, &b, self.chroma.0);
         let (chroma_target, hue_target) = over.polar(&a_target, &b_target, self.target_chroma.0);
         let sum = over.sum(1.0, &chroma, &chroma_target);
         let difference = over.sum(-1.0, &chroma_target, &chroma);
 
-        let one = Bent::fixed(1.0);
+        let one = TaylorForm::fixed(1.0);
         let by_chroma = over.inverse(&over.sum(0.0225, &sum, &one))?;
         let chroma_step = over.product(&difference, &by_chroma);
 
@@ -263,7 +269,7 @@ impl Turned {
         let along = over.product(&a_target, &a_stretched);
         let along = over.sum(target.b, &b, &along);
         let both = over.sum(1.0, &over.product(&chroma_target, &chroma), &along);
-        let half_step = over.sum(0.5, &both, &Bent::fixed(0.0));
+        let half_step = over.sum(0.5, &both, &TaylorForm::fixed(0.0));
         let least = half_step.least().max(self.half_step);
         let root = 1.0 / half_step.at.sqrt();
         let root = over.function(
@@ -278,26 +284,36 @@ impl Turned {
         let turned = self.step - (hue.at - hue_target.at);
         let way_round = std::f64::consts::TAU * (turned / std::f64::consts::TAU).round();
         let mean_hue = over.sum(1.0, &hue, &hue_target);
-        let mean_hue = over.sum(0.5, &mean_hue, &Bent::fixed(way_round / 2.0));
+        let mean_hue = over.sum(0.5, &mean_hue, &TaylorForm::fixed(way_round / 2.0));
         let (sin, cos) = mean_hue.at.sin_cos();
         let (value, slope) = by_hue((cos, sin));
-        let by_hue = over.function(&mean_hue, value, slope, (-HUE_BENDS, HUE_BENDS));
+        let by_hue = over.function(&mean_hue, value, slope, (-HUE_CURVATURE, HUE_CURVATURE));
         let weight = over.sum(0.0075, &over.product(&sum, &by_hue), &one);
         let hue_step = over.product(&chord, &over.inverse(&weight)?);
 
+        Some(self.in_frame(over, &chroma_step, &hue_step))
+    }
+
+    /// ΔC′/S_C and ΔH′/S_H in the oblique frame of R_T, less the share that R_T varies by.
+    fn in_frame(
+        &self,
+        over: Over,
+        chroma_step: &TaylorForm,
+        hue_step: &TaylorForm,
+    ) -> Tangent<2, 2> {
         let (least, most) = self.rotation;
         let oblique = (least + most) / 2.0;
         let upright = (1.0 - oblique * oblique / 4.0).sqrt();
         let varies = (most - least) / 4.0 / (1.0 - oblique.abs() / 2.0);
         let share = (1.0 - varies).max(0.0).sqrt() * (1.0 - ROUNDING);
-        let first = over.sum(oblique / 2.0, &hue_step, &chroma_step);
-        let rows = [(first, share), (hue_step, share * upright)];
-        Some(Tangent {
+        let first = over.sum(oblique / 2.0, hue_step, chroma_step);
+        let rows = [(first, share), (*hue_step, share * upright)];
+        Tangent {
             at: rows.map(|(row, by)| by * (row.at + (row.off.0 + row.off.1) / 2.0)),
             map: rows.map(|(row, by)| row.slope.map(|slope| by * slope)),
             slack: rows.map(|(row, by)| {
                 by * (row.off.1 - row.off.0) / 2.0 + ROUNDING * (1.0 + row.at.abs())
             }),
-        })
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! From a reflectance spectrum to XYZ and CIELAB, by tristimulus weighting factors.
 
-use super::light::POWERS;
+use super::observer::POWERS;
 use super::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Xyz};
 
 /// A light and an observer: what a CIELAB value is relative to.
@@ -45,9 +45,9 @@ impl std::fmt::Display for Viewing {
 
 /// Factors that turn the 36 reflectances of a [`Spectrum`] into XYZ under one light, for one observer.
 ///
-/// The factors of a 10 nm table are those of ASTM E2022: on a 1 nm grid from 360 to 830 nm, reflectance
+/// The factors of a 10 nm table are those of ASTM E2022. On a 1 nm grid from 360 to 830 nm, reflectance
 /// is interpolated from its 10 nm samples by a cubic through the four nearest (a quadratic through three in
-/// the first and last interval), so that each sample gathers its share of light times observer. Factors
+/// the first and last interval). So each sample gathers its share of light times observer. Factors
 /// beyond 380–730 nm are added to the first and last sample, as ASTM E308 does for readings that stop
 /// short. The CIE tables stand at 5 nm: observers are brought to 1 nm by cubics, lights by straight lines,
 /// and a light is held beyond its table, where the observer sees next to nothing.
@@ -64,7 +64,7 @@ pub struct TristimulusWeights {
 
 /// The 10 nm table before it is cut to a [`Spectrum`]: 360, 370, … 830 nm.
 const TABLE: usize = 48;
-/// Place of 380 nm in that table.
+/// Index of 380 nm in that table.
 const TABLE_START: usize = 2;
 
 impl TristimulusWeights {
@@ -78,8 +78,8 @@ impl TristimulusWeights {
         let table = weighting_table(power, observer);
         let mut factors = [[0.0; SAMPLES]; 3];
         for (row, full) in factors.iter_mut().zip(&table) {
-            for (place, factor) in full.iter().enumerate() {
-                row[place.saturating_sub(TABLE_START).min(SAMPLES - 1)] += factor;
+            for (index, factor) in full.iter().enumerate() {
+                row[index.saturating_sub(TABLE_START).min(SAMPLES - 1)] += factor;
             }
         }
         let white = factors.map(|row| row.iter().sum());
@@ -164,10 +164,10 @@ fn weighting_table(power: &[f64; POWERS], observer: Observer) -> [[f64; TABLE]; 
         for (row, function) in table.iter_mut().zip(functions) {
             let seen: f64 = cubic_weights((nm - Observer::FIRST_NM) / 5.0, function.len())
                 .iter()
-                .map(|(place, weight)| weight * function[*place])
+                .map(|(index, weight)| weight * function[*index])
                 .sum();
-            for (place, share) in shares {
-                row[place] += power * seen * share;
+            for (index, share) in shares {
+                row[index] += power * seen * share;
             }
         }
     }
@@ -175,10 +175,10 @@ fn weighting_table(power: &[f64; POWERS], observer: Observer) -> [[f64; TABLE]; 
     table.map(|row| row.map(|factor| factor * scale))
 }
 
-/// Lagrange weights of the samples around a fractional place in a table of `len` samples: four, or three in
+/// Lagrange weights of the samples around a fractional index in a table of `len` samples: four, or three in
 /// the first and last interval (the fourth is then zero).
-fn cubic_weights(place: f64, len: usize) -> [(usize, f64); 4] {
-    let low = whole_part(place).min(len - 2);
+fn cubic_weights(index: f64, len: usize) -> [(usize, f64); 4] {
+    let low = whole_steps(index).min(len - 2);
     let (first, count) = match low {
         0 => (0, 3),
         low if low == len - 2 => (len - 3, 3),
@@ -188,20 +188,20 @@ fn cubic_weights(place: f64, len: usize) -> [(usize, f64); 4] {
         let node = (first + i).min(len - 1);
         let weight = (0..count)
             .filter(|j| *j != i)
-            .map(|j| (place - (first + j) as f64) / (i as f64 - j as f64))
+            .map(|j| (index - (first + j) as f64) / (i as f64 - j as f64))
             .product::<f64>();
         (node, if i < count { weight } else { 0.0 })
     })
 }
 
-/// The whole part of a place that is not negative.
+/// The whole steps in a fractional index that is not negative.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "places are 0 to 100"
+    reason = "indices are 0 to 100"
 )]
-fn whole_part(place: f64) -> usize {
-    place.floor() as usize
+fn whole_steps(index: f64) -> usize {
+    index.floor() as usize
 }
 
 #[cfg(test)]

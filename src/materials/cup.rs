@@ -203,3 +203,25 @@ impl<'shelf> Cup<'shelf> {
         clear * self.base.solids()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::materials::fixtures;
+
+    /// Half of the last digit that the guide gives.
+    const HALF_A_DIGIT: f64 = 0.005;
+
+    /// JCGM 100:2008 (GUM), 4.3.7, example 1 (from memory): what lies anywhere within ±0.40 alike has a standard
+    /// uncertainty of 0.23. A scale that shows steps of 0.80 g rounds by up to 0.40 g either way.
+    #[test]
+    fn a_weighed_mass_has_the_doubt_of_a_rectangle_as_wide_as_a_step_of_the_scale() {
+        let mut settings = fixtures::shelf().settings;
+        settings.scale_resolution = Grams(0.80);
+        for steps in [1.0, 21.0, 500.0] {
+            let mass = Grams(0.80 * steps);
+            let doubt_g = mass.0 * Amount::Mass(mass).mass_sd(&settings);
+            approx::assert_abs_diff_eq!(doubt_g, 0.23, epsilon = HALF_A_DIGIT);
+        }
+    }
+}

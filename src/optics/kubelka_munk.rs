@@ -16,15 +16,15 @@ pub struct KubelkaMunk;
 
 impl LayerModel for KubelkaMunk {
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum {
-        Spectrum::from_fn(|place| {
+        Spectrum::from_fn(|band| {
             let under = match beneath {
-                Beneath::Backing(reflectance) => reflectance[place],
-                Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[place]),
-                Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[place], s[place]),
+                Beneath::Backing(reflectance) => reflectance[band],
+                Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[band]),
+                Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[band], s[band]),
             };
             let within = layers.iter().rev().fold(under, |behind, layer| {
                 let Coefficients { k, s } = &layer.coefficients;
-                Film::new(k[place], s[place], layer.thickness_mm).over(behind)
+                Film::new(k[band], s[band], layer.thickness_mm).over(behind)
             });
             surface.read(within)
         })
@@ -41,7 +41,7 @@ impl LayerModel for KubelkaMunk {
 ///
 /// With γ = √(K (K + 2S)) the hyperbolic solution over a backing Rg is
 /// R = (Rg γ cosh γx + (S − Rg (K + S)) sinh γx) / (γ cosh γx + (K + S − Rg S) sinh γx). Held here is each
-/// part times 2 e^(−γx) / γ, so that nothing overflows in thick films and nothing is 0/0 where K, S or x
+/// term times 2 e^(−γx) / γ, so that nothing overflows in thick films and nothing is 0/0 where K, S or x
 /// vanishes.
 ///
 /// Source: P. Kubelka (1948), Journal of the Optical Society of America 38, 448–457.

@@ -125,13 +125,13 @@ fn divisions(region: Region) -> [u32; 2] {
     })
 }
 
-/// Which pixels of a `length` in `count` parts are read in the part at `place`.
-fn read_along(length: u32, count: u32, place: u32) -> impl Iterator<Item = u32> {
-    let bound = |place: u32| {
-        let bound = u64::from(place) * u64::from(length) / u64::from(count);
+/// Which pixels of a `length` in `count` blocks are read in the block at `index`.
+fn read_along(length: u32, count: u32, index: u32) -> impl Iterator<Item = u32> {
+    let bound = |index: u32| {
+        let bound = u64::from(index) * u64::from(length) / u64::from(count);
         u32::try_from(bound).unwrap_or(length)
     };
-    let (first, side) = (bound(place), bound(place + 1) - bound(place));
+    let (first, side) = (bound(index), bound(index + 1) - bound(index));
     let read = side.min(MOST_READ);
     (0..read).map(move |step| first + (2 * step + 1) * side / (2 * read))
 }
@@ -142,7 +142,7 @@ mod tests {
 
     #[test]
     fn small_blocks_are_read_whole_and_large_ones_evenly() {
-        let all: Vec<u32> = (0..7).flat_map(|place| read_along(30, 7, place)).collect();
+        let all: Vec<u32> = (0..7).flat_map(|index| read_along(30, 7, index)).collect();
         assert_eq!(all, (0..30).collect::<Vec<_>>(), "every pixel once");
         let some: Vec<u32> = read_along(4000, 100, 1).collect();
         assert_eq!(some, [44, 52, 60, 68, 76], "five of 40");

@@ -105,7 +105,7 @@ impl FromStr for Card {
         }
         let numbers: Option<Vec<f64>> = text
             .split(',')
-            .map(|part| part.trim().parse().ok())
+            .map(|field| field.trim().parse().ok())
             .collect();
         match numbers.as_deref() {
             Some(&[l, a, b]) => Self::from_lab(Lab::new(l, a, b)),
@@ -165,13 +165,13 @@ impl Balance {
             .mend("shoot again with less exposure, or use a grey card"));
         }
         // Of blocks, in which the noise of single pixels is no unevenness.
-        let parts: Vec<f64> = blocks
+        let variances: Vec<f64> = blocks
             .means(|pixel| pixel.opaque)
             .into_iter()
             .flatten()
             .map(|xyz| (space.lab(xyz).l - lightness).powi(2))
             .collect();
-        let unevenness = (parts.iter().sum::<f64>() / parts.len().max(1) as f64).sqrt();
+        let unevenness = (variances.iter().sum::<f64>() / variances.len().max(1) as f64).sqrt();
         if unevenness > MOST_UNEVEN {
             return Err(Error::input(format!(
                 "the card is uneven: its L* varies by {unevenness:.1} (standard deviation), at most \

@@ -1,4 +1,4 @@
-//! How a chart in the shot served, as it is told and kept.
+//! How a chart in the shot served, as it is reported and kept.
 
 use serde::{Deserialize, Serialize};
 
@@ -15,7 +15,7 @@ pub struct ChartReport {
     pub patches_used: usize,
     /// Patches that were not, with the reason.
     pub left_out: Vec<PatchLeftOut>,
-    /// By how much the light rises over a chart's width to the right, and as far down, as a part of it.
+    /// By how much the light rises over a chart's width to the right, and as far down, as a share of it.
     pub light_slope: [f64; 2],
     /// The power that undoes the camera's own tone curve; 1 where it has none worth undoing.
     pub tone_exponent: f64,

@@ -48,7 +48,7 @@ impl ConnectionSpace {
         let weights = D50_2.weights();
         let white = weights.white();
         let scale = [white.x, white.y, white.z];
-        SMatrix::from_fn(|row, place| weights.factors()[row][place] / scale[row] * WHITE[row])
+        SMatrix::from_fn(|row, band| weights.factors()[row][band] / scale[row] * WHITE[row])
     }
 
     /// A reflectance of the colour `lab` under D50/2°; `None` where no surface has that colour.

@@ -195,10 +195,10 @@ impl TargetDocument {
             }
         };
         let mut tones = Vec::with_capacity(self.tones.len() + 1);
-        for (place, tone) in self.tones.iter().enumerate() {
+        for (index, tone) in self.tones.iter().enumerate() {
             let tone = tone
                 .tone(viewing)
-                .map_err(|error| error.within(format!("tones[{place}]")))?;
+                .map_err(|error| error.within(format!("tones[{index}]")))?;
             tones.push(tone);
         }
         if !tones.iter().any(|tone| tone.role == ToneRole::Base) {
@@ -305,11 +305,11 @@ impl Target {
     pub fn from_json(text: &str) -> Result<Self> {
         let document: TargetDocument = serde_json::from_str(text).map_err(|error| {
             let (line, column) = (error.line(), error.column());
-            let said = error.to_string();
+            let message = error.to_string();
             let place = format!(" at line {line} column {column}");
             Error::input(format!(
                 "this is not a target: {}",
-                said.strip_suffix(&place).unwrap_or(&said)
+                message.strip_suffix(&place).unwrap_or(&message)
             ))
             .at(line as u64, Some(column as u64))
             .mend("a target is the JSON that `dropwise target` prints or saves; it needs at least L, a and b")

@@ -97,8 +97,8 @@ fn tiff_holds_sensor_data(head: &[u8]) -> Option<bool> {
         b"MM\0\x2a" => false,
         _ => return None,
     };
-    let number = |place: usize, bytes: usize| -> Option<u32> {
-        let slice = head.get(place..place.checked_add(bytes)?)?;
+    let number = |offset: usize, bytes: usize| -> Option<u32> {
+        let slice = head.get(offset..offset.checked_add(bytes)?)?;
         let add = |sum: u32, byte: &u8| sum << 8 | u32::from(*byte);
         Some(if little {
             slice.iter().rev().fold(0, add)
@@ -109,10 +109,10 @@ fn tiff_holds_sensor_data(head: &[u8]) -> Option<bool> {
     let directory = usize::try_from(number(4, 4)?).ok()?;
     let entries = usize::try_from(number(directory, 2)?).ok()?;
     for entry in 0..entries {
-        let place = directory.checked_add(2 + 12 * entry)?;
-        match number(place, 2)? {
+        let offset = directory.checked_add(2 + 12 * entry)?;
+        match number(offset, 2)? {
             RAW_VERSION => return Some(true),
-            SUBFILE_TYPE if number(place + 8, 4)? & 1 == 1 => return Some(true),
+            SUBFILE_TYPE if number(offset + 8, 4)? & 1 == 1 => return Some(true),
             _ => {}
         }
     }

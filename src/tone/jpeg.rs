@@ -25,33 +25,33 @@ pub(super) fn outline(file: &[u8]) -> Outline {
         components: 0,
         complete: false,
     };
-    let mut place = 0;
+    let mut offset = 0;
     let mut in_scan = false;
-    while let Some(&[mark, kind]) = file.get(place..place + 2) {
+    while let Some(&[mark, kind]) = file.get(offset..offset + 2) {
         if mark != 0xff {
             // Coded data of a scan; elsewhere, stray bytes that decoders pass over too.
-            place += 1;
+            offset += 1;
             continue;
         }
         match kind {
             // A fill byte before a marker.
-            0xff => place += 1,
+            0xff => offset += 1,
             // Within a scan: a coded 0xff, or a restart. Bare markers stand alone as well.
-            0x00 | 0x01 | SOI | 0xd0..=0xd7 => place += 2,
+            0x00 | 0x01 | SOI | 0xd0..=0xd7 => offset += 2,
             EOI => {
                 outline.complete = in_scan;
                 return outline;
             }
             _ => {
-                let Some(&[high, low]) = file.get(place + 2..place + 4) else {
+                let Some(&[high, low]) = file.get(offset + 2..offset + 4) else {
                     return outline;
                 };
                 // Frame headers, less the tables for Huffman and arithmetic coding and an extension.
                 if matches!(kind, 0xc0..=0xcf) && !matches!(kind, 0xc4 | 0xc8 | 0xcc) {
-                    outline.components = file.get(place + 9).copied().unwrap_or(0);
+                    outline.components = file.get(offset + 9).copied().unwrap_or(0);
                 }
                 in_scan |= kind == SOS;
-                place += 2 + usize::from(u16::from_be_bytes([high, low]));
+                offset += 2 + usize::from(u16::from_be_bytes([high, low]));
             }
         }
     }

@@ -1,9 +1,9 @@
 //! From photographs to a target.
 //!
-//! Each picture is decoded, turned upright and turned into colour by its own profile; a chart or a card in the
-//! shot undoes the light; highlights and clipped pixels are left out and counted, the shading across a limb is
-//! taken out; the rest, averaged by blocks, falls into tones, of which the largest is the target's colour; and
-//! each tone is brought from D50/2°, in which pictures speak, to the viewing of the swatch book by way of a
+//! Each picture is decoded, turned upright and turned into colour by its own profile. A chart or a card in the
+//! shot undoes the light. Highlights and clipped pixels are left out and counted, and the shading across a limb is
+//! taken out. The rest, averaged by blocks, falls into tones, of which the largest is the target's colour. Each
+//! tone is brought from D50/2°, in which pictures speak, to the viewing of the swatch book by way of a
 //! reflectance spectrum. Several regions and several photographs of one person are averaged: each counts
 //! alike, and one that lies far from the others is left out and named.
 
@@ -24,7 +24,7 @@ use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surfac
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::error::{Error, Result};
 
-/// Tones that are looked for unless told otherwise: base, flush and shadow.
+/// Tones that are looked for unless the request says otherwise: base, flush and shadow.
 pub const DEFAULT_TONES: usize = 3;
 
 /// Pixels that count as one independent reading: a block of JPEG's coding, 8 × 8.
@@ -102,8 +102,8 @@ impl Target {
     /// # Errors
     ///
     /// An input error that says what to do where a picture is missing, is of a kind that is not read or is
-    /// damaged; where a region lies outside it, is too small, or holds nothing but clipped pixels; where the
-    /// card or the chart can't be used; where the base tone is no colour of a surface; where nothing is asked
+    /// damaged; where a region lies outside it, is too small, or holds nothing but clipped pixels. The same where
+    /// the card or the chart can't be used; where the base tone is no colour of a surface; where nothing is asked
     /// for. The machine's where a file can't be read.
     pub fn from_photos(requests: &[PhotoRequest], viewing: Viewing) -> Result<Self> {
         let [first, ..] = requests else {
@@ -347,9 +347,9 @@ fn of_shading(views: &[View]) -> Option<String> {
 
 /// How the numbers came about, in one line; `unreal` is the share of blocks whose colour no surface has.
 fn technical(read: &Read, pooled: &Pooled, unreal: f64) -> String {
-    let mut parts = Vec::new();
+    let mut notes = Vec::new();
     if read.without_profile {
-        parts.push("no colour profile, taken as sRGB".to_owned());
+        notes.push("no colour profile, taken as sRGB".to_owned());
     }
     let sum = |count: fn(&Sorted) -> usize| -> usize {
         read.views.iter().map(|view| count(&view.sorted)).sum()
@@ -368,15 +368,15 @@ fn technical(read: &Read, pooled: &Pooled, unreal: f64) -> String {
         .map(|(share, what)| format!("{:.1} % {what}", 100.0 * share))
         .collect();
     if !left_out.is_empty() {
-        parts.push(format!("left out {}", left_out.join(", ")));
+        notes.push(format!("left out {}", left_out.join(", ")));
     }
-    parts.push(format!(
+    notes.push(format!(
         "{} pixels in {} blocks, k-means from seed {}",
         sum(Sorted::usable),
         pooled.labs.len(),
         tones::SEED
     ));
-    parts.join("; ")
+    notes.join("; ")
 }
 
 fn too_few(sorted: &Sorted, tones: usize) -> Error {

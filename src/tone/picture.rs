@@ -232,11 +232,11 @@ impl Picture {
     /// Red, green, blue and alpha, 0–1, of a pixel by its place as stored.
     fn sample(&self, [x, y]: [u32; 2]) -> [f64; 4] {
         let pixel = y as usize * self.stored_size[0] as usize + x as usize;
-        let place = |channel: usize| pixel * self.channels + channel;
+        let sample = |channel: usize| pixel * self.channels + channel;
         std::array::from_fn(|channel| match &self.samples {
             _ if channel >= self.channels => 1.0,
-            Samples::Eight(samples) => f64::from(samples[place(channel)]) / 255.0,
-            Samples::Sixteen(samples) => f64::from(samples[place(channel)]) / 65535.0,
+            Samples::Eight(samples) => f64::from(samples[sample(channel)]) / 255.0,
+            Samples::Sixteen(samples) => f64::from(samples[sample(channel)]) / 65535.0,
         })
     }
 }

@@ -19,12 +19,12 @@ pub struct PublishedSkin {
     pub site: &'static str,
     /// Whether the instrument touched it.
     pub seen_by: InstrumentKind,
-    /// Mean L*, where it is told.
+    /// Mean L*, where it is published.
     #[serde(rename = "L")]
     pub l: Option<f64>,
-    /// Mean a*, where it is told.
+    /// Mean a*, where it is published.
     pub a: Option<f64>,
-    /// Mean b*, where it is told.
+    /// Mean b*, where it is published.
     pub b: Option<f64>,
 }
 
@@ -54,7 +54,7 @@ const fn skin(
 }
 
 impl PublishedSkin {
-    /// Every row there is. Standard deviations are told for the last alone: 6.1, 1.5, 2.6.
+    /// Every row there is. Standard deviations are published for the last alone: 6.1, 1.5, 2.6.
     pub const ALL: [Self; 10] = {
         use InstrumentKind::{Contact, NonContact};
         const KOREAN: &str = "600 Korean people";
@@ -134,7 +134,7 @@ impl PublishedSkin {
         ]
     };
 
-    /// The colour, where all of it is told.
+    /// The colour, where all of it is published.
     pub fn lab(&self) -> Option<Lab> {
         Some(Lab::new(self.l?, self.a?, self.b?))
     }
@@ -150,7 +150,7 @@ pub struct BesidePublished {
     /// The published colour.
     #[serde(flatten)]
     pub skin: PublishedSkin,
-    /// ΔE00 from the target, seen under D65 and by the 1964 observer; where the light of a row is not told it is taken
+    /// ΔE00 from the target, seen under D65 and by the 1964 observer; where the light of a row is not published it is taken
     /// for the same.
     pub delta_e: Option<f64>,
     /// Whether it was seen by the same kind of instrument as the target; `None` where that is not known.

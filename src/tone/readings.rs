@@ -152,9 +152,9 @@ fn outliers(names: &[&str], labs: &[Lab]) -> Vec<String> {
     if labs.len() < 3 {
         return Vec::new();
     }
-    let from_others = |place: usize| {
-        let others: Vec<Lab> = [&labs[..place], &labs[place + 1..]].concat();
-        mean(&others).map_or(0.0, |mean| delta_e_2000(labs[place], mean))
+    let from_others = |index: usize| {
+        let others: Vec<Lab> = [&labs[..index], &labs[index + 1..]].concat();
+        mean(&others).map_or(0.0, |mean| delta_e_2000(labs[index], mean))
     };
     let apart: Vec<f64> = (0..labs.len()).map(from_others).collect();
     let mut sorted = apart.clone();

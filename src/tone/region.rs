@@ -63,7 +63,7 @@ impl FromStr for Region {
     fn from_str(text: &str) -> Result<Self> {
         let numbers: Option<Vec<u32>> = text
             .split(',')
-            .map(|part| part.trim().parse().ok())
+            .map(|field| field.trim().parse().ok())
             .collect();
         match numbers.as_deref() {
             Some(&[left, top, width, height]) if width > 0 && height > 0 => Ok(Self {

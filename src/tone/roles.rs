@@ -27,23 +27,23 @@ pub(super) fn roles(labs: &[Lab]) -> Vec<ToneRole> {
         return roles;
     };
     roles[0] = ToneRole::Base;
-    let redness = |place: usize| {
-        let lab = labs[place];
+    let redness = |index: usize| {
+        let lab = labs[index];
         (lab.a - base.a).min(lab.a - darkened(base, lab).a)
     };
     let flush = (1..labs.len())
-        .filter(|place| labs[*place].l >= base.l - FLUSH_DARKER)
+        .filter(|index| labs[*index].l >= base.l - FLUSH_DARKER)
         .max_by(|one, other| redness(*one).total_cmp(&redness(*other)))
-        .filter(|place| redness(*place) >= FLUSH_REDDER);
-    if let Some(place) = flush {
-        roles[place] = ToneRole::Flush;
+        .filter(|index| redness(*index) >= FLUSH_REDDER);
+    if let Some(index) = flush {
+        roles[index] = ToneRole::Flush;
     }
     let shadow = (1..labs.len())
-        .filter(|place| Some(*place) != flush)
+        .filter(|index| Some(*index) != flush)
         .min_by(|one, other| labs[*one].l.total_cmp(&labs[*other].l))
-        .filter(|place| labs[*place].l <= base.l - SHADOW_DARKER);
-    if let Some(place) = shadow {
-        roles[place] = ToneRole::Shadow;
+        .filter(|index| labs[*index].l <= base.l - SHADOW_DARKER);
+    if let Some(index) = shadow {
+        roles[index] = ToneRole::Shadow;
     }
     roles
 }

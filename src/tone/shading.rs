@@ -18,7 +18,7 @@ const TERMS: usize = 10;
 const FEWEST_BLOCKS: usize = 64;
 /// Least standard deviation of the surface, natural logarithm, that is worth parting: about 1 L*.
 const LEAST_FALL: f64 = 0.035;
-/// Least part of the variance, less noise, that shading explains. An edge across the middle comes to 0.86, two
+/// Least share of the variance, less noise, that shading explains. An edge across the middle comes to 0.86, two
 /// edges to 0.91.
 const EXPLAINED: f64 = 0.95;
 /// Most that ln X/Y and ln Z/Y may go with the surface. A flush has about 0.3 in the first.
@@ -41,17 +41,17 @@ impl Shading {
     /// can be told from tones. `noise` is the standard deviation of ln Y of one block.
     pub(super) fn find(grid: &[Option<[f64; 3]>], columns: usize, noise: f64) -> Option<Self> {
         let rows = grid.len() / columns.max(1);
-        let terms = |place: usize| {
+        let terms = |index: usize| {
             let along =
-                |place: usize, count: usize| 2.0 * (place as f64 + 0.5) / count.max(1) as f64 - 1.0;
+                |index: usize, count: usize| 2.0 * (index as f64 + 0.5) / count.max(1) as f64 - 1.0;
             terms(
-                along(place % columns, columns),
-                along(place / columns, rows),
+                along(index % columns, columns),
+                along(index / columns, rows),
             )
         };
         let blocks: Vec<(usize, [f64; 3])> = (0..)
             .zip(grid)
-            .filter_map(|(place, xyz)| Some((place, (*xyz)?)))
+            .filter_map(|(index, xyz)| Some((index, (*xyz)?)))
             .filter(|(_, xyz)| xyz.iter().all(|value| *value > 0.0))
             .collect();
         if blocks.len() < FEWEST_BLOCKS {
@@ -59,17 +59,17 @@ impl Shading {
         }
         let mut squares = SMatrix::<f64, TERMS, TERMS>::zeros();
         let mut products = SVector::<f64, TERMS>::zeros();
-        for (place, [_, y, _]) in &blocks {
-            let terms = terms(*place);
+        for (index, [_, y, _]) in &blocks {
+            let terms = terms(*index);
             squares += terms * terms.transpose();
             products += terms * y.ln();
         }
         // A region of one row or column has terms that are alike; a trifle on the diagonal shares between them.
         let trifle = SMatrix::<f64, TERMS, TERMS>::identity() * (1e-6 * blocks.len() as f64);
         let surface = (squares + trifle).cholesky()?.solve(&products);
-        let at = |place: usize| surface.dot(&terms(place));
+        let at = |index: usize| surface.dot(&terms(index));
 
-        let heights: Vec<f64> = blocks.iter().map(|(place, _)| at(*place)).collect();
+        let heights: Vec<f64> = blocks.iter().map(|(index, _)| at(*index)).collect();
         let lights: Vec<f64> = blocks.iter().map(|(_, xyz)| xyz[1].ln()).collect();
         let rest: Vec<f64> = lights.iter().zip(&heights).map(|(l, h)| l - h).collect();
         let fall = variance(&heights);
@@ -88,14 +88,14 @@ impl Shading {
         }
         let mut sorted = heights;
         sorted.sort_by(f64::total_cmp);
-        let part = |share: usize| sorted[(sorted.len() - 1) * share / 20];
-        let middle = part(10);
+        let quantile = |share: usize| sorted[(sorted.len() - 1) * share / 20];
+        let middle = quantile(10);
         Some(Self {
             factors: (0..grid.len())
-                .map(|place| (at(place) - middle).exp())
+                .map(|index| (at(index) - middle).exp())
                 .collect(),
-            brightest: (part(19) - middle).exp(),
-            darkest: (part(1) - middle).exp(),
+            brightest: (quantile(19) - middle).exp(),
+            darkest: (quantile(1) - middle).exp(),
             sd: fall.sqrt(),
         })
     }
@@ -130,9 +130,9 @@ mod tests {
     const SKIN: [f64; 3] = [0.36, 0.34, 0.22];
 
     fn grid(paint: impl Fn(f64, f64) -> [f64; 3]) -> Vec<Option<[f64; 3]>> {
-        let at = |place: usize| 2.0 * (place as f64 + 0.5) / SIDE as f64 - 1.0;
+        let at = |index: usize| 2.0 * (index as f64 + 0.5) / SIDE as f64 - 1.0;
         (0..SIDE * SIDE)
-            .map(|place| Some(paint(at(place % SIDE), at(place / SIDE))))
+            .map(|index| Some(paint(at(index % SIDE), at(index / SIDE))))
             .collect()
     }
 

@@ -4,11 +4,11 @@
 //! under light and observer moves a* by some 3. So for the colours of skin the curve is taken that departs
 //! with the least slope ([`super::smooth`]) from the mean of 60 measured skins and the three ways in which they
 //! differ most: melanin's, a slope, and blood's, 99.5 % of their variance. Left out in turn and rebuilt from Lab
-//! under D65/10° by what the other 59 tell, they are right to 0.30 ΔE00 under A and 0.36 under FL11 (mean), where
-//! the mean skin alone errs by 0.46 and 0.56 and the smoothest curve by 3.6 and 3.1; the test below holds these.
+//! under D65/10° by what the other 59 tell, they are right to 0.30 ΔE00 under A and 0.36 under FL11 (mean). The
+//! mean skin alone errs by 0.46 and 0.56 there and the smoothest curve by 3.6 and 3.1; the test below holds these.
 //!
 //! Dark skin is hardly in the set, whose darkest has L* 42.7. Below that the family fades into a flat curve, and
-//! the user is told. Pale, dead and aged skin lies at the edge of what can be skin, where no line can be drawn:
+//! a note says so. Pale, dead and aged skin lies at the edge of what can be skin, where no line can be drawn:
 //! there too it fades over a margin, and neighbouring colours keep neighbouring spectra.
 
 use super::smooth::Family;
@@ -170,16 +170,16 @@ mod tests {
     fn family_of(skins: &[Spectrum]) -> Family {
         let count = skins.len();
         let mut curves =
-            DMatrix::from_fn(count, SAMPLES, |row, place| transformed(skins[row][place]));
-        let mean: [f64; SAMPLES] = std::array::from_fn(|place| curves.column(place).mean());
-        for (place, mean) in mean.iter().enumerate() {
-            curves.column_mut(place).add_scalar_mut(-mean);
+            DMatrix::from_fn(count, SAMPLES, |row, band| transformed(skins[row][band]));
+        let mean: [f64; SAMPLES] = std::array::from_fn(|band| curves.column(band).mean());
+        for (band, mean) in mean.iter().enumerate() {
+            curves.column_mut(band).add_scalar_mut(-mean);
         }
-        let parts = curves.svd(false, true);
-        let turns = parts.v_t.expect("asked for");
+        let factored = curves.svd(false, true);
+        let turns = factored.v_t.expect("asked for");
         let ways = (0..WAYS.len()).map(|way| {
-            let sd = parts.singular_values[way] / ((count - 1) as f64).sqrt();
-            std::array::from_fn(|place| sd * turns[(way, place)])
+            let sd = factored.singular_values[way] / ((count - 1) as f64).sqrt();
+            std::array::from_fn(|band| sd * turns[(way, band)])
         });
         Family {
             mean,
@@ -234,9 +234,9 @@ mod tests {
         let [a, fl11] =
             [Illuminant::A, Illuminant::Fl11].map(|light| Viewing::D65_10.under(light).weights());
         let mut sums = [0.0; 3];
-        for (place, truth) in skins.iter().enumerate() {
+        for (index, truth) in skins.iter().enumerate() {
             let mut others = skins.clone();
-            others.remove(place);
+            others.remove(index);
             let family = family_of(&others);
             let routes = [(&own, &a), (&own, &fl11), (&photograph, &own)];
             for (sum, (from, to)) in sums.iter_mut().zip(routes) {

@@ -25,7 +25,7 @@ const UNKNOWNS: usize = SAMPLES + 3;
 const TOLERANCE: f64 = 1e-11;
 /// Newton steps before an attempt is given up; from a near start six or so are enough.
 const NEWTON_STEPS: usize = 40;
-/// Shortest part of the way from grey to the colour that is tried before it counts as out of range.
+/// Shortest share of the way from grey to the colour that is tried before it counts as out of range.
 const SHORTEST_STRIDE: f64 = 1.0 / 256.0;
 
 /// The smoothest reflectance, each sample between 0 and 1, whose colour under `weights` is `lab`.
@@ -67,14 +67,14 @@ impl Family {
     /// the ways, of the squared steps of d less the amounts' curve and of [`PRICE_OF_A_WAY`] times c squared.
     fn form(&self) -> DMatrix<f64> {
         let mut slope = DMatrix::zeros(SAMPLES, SAMPLES);
-        for place in 0..SAMPLES - 1 {
-            slope[(place, place)] += 2.0;
-            slope[(place + 1, place + 1)] += 2.0;
-            slope[(place, place + 1)] -= 2.0;
-            slope[(place + 1, place)] -= 2.0;
+        for band in 0..SAMPLES - 1 {
+            slope[(band, band)] += 2.0;
+            slope[(band + 1, band + 1)] += 2.0;
+            slope[(band, band + 1)] -= 2.0;
+            slope[(band + 1, band)] -= 2.0;
         }
         let count = self.ways.len();
-        let ways = DMatrix::from_fn(SAMPLES, count, |place, way| self.ways[way][place]);
+        let ways = DMatrix::from_fn(SAMPLES, count, |band, way| self.ways[way][band]);
         let steep = &slope * &ways;
         let cost =
             DMatrix::identity(count, count) * (2.0 * PRICE_OF_A_WAY) + ways.transpose() * &steep;
@@ -128,30 +128,30 @@ pub(super) fn meeting(
     // The mean, shifted to about the lightness, solves the conditions of its own colour: the same departure
     // everywhere, multipliers nought.
     let light: f64 = (0..SAMPLES)
-        .map(|place| factors[1][place] * reflectance(family.mean[place]))
+        .map(|band| factors[1][band] * reflectance(family.mean[band]))
         .sum();
     let shift = transformed(goal[1]) - transformed(light);
     let mut state = DVector::zeros(UNKNOWNS);
-    for place in 0..SAMPLES {
-        state[place] = family.mean[place] + shift;
+    for band in 0..SAMPLES {
+        state[band] = family.mean[band] + shift;
     }
     let start = conditions.xyz(&state);
 
     let (mut reached, mut stride) = (0.0, 1.0_f64);
     while reached < 1.0 {
         // The colours of real surfaces are a convex body in XYZ, so the straight way stays inside it.
-        let part = (reached + stride).min(1.0);
-        let aim: [f64; 3] = std::array::from_fn(|i| start[i] + part * (goal[i] - start[i]));
+        let share = (reached + stride).min(1.0);
+        let aim: [f64; 3] = std::array::from_fn(|i| start[i] + share * (goal[i] - start[i]));
         match conditions.solve(&state, aim) {
             Some(solved) => {
                 state = solved;
-                reached = part;
+                reached = share;
             }
             None if stride > SHORTEST_STRIDE => stride /= 2.0,
             None => return None,
         }
     }
-    Some(Spectrum::from_fn(|place| reflectance(state[place])))
+    Some(Spectrum::from_fn(|band| reflectance(state[band])))
 }
 
 /// The transformed curve z of a reflectance between 0 and 1.
@@ -199,8 +199,8 @@ impl Conditions {
     fn residual(&self, state: &DVector<f64>, aim: [f64; 3]) -> DVector<f64> {
         let mut residual = DVector::zeros(UNKNOWNS);
         let weighed = &self.form * (state.rows(0, SAMPLES) - &self.mean);
-        for place in 0..SAMPLES {
-            residual[place] = weighed[place] + slope(state[place]) * self.pull(state, place);
+        for band in 0..SAMPLES {
+            residual[band] = weighed[band] + slope(state[band]) * self.pull(state, band);
         }
         for (row, met) in self.xyz(state).into_iter().enumerate() {
             residual[SAMPLES + row] = met - aim[row];
@@ -211,7 +211,7 @@ impl Conditions {
     fn xyz(&self, state: &DVector<f64>) -> [f64; 3] {
         self.factors.map(|row| {
             (0..SAMPLES)
-                .map(|place| row[place] * reflectance(state[place]))
+                .map(|band| row[band] * reflectance(state[band]))
                 .sum()
         })
     }
@@ -220,22 +220,22 @@ impl Conditions {
         let mut jacobian = DMatrix::zeros(UNKNOWNS, UNKNOWNS);
         let mut own = jacobian.view_mut((0, 0), (SAMPLES, SAMPLES));
         own.copy_from(&self.form);
-        for place in 0..SAMPLES {
-            let z = state[place];
+        for band in 0..SAMPLES {
+            let z = state[band];
             // The derivative of the slope is −2 tanh z times the slope.
-            jacobian[(place, place)] -= 2.0 * z.tanh() * slope(z) * self.pull(state, place);
+            jacobian[(band, band)] -= 2.0 * z.tanh() * slope(z) * self.pull(state, band);
             for (row, factors) in self.factors.iter().enumerate() {
-                jacobian[(place, SAMPLES + row)] = slope(z) * factors[place];
-                jacobian[(SAMPLES + row, place)] = slope(z) * factors[place];
+                jacobian[(band, SAMPLES + row)] = slope(z) * factors[band];
+                jacobian[(SAMPLES + row, band)] = slope(z) * factors[band];
             }
         }
         jacobian
     }
 
     /// What the multipliers pull at one sample.
-    fn pull(&self, state: &DVector<f64>, place: usize) -> f64 {
+    fn pull(&self, state: &DVector<f64>, band: usize) -> f64 {
         (0..3)
-            .map(|row| self.factors[row][place] * state[SAMPLES + row])
+            .map(|row| self.factors[row][band] * state[SAMPLES + row])
             .sum()
     }
 }
@@ -315,16 +315,16 @@ mod tests {
                 .map(|two| (two[1] - two[0]).powi(2))
                 .sum()
         };
-        let factors = DMatrix::from_fn(3, SAMPLES, |row, place| weights.factors()[row][place]);
+        let factors = DMatrix::from_fn(3, SAMPLES, |row, band| weights.factors()[row][band]);
         let inverse = (&factors * factors.transpose())
             .try_inverse()
             .expect("three independent weights");
         for bumped in 0..SAMPLES {
-            let bump = DVector::from_fn(SAMPLES, |place, _| f64::from(place == bumped));
-            // The part of the bump that no observer sees.
+            let bump = DVector::from_fn(SAMPLES, |band, _| f64::from(band == bumped));
+            // The component of the bump that no observer sees.
             let unseen = &bump - factors.transpose() * (&inverse * (&factors * &bump));
             for size in [1e-3, -1e-3] {
-                let other = Spectrum::from_fn(|place| spectrum[place] + size * unseen[place]);
+                let other = Spectrum::from_fn(|band| spectrum[band] + size * unseen[band]);
                 assert!(
                     roughness(&other) > roughness(&spectrum),
                     "sample {bumped} moved by {size} gives a smoother curve"

@@ -7,7 +7,7 @@ use super::picture::Pixel;
 use super::shading::Shading;
 use crate::colour::Lab;
 
-/// How much lighter than the middle of the region a highlight is, L*, and which part of the middle's chroma
+/// How much lighter than the middle of the region a highlight is, L*, and which share of the middle's chroma
 /// it has at most. Shine adds the light's own white to the skin's colour: enough of it to lift L* from 65
 /// by 12 takes a fifth of the chroma away, where more light on the skin would raise both. From trials of
 /// this project, no published source.
@@ -118,9 +118,9 @@ fn noise(grid: &[Option<Lab>], columns: usize, covered: f64) -> [f64; 3] {
     };
     let (across, down) = (apart(columns), apart(rows));
     let mut differences: [Vec<f64>; 3] = Default::default();
-    for (place, one) in grid.iter().enumerate() {
-        let right = (place % columns + across < columns).then_some(place + across);
-        for neighbour in [right, Some(place + down * columns)].into_iter().flatten() {
+    for (index, one) in grid.iter().enumerate() {
+        let right = (index % columns + across < columns).then_some(index + across);
+        for neighbour in [right, Some(index + down * columns)].into_iter().flatten() {
             if let (Some(one), Some(Some(other))) = (one, grid.get(neighbour)) {
                 let apart = [one.l - other.l, one.a - other.a, one.b - other.b];
                 for (differences, apart) in differences.iter_mut().zip(apart) {
@@ -168,10 +168,10 @@ mod tests {
 
     #[test]
     fn noise_is_what_neighbours_differ_by_and_an_edge_is_not() {
-        let grain = |place: usize| (place * 7919 % 101) as f64 / 25.0 - 2.0;
-        let half = |place: usize| if place % 20 < 10 { 40.0 } else { 70.0 };
+        let grain = |index: usize| (index * 7919 % 101) as f64 / 25.0 - 2.0;
+        let half = |index: usize| if index % 20 < 10 { 40.0 } else { 70.0 };
         let grid: Vec<Option<Lab>> = (0..400)
-            .map(|place| Some(Lab::new(half(place), 10.0 + grain(place), 15.0)))
+            .map(|index| Some(Lab::new(half(index), 10.0 + grain(index), 15.0)))
             .collect();
         let [l, a, b] = noise(&grid, 20, 64.0);
         approx::assert_abs_diff_eq!(l, 0.0, epsilon = 1e-12);

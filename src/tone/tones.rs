@@ -1,8 +1,8 @@
 //! The tones in a region of skin.
 //!
 //! The blocks of the region are put in groups by k-means in CIELAB from a fixed seed, several times, and
-//! the tightest answer is kept. k-means makes as many groups as it is asked for, of noise too; so groups
-//! that do not stand apart are put together again. A group's colour is the mean of its members less those
+//! the tightest answer is kept. k-means makes as many groups as it is asked for, of noise too. Groups
+//! that do not stand apart are therefore put together again. A group's colour is the mean of its members less those
 //! that lie far off.
 
 use kmeans_colors::get_kmeans_hamerly;
@@ -113,7 +113,7 @@ fn put_together(mut groups: Vec<Vec<Lab>>, noise: [f64; 3]) -> Vec<Vec<Lab>> {
         let Some((one, other)) = nearest else {
             return groups;
         };
-        // `one` is the later place, so that taking it out moves nothing before it.
+        // `one` is the later index, so that taking it out moves nothing before it.
         let members = groups.swap_remove(one);
         groups[other].extend(members);
     }
@@ -218,9 +218,9 @@ mod tests {
 
     #[test]
     fn groups_of_noise_are_put_together_and_a_stray_does_not_move_the_mean() {
-        let grain = |place: u32| f64::from(place * 7919 % 101) / 12.5 - 4.0;
+        let grain = |index: u32| f64::from(index * 7919 % 101) / 12.5 - 4.0;
         let mut labs: Vec<Lab> = (0..1010)
-            .map(|place| Lab::new(60.0, 12.0 + grain(place), 15.0))
+            .map(|index| Lab::new(60.0, 12.0 + grain(index), 15.0))
             .collect();
         labs.extend([Lab::new(61.0, 30.0, 15.0); 5]);
         let found = groups(&labs, [0.2, 2.3, 0.2], 2);

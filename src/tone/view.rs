@@ -23,8 +23,8 @@ const RED_SD_A_CORRECTION: f64 = 2.5;
 /// has no taste; a phone's photo is commonly 6 to 8 ΔE00 off (from trials of this project, no published source).
 const UNCORRECTED_SD: [f64; 3] = [5.0, 5.0, 6.0];
 
-/// Which part of the shading's fall, as a standard deviation of light, the tone at mid-light may be off by:
-/// nothing says which part of a limb gets the light that a card held flat gets. Common practice, no source.
+/// Which share of the shading's fall, as a standard deviation of light, the tone at mid-light may be off by:
+/// nothing says which area of a limb gets the light that a card held flat gets. Common practice, no source.
 const MID_LIGHT_PART: f64 = 0.5;
 
 /// What is in the shot to undo light and camera by.

@@ -1,6 +1,6 @@
 //! ASTM E308-15, Standard Practice for Computing the Colors of Objects by Using the CIE System: tristimulus
 //! weighting factors of illuminant A and the 1964 observer, 10 nm interval, 360–830 nm (table numbers not
-//! seen), and the white sums of that table and of D65 with the 1931 observer, 20 nm interval.
+//! seen). Also the white sums of that table and of D65 with the 1931 observer, 20 nm interval.
 //!
 //! The numbers were taken from the unit tests of the Python package colour-science 0.4.7 (BSD-3-Clause),
 //! which state that they match the standard. Tested: `TristimulusWeights::factors` and `white`.
@@ -36,16 +36,16 @@ fn factors_of_illuminant_a_are_the_standards_with_its_ends_added_on() {
     let mut folded = [[0.0; 3]; SAMPLES];
     for (nm, factors) in &table {
         let up_to_here = Spectrum::wavelengths_nm().filter(|sample| sample <= nm);
-        let place = up_to_here.count().saturating_sub(1);
-        for (sum, factor) in folded[place].iter_mut().zip(factors) {
+        let band = up_to_here.count().saturating_sub(1);
+        for (sum, factor) in folded[band].iter_mut().zip(factors) {
             *sum += factor;
         }
     }
     let weights = TristimulusWeights::new(A_10);
-    for (place, expected) in folded.iter().enumerate() {
-        let nm = Spectrum::wavelength_nm(place);
+    for (band, expected) in folded.iter().enumerate() {
+        let nm = Spectrum::wavelength_nm(band);
         for (axis, name) in ["X", "Y", "Z"].iter().enumerate() {
-            let found = weights.factors()[axis][place];
+            let found = weights.factors()[axis][band];
             let what = format!("factor of {name} at {nm} nm");
             assert_agrees(&what, found, expected[axis], FACTOR_TOLERANCE);
         }

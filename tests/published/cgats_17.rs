@@ -49,10 +49,10 @@ fn one_and_the_same_readings_come_out_of_every_way_to_write_them() {
         assert_eq!(readings.len(), 2, "{name}");
         for (reading, expected) in readings.iter().zip(expected()) {
             let found = reading.reflectance.expect("a spectrum");
-            for (place, (found, expected)) in
+            for (band, (found, expected)) in
                 found.values().iter().zip(expected.values()).enumerate()
             {
-                let nm = Spectrum::wavelength_nm(place);
+                let nm = Spectrum::wavelength_nm(band);
                 assert_agrees(
                     &format!("{name}, {} at {nm} nm", reading.name),
                     *found,
@@ -138,7 +138,7 @@ fn the_books_readings_go_there_and_back_to_the_last_digit() {
     book.add_swatch(&spectral).expect("a spectrum");
     let mut both = spectral.clone();
     both.lab = Some(Lab::new(88.123_456_789, -0.1, 1.0 / 3.0));
-    both.reflectance = Some(Spectrum::from_fn(|place| 0.70 + place as f64 / 301.0));
+    both.reflectance = Some(Spectrum::from_fn(|band| 0.70 + band as f64 / 301.0));
     book.add_swatch(&both).expect("both");
 
     let file = folder.path().join("out.txt");

@@ -20,8 +20,8 @@ const XYZ_TOLERANCE: f64 = 5e-4;
 /// The spectrum that colour_science.py knows by `name`.
 fn spectrum(name: &str) -> Spectrum {
     let bell = |nm: f64, centre: f64, width: f64| (-((nm - centre) / width).powi(2)).exp();
-    Spectrum::from_fn(|place| {
-        let nm = Spectrum::wavelength_nm(place);
+    Spectrum::from_fn(|band| {
+        let nm = Spectrum::wavelength_nm(band);
         match name {
             "red" => 0.04 + 0.70 / (1.0 + (-(nm - 590.0) / 15.0).exp()),
             "green" => 0.05 + 0.50 * bell(nm, 540.0, 35.0),

@@ -186,8 +186,8 @@ fn read_all(studio: &Studio, skins: &[Spectrum], lamp: Illuminant, camera: Camer
     });
     let path = studio.png_with("lamp.png", &painting, None, None, true);
     (0..skins.len() as u32)
-        .map(|place| PhotoRequest {
-            region: Some(region(&format!("{},0,{SIDE},{SIDE}", SIDE * place))),
+        .map(|index| PhotoRequest {
+            region: Some(region(&format!("{},0,{SIDE},{SIDE}", SIDE * index))),
             card: Some((region("0,10,10,10"), Card::GREY)),
             tones: 1,
             ..request(&path)

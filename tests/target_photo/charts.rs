@@ -84,9 +84,9 @@ fn try_out(
                 let path = studio.jpeg("scene.jpg", &Table::shoot(&shot, some), None);
                 for (way, trial) in ways.iter().zip(&mut trials) {
                     let mut own = Trial::new();
-                    for (place, skin) in (0..).zip(some) {
+                    for (index, skin) in (0..).zip(some) {
                         let mut ask = PhotoRequest {
-                            region: Some(region(&Table::region(place))),
+                            region: Some(region(&Table::region(index))),
                             tones: 1,
                             ..request(&path)
                         };
@@ -132,8 +132,8 @@ fn a_chart_brings_skin_near_and_says_how_near() {
     assert!(within >= PROMISED_WITHIN, "{within} %");
 }
 
-/// Most that a chart may leave where the camera adds contrast, ΔE00.
-const WITH_CONTRAST: f64 = 2.5;
+/// Most that a chart may leave where the camera puts a curve on the tones, ΔE00.
+const BENT: f64 = 2.5;
 
 #[test]
 fn a_camera_that_bends_its_tones_is_found_out() {
@@ -143,10 +143,10 @@ fn a_camera_that_bends_its_tones_is_found_out() {
     let mut shot = Shot::new("reflex", "D65", 5);
     shot.contrast = 1.0;
     let path = studio.jpeg("lively.jpg", &Table::shoot(&shot, &skins), None);
-    for (place, skin) in (0..).zip(&skins) {
+    for (index, skin) in (0..).zip(&skins) {
         let target = read(
             &PhotoRequest {
-                region: Some(region(&Table::region(place))),
+                region: Some(region(&Table::region(index))),
                 tones: 1,
                 chart: Some(chart(&values)),
                 ..request(&path)
@@ -154,10 +154,10 @@ fn a_camera_that_bends_its_tones_is_found_out() {
             Viewing::D65_10,
         );
         let miss = delta_e_2000(target.lab, Viewing::D65_10.weights().lab(skin));
-        let told = &target.charts[0];
-        println!("{miss:.2} ΔE00, {told:?}");
-        assert!(miss < WITH_CONTRAST, "{miss} ΔE00 off");
-        assert!(told.tone_exponent != 1.0, "{told:?}");
+        let report = &target.charts[0];
+        println!("{miss:.2} ΔE00, {report:?}");
+        assert!(miss < BENT, "{miss} ΔE00 off");
+        assert!(report.tone_exponent != 1.0, "{report:?}");
     }
 }
 

@@ -48,9 +48,9 @@ fn a_chart_two_regions_and_two_photographs_are_one_command() {
         "1",
     ];
     // Notes are wrapped.
-    let said = run(&words).split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("a patch left out is told to"), "{said}");
-    assert!(said.contains("3 readings averaged"), "{said}");
+    let output = run(&words).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(output.contains("a patch left out is told to"), "{output}");
+    assert!(output.contains("3 readings averaged"), "{output}");
     let words: Vec<&str> = words.into_iter().chain(["--json"]).collect();
     let json: serde_json::Value = serde_json::from_str(&run(&words)).expect("JSON");
     let charts = json["charts"].as_array().expect("charts");

@@ -87,8 +87,8 @@ fn a_picture_cut_short_is_refused_in_every_format() {
             "whole"
         );
         let name = whole.file_name().expect("a name").to_string_lossy();
-        for part in [0.5, 0.9] {
-            let end = (content.len() as f64 * part) as usize;
+        for share in [0.5, 0.9] {
+            let end = (content.len() as f64 * share) as usize;
             let cut = studio.file(&format!("cut-{name}"), &content[..end]);
             let line = refusal(&request(&cut));
             assert!(

@@ -28,9 +28,9 @@ fn table(text: &str) -> Vec<Vec<String>> {
 
 fn column(text: &str, name: &str) -> Spectrum {
     let rows = table(text);
-    let place = rows[0].iter().position(|found| found == name);
-    let place = place.expect("a column of that name");
-    Spectrum::from_fn(|sample| rows[sample + 1][place].parse().expect("a number"))
+    let column = rows[0].iter().position(|found| found == name);
+    let column = column.expect("a column of that name");
+    Spectrum::from_fn(|sample| rows[sample + 1][column].parse().expect("a number"))
 }
 
 /// A lamp of `lamps.csv`.
@@ -46,8 +46,8 @@ pub(crate) fn camera(name: &str) -> Sensitivities {
             .map(|channel| column(include_str!("cameras.csv"), &format!("{name}_{channel}")));
     }
     let tailed = |peak: f64, short: f64, long: f64| {
-        Spectrum::from_fn(|place| {
-            let off = Spectrum::wavelength_nm(place) - peak;
+        Spectrum::from_fn(|band| {
+            let off = Spectrum::wavelength_nm(band) - peak;
             let width = if off < 0.0 { long } else { short };
             1.0 / (1.0 + (off / width).powi(4))
         })
@@ -63,9 +63,9 @@ pub(crate) fn camera(name: &str) -> Sensitivities {
 pub(crate) fn patches() -> Vec<Spectrum> {
     let painted = table(include_str!("chart_patches.csv"));
     let painted = painted[1..].iter().map(|row| {
-        let value = |place: usize| row[place + 2].parse().expect("a number");
+        let value = |band: usize| row[band + 2].parse().expect("a number");
         // From 410 nm on; held below.
-        Spectrum::from_fn(|place| value(place.saturating_sub(3)))
+        Spectrum::from_fn(|band| value(band.saturating_sub(3)))
     });
     let greys = [0.88, 0.58, 0.36, 0.19, 0.09, 0.035].map(Spectrum::constant);
     painted.chain(greys).collect()
@@ -79,9 +79,9 @@ pub(crate) fn values() -> String {
     }
     .weights();
     let mut text = "row,column,L,a,b\n".to_owned();
-    for (place, patch) in patches().iter().enumerate() {
+    for (index, patch) in patches().iter().enumerate() {
         let lab = weights.lab(patch);
-        let (row, column) = (place / 6 + 1, place % 6 + 1);
+        let (row, column) = (index / 6 + 1, index % 6 + 1);
         text += &format!("{row},{column},{:.2},{:.2},{:.2}\n", lab.l, lab.a, lab.b);
     }
     text
@@ -95,11 +95,11 @@ pub(crate) struct Shot {
     matrix: Matrix3<f64>,
     /// What a perfect white comes to.
     pub(crate) exposure: f64,
-    /// By how much the light rises over the picture's width and height, as a fraction of it.
+    /// By how much the light rises over the picture's width and height, as a share of it.
     pub(crate) slope: [f64; 2],
-    /// How much contrast the camera adds: 0 not at all, 1 as a lively setting does.
+    /// How much of a curve the camera puts on the tones: 0 not at all, 1 as a lively setting does.
     pub(crate) contrast: f64,
-    /// Noise of a channel at full light, as a fraction of it.
+    /// Noise of a channel at full light, as a share of it.
     pub(crate) noise: f64,
     seed: u64,
 }
@@ -109,7 +109,7 @@ impl Shot {
         let sensitivities = self::camera(camera);
         let balanced = |light: &Spectrum| -> [Spectrum; 3] {
             std::array::from_fn(|row| {
-                let product = Spectrum::from_fn(|place| light[place] * sensitivities[row][place]);
+                let product = Spectrum::from_fn(|band| light[band] * sensitivities[row][band]);
                 let sum: f64 = product.values().iter().sum();
                 product.map(|value| value / sum)
             })
@@ -140,7 +140,7 @@ impl Shot {
     }
 
     /// An S-shaped curve over the encoded tones, such as cameras write.
-    fn bent(&self, encoded: f64) -> f64 {
+    fn with_curve(&self, encoded: f64) -> f64 {
         let smooth = encoded * encoded * (3.0 - 2.0 * encoded);
         encoded + 0.35 * self.contrast * (smooth - encoded)
     }
@@ -160,8 +160,10 @@ impl Shot {
     ) -> Painting {
         let linear: Vec<[f64; 3]> = surfaces.iter().map(|r| self.linear(r)).collect();
         Painting::new(width, height, |x, y| {
-            let part = |place: u32, count: u32| f64::from(place) / f64::from(count) - 0.5;
-            let light = 1.0 + self.slope[0] * part(x, width) + self.slope[1] * part(y, height);
+            let from_middle = |at: u32, count: u32| f64::from(at) / f64::from(count) - 0.5;
+            let light = 1.0
+                + self.slope[0] * from_middle(x, width)
+                + self.slope[1] * from_middle(y, height);
             let pixel = u64::from(y) * u64::from(width) + u64::from(x);
             let linear = linear[surface(x, y)];
             std::array::from_fn(|channel| {
@@ -169,15 +171,14 @@ impl Shot {
                 let draw = (self.seed << 32) + 3 * pixel + channel as u64;
                 // Shot noise goes with the root of the light.
                 let noisy = clean + self.noise * clean.sqrt() * normal(draw);
-                self.bent(srgb(noisy.clamp(0.0, 1.0)))
+                self.with_curve(srgb(noisy.clamp(0.0, 1.0)))
             })
         })
     }
 }
 
 fn respond(rows: &[Spectrum; 3], surface: &Spectrum) -> Vector3<f64> {
-    let sum =
-        |row: &Spectrum| -> f64 { (0..SAMPLES).map(|place| row[place] * surface[place]).sum() };
+    let sum = |row: &Spectrum| -> f64 { (0..SAMPLES).map(|band| row[band] * surface[band]).sum() };
     Vector3::from([0, 1, 2].map(|row| sum(&rows[row])))
 }
 
@@ -191,17 +192,17 @@ impl Table {
         [[12.0, 20.0], [236.0, 10.0], [230.0, 176.0], [18.0, 164.0]];
     const SKIN_SIDE: u32 = 40;
 
-    /// `X,Y,W,H` within the skin at `place`.
-    pub(crate) fn region(place: u32) -> String {
-        let (left, top) = Self::skin(place);
+    /// `X,Y,W,H` within the skin at `index`.
+    pub(crate) fn region(index: u32) -> String {
+        let (left, top) = Self::skin(index);
         let side = Self::SKIN_SIDE;
         format!("{},{},{},{}", left + 4, top + 4, side - 8, side - 8)
     }
 
-    fn skin(place: u32) -> (u32, u32) {
+    fn skin(index: u32) -> (u32, u32) {
         (
-            250 + place % 4 * Self::SKIN_SIDE,
-            20 + place / 4 * (Self::SKIN_SIDE + 10),
+            250 + index % 4 * Self::SKIN_SIDE,
+            20 + index / 4 * (Self::SKIN_SIDE + 10),
         )
     }
 
@@ -229,11 +230,11 @@ impl Table {
             if (20..110).contains(&x) && y >= 190 {
                 return card;
             }
-            for place in 0..skins.len() as u32 {
-                let (left, top) = Self::skin(place);
+            for index in 0..skins.len() as u32 {
+                let (left, top) = Self::skin(index);
                 let side = Self::SKIN_SIDE;
                 if (left..left + side).contains(&x) && (top..top + side).contains(&y) {
-                    return first_skin + place as usize;
+                    return first_skin + index as usize;
                 }
             }
             board
@@ -249,14 +250,14 @@ fn homography(corners: [[f64; 2]; 4]) -> Matrix3<f64> {
     let square = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
     let mut equations = nalgebra::SMatrix::<f64, 8, 8>::zeros();
     let mut right = nalgebra::SVector::<f64, 8>::zeros();
-    for (place, ([x, y], [u, v])) in corners.into_iter().zip(square).enumerate() {
+    for (index, ([x, y], [u, v])) in corners.into_iter().zip(square).enumerate() {
         let rows = [
             ([x, y, 1.0, 0.0, 0.0, 0.0, -u * x, -u * y], u),
             ([0.0, 0.0, 0.0, x, y, 1.0, -v * x, -v * y], v),
         ];
         for (step, (row, value)) in rows.into_iter().enumerate() {
-            equations.set_row(2 * place + step, &row.into());
-            right[2 * place + step] = value;
+            equations.set_row(2 * index + step, &row.into());
+            right[2 * index + step] = value;
         }
     }
     let h = equations.lu().solve(&right).expect("four corners");

@@ -21,8 +21,8 @@ fn readings_are_averaged_and_an_outlier_is_named() {
         let other = if number == 2 { burnt } else { skin };
         let name = format!("{number}.jpg");
         let path = studio.jpeg(&name, &Table::shoot(&shot, &[skin, other]), None);
-        requests.extend([0, 1].map(|place| PhotoRequest {
-            region: Some(region(&Table::region(place))),
+        requests.extend([0, 1].map(|index| PhotoRequest {
+            region: Some(region(&Table::region(index))),
             chart: Some(chart(&values)),
             tones: 1,
             ..request(&path)

@@ -1,8 +1,8 @@
 //! What beds too thick to see through send back.
 
-use super::directions::{Directions, Fluxes};
+use super::directions::{Directions, FOLLOWED};
+use super::slab::{Depths, Fluxes};
 use super::spline::{self, Axis};
-use super::{Depths, FOLLOWED};
 
 /// µa / µs′. Below its least a bed sends back all but some millionths.
 const RATIO: Axis = Axis::new(-40, 11);

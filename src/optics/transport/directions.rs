@@ -1,13 +1,17 @@
 //! The directions that light is followed along inside a casting, and what the surface does to each.
 
-use nalgebra::{DMatrix, SMatrix, SVector};
+use nalgebra::{DMatrix, SVector};
 
-use super::Depths;
-use super::slab::{Behind, Slab, solve};
+use super::slab::{Behind, Depths, Fluxes, Slab, solve};
 use crate::optics::surface::{diffuse_reflectance_from_outside, diffuse_reflectance_from_within};
 
-/// A square matrix from flux in each direction to flux in each direction.
-pub(super) type Fluxes<const N: usize> = SMatrix<f64, N, N>;
+/// Directions each way that the model follows, the beam among them: three that the surface reflects whole, two
+/// that leave.
+pub(super) const FOLLOWED: usize = 6;
+/// Those of them that the surface reflects whole.
+pub(super) const CAUGHT: usize = 3;
+/// Mean cosine of scattering, taken for every pigment.
+pub(super) const ASYMMETRY: f64 = 0.65;
 
 /// What the surface mirrors beyond the angle of total reflection: all, but for a trace that keeps light between two such
 /// surfaces countable.
@@ -69,23 +73,23 @@ impl<const N: usize> Directions<N> {
         let mut cosine = SVector::<f64, N>::repeat(1.0);
         let mut weight = SVector::<f64, N>::zeros();
         let mut mirrored = SVector::<f64, N>::repeat(CAUGHT_WHOLE);
-        for (place, (node, share)) in inner.iter().chain(&outer).enumerate() {
-            cosine[place] = *node;
-            weight[place] = *share;
-            if place >= caught {
-                let edge = place - caught;
-                mirrored[place] = mean_mirrored(n, edges[edge], edges[edge + 1].min(1.0));
+        for (index, (node, share)) in inner.iter().chain(&outer).enumerate() {
+            cosine[index] = *node;
+            weight[index] = *share;
+            if index >= caught {
+                let edge = index - caught;
+                mirrored[index] = mean_mirrored(n, edges[edge], edges[edge + 1].min(1.0));
             }
         }
         let mut diffuse: SVector<f64, N> = weight.component_mul(&cosine) * 2.0;
         diffuse /= diffuse.sum();
         // Over all leaving directions, what a few nodes mirror is made exact.
         let left: f64 = (caught..N - 1)
-            .map(|place| diffuse[place] * (1.0 - mirrored[place]))
+            .map(|index| diffuse[index] * (1.0 - mirrored[index]))
             .sum();
         let exact = (1.0 - diffuse_reflectance_from_within(n)) / left;
-        for place in caught..N - 1 {
-            mirrored[place] = 1.0 - exact * (1.0 - mirrored[place]);
+        for index in caught..N - 1 {
+            mirrored[index] = 1.0 - exact * (1.0 - mirrored[index]);
         }
         mirrored[N - 1] = ((n - 1.0) / (n + 1.0)).powi(2);
         let (ahead, back) = scattered(&cosine, &weight, asymmetry);
@@ -290,9 +294,9 @@ fn gauss(count: usize, low: f64, high: f64) -> Vec<(f64, f64)> {
     });
     let solved = jacobi.symmetric_eigen();
     let mut rule: Vec<(f64, f64)> = (0..count)
-        .map(|place| {
-            let node = low + (high - low) * (solved.eigenvalues[place] + 1.0) / 2.0;
-            (node, (high - low) * solved.eigenvectors[(0, place)].powi(2))
+        .map(|index| {
+            let node = low + (high - low) * (solved.eigenvalues[index] + 1.0) / 2.0;
+            (node, (high - low) * solved.eigenvectors[(0, index)].powi(2))
         })
         .collect();
     rule.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -319,12 +323,11 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::optics::transport::{CAUGHT, FOLLOWED, Transport};
 
     #[test]
     fn diffuse_light_is_mirrored_from_within_as_by_the_closed_form() {
         for n in [1.2, 1.33, 1.5, 1.8] {
-            let directions: Directions<FOLLOWED> = Directions::new(n, Transport::ASYMMETRY, CAUGHT);
+            let directions: Directions<FOLLOWED> = Directions::new(n, ASYMMETRY, CAUGHT);
             let mirrored = directions.diffuse.dot(&directions.mirrored);
             assert_abs_diff_eq!(mirrored, diffuse_reflectance_from_within(n), epsilon = 1e-8);
         }
@@ -332,7 +335,7 @@ mod tests {
 
     #[test]
     fn a_slab_that_absorbs_nothing_loses_nothing() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         for scattering in [1e-3, 0.1, 1.0, 30.0, 1000.0] {
             let slab = directions.slab(Depths {
                 absorption: 0.0,
@@ -347,15 +350,15 @@ mod tests {
 
     #[test]
     fn a_slab_that_scatters_nothing_follows_bouguer_along_each_direction() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         for absorption in [0.0, 1e-3, 0.1, 3.0] {
             let slab = directions.slab(Depths {
                 absorption,
                 scattering: 0.0,
             });
-            for place in 0..FOLLOWED {
-                let expected = (-absorption / directions.cosine[place]).exp();
-                assert_abs_diff_eq!(slab.passed[(place, place)], expected, epsilon = 1e-6);
+            for index in 0..FOLLOWED {
+                let expected = (-absorption / directions.cosine[index]).exp();
+                assert_abs_diff_eq!(slab.passed[(index, index)], expected, epsilon = 1e-6);
             }
             assert_abs_diff_eq!(slab.reflected.amax(), 0.0, epsilon = 1e-12);
         }
@@ -364,13 +367,13 @@ mod tests {
     #[test]
     #[should_panic(expected = "caught at a refractive index of 1;")]
     fn nothing_is_caught_where_there_is_no_surface() {
-        let _: Directions<FOLLOWED> = Directions::new(1.0, Transport::ASYMMETRY, CAUGHT);
+        let _: Directions<FOLLOWED> = Directions::new(1.0, ASYMMETRY, CAUGHT);
     }
 
     #[test]
     #[should_panic(expected = "an optical depth of inf;")]
     fn a_slab_has_an_end() {
-        let directions: Directions<FOLLOWED> = Directions::new(1.5, Transport::ASYMMETRY, CAUGHT);
+        let directions: Directions<FOLLOWED> = Directions::new(1.5, ASYMMETRY, CAUGHT);
         directions.slab(Depths {
             absorption: 0.1,
             scattering: f64::INFINITY,

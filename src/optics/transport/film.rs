@@ -2,10 +2,9 @@
 
 use nalgebra::SVector;
 
-use super::Depths;
-use super::directions::{Directions, Fluxes};
+use super::directions::Directions;
 use super::sheet::Sheet;
-use super::slab::{Slab, solve};
+use super::slab::{Depths, Fluxes, Slab, solve};
 use crate::optics::surface::diffuse_reflectance_from_outside;
 
 /// What films read over a diffuse backing, without what their surface mirrors, by their two optical depths.
@@ -41,8 +40,8 @@ impl Films {
     #[inline]
     pub(super) fn reading(&self, depths: Depths, backing: f64) -> f64 {
         // α itself may vanish with scattering: a straight line is α's own, not its logarithm's.
-        let moved = |[own, both_ways, again]: [f64; 3]| [own.max(-1.0).ln_1p(), both_ways, again];
-        let [own, both_ways, again] = self.0.at(depths, moved);
+        let changed = |[own, both_ways, again]: [f64; 3]| [own.max(-1.0).ln_1p(), both_ways, again];
+        let [own, both_ways, again] = self.0.at(depths, changed);
         own.exp() + both_ways.exp() * backing / (1.0 - again * backing)
     }
 }

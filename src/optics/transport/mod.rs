@@ -11,7 +11,7 @@ mod tables;
 use std::sync::{Arc, PoisonError, RwLock};
 
 pub use directions::Directions;
-pub use slab::{Behind, Slab};
+pub use slab::{Behind, Depths, Slab};
 use tables::Tables;
 
 use super::{Beneath, Coefficients, Layer, LayerModel, Surface};
@@ -46,57 +46,32 @@ use crate::colour::Spectrum;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Transport;
 
-/// Directions each way that the model follows, the beam among them: three that the surface reflects whole, two
-/// that leave.
-const FOLLOWED: usize = 6;
-/// Those of them that the surface reflects whole.
-const CAUGHT: usize = 3;
-
 impl Transport {
     /// Mean cosine of scattering, taken for every pigment: pigments of a fraction of a micrometre have 0.5 to 0.8 by
     /// Mie's theory, and errors in it are mostly made up for by S, which counts what is scattered backward.
-    pub const ASYMMETRY: f64 = 0.65;
-}
-
-/// What a film or a bed is to light of one wavelength: its optical depths.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Depths {
-    /// Absorption coefficient µa times thickness.
-    pub absorption: f64,
-    /// Reduced scattering coefficient µs′ times thickness.
-    pub scattering: f64,
-}
-
-impl Depths {
-    fn of(layer: &Layer, place: usize) -> Self {
-        let Coefficients { k, s } = &layer.coefficients;
-        Self {
-            absorption: k[place] / 2.0 * layer.thickness_mm,
-            scattering: s[place] * 4.0 / 3.0 * layer.thickness_mm,
-        }
-    }
+    pub const ASYMMETRY: f64 = directions::ASYMMETRY;
 }
 
 impl LayerModel for Transport {
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum {
         let tables = tables(surface.n());
         let counted = surface.counted();
-        Spectrum::from_fn(|place| {
+        Spectrum::from_fn(|band| {
             let stack = |sent_back| {
                 let within = layers.iter().rev().fold(sent_back, |behind, layer| {
-                    tables.slab(Depths::of(layer, place)).over(&behind)
+                    tables.slab(Depths::of(layer, band)).over(&behind)
                 });
                 tables.directions().read(&within)
             };
             let on = |backing| match layers {
-                [film] => tables.film(Depths::of(film, place), backing),
+                [film] => tables.film(Depths::of(film, band), backing),
                 _ => stack(tables.directions().sent_back(backing)),
             };
             let body = match beneath {
-                Beneath::Backing(reflectance) => on(Behind::Bonded(reflectance[place])),
-                Beneath::Laid(reflectance) => on(Behind::Laid(reflectance[place])),
+                Beneath::Backing(reflectance) => on(Behind::Bonded(reflectance[band])),
+                Beneath::Laid(reflectance) => on(Behind::Laid(reflectance[band])),
                 Beneath::Bed(Coefficients { k, s }) => {
-                    stack(tables.bed(k[place] / 2.0, s[place] * 4.0 / 3.0))
+                    stack(tables.bed(k[band] / 2.0, s[band] * 4.0 / 3.0))
                 }
             };
             counted + body

@@ -1,8 +1,7 @@
 //! Numbers of slabs over their two optical depths, tabulated.
 
-use super::Depths;
 use super::directions::Directions;
-use super::slab::Slab;
+use super::slab::{Depths, Slab};
 use super::spline::{self, Axis, KNOTS_A_DOUBLING};
 
 const ABSORPTION: Axis = Axis::new(-16, 6);
@@ -55,9 +54,13 @@ impl<const V: usize> Sheet<V> {
     }
 
     /// The numbers of the slab of these depths. Thinner than the thinnest, they are drawn out as straight lines in the
-    /// depths; what less scattering moves them by passes through `moved`.
+    /// depths; what less scattering changes them by passes through `changed`.
     #[inline]
-    pub(super) fn at(&self, depths: Depths, moved: impl FnOnce([f64; V]) -> [f64; V]) -> [f64; V] {
+    pub(super) fn at(
+        &self,
+        depths: Depths,
+        changed: impl FnOnce([f64; V]) -> [f64; V],
+    ) -> [f64; V] {
         let Depths {
             mut absorption,
             mut scattering,
@@ -72,36 +75,36 @@ impl<const V: usize> Sheet<V> {
             absorption.max(ABSORPTION.least()),
             scattering.max(SCATTERING.least()),
         );
-        let place = Place {
+        let position = Position {
             across: ABSORPTION.split(x),
             along: SCATTERING.split(y),
         };
-        let mut sum = self.sum(&place, spline::weights, spline::weights);
+        let mut sum = self.sum(&position, spline::weights, spline::weights);
         if absorption < x {
-            let slope = self.sum(&place, spline::slopes, spline::weights);
+            let slope = self.sum(&position, spline::slopes, spline::weights);
             add(&mut sum, slope.map(|slope| line(absorption, x) * slope));
         }
         if scattering < y {
-            let slope = self.sum(&place, spline::weights, spline::slopes);
+            let slope = self.sum(&position, spline::weights, spline::slopes);
             add(
                 &mut sum,
-                moved(slope.map(|slope| line(scattering, y) * slope)),
+                changed(slope.map(|slope| line(scattering, y) * slope)),
             );
         }
         sum
     }
 
-    /// The sum of the sixteen control points around a place.
+    /// The sum of the sixteen control points around a position.
     #[inline]
     fn sum(
         &self,
-        place: &Place,
+        position: &Position,
         across: impl Fn(f64) -> [f64; 4],
         along: impl Fn(f64) -> [f64; 4],
     ) -> [f64; V] {
-        let (row, share) = place.across;
+        let (row, share) = position.across;
         let across = across(share);
-        let (column, share) = place.along;
+        let (column, share) = position.along;
         let along = along(share);
         let mut sum = [0.0; V];
         for (controls, across) in self.controls[row..row + 4].iter().zip(across) {
@@ -113,8 +116,8 @@ impl<const V: usize> Sheet<V> {
     }
 }
 
-/// A place between knots: the knot before it on each axis, and the share of the way to the next.
-struct Place {
+/// A position between knots: the knot before it on each axis, and the share of the way to the next.
+struct Position {
     across: (usize, f64),
     along: (usize, f64),
 }

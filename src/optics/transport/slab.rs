@@ -2,7 +2,30 @@
 
 use nalgebra::SMatrix;
 
-use super::directions::Fluxes;
+use crate::optics::{Coefficients, Layer};
+
+/// A square matrix from flux in each direction to flux in each direction.
+pub(super) type Fluxes<const N: usize> = SMatrix<f64, N, N>;
+
+/// What a film or a bed is to light of one wavelength: its optical depths.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Depths {
+    /// Absorption coefficient µa times thickness.
+    pub absorption: f64,
+    /// Reduced scattering coefficient µs′ times thickness.
+    pub scattering: f64,
+}
+
+impl Depths {
+    /// Those of `layer` at one band of a spectrum.
+    pub(super) fn of(layer: &Layer, band: usize) -> Self {
+        let Coefficients { k, s } = &layer.coefficients;
+        Self {
+            absorption: k[band] / 2.0 * layer.thickness_mm,
+            scattering: s[band] * 4.0 / 3.0 * layer.thickness_mm,
+        }
+    }
+}
 
 /// A homogeneous slab without surfaces: matrices from flux in each direction to flux in each direction.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,11 +3,10 @@
 use std::sync::OnceLock;
 
 use super::bed::Beds;
-use super::directions::{Directions, Fluxes};
+use super::directions::{ASYMMETRY, CAUGHT, Directions, FOLLOWED};
 use super::film::Films;
 use super::sheet::Sheet;
-use super::slab::{Behind, Slab};
-use super::{CAUGHT, Depths, FOLLOWED, Transport};
+use super::slab::{Behind, Depths, Fluxes, Slab};
 
 /// Entries of a matrix from flux in each direction to flux in each direction.
 const ENTRIES: usize = FOLLOWED * FOLLOWED;
@@ -27,14 +26,14 @@ pub(super) struct Tables {
 /// More of the directions that leave: through two surfaces, one after the other, those near total reflection pass far
 /// less than the mean of all that leave.
 fn through_two_surfaces(n: f64) -> Directions<9> {
-    Directions::new(n, Transport::ASYMMETRY, CAUGHT)
+    Directions::new(n, ASYMMETRY, CAUGHT)
 }
 
 impl Tables {
     pub(super) fn new(n: f64) -> Self {
         Self {
             n,
-            directions: Directions::new(n, Transport::ASYMMETRY, CAUGHT),
+            directions: Directions::new(n, ASYMMETRY, CAUGHT),
             bonded: OnceLock::new(),
             laid: OnceLock::new(),
             slabs: OnceLock::new(),
@@ -75,7 +74,7 @@ impl Tables {
                 entries
             })
         });
-        let entries = slabs.at(depths, |moved| moved);
+        let entries = slabs.at(depths, |changed| changed);
         let (reflected, passed) = entries.split_at(ENTRIES);
         Slab {
             reflected: Fluxes::from_column_slice(reflected),
@@ -172,12 +171,12 @@ mod tests {
             }
             for depths in all_depths() {
                 let (table, exact) = (tables.slab(depths), directions.slab(depths));
-                for (place, (behind, exact_behind)) in behinds.iter().enumerate() {
+                for (index, (behind, exact_behind)) in behinds.iter().enumerate() {
                     let table = directions.read(&table.over(behind));
                     let exact = directions.read(&exact.over(exact_behind));
                     assert!(
                         (table - exact).abs() < TOLERANCE,
-                        "{n} {depths:?} {place}: {table} {exact}"
+                        "{n} {depths:?} {index}: {table} {exact}"
                     );
                 }
             }

@@ -196,7 +196,7 @@ impl Zonotope {
         };
         let floor = DifferenceFloor::new(target, corner(|end| end.0), corner(|end| end.1));
         let [l, a, b] = least;
-        self.least = floor.place(Lab::new(l, a, b));
+        self.least = floor.position(Lab::new(l, a, b));
         let slack = floor.slack();
         self.off = std::array::from_fn(|row| AXES[row].map(|at| at * slack[row]));
         for part in &mut self.parts {

@@ -1,6 +1,6 @@
 //! A camera's own tone curve, as far as one number tells it.
 //!
-//! Many cameras bend the tones before they write the picture, so that its profile's linear light is not the
+//! Many cameras put a curve on the tones before they write the picture, so that its profile's linear light is not the
 //! scene's. About the tones of skin such a curve is nearly a power of each channel; which power, the chart's
 //! greys and colours tell. It is taken only where it brings patches left out clearly nearer.
 
@@ -52,11 +52,11 @@ impl Curve {
             return xyz;
         }
         let channels = TO_CHANNELS * Vector3::from(xyz);
-        let bent = channels.map(|value| value.abs().powf(self.exponent).copysign(value));
+        let curved = channels.map(|value| value.abs().powf(self.exponent).copysign(value));
         let back = TO_CHANNELS
             .try_inverse()
             .expect("the matrix is a constant, and regular");
-        (back * bent).into()
+        (back * curved).into()
     }
 }
 

@@ -1,4 +1,4 @@
-//! What the light and the camera did, told from the patches.
+//! What the light and the camera did, inferred from the patches.
 //!
 //! For a patch of reflectance r and known X, Y, Z = F r (F the observer under D50), seen as c:
 //!
@@ -22,12 +22,12 @@ use crate::tone::connection::ConnectionSpace;
 use crate::tone::skin;
 use crate::tone::smooth::meeting;
 
-/// Standard deviation of the light's slope over one width of the chart, as a part of the light.
+/// Standard deviation of the light's slope over one width of the chart, as a share of the light.
 const SLOPE_SD: f64 = 0.1;
-/// What a patch may be off by beside all else (print, gloss, coding): a part of its light and of this light.
+/// What a patch may be off by beside all else (print, gloss, coding): a share of its light and of this light.
 const PATCH_SD: f64 = 0.004;
 const DARK_LIGHT: f64 = 0.03;
-/// What a plain matrix is taken to leave at each patch, as a part of its light.
+/// What a plain matrix is taken to leave at each patch, as a share of its light.
 const MATRIX_SD: f64 = 0.03;
 /// How doubtful the spectrum of a grey is, beside that of a colour; the chroma at which doubt is full; and the
 /// most of it.
@@ -57,7 +57,7 @@ pub(super) enum Method {
 pub(super) struct Observation {
     /// X, Y, Z seen, white at Y = 1.
     pub(super) seen: [f64; 3],
-    /// Standard deviation of that, as a part of it.
+    /// Standard deviation of that, as a share of it.
     pub(super) doubt: f64,
     /// X, Y, Z known.
     pub(super) known: [f64; 3],
@@ -92,7 +92,7 @@ pub(super) struct Fit {
 }
 
 /// A colour as the fit tells it.
-pub(super) struct Told {
+pub(super) struct Estimate {
     /// X, Y, Z under D50/2°, white at Y = 1.
     pub(super) xyz: [f64; 3],
     /// Covariance of these.
@@ -124,9 +124,9 @@ impl Fit {
         });
         let mut covariance =
             &features * features.transpose() / count + &lit * lit.transpose() * SLOPE_SD.powi(2);
-        for (place, patch) in patches.iter().enumerate() {
+        for (index, patch) in patches.iter().enumerate() {
             let noise = noise(patch, method, sensors, space);
-            let mut block = covariance.fixed_view_mut::<3, 3>(3 * place, 3 * place);
+            let mut block = covariance.fixed_view_mut::<3, 3>(3 * index, 3 * index);
             block += noise;
         }
         // B row by row: nine unknowns.
@@ -162,25 +162,12 @@ impl Fit {
             &known,
             space,
         )?;
-        let near = |lab: Lab| {
-            let apart = delta_e_2000(lab, SKIN) / SKIN_REACH;
-            (-0.5 * apart * apart).exp().max(LEAST_WEIGHT)
-        };
-        let nearness: Vec<f64> = patches
-            .iter()
-            .map(|patch| near(space.lab(patch.known)))
-            .collect();
-        let weighted_sum: f64 = nearness
-            .iter()
-            .zip(&left_out)
-            .map(|(w, miss)| w * miss)
-            .sum();
         Some(Self {
             method,
             matrix,
             weights,
             slope: [slope[0], slope[1]],
-            near_skin: weighted_sum / nearness.iter().sum::<f64>(),
+            near_skin: mean_near_skin(patches, &left_out, space),
             mean: left_out.iter().sum::<f64>() / left_out.len() as f64,
             misfit: (residual.dot(&pulls) / freedom).max(1.0),
             features,
@@ -199,11 +186,11 @@ impl Fit {
         seen: [f64; 3],
         offset: [f64; 2],
         space: &ConnectionSpace,
-    ) -> Option<Told> {
+    ) -> Option<Estimate> {
         let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
         let own = self.matrix * Vector3::from(seen) / light.max(0.2);
         let (xyz, reflectance, local) = match self.method {
-            // Reflectance plays no part.
+            // Reflectance has no effect.
             Method::Matrix | Method::SkinMatrix => {
                 (own.into(), Spectrum::constant(0.5), Matrix3::identity())
             }
@@ -213,7 +200,7 @@ impl Fit {
             }
         };
         let covariance = self.covariance(seen, xyz, &reflectance, offset) * self.misfit;
-        Some(Told {
+        Some(Estimate {
             xyz,
             covariance,
             by_matrix: own.into(),
@@ -226,7 +213,7 @@ impl Fit {
     fn surface(&self, own: Vector3<f64>, space: &ConnectionSpace) -> Option<([f64; 3], Spectrum)> {
         let observer = &Sensors::known().observer;
         let rows =
-            std::array::from_fn(|row| std::array::from_fn(|place| self.weights[(row, place)]));
+            std::array::from_fn(|row| std::array::from_fn(|index| self.weights[(row, index)]));
         let mut xyz: [f64; 3] = own.into();
         let mut found = None;
         // Twice, since how far the colour can be skin's is known better once the departure is undone.
@@ -242,7 +229,7 @@ impl Fit {
     /// From (F + D) r to F r, for colours about `own`: a matrix fitted to that colour and its neighbours, so
     /// that shadows, flushes and noise are corrected as the skin about them is.
     fn local_matrix(&self, own: Vector3<f64>, space: &ConnectionSpace) -> Option<Matrix3<f64>> {
-        /// The neighbours, as parts of X, Y, Z: in less and in more light, redder, greener, bluer, yellower.
+        /// The neighbours, as shares of X, Y, Z: in less and in more light, redder, greener, bluer, yellower.
         const NEIGHBOURS: [[f64; 3]; 6] = [
             [0.6, 0.6, 0.6],
             [1.2, 1.2, 1.2],
@@ -254,19 +241,19 @@ impl Fit {
         /// How much the colour itself weighs beside them.
         const MIDDLE_WEIGHT: f64 = 30.0;
         let (mut known_own, mut own_own) = (Matrix3::zeros(), Matrix3::zeros());
-        for (place, parts) in [[1.0; 3]].iter().chain(&NEIGHBOURS).enumerate() {
-            let own = own.component_mul(&Vector3::from(*parts));
+        for (index, shares) in [[1.0; 3]].iter().chain(&NEIGHBOURS).enumerate() {
+            let own = own.component_mul(&Vector3::from(*shares));
             let Some((known, _)) = self.surface(own, space) else {
                 continue;
             };
-            let weight = if place == 0 { MIDDLE_WEIGHT } else { 1.0 } / own[1].powi(2);
+            let weight = if index == 0 { MIDDLE_WEIGHT } else { 1.0 } / own[1].powi(2);
             known_own += Vector3::from(known) * own.transpose() * weight;
             own_own += own * own.transpose() * weight;
         }
         Some(known_own * own_own.try_inverse()?)
     }
 
-    /// Covariance of X, Y, Z told of a surface.
+    /// Covariance of X, Y, Z estimated of a surface.
     fn covariance(
         &self,
         seen: [f64; 3],
@@ -279,7 +266,7 @@ impl Fit {
         let own = match self.method {
             Method::Spectral => {
                 let features = sensors.features(reflectance);
-                DMatrix::from_fn(3, features.len(), |row, place| features[place][row])
+                DMatrix::from_fn(3, features.len(), |row, index| features[index][row])
             }
             Method::Matrix | Method::SkinMatrix => DMatrix::zeros(3, 0),
         };
@@ -311,10 +298,10 @@ fn samples(reflectance: &Spectrum) -> SMatrix<f64, SAMPLES, 1> {
 pub(super) fn features(patches: &[Observation]) -> DMatrix<f64> {
     let sensors = Sensors::known();
     let mut all = DMatrix::zeros(3 * patches.len(), sensors.departures.len());
-    for (place, patch) in patches.iter().enumerate() {
+    for (index, patch) in patches.iter().enumerate() {
         for (column, feature) in sensors.features(&patch.reflectance).into_iter().enumerate() {
             for (row, value) in feature.into_iter().enumerate() {
-                all[(3 * place + row, column)] = value;
+                all[(3 * index + row, column)] = value;
             }
         }
     }
@@ -328,9 +315,9 @@ fn noise(
     sensors: &Sensors,
     space: &ConnectionSpace,
 ) -> Matrix3<f64> {
-    let own = |part: f64| {
+    let own = |share: f64| {
         let light = Vector3::from(patch.known);
-        let sd = light.map(|light| part.hypot(patch.doubt) * light.max(0.0) + part * DARK_LIGHT);
+        let sd = light.map(|light| share.hypot(patch.doubt) * light.max(0.0) + share * DARK_LIGHT);
         Matrix3::from_diagonal(&sd.component_mul(&sd))
     };
     match method {
@@ -350,6 +337,24 @@ fn noise(
     }
 }
 
+/// The mean of what the patches `left_out` miss by, ΔE00, those near skin weighing most.
+fn mean_near_skin(patches: &[Observation], left_out: &[f64], space: &ConnectionSpace) -> f64 {
+    let near = |lab: Lab| {
+        let apart = delta_e_2000(lab, SKIN) / SKIN_REACH;
+        (-0.5 * apart * apart).exp().max(LEAST_WEIGHT)
+    };
+    let nearness: Vec<f64> = patches
+        .iter()
+        .map(|patch| near(space.lab(patch.known)))
+        .collect();
+    let weighted_sum: f64 = nearness
+        .iter()
+        .zip(left_out)
+        .map(|(w, miss)| w * miss)
+        .sum();
+    weighted_sum / nearness.iter().sum::<f64>()
+}
+
 /// ΔE00 between each patch as it is known and as all the others tell it.
 fn left_out(
     patches: &[Observation],
@@ -361,13 +366,13 @@ fn left_out(
 ) -> Option<Vec<f64>> {
     let precision = inverse - weighted * matrix_covariance * weighted.transpose();
     let pulls = &precision * known;
-    let miss = |(place, patch): (usize, &Observation)| {
-        let block: Matrix3<f64> = precision.fixed_view::<3, 3>(3 * place, 3 * place).into();
-        let pull: Vector3<f64> = pulls.fixed_rows::<3>(3 * place).into();
+    let miss = |(index, patch): (usize, &Observation)| {
+        let block: Matrix3<f64> = precision.fixed_view::<3, 3>(3 * index, 3 * index).into();
+        let pull: Vector3<f64> = pulls.fixed_rows::<3>(3 * index).into();
         let known = Vector3::from(patch.known);
-        let told = known - block.try_inverse()? * pull;
+        let estimate = known - block.try_inverse()? * pull;
         Some(delta_e_2000(
-            space.lab(told.into()),
+            space.lab(estimate.into()),
             space.lab(known.into()),
         ))
     };

@@ -15,7 +15,7 @@ use crate::tone::connection::ConnectionSpace;
 use crate::tone::picture::{Picture, Pixel};
 use crate::tone::sorted::median;
 
-/// Part of a patch's width and height that is read, about its middle.
+/// Share of a patch's width and height that is read, about its middle.
 const INTERIOR: f64 = 0.5;
 /// Least width and height of a patch, pixels: its interior is then 4 by 4.
 const LEAST_SIDE: f64 = 8.0;
@@ -23,14 +23,14 @@ const LEAST_SIDE: f64 = 8.0;
 const MOST_POINTS: f64 = 24.0;
 /// Largest share of a patch's pixels that may be at a limit of their range.
 const MOST_CLIPPED: f64 = 0.02;
-/// Largest standard deviation of L* over the parts of a patch: an edge, shine or dirt lies across it.
+/// Largest standard deviation of L* over the cells of a patch: an edge, shine or dirt lies across it.
 const MOST_UNEVEN: f64 = 2.0;
 /// Pixels further from the middle than this, in standard deviations as the median tells them, are left out.
 const FAR_OFF: f64 = 3.0;
 /// The median distance from the middle of a normal distribution, in its standard deviations.
 const MEDIAN_DISTANCE: f64 = 0.674_490;
-/// Parts along a side of an interior, for its evenness.
-const PARTS: usize = 3;
+/// Cells along a side of an interior, for its evenness.
+const CELLS: usize = 3;
 
 /// The corners of a chart's grid of patches in the upright picture, pixels: top left, then clockwise, as the
 /// chart's values are laid out.
@@ -45,8 +45,8 @@ impl Corners {
 
     /// The corners in all eight orders in which a grid can lie: as they are first.
     pub(super) fn arrangements(self) -> [Self; 8] {
-        std::array::from_fn(|place| {
-            let (turn, mirrored) = (place % 4, place >= 4);
+        std::array::from_fn(|index| {
+            let (turn, mirrored) = (index % 4, index >= 4);
             Self(std::array::from_fn(|corner| {
                 let corner = if mirrored { (5 - corner) % 4 } else { corner };
                 self.0[(corner + turn) % 4]
@@ -66,8 +66,8 @@ impl Corners {
             ))
             .mend("the corners are those of the patches, in pixels from the top left; the whole chart must be in the shot"));
         }
-        let turn = |place: usize| {
-            let [a, b, c] = [0, 1, 2].map(|step| self.0[(place + step) % 4]);
+        let turn = |index: usize| {
+            let [a, b, c] = [0, 1, 2].map(|step| self.0[(index + step) % 4]);
             (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
         };
         let turns: [f64; 4] = std::array::from_fn(turn);
@@ -149,8 +149,8 @@ impl Corners {
         let mut places = Vec::with_capacity(across * down);
         for y in 0..down {
             for x in 0..across {
-                let step = |place: usize, count: usize| {
-                    ((place as f64 + 0.5) / count as f64 - 0.5) * INTERIOR
+                let step = |index: usize, count: usize| {
+                    ((index as f64 + 0.5) / count as f64 - 0.5) * INTERIOR
                 };
                 let point = at(step(x, across), step(y, down));
                 places.push(std::array::from_fn(|i| pixel_at(point[i], size[i])));
@@ -200,8 +200,8 @@ impl FromStr for Corners {
     fn from_str(text: &str) -> Result<Self> {
         let numbers: Option<Vec<f64>> = text
             .split(',')
-            .map(|part| {
-                let value = part.trim().parse().ok();
+            .map(|field| {
+                let value = field.trim().parse().ok();
                 value.filter(|value: &f64| value.is_finite())
             })
             .collect();
@@ -221,7 +221,7 @@ impl FromStr for Corners {
 pub(super) struct Seen {
     /// Mean X, Y, Z of the connection space, strays left out.
     pub(super) xyz: [f64; 3],
-    /// Standard deviation of that mean, as a part of it.
+    /// Standard deviation of that mean, as a share of it.
     pub(super) doubt: f64,
     /// The middle of the patch in the picture, pixels.
     pub(super) middle: [f64; 2],
@@ -266,21 +266,21 @@ impl Seen {
     }
 }
 
-/// Standard deviation of L* over the parts of an interior, `across` points wide.
+/// Standard deviation of L* over the cells of an interior, `across` points wide.
 fn unevenness(pixels: &[Pixel], across: usize, space: &ConnectionSpace) -> f64 {
     let down = pixels.len() / across;
-    let mut sums = [[0.0; PARTS]; PARTS];
-    let mut counts = [[0.0; PARTS]; PARTS];
-    for (place, pixel) in pixels.iter().enumerate() {
+    let mut sums = [[0.0; CELLS]; CELLS];
+    let mut counts = [[0.0; CELLS]; CELLS];
+    for (index, pixel) in pixels.iter().enumerate() {
         let (row, column) = (
-            place / across * PARTS / down,
-            place % across * PARTS / across,
+            index / across * CELLS / down,
+            index % across * CELLS / across,
         );
         sums[row][column] += pixel.xyz[1];
         counts[row][column] += 1.0;
     }
-    let parts = sums.as_flattened().iter().zip(counts.as_flattened());
-    let lightness: Vec<f64> = parts
+    let cells = sums.as_flattened().iter().zip(counts.as_flattened());
+    let lightness: Vec<f64> = cells
         .map(|(sum, count)| space.lab([0.0, sum / count, 0.0]).l)
         .collect();
     let mean = lightness.iter().sum::<f64>() / lightness.len() as f64;

@@ -1,12 +1,12 @@
 //! A chart of patches in the shot: far more of what light and camera did than a card can tell.
 //!
 //! [`grid`] finds and reads the patches, [`values`] knows what they look like, [`fit`] works out from both what
-//! the light and the camera did. Three ways are tried (a plain 3 × 3 matrix, one for which patches near skin
-//! weigh most, and an estimate of lamp and camera with skin's own spectrum seen through them); the one that
-//! tells a patch left out best, near skin, is taken, and by how much it misses is reported.
+//! the light and the camera did. Three ways are tried: a plain 3 × 3 matrix, one for which patches near skin
+//! weigh most, and an estimate of lamp and camera with skin's own spectrum seen through them. The one that
+//! predicts a patch left out best, near skin, is taken, and by how much it misses is reported.
 //!
 //! In trials with measured cameras, charts and skins the third way leaves a mean of 1.1 ΔE00 over daylight,
-//! tungsten, fluorescent lamps and LEDs, where a plain matrix leaves 2.5: no matrix can undo how blood and a
+//! tungsten, fluorescent lamps and LEDs, where a plain matrix leaves 2.5. No matrix can undo how blood and a
 //! lamp's lines go together, unless it knows that it looks at skin.
 
 mod curve;
@@ -22,6 +22,7 @@ use self::curve::Curve;
 use self::fit::{Fit, Method, Observation};
 use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
+use self::values::FEWEST_PATCHES;
 use super::Region;
 use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
@@ -31,9 +32,6 @@ use crate::error::{Error, Mend, Result, Setting};
 
 pub use self::grid::Corners;
 pub use self::values::ChartValues;
-
-/// Fewest patches that make a chart: four fix a matrix, the others tell what it is worth.
-pub(super) const FEWEST_PATCHES: usize = 8;
 
 /// Mean ΔE00 of patches left out above which corners or values are taken for wrong.
 const NO_CHART: f64 = 12.0;
@@ -48,9 +46,9 @@ const TURNED: f64 = 2.0;
 /// Least doubt of a chart's answer, standard deviation of L*, a*, b*: skin does not get just the light that the
 /// chart gets (about 3 % of it), and its spectrum is a guess. From trials of this project, no published source.
 const LEAST_SD: [f64; 3] = [0.8, 0.6, 0.8];
-/// Which part of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
+/// Which share of the ΔE00 of patches left out, near skin, is taken for a standard deviation of each axis.
 const LEFT_OUT_PART: [f64; 3] = [0.2, 0.4, 0.5];
-/// Which part of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
+/// Which share of what knowing skin moves the answer by, over a matrix alone, is in doubt: the patches' spectra are
 /// guessed, and charts of smooth or odd ones mislead the estimate of the lamp without a patch that tells.
 const GUESS_PART: f64 = 0.3;
 /// How far from the chart's middle the slope of its light is carried on, widths of the chart.
@@ -101,63 +99,14 @@ impl ChartReading {
         chart.corners.check(picture.size())?;
         let seen = look(picture, chart, chart.corners, space)?;
         check_turn(picture, chart, &seen, space)?;
-        let mut left_out = Vec::new();
-        let mut patches = Vec::new();
-        for (patch, seen) in chart.values.patches.iter().zip(&seen) {
-            if let Some(because) = seen.fault {
-                left_out.push(PatchLeftOut {
-                    row: patch.row,
-                    column: patch.column,
-                    because: because.to_owned(),
-                });
-                continue;
-            }
-            patches.push(Observation {
-                seen: seen.xyz,
-                doubt: seen.doubt,
-                known: known(&patch.reflectance),
-                reflectance: patch.reflectance,
-                measured: patch.measured,
-                offset: chart.corners.offset(seen.middle),
-            });
-        }
+        let (patches, left_out) = observations(chart, &seen);
         if patches.len() < FEWEST_PATCHES {
             return Err(too_few(&patches, &left_out));
         }
-        let features = fit::features(&patches);
-        let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
-        let ways = Curve::TRIED
-            .map(|curve| (curve, Method::Spectral))
-            .into_iter()
-            .chain(matrices);
-        let fits = ways.filter_map(|(curve, method)| {
-            let straightened: Vec<Observation> = patches
-                .iter()
-                .map(|patch| Observation {
-                    seen: curve.undone(patch.seen),
-                    ..patch.clone()
-                })
-                .collect();
-            Some((curve, Fit::new(&straightened, method, &features, space)?))
-        });
-        let worth = |(curve, fit): &(Curve, Fit)| {
-            let method = match fit.method {
-                Method::Spectral => 1.0,
-                Method::SkinMatrix | Method::Matrix => MATRIX_HANDICAP,
-            };
-            let curve = if *curve == Curve::STRAIGHT {
-                1.0
-            } else {
-                CURVE_HANDICAP
-            };
-            fit.near_skin * method * curve
-        };
-        let (curve, fit) = fits
-            .min_by(|one, other| worth(one).total_cmp(&worth(other)))
-            .ok_or_else(|| {
-                Error::input("the chart's patches all have one colour in this picture")
-                    .mend("check the corners, and that the picture is in colour")
-            })?;
+        let (curve, fit) = best_fit(&patches, space).ok_or_else(|| {
+            Error::input("the chart's patches all have one colour in this picture")
+                .mend("check the corners, and that the picture is in colour")
+        })?;
         if fit.mean > NO_CHART {
             return Err(Error::input(format!(
                 "the chart's colours are not those of its values: a patch lies {:.0} ΔE00 from what the others tell \
@@ -202,26 +151,85 @@ impl ChartReading {
         let offset = self
             .corners
             .offset(middle)
-            .map(|part| part.clamp(-FARTHEST, FARTHEST));
-        let told = self.fit.tell(self.curve.undone(seen), offset, space)?;
-        let slopes = lab_slopes(told.xyz, space);
-        let covariance = slopes * told.covariance * slopes.transpose();
+            .map(|widths| widths.clamp(-FARTHEST, FARTHEST));
+        let estimate = self.fit.tell(self.curve.undone(seen), offset, space)?;
+        let slopes = lab_slopes(estimate.xyz, space);
+        let covariance = slopes * estimate.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
-        let (one, other) = (space.lab(told.xyz), space.lab(told.by_matrix));
+        let (one, other) = (space.lab(estimate.xyz), space.lab(estimate.by_matrix));
         let moved = [one.l - other.l, one.a - other.a, one.b - other.b];
         let sd = std::array::from_fn(|i| {
-            let told = covariance[(i, i)].max(0.0).sqrt();
+            let estimated = covariance[(i, i)].max(0.0).sqrt();
             LEAST_SD[i]
-                .hypot(told)
+                .hypot(estimated)
                 .hypot(LEFT_OUT_PART[i] * missed)
                 .hypot(GUESS_PART * moved[i])
         });
         Some(ChartCorrection {
             curve: self.curve,
-            matrix: told.matrix,
+            matrix: estimate.matrix,
             sd,
         })
     }
+}
+
+/// The patches that can be used, as they are known and seen, and those left out with the reason.
+fn observations(chart: &Chart, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLeftOut>) {
+    let mut left_out = Vec::new();
+    let mut patches = Vec::new();
+    for (patch, seen) in chart.values.patches.iter().zip(seen) {
+        if let Some(because) = seen.fault {
+            left_out.push(PatchLeftOut {
+                row: patch.row,
+                column: patch.column,
+                because: because.to_owned(),
+            });
+            continue;
+        }
+        patches.push(Observation {
+            seen: seen.xyz,
+            doubt: seen.doubt,
+            known: known(&patch.reflectance),
+            reflectance: patch.reflectance,
+            measured: patch.measured,
+            offset: chart.corners.offset(seen.middle),
+        });
+    }
+    (patches, left_out)
+}
+
+/// Of all tone curves and methods, those that tell patches left out best near skin; what is simpler than lamp and camera
+/// estimated behind a straight curve has a handicap. `None` where no fit tells three colours apart.
+fn best_fit(patches: &[Observation], space: &ConnectionSpace) -> Option<(Curve, Fit)> {
+    let features = fit::features(patches);
+    let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
+    let ways = Curve::TRIED
+        .map(|curve| (curve, Method::Spectral))
+        .into_iter()
+        .chain(matrices);
+    let fits = ways.filter_map(|(curve, method)| {
+        let straightened: Vec<Observation> = patches
+            .iter()
+            .map(|patch| Observation {
+                seen: curve.undone(patch.seen),
+                ..patch.clone()
+            })
+            .collect();
+        Some((curve, Fit::new(&straightened, method, &features, space)?))
+    });
+    let worth = |(curve, fit): &(Curve, Fit)| {
+        let method = match fit.method {
+            Method::Spectral => 1.0,
+            Method::SkinMatrix | Method::Matrix => MATRIX_HANDICAP,
+        };
+        let curve = if *curve == Curve::STRAIGHT {
+            1.0
+        } else {
+            CURVE_HANDICAP
+        };
+        fit.near_skin * method * curve
+    };
+    fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))
 }
 
 /// X, Y, Z of a reflectance in the connection space.

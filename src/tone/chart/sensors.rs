@@ -62,7 +62,7 @@ pub(super) struct Sensors {
     pub(super) observer: Weights,
     /// Departures from it, one a camera under a lamp.
     pub(super) departures: Vec<Weights>,
-    /// Covariance of what a departure makes of the part of a reflectance that its colour does not tell, for a
+    /// Covariance of what a departure makes of the component of a reflectance that its colour does not tell, for a
     /// reflectance of 0.5 or more.
     pub(super) guess: Matrix3<f64>,
 }
@@ -78,9 +78,9 @@ impl Sensors {
         let observer = ConnectionSpace::observer();
         let likely = second_moments();
         let mut departures = Vec::with_capacity(CAMERAS * Illuminant::ALL.len());
-        for (place, lamp) in Illuminant::ALL.iter().enumerate() {
+        for (index, lamp) in Illuminant::ALL.iter().enumerate() {
             for number in 0..CAMERAS {
-                let camera = camera(place * CAMERAS + number);
+                let camera = camera(index * CAMERAS + number);
                 let power = lamp.power_by_sample();
                 let weights = Weights::from_fn(|row, sample| camera[(row, sample)] * power[sample]);
                 // The matrix that leaves least over likely reflectances.

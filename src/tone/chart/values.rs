@@ -9,6 +9,9 @@ use crate::error::{Error, Result};
 use crate::tone::connection::D50_2;
 use crate::tone::painted_reflectance_of;
 
+/// Fewest patches that make a chart: four fix a matrix, the others tell what it is worth.
+pub(super) const FEWEST_PATCHES: usize = 8;
+
 /// Most rows and columns of a chart.
 const MOST_LINES: u32 = 50;
 
@@ -75,8 +78,8 @@ impl ChartValues {
     }
 
     fn standard(set: &[[f64; 3]; 24]) -> Result<Self> {
-        let patches = (0..).zip(set).map(|(place, [l, a, b])| {
-            let (row, column) = (place / standard::COLUMNS + 1, place % standard::COLUMNS + 1);
+        let patches = (0..).zip(set).map(|(index, [l, a, b])| {
+            let (row, column) = (index / standard::COLUMNS + 1, index % standard::COLUMNS + 1);
             Patch::of_lab(row, column, Lab::new(*l, *a, *b), D50_2)
                 .ok_or_else(|| Error::input("a patch of the set has a colour that no surface has"))
         });
@@ -129,11 +132,11 @@ impl ChartValues {
     }
 
     fn gather(mut patches: Vec<Patch>) -> Result<Self> {
-        if patches.len() < super::FEWEST_PATCHES {
+        if patches.len() < FEWEST_PATCHES {
             return Err(Error::input(format!(
                 "the chart has {} patches with known colours; at least {} are wanted",
                 patches.len(),
-                super::FEWEST_PATCHES
+                FEWEST_PATCHES
             ))
             .mend("give a line for every patch: row,column,L,a,b"));
         }
@@ -160,13 +163,13 @@ struct Headings {
 
 impl Headings {
     fn find(record: &csv::StringRecord) -> Result<Self> {
-        let place = |name: &str| {
+        let column = |name: &str| {
             record
                 .iter()
                 .position(|found| found.eq_ignore_ascii_case(name))
         };
         let needed = |name: &str| {
-            place(name).ok_or_else(|| {
+            column(name).ok_or_else(|| {
                 Error::input(format!("there is no column called `{name}`"))
                     .mend("the first line is row,column,L,a,b; columns are parted by commas")
                     .at(1, None)
@@ -186,8 +189,8 @@ impl Headings {
             row: needed("row")?,
             column: needed("column")?,
             lab,
-            illuminant: place("illuminant"),
-            observer: place("observer"),
+            illuminant: column("illuminant"),
+            observer: column("observer"),
             spectral,
         })
     }
@@ -210,16 +213,16 @@ impl Headings {
             number(record, a, "a", -128.0, 128.0)?,
             number(record, b, "b", -128.0, 128.0)?,
         );
-        let said = |column: Option<usize>| {
+        let stated = |column: Option<usize>| {
             let text = column.and_then(|column| record.get(column));
             text.filter(|text| !text.is_empty())
         };
         let viewing = Viewing {
-            illuminant: match said(self.illuminant) {
+            illuminant: match stated(self.illuminant) {
                 Some(light) => light.parse::<Illuminant>()?,
                 None => D50_2.illuminant,
             },
-            observer: match said(self.observer) {
+            observer: match stated(self.observer) {
                 Some(field) => field.trim_end_matches('°').parse::<Observer>()?,
                 None => D50_2.observer,
             },
@@ -306,12 +309,12 @@ mod tests {
     #[test]
     fn a_file_is_read_with_its_own_light_and_observer() {
         let mut text = "row,column,name,L,a,b,illuminant,observer\n".to_owned();
-        for place in 0..8 {
+        for index in 0..8 {
             text += &format!(
                 "{},{},x,{},8,15,D65,10\n",
-                place / 4 + 1,
-                place % 4 + 1,
-                40 + place
+                index / 4 + 1,
+                index % 4 + 1,
+                40 + index
             );
         }
         let values = ChartValues::parse(text.as_bytes()).expect("a table");
@@ -327,8 +330,8 @@ mod tests {
     fn measured_reflectance_is_taken_as_it_is() {
         let nm: Vec<String> = (0..16).map(|step| (400 + 20 * step).to_string()).collect();
         let mut text = format!("row,column,{}\n", nm.join(","));
-        for place in 1..9 {
-            text += &format!("1,{place}{}\n", format!(",0.{place}").repeat(16));
+        for column in 1..9 {
+            text += &format!("1,{column}{}\n", format!(",0.{column}").repeat(16));
         }
         let values = ChartValues::parse(text.as_bytes()).expect("a table");
         assert!(values.patches[4].measured, "measured");
