@@ -6,7 +6,7 @@ use super::{Everywhere, Outcome};
 use crate::batch::{Scale, pour};
 use crate::error::Result;
 use crate::materials::{Cup, Grams, Mix, Poured};
-use crate::report::{json, let_downs, terminal};
+use crate::report::{self, let_downs};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -61,9 +61,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         day,
     )?;
     Ok(Outcome::done(if everywhere.json {
-        json::batch(&pour)
+        report::batch::json(&pour)
     } else {
         let take_commands = take_commands([pour.called_for()], day, book.folder());
-        terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
+        report::batch::text(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -10,7 +10,7 @@ use crate::book::{Book, KeptCurves};
 use crate::characterise::calibrate;
 use crate::error::{Error, Result};
 use crate::materials::Weighing;
-use crate::report::{Bottles, calibration};
+use crate::report::{self, Bottles, calibration};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -72,9 +72,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     if book.swatches().is_empty() && has_bottles {
         let bottles = kept(&mut book, &lots, options, today)?;
         return Ok(Outcome::done(if everywhere.json {
-            calibration::bottles_json(&bottles)
+            report::bottles::json(&bottles)
         } else {
-            calibration::bottles_text(&bottles)
+            report::bottles::text(&bottles)
         }));
     }
     let first = supposed.first_guesses()?;

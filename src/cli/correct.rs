@@ -19,8 +19,7 @@ use crate::forecast::tolerance;
 use crate::materials::Casting;
 use crate::materials::{Amount, Colorant, Cup, Geometry, Mix, Poured, Shelf, Standing, Swatch};
 use crate::recipe::{Correction, Remedy};
-use crate::report::LetDowns;
-use crate::report::remedy::{self, Corrected, Logging, PotLife};
+use crate::report::{Corrected, LetDowns, Logging, PotLife, remedy};
 use crate::search::Limits;
 use crate::tone::Target;
 

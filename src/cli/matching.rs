@@ -20,7 +20,7 @@ use crate::forecast::wet_g_per_100_cm2;
 use crate::materials::{BaseKind, Build, Casting, Cup, Grams, Kind, Mix, Poured, Underlay};
 use crate::optics::Foam;
 use crate::recipe::{CupRecipe, OneTint, Order, PartRecipe, Reach};
-use crate::report::{PartReport, PouredRecipe, json, terminal};
+use crate::report::{PartReport, PouredRecipe, part};
 use crate::tone::{SpectrumSource, Target, ToneRole};
 
 #[derive(Debug, clap::Args)]
@@ -189,14 +189,14 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         crate::book::write_document(file, &crate::report::sheet::part(&report))?;
     }
     let text = if everywhere.json {
-        json::part(
+        part::json(
             &report,
             viewing.observer,
             &lights,
             begun.elapsed().as_secs_f64(),
         )?
     } else {
-        terminal::part(&report)
+        part::text(&report)
     };
     Ok(Outcome {
         text,

@@ -7,7 +7,7 @@ use super::{Everywhere, Outcome};
 use crate::characterise::{Wish, foam_pairs, plan};
 use crate::error::Result;
 use crate::materials::{Amount, Colorant, Cup, Kind, Mix, Poured};
-use crate::report::{LetDowns, advice, let_downs};
+use crate::report::{LetDowns, let_downs, plan};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -42,7 +42,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     bar.clear();
     let pairs = foam_pairs(&first, book.swatches(), &base)?;
     Ok(Outcome::done(if everywhere.json {
-        advice::json(&chips, &pairs)
+        plan::json(&chips, &pairs)
     } else {
         let planned = chips.iter().map(|chip| &chip.poured);
         let paired = pairs.iter().flat_map(|pair| [&pair.skin, &pair.foam]);
@@ -51,7 +51,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             let cup = Cup::pour(&first, &poured)?;
             called_for.extend(LetDowns::of_cup("all of them", &cup, &first, today()));
         }
-        advice::text(&chips, &pairs, &first) + &let_downs::text(called_for) + &advice::care()
+        plan::text(&chips, &pairs, &first) + &let_downs::text(called_for) + &plan::care()
     }))
 }
 

@@ -8,7 +8,7 @@ use crate::book::read_builds;
 use crate::error::Result;
 use crate::forecast::Doubts;
 use crate::materials::Casting;
-use crate::report::{json, terminal};
+use crate::report::predictions;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -47,8 +47,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     });
     let predicted: Vec<_> = predicted.collect::<Result<_>>()?;
     Ok(Outcome::done(if everywhere.json {
-        json::predictions(&predicted, viewing.observer, &lights)
+        predictions::json(&predicted, viewing.observer, &lights)
     } else {
-        terminal::predictions(&predicted, viewing, &lights)
+        predictions::text(&predicted, viewing, &lights)
     }))
 }

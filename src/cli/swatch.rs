@@ -15,7 +15,7 @@ use crate::materials::{
     Build, Coat, Contact, Geometry, Grams, Kind, Millimetres, Mix, Poured, Swatch, Underlay,
 };
 use crate::optics::Specular;
-use crate::report::{Logged, json, terminal};
+use crate::report::{Logged, swatches};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -172,9 +172,9 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     };
     let logged = beside_predictions(&book, first)?;
     Ok(Outcome::done(if everywhere.json {
-        json::swatches(&logged, &doubtful)
+        swatches::json(&logged, &doubtful)
     } else {
-        terminal::swatches(&logged, &doubtful)
+        swatches::text(&logged, &doubtful)
     }))
 }
 
@@ -227,9 +227,9 @@ fn export(book: &Book, file: &Path, everywhere: &Everywhere) -> Result<Outcome> 
     write_document(file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
-        json::exported(file, count)
+        swatches::exported_json(file, count)
     } else {
-        terminal::exported(file, count)
+        swatches::exported_text(file, count)
     }))
 }
 

@@ -12,7 +12,7 @@ use crate::book::{read_readings, write_document};
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::materials::Settings;
-use crate::report::{json, terminal};
+use crate::report;
 use crate::tone::{BesidePublished, Target, TargetDocument};
 
 #[derive(Debug, clap::Args)]
@@ -125,12 +125,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         ..TargetDocument::new(&target, &lights)
     };
     if let Some(file) = &options.save {
-        write_document(file, &json::target(&document))?;
+        write_document(file, &report::target::json(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
-        json::target(&document)
+        report::target::json(&document)
     } else {
-        terminal::target(&target, &lights, published.as_deref().unwrap_or_default())
+        report::target::text(&target, &lights, published.as_deref().unwrap_or_default())
     }))
 }
 

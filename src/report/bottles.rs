@@ -4,7 +4,8 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::terminal::{HEADING, counted, write_wrapped};
+use super::document::document;
+use super::text::{HEADING, counted, never, write_wrapped};
 use crate::materials::{DropMass, Grams, Weighed};
 
 /// What was done to the shelf before anything was learnt.
@@ -16,6 +17,26 @@ pub struct Bottles {
     pub lots_by_mass: Vec<String>,
     /// The pigments whose drops were weighed.
     pub weighed: Vec<Weighed>,
+}
+
+/// The same for a terminal.
+pub fn text(bottles: &Bottles) -> String {
+    let mut text = String::new();
+    write_bottles(&mut text, bottles).unwrap_or_else(never);
+    text + "no swatch is logged yet to learn from\n"
+}
+
+/// What was done to bottles, of a book that has no reading to learn from.
+pub fn json(bottles: &Bottles) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        new_lots: &'a [String],
+        weighed: Vec<WeighedRow<'a>>,
+    }
+    document(&Document {
+        new_lots: &bottles.lots,
+        weighed: weighed_rows(bottles),
+    })
 }
 
 /// A bottle whose drops were weighed, for other programs.
@@ -39,67 +60,69 @@ impl Bottles {
     pub fn is_empty(&self) -> bool {
         self.lots.is_empty() && self.weighed.is_empty()
     }
+}
 
-    pub(super) fn rows<'a>(&'a self) -> Vec<WeighedRow<'a>> {
-        let row = |bottle: &'a Weighed| {
-            let Weighed {
-                pigment,
-                lot,
-                before,
-                now,
-                ..
-            } = bottle;
-            WeighedRow {
-                pigment,
-                lot,
-                runs: now.runs,
-                drop_g_before: *before,
-                drop_g: now.mean,
-                drop_g_sd: now.sd,
-                notes: notes(bottle),
-            }
+/// The bottles whose drops were weighed, a row each.
+pub(super) fn weighed_rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
+    fn row(bottle: &Weighed) -> WeighedRow<'_> {
+        let Weighed {
+            pigment,
+            lot,
+            before,
+            now,
+            ..
+        } = bottle;
+        WeighedRow {
+            pigment,
+            lot,
+            runs: now.runs,
+            drop_g_before: *before,
+            drop_g: now.mean,
+            drop_g_sd: now.sd,
+            notes: notes(bottle),
+        }
+    }
+    bottles.weighed.iter().map(row).collect()
+}
+
+/// The new lots, then the bottles whose drops were weighed, each with what is worth a second look.
+pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result {
+    for name in &bottles.lots {
+        writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
+        let words = if bottles.lots_by_mass.contains(name) {
+            "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
+             again"
+        } else {
+            "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
+             chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
         };
-        self.weighed.iter().map(row).collect()
+        write_wrapped(out, "  note: ", words)?;
     }
-
-    pub(super) fn write(&self, out: &mut String) -> fmt::Result {
-        for name in &self.lots {
-            writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
-            let words = if self.lots_by_mass.contains(name) {
-                "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
-                 again"
-            } else {
-                "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
-                 chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
-            };
-            write_wrapped(out, "  note: ", words)?;
+    for bottle in &bottles.weighed {
+        let Weighed {
+            pigment,
+            before,
+            now,
+            ..
+        } = bottle;
+        write!(
+            out,
+            "{HEADING}{pigment}{HEADING:#}: a drop weighs {:.4} g",
+            now.mean.0
+        )?;
+        if let Some(sd) = now.sd {
+            write!(out, " ± {:.4} g", sd.0)?;
         }
-        for bottle in &self.weighed {
-            let Weighed {
-                pigment,
-                before,
-                now,
-                ..
-            } = bottle;
-            write!(
-                out,
-                "{HEADING}{pigment}{HEADING:#}: a drop weighs {:.4} g",
-                now.mean.0
-            )?;
-            if let Some(sd) = now.sd {
-                write!(out, " ± {:.4} g", sd.0)?;
-            }
-            write!(out, " by {}", counted(now.runs, "run"))?;
-            match before {
-                Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
-                None => writeln!(out)?,
-            }
-            for note in notes(bottle) {
-                write_wrapped(out, "  note: ", &note)?;
-            }
+        write!(out, " by {}", counted(now.runs, "run"))?;
+        match before {
+            Some(before) => writeln!(out, " (the book had {:.4} g)", before.0)?,
+            None => writeln!(out)?,
         }
-        Ok(())
+        for note in notes(bottle) {
+            write_wrapped(out, "  note: ", &note)?;
+        }
     }
+    Ok(())
 }
 
 /// What is worth a second look.

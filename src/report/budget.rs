@@ -1,11 +1,13 @@
-//! The error budget in words: what is in doubt, and the act that helps most.
+//! The error budget of a recipe: what is in doubt, and the act that helps most.
 
-use super::part::in_a_hundred;
-use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever};
+use serde_json::{Value, json as object};
+
+use super::numbers::in_a_hundred;
+use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever, SEED};
 use crate::tone::InstrumentKind;
 
 /// What a part is called.
-pub(super) fn name(part: DoubtSource) -> &'static str {
+fn name(part: DoubtSource) -> &'static str {
     match part {
         DoubtSource::DropMass => "mean mass of drops",
         DoubtSource::DropScatter => "scatter of drops",
@@ -15,6 +17,19 @@ pub(super) fn name(part: DoubtSource) -> &'static str {
         DoubtSource::Foam => "cells and rise of the foam",
         DoubtSource::Model => "the layer model",
         DoubtSource::Target => "the target",
+    }
+}
+
+fn key(part: DoubtSource) -> &'static str {
+    match part {
+        DoubtSource::DropMass => "drop_mass",
+        DoubtSource::DropScatter => "drop_scatter",
+        DoubtSource::Weighing => "weighing",
+        DoubtSource::Thickness => "thickness",
+        DoubtSource::Curves => "curves",
+        DoubtSource::Foam => "foam",
+        DoubtSource::Model => "model",
+        DoubtSource::Target => "target",
     }
 }
 
@@ -56,7 +71,7 @@ fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
 }
 
 /// The act that helps most, with what it makes of the chance.
-pub(super) fn lever(budget: &Budget) -> Option<String> {
+pub(super) fn best_next_step(budget: &Budget) -> Option<String> {
     let Lever {
         act,
         chance,
@@ -115,6 +130,35 @@ fn words(act: &Act) -> String {
             format!("{how}, if that halves its doubt")
         }
     }
+}
+
+/// Where a spread comes from; `by_draws` where its chances were drawn.
+pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
+    let parts = budget.lines.iter().map(|line| {
+        let BudgetLine {
+            part,
+            spread: [l_sd, a_sd, b_sd],
+            delta_e,
+            chance_without,
+        } = line;
+        object!({
+            "part": key(*part), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
+            "chance_without": chance_without
+        })
+    });
+    let next_step = budget.lever.as_ref().map(|found| {
+        object!({
+            "words": best_next_step(budget), "chance": found.chance, "delta_e": found.delta_e
+        })
+    });
+    object!({
+        "delta_e": budget.delta_e,
+        "chance": budget.chance,
+        "by": if by_draws { "seeded draws" } else { "first order" },
+        "seed": by_draws.then_some(SEED),
+        "parts": parts.collect::<Vec<_>>(),
+        "lever": next_step,
+    })
 }
 
 #[cfg(test)]

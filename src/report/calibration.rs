@@ -4,31 +4,31 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::bottles::{Bottles, WeighedRow};
-use super::json::document;
-use super::terminal::{EDGE_LOSS, HEADING, counted, never, write_doubtful, write_wrapped};
-use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
+use super::bottles::{self, Bottles, WeighedRow};
+use super::document::document;
+use super::foams::{FoamRow, foams, write_foam};
+use super::lots::{LotRow, write_lots};
+use super::swatches::{EDGE_LOSS, write_doubtful};
+use super::text::{HEADING, column, counted, never, write_wrapped};
+use crate::characterise::{Calibration, Curves, Judged, TOLD_NOTHING};
 use crate::error::Error;
 use crate::materials::{Material, Swatch};
 
-/// What was done to bottles, of a book that has no reading to learn from.
-pub fn bottles_json(bottles: &Bottles) -> String {
-    #[derive(Serialize)]
-    struct Document<'a> {
-        new_lots: &'a [String],
-        weighed: Vec<WeighedRow<'a>>,
-    }
-    document(&Document {
-        new_lots: &bottles.lots,
-        weighed: bottles.rows(),
-    })
-}
-
-/// The same for a terminal.
-pub fn bottles_text(bottles: &Bottles) -> String {
+/// For a terminal.
+pub fn text(
+    calibration: &Calibration,
+    swatches: &[Swatch],
+    bottles: &Bottles,
+    doubtful: &[Error],
+) -> String {
     let mut text = String::new();
-    bottles.write(&mut text).unwrap_or_else(never);
-    text + "no swatch is logged yet to learn from\n"
+    if !bottles.is_empty() {
+        bottles::write_bottles(&mut text, bottles).unwrap_or_else(never);
+        text.push('\n');
+    }
+    write(&mut text, calibration, swatches).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
+    text
 }
 
 /// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
@@ -53,30 +53,6 @@ pub fn json(
         new_lots: &'a [String],
         weighed: Vec<WeighedRow<'a>>,
         doubtful: Vec<String>,
-    }
-    #[derive(Serialize)]
-    struct FoamRow<'a> {
-        foam: &'a str,
-        first_cell_mm: f64,
-        cell_mm: f64,
-        cell_ln_sd: f64,
-        told_of_cells: f64,
-        first_absorption_gain: f64,
-        absorption_gain: f64,
-        absorption_gain_ln_sd: f64,
-        told_of_gain: f64,
-    }
-    #[derive(Serialize)]
-    struct LotRow<'a> {
-        pigment: &'a str,
-        lot_of: &'a str,
-        readings: usize,
-        strength: f64,
-        strength_sd: f64,
-        delta_a: f64,
-        delta_a_sd: f64,
-        delta_b: f64,
-        delta_b_sd: f64,
     }
     #[derive(Serialize)]
     struct Chip<'a> {
@@ -113,58 +89,19 @@ pub fn json(
         told: curves.told,
         strength: curves.strength,
     });
-    let foams = foams(calibration).map(|(foam, found)| FoamRow {
-        foam,
-        first_cell_mm: found.first.cell_mm,
-        cell_mm: found.foam.cell_mm,
-        cell_ln_sd: found.foam.cell_ln_sd,
-        told_of_cells: found.told_of_cells,
-        first_absorption_gain: found.first.absorption_gain,
-        absorption_gain: found.foam.absorption_gain,
-        absorption_gain_ln_sd: found.gain_ln_sd,
-        told_of_gain: found.told_of_gain,
-    });
-    let lots = calibration.lots.iter().map(|lot| LotRow {
-        pigment: &lot.pigment,
-        lot_of: &lot.of,
-        readings: lot.readings,
-        strength: lot.strength.0,
-        strength_sd: lot.strength.1,
-        delta_a: lot.delta_a.0,
-        delta_a_sd: lot.delta_a.1,
-        delta_b: lot.delta_b.0,
-        delta_b_sd: lot.delta_b.1,
-    });
     document(&Document {
         chips: chips.collect(),
         materials: materials.collect(),
-        foams: foams.collect(),
-        lots: lots.collect(),
+        foams: FoamRow::all(calibration),
+        lots: LotRow::all(&calibration.lots),
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
         noise: calibration.noise,
         specular: calibration.specular.map(|specular| specular.to_string()),
         lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
-        weighed: bottles.rows(),
+        weighed: bottles::weighed_rows(bottles),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
-}
-
-/// For a terminal.
-pub fn text(
-    calibration: &Calibration,
-    swatches: &[Swatch],
-    bottles: &Bottles,
-    doubtful: &[Error],
-) -> String {
-    let mut text = String::new();
-    if !bottles.is_empty() {
-        bottles.write(&mut text).unwrap_or_else(never);
-        text.push('\n');
-    }
-    write(&mut text, calibration, swatches).unwrap_or_else(never);
-    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
-    text
 }
 
 fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
@@ -296,91 +233,6 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
              a setting in book.toml (specular, observer) that is not the instrument's"
         );
         write_wrapped(out, "  ", &words)?;
-    }
-    Ok(())
-}
-
-/// The width of a column under `head` that holds all `cells`.
-fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
-    let widths = cells.map(|cell| cell.chars().count());
-    widths.max().unwrap_or(0).max(head.len())
-}
-
-fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
-    let FoamFound {
-        first,
-        foam,
-        gain_ln_sd,
-        told_of_cells,
-        told_of_gain,
-    } = found;
-    writeln!(
-        out,
-        "\n  {HEADING}{name}{HEADING:#}, risen {} times",
-        foam.expansion
-    )?;
-    let percent = |share: &f64| 100.0 * share;
-    writeln!(
-        out,
-        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % told",
-        foam.cell_mm,
-        percent(&foam.cell_ln_sd),
-        first.cell_mm,
-        percent(told_of_cells)
-    )?;
-    writeln!(
-        out,
-        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % told",
-        foam.absorption_gain,
-        percent(gain_ln_sd),
-        first.absorption_gain,
-        percent(told_of_gain)
-    )?;
-    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
-        let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
-                     skin, each read over both cards";
-        write_wrapped(out, "    ", words)?;
-    }
-    Ok(())
-}
-
-/// The foams that chips tell of, by their names.
-fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
-    let curves = calibration.curves.iter();
-    curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
-}
-
-fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
-    for Lot {
-        pigment,
-        of,
-        readings,
-        strength,
-        delta_a,
-        delta_b,
-    } in lots
-    {
-        writeln!(
-            out,
-            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {}",
-            counted(*readings, "reading")
-        )?;
-        if *readings == 0 {
-            let words = "no chip of it is logged: it is taken for the old lot, less surely; one chip is enough";
-            write_wrapped(out, "    ", words)?;
-            continue;
-        }
-        let (factor, sd) = strength;
-        writeln!(
-            out,
-            "    strength       × {factor:.2} ± {sd:.2}: for 1 g of the old take {:.2} g",
-            1.0 / factor
-        )?;
-        writeln!(
-            out,
-            "    shift of hue   Δa* {:+.1} ± {:.1}   Δb* {:+.1} ± {:.1}   in white, both as deep as L* 65",
-            delta_a.0, delta_a.1, delta_b.0, delta_b.1
-        )?;
     }
     Ok(())
 }

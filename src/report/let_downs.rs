@@ -5,8 +5,8 @@ use std::fmt::{self, Write as _};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::json::document;
-use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
+use super::document::document;
+use super::text::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
 use crate::batch::{self, CalledFor, Parts, Pour};
 use crate::materials::{Base, Cup, Grams, LetDown, Shelf, Standing};
 

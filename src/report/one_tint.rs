@@ -2,9 +2,9 @@
 
 use std::fmt::{self, Write as _};
 
-use serde_json::{Map, Value, json};
+use serde_json::{Map, Value};
 
-use super::terminal::{HEADING, capital, write_hanging, write_wrapped};
+use super::text::{HEADING, capital, write_hanging, write_wrapped};
 use crate::materials::Pigment;
 use crate::recipe::{Cost, OneTint, Stock};
 
@@ -70,7 +70,7 @@ pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Resul
 }
 
 /// The same as JSON.
-pub(super) fn as_json(one_tint: &OneTint) -> Value {
+pub(super) fn json(one_tint: &OneTint) -> Value {
     let OneTint {
         stock, skin, foam, ..
     } = one_tint;
@@ -78,13 +78,13 @@ pub(super) fn as_json(one_tint: &OneTint) -> Value {
         .map(|(name, mass)| (name.clone(), Value::from(mass.0)))
         .collect();
     let cost = |cost: &Cost| {
-        json!({
+        serde_json::json!({
             "delta_e": cost.delta_e,
             "free_delta_e": cost.free_delta_e,
             "cost": cost.in_delta_e(),
         })
     };
-    let mut said = json!({
+    let mut said = serde_json::json!({
         "stock": Pigment::STOCK,
         "g_per_100_g": grams,
         "drop_g": stock.drop_mass.0,

@@ -1,9 +1,16 @@
 //! Other thicknesses of the skin, what foaming costs, and how paint goes on, in words and rows.
 
-use super::part::{signed, tenths};
-use crate::colour::Lab;
+use std::fmt::{self, Write as _};
+
+use serde_json::{Value, json as object};
+
+use super::document::triple;
+use super::numbers::{signed, tenths, two_digits};
+use super::part_report::PartReport;
+use super::text::{HEADING, write_row, write_wrapped};
+use crate::colour::{Lab, Translucency};
 use crate::forecast::{AtThickness, Spraying, Thinnest};
-use crate::recipe::Foaming;
+use crate::recipe::{Foaming, Prospects};
 
 /// The heads of the columns of [`thickness_row`].
 pub(super) const THICKNESS_HEADS: [&str; 8] =
@@ -33,6 +40,20 @@ pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
 /// What the columns are.
 pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordered. Contrast is Y over black by Y over \
                                          white; TP is ΔE*ab (TP ab) or ΔE00 (TP 00) between the two.";
+
+/// The skin at other thicknesses.
+pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
+    writeln!(
+        out,
+        "{HEADING}Thicker or thinner{HEADING:#}   the same skin"
+    )?;
+    write_row(out, 9, THICKNESS_HEADS)?;
+    for at in &prospects.at_thicknesses {
+        write_row(out, 9, thickness_row(at).iter().map(String::as_str))?;
+    }
+    write_wrapped(out, "  ", THICKNESS_RULE)?;
+    writeln!(out)
+}
 
 /// How thin the skin may be.
 pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
@@ -91,13 +112,59 @@ pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
     ]
 }
 
-/// `value` to two digits.
-fn two_digits(value: f64) -> f64 {
-    if value <= 0.0 {
-        return 0.0;
-    }
-    let unit = 10.0_f64.powf(value.log10().floor() - 1.0);
-    (value / unit).round() * unit
+/// What else is to be expected of a part.
+pub(super) fn json(report: &PartReport<'_>) -> Value {
+    let prospects = &report.prospects;
+    let at = prospects.at_thicknesses.iter().map(|at| {
+        let AtThickness {
+            thickness,
+            lab,
+            delta_e,
+            translucency:
+                Translucency {
+                    contrast_ratio,
+                    tp_ab,
+                    tp_00,
+                },
+        } = *at;
+        object!({
+            "thickness_mm": thickness.0, "L": lab.l, "a": lab.a, "b": lab.b, "delta_e": delta_e,
+            "contrast_ratio": contrast_ratio, "tp_ab": tp_ab, "tp_00": tp_00
+        })
+    });
+    let spraying = report.paints.iter().zip(&prospects.spraying);
+    let spraying = spraying.map(|((tone, _), spraying)| {
+        let Spraying {
+            wet_g_per_100_cm2,
+            covers_cm2,
+            one_coat,
+            coats,
+            reaches_at,
+            more_coats,
+            on_the_card,
+        } = spraying;
+        object!({
+            "tone": tone, "wet_g_per_100_cm2": wet_g_per_100_cm2, "covers_cm2": covers_cm2,
+            "one_coat_mm": one_coat.0,
+            "after_each_coat": coats.iter().copied().map(triple).collect::<Vec<_>>(),
+            "reaches_at": reaches_at, "on_the_card": triple(*on_the_card),
+            "more_coats": more_coats.map(|more| object!({
+                "count": more.count, "paint_mm": more.dry_thickness.0, "delta_e": more.delta_e,
+            }))
+        })
+    });
+    object!({
+        "at_thicknesses": at.collect::<Vec<_>>(),
+        "thinnest": prospects.thinnest.map(|thinnest| {
+            object!({ "thickness_mm": thinnest.thickness.0, "within": thinnest.within })
+        }),
+        "foaming": prospects.foaming.map(|foaming| object!({
+            "pigment_multiplier": foaming.pigment_multiplier,
+            "cells_from_half_to_double":
+                foaming.cells_from_half_to_double.map(|labs| labs.map(triple)),
+        })),
+        "spraying": spraying.collect::<Vec<_>>(),
+    })
 }
 
 #[cfg(test)]
@@ -119,11 +186,5 @@ mod tests {
             at_least(0.9).starts_with("at least 0.9 mm"),
             "and no further"
         );
-    }
-
-    #[test]
-    fn an_area_has_two_digits() {
-        assert_eq!(two_digits(7368.4), 7400.0, "cm²");
-        assert_eq!(two_digits(0.0), 0.0, "none");
     }
 }

@@ -5,153 +5,25 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::LetDowns;
 use super::cautions::IN_SHORT;
-use super::json::{SeenJson, document, drops, triple};
-use super::let_downs::{taken_text, write_let_downs};
-use super::part::slip;
-use super::terminal::{HEADING, Seen, never, write_hanging, write_wrapped};
+use super::colours::{Seen, SeenJson};
+use super::corrected::{Corrected, Logging};
+use super::document::{document, drops, triple};
+use super::let_downs::{LetDowns, taken_text, write_let_downs};
+use super::swatches::what_to_check;
+use super::text::{HEADING, never, write_hanging, write_wrapped};
 use crate::batch::CalledFor;
-use crate::colour::{Lab, Translucency, delta_e_2000};
+use crate::colour::delta_e_2000;
 use crate::materials::Colorant;
-use crate::recipe::Remedy;
-
-/// How long a cup can still be worked.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PotLife {
-    /// Its base's pot life, minutes; `None` where unknown or without end.
-    pub whole_min: Option<f64>,
-    /// Minutes since it was mixed, where told.
-    pub since_min: Option<f64>,
-}
-
-/// What became of the reading.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Logging {
-    /// It was logged under this name.
-    Now(String),
-    /// It stood in the log under this name.
-    Before(String),
-    /// The demo is never written to.
-    Demo,
-    /// It was not to be logged.
-    NotAsked,
-}
-
-impl Logging {
-    fn name(&self) -> Option<&str> {
-        match self {
-            Self::Now(name) | Self::Before(name) => Some(name),
-            Self::Demo | Self::NotAsked => None,
-        }
-    }
-}
-
-impl PotLife {
-    /// Minutes that are left; below zero where it is over.
-    fn left_min(&self) -> Option<f64> {
-        Some(self.whole_min? - self.since_min?)
-    }
-
-    fn is_over(&self) -> bool {
-        self.left_min().is_some_and(|left| left <= 0.0)
-    }
-}
-
-/// All that there is to say of a correction.
-#[derive(Clone, Debug)]
-pub struct Corrected<'a> {
-    /// Both answers.
-    pub remedy: &'a Remedy,
-    /// How long the cup on the bench can still be worked.
-    pub time: PotLife,
-    /// Most drops that were to be added to it.
-    pub max_add: u32,
-    /// How the casting read.
-    pub measured: Lab,
-    /// What the book predicted of it before it was read.
-    pub predicted: Lab,
-    /// Whether the contrast ratio was to keep within a window.
-    pub is_contrast_held: bool,
-    /// The let-downs among what is added to the cup on the bench.
-    pub bench: Option<LetDowns>,
-    /// What takes these off the book.
-    pub take_commands: Vec<String>,
-    /// The let-downs of the next cup.
-    pub next: Option<LetDowns>,
-    /// What became of the reading.
-    pub logged: Logging,
-}
 
 /// A move of the contrast ratio of the next cup that is pointed out. Common practice, no source.
-const TOLD_CONTRAST: f64 = 0.1;
+const NOTED_CONTRAST: f64 = 0.1;
 
-impl Corrected<'_> {
-    /// What is added to the cup on the bench, while it takes anything.
-    fn add(&self) -> &[(Colorant, u32)] {
-        if self.time.is_over() {
-            &[]
-        } else {
-            &self.remedy.add
-        }
-    }
-
-    /// What the cup on the bench is predicted to give then: ΔE00 from the target, and what it shows of black and white.
-    fn after(&self) -> (f64, Translucency) {
-        let Remedy {
-            delta_e_now,
-            seen_now,
-            delta_e_after,
-            seen_after,
-            ..
-        } = self.remedy;
-        if self.add().is_empty() {
-            (*delta_e_now, *seen_now)
-        } else {
-            (*delta_e_after, *seen_after)
-        }
-    }
-
-    /// That the reading is beyond belief, if it is.
-    fn doubt(&self) -> Option<String> {
-        let check = slip(self.measured, self.predicted)?;
-        let off = delta_e_2000(self.measured, self.predicted);
-        let mend = match &self.logged {
-            Logging::Now(name) | Logging::Before(name) => {
-                format!(", and mend the row of {name} in swatches.csv")
-            }
-            Logging::Demo | Logging::NotAsked => String::new(),
-        };
-        Some(format!(
-            "the reading lies ΔE00 {off:.1} from what this mix was predicted to give; {check}{mend}. All numbers here rest on \
-             that reading: take it again before you add a drop"
-        ))
-    }
-
-    /// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window.
-    fn contrast_note(&self) -> Option<String> {
-        let now = self.remedy.seen_now.contrast_ratio;
-        let next = self.remedy.next.best().prediction.contrast_ratio;
-        if self.is_contrast_held || (next - now).abs() <= TOLD_CONTRAST {
-            return None;
-        }
-        let (how, option, bound) = if next > now {
-            ("hides more of", "--max-contrast", now + TOLD_CONTRAST)
-        } else {
-            ("shows more of", "--min-contrast", now - TOLD_CONTRAST)
-        };
-        Some(format!(
-            "the next cup {how} what is behind it: contrast ratio {next:.2}, and {now:.2} as poured; {option} {:.2} holds it",
-            bound.clamp(0.0, 1.0)
-        ))
-    }
-
-    fn notes(&self) -> Vec<String> {
-        self.doubt()
-            .into_iter()
-            .chain(self.contrast_note())
-            .collect()
-    }
+/// For a terminal.
+pub fn text(corrected: &Corrected<'_>) -> String {
+    let mut text = String::new();
+    write(&mut text, corrected).unwrap_or_else(never);
+    text
 }
 
 /// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
@@ -204,7 +76,7 @@ pub fn json(corrected: &Corrected<'_>) -> String {
         passes: remedy.passes,
         predicted: triple(corrected.predicted),
         delta_e_off: delta_e_2000(corrected.measured, corrected.predicted),
-        is_doubtful: corrected.doubt().is_some(),
+        is_doubtful: doubt(corrected).is_some(),
         seen_now: remedy.seen_now.into(),
         seen_after: seen_after.into(),
         logged: corrected.logged.name(),
@@ -217,15 +89,8 @@ pub fn json(corrected: &Corrected<'_>) -> String {
             proven: remedy.next.proven,
             let_downs: called_for(corrected.next.as_ref()),
         },
-        notes: corrected.notes(),
+        notes: notes(corrected),
     })
-}
-
-/// For a terminal.
-pub fn text(corrected: &Corrected<'_>) -> String {
-    let mut text = String::new();
-    write(&mut text, corrected).unwrap_or_else(never);
-    text
 }
 
 fn write(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
@@ -233,7 +98,7 @@ fn write(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     let now = remedy.delta_e_now;
     writeln!(out, "The casting is ΔE00 {now:.2} from its tone.")?;
     writeln!(out, "  as poured: {}", Seen(remedy.seen_now))?;
-    for note in corrected.notes() {
+    for note in notes(corrected) {
         write_wrapped(out, "  note: ", &note)?;
     }
     writeln!(out)?;
@@ -272,10 +137,51 @@ const NEARER: f64 = 0.005;
 
 /// What a number is told with where the reading behind it is beyond belief.
 fn condition(corrected: &Corrected<'_>) -> &'static str {
-    match corrected.doubt() {
+    match doubt(corrected) {
         Some(_) => ", if that reading is right",
         None => "",
     }
+}
+
+/// That the reading is beyond belief, if it is.
+fn doubt(corrected: &Corrected<'_>) -> Option<String> {
+    let check = what_to_check(corrected.measured, corrected.predicted)?;
+    let off = delta_e_2000(corrected.measured, corrected.predicted);
+    let mend = match &corrected.logged {
+        Logging::Now(name) | Logging::Before(name) => {
+            format!(", and mend the row of {name} in swatches.csv")
+        }
+        Logging::Demo | Logging::NotAsked => String::new(),
+    };
+    Some(format!(
+        "the reading lies ΔE00 {off:.1} from what this mix was predicted to give; {check}{mend}. All numbers here rest on \
+         that reading: take it again before you add a drop"
+    ))
+}
+
+/// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window.
+fn contrast_note(corrected: &Corrected<'_>) -> Option<String> {
+    let now = corrected.remedy.seen_now.contrast_ratio;
+    let next = corrected.remedy.next.best().prediction.contrast_ratio;
+    if corrected.is_contrast_held || (next - now).abs() <= NOTED_CONTRAST {
+        return None;
+    }
+    let (how, option, bound) = if next > now {
+        ("hides more of", "--max-contrast", now + NOTED_CONTRAST)
+    } else {
+        ("shows more of", "--min-contrast", now - NOTED_CONTRAST)
+    };
+    Some(format!(
+        "the next cup {how} what is behind it: contrast ratio {next:.2}, and {now:.2} as poured; {option} {:.2} holds it",
+        bound.clamp(0.0, 1.0)
+    ))
+}
+
+fn notes(corrected: &Corrected<'_>) -> Vec<String> {
+    doubt(corrected)
+        .into_iter()
+        .chain(contrast_note(corrected))
+        .collect()
 }
 
 fn write_bench(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {

@@ -2,10 +2,16 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::batch::all_pots;
+use super::cautions::cautions;
+use super::colours::steps;
 use super::let_downs::{self, LetDowns};
-use super::part::{all_pots, signed, steps, tenths};
+use super::numbers::{signed, tenths};
+use super::part::remarks;
+use super::part_report::{PartReport, PouredRecipe};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
-use super::{PartReport, PouredRecipe, budget, cautions, one_tint};
+use super::reach::verdict;
+use super::{budget, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
 use crate::forecast::Pair;
@@ -45,7 +51,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                 @if let Some(one_tint) = report.one_tint { (stirred(one_tint)) }
                 (called_for(report))
                 (thicknesses(&report.prospects))
-                @for (place, (cup, said)) in report.told().into_iter().enumerate() {
+                @for (place, (cup, said)) in remarks(report).into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
                 section.after {
@@ -111,7 +117,7 @@ fn target(report: &PartReport<'_>) -> Markup {
                         "; flush " (numbers(flush.lab))
                     }
                 }
-                p class=(standing) { (report.verdict()) }
+                p class=(standing) { (verdict(report)) }
                 @for note in &report.notes { p.note { (note) } }
             }
         }
@@ -228,7 +234,7 @@ fn how_sure(cup: &PouredRecipe) -> Markup {
             }
         }
         p.figures { (sentence(&budget::in_doubt(&best.budget))) }
-        @if let Some(lever) = budget::lever(&best.budget) { p.figures { b { (sentence(&lever)) } } }
+        @if let Some(next_step) = budget::best_next_step(&best.budget) { p.figures { b { (sentence(&next_step)) } } }
     }
 }
 

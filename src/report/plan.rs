@@ -5,8 +5,8 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use super::cautions::IN_SHORT;
-use super::json::document;
-use super::terminal::{HEADING, never, write_mix, write_wrapped};
+use super::document::document;
+use super::text::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::materials::Shelf;
 

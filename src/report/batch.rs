@@ -1,0 +1,84 @@
+//! One cup as it is poured: parts, doses and moments, in the order of the work.
+
+use std::fmt::{self, Write as _};
+
+use super::cautions::write_care;
+use super::document::document;
+use super::let_downs::{LetDowns, write_let_downs};
+use super::text::{HEADING, capital, never, write_hanging, write_notes};
+use crate::batch::{Dose, InAll, Measure, Parts, Pour};
+
+/// One cup, scaled.
+pub fn text(pour: &Pour) -> String {
+    let mut text = String::new();
+    write_batch(&mut text, pour).unwrap_or_else(never);
+    text
+}
+
+/// The answer of `batch`.
+pub fn json(pour: &Pour) -> String {
+    document(pour)
+}
+
+fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
+    let kind = pour.kind.to_string();
+    write_let_downs(out, LetDowns::of(&kind, pour))?;
+    let kind = capital(&kind);
+    writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
+    write_pour(out, pour)?;
+    for moment in &pour.timeline {
+        writeln!(out, "  {:>6} min  {}", moment.minutes, moment.what)?;
+    }
+    write_care(out, [pour])
+}
+
+pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
+    if pour.pots > 1 {
+        writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
+    }
+    let (first, last) = match pour.parts {
+        Parts::Single {} => ((pour.base_g, "g ", pour.base.as_str()), None),
+        Parts::Weighed { part_a_g, part_b_g } => ((part_b_g, "g ", PART_B), Some((part_a_g, "g "))),
+        Parts::ByVolume {
+            part_a_ml,
+            part_b_ml,
+        } => ((part_b_ml, "ml", PART_B), Some((part_a_ml, "ml"))),
+    };
+    let (amount, unit, what) = first;
+    writeln!(out, "  {amount:>9} {unit} {what}")?;
+    for Dose {
+        colorant,
+        measure,
+        rounding,
+        ..
+    } in &pour.doses
+    {
+        let off = match rounding.abs() {
+            small if small < 0.005 => String::new(),
+            _ => format!("  ({:+.0} % by rounding)", 100.0 * rounding),
+        };
+        match measure {
+            Measure::Drops(1) => writeln!(out, "  {:>9}    {colorant}{off}", "1 drop")?,
+            Measure::Drops(count) => {
+                writeln!(out, "  {:>9}    {colorant}{off}", format!("{count} drops"))?;
+            }
+            Measure::MassG(mass) => writeln!(out, "  {mass:>9} g  {colorant}{off}")?,
+        }
+    }
+    if let Some((amount, unit)) = last {
+        writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
+    }
+    if let Some(in_all) = &pour.in_all {
+        write_hanging(out, &all_pots(in_all))?;
+    }
+    write_notes(out, &pour.warnings)
+}
+
+const PART_B: &str = "part B, first";
+
+/// What all pots of a batch take together.
+pub(super) fn all_pots(in_all: &InAll) -> String {
+    let InAll { base_g, mix } = in_all;
+    let besides = if mix.is_empty() { "no pigment" } else { mix };
+    format!("in all {base_g} g of base; {besides}")
+}

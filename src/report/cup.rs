@@ -1,0 +1,183 @@
+//! One cup of a matched part: its recipes, how to pour the best, and what comes out.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use super::batch::write_pour;
+use super::budget;
+use super::colours::{Numbers, Patch, Seen, Steps, steps};
+use super::document::{drops, triple};
+use super::lights::{Worst, by_light, write_pairs};
+use super::part_report::{PartReport, PouredRecipe};
+use super::predictions::{Predicted, write_made};
+use super::text::{HEADING, capital, write_hanging, write_wrapped};
+use crate::batch::Pour;
+use crate::colour::{Lab, Light, Observer, delta_e_ab};
+use crate::error::Result;
+use crate::forecast::{Prediction, acceptable_ab};
+
+pub(super) fn write_cup(
+    out: &mut String,
+    step: usize,
+    cup: &PouredRecipe,
+    said: &[String],
+) -> fmt::Result {
+    let PouredRecipe {
+        name,
+        recipe,
+        pour,
+        aims_at,
+        apply,
+    } = cup;
+    let best = recipe.best();
+    let name = capital(name);
+    writeln!(
+        out,
+        "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
+        pour.base
+    )?;
+    write_pour(out, pour)?;
+    if let Some(liquid) = best.before_rise {
+        let (numbers, patch) = (Numbers(liquid), Patch(liquid));
+        writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
+    }
+    write_prediction(out, &best.prediction, recipe.aim, best.delta_e)?;
+    write_wrapped(out, "  ", &format!("aimed at {aims_at}"))?;
+    said.iter().try_for_each(|one| write_hanging(out, one))?;
+    write_hanging(out, &budget::in_doubt(&best.budget))?;
+    if let Some(next_step) = budget::best_next_step(&best.budget) {
+        write_hanging(out, &next_step)?;
+    }
+    write_pairs(out, &best.under)?;
+    for other in &recipe.choices[1..] {
+        let mix = &other.poured.mix;
+        let mix = if mix.is_empty() {
+            "no pigment".to_owned()
+        } else {
+            mix.to_string()
+        };
+        writeln!(out, "  or ΔE00 {:.2}: {mix}", other.delta_e)?;
+    }
+    if recipe.proven {
+        writeln!(
+            out,
+            "  proven within {:.2} ΔE00 of the best whole-drop recipe",
+            recipe.gap
+        )
+    } else {
+        writeln!(
+            out,
+            "  the best recipe found; none can be nearer by more than ΔE00 {:.2}",
+            recipe.gap
+        )
+    }
+}
+
+fn write_prediction(
+    out: &mut String,
+    prediction: &Prediction,
+    aim: Lab,
+    delta_e: f64,
+) -> fmt::Result {
+    let Prediction {
+        lab, translucency, ..
+    } = prediction;
+    writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
+    write_made(out, prediction)?;
+    writeln!(
+        out,
+        "  ΔE00 {delta_e:.2}   {}   {}",
+        Steps(steps(aim, *lab)),
+        Seen(*translucency)
+    )
+}
+
+#[derive(Serialize)]
+pub(super) struct CupJson<'a> {
+    base: &'a str,
+    /// Of one of so many pots alike is all that follows.
+    pots: u32,
+    base_g: f64,
+    mix: String,
+    aim: Value,
+    /// Whether the best is aimed to within tolerance.
+    passes: bool,
+    proven: bool,
+    gap: f64,
+    recipes: Vec<RecipeJson>,
+    pour: &'a Pour,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before_rise: Option<Value>,
+}
+
+#[derive(Serialize)]
+struct RecipeJson {
+    drops: Map<String, Value>,
+    delta_e: f64,
+    #[serde(rename = "delta_L")]
+    delta_l: f64,
+    delta_a: f64,
+    delta_b: f64,
+    /// ΔE00 under each light that was matched under.
+    delta_e_under: Map<String, Value>,
+    /// What of it is metamerism against the book's light.
+    metamerism_under: Map<String, Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    worst_under: Option<Worst>,
+    /// ΔE*ab, and how much of it observers accept.
+    delta_e_ab: f64,
+    acceptable_ab: f64,
+    /// Chance of landing within the tolerance, 0–1.
+    chance: f64,
+    budget: Value,
+    #[serde(flatten)]
+    predicted: Predicted,
+}
+
+impl<'a> CupJson<'a> {
+    pub(super) fn new(
+        report: &PartReport<'_>,
+        cup: &'a PouredRecipe,
+        observer: Observer,
+        lights: &[Light],
+    ) -> Result<Self> {
+        let passes = report.is_reached(cup);
+        let PouredRecipe {
+            recipe: cup, pour, ..
+        } = cup;
+        let best = cup.best();
+        let recipes = cup.choices.iter().map(|choice| {
+            let [delta_l, delta_a, delta_b] = steps(cup.aim, choice.prediction.lab);
+            RecipeJson {
+                drops: drops(&choice.drops),
+                delta_e: choice.delta_e,
+                delta_l,
+                delta_a,
+                delta_b,
+                delta_e_under: by_light(&choice.under, |pair| pair.delta_e),
+                metamerism_under: by_light(&choice.under, |pair| pair.metamerism),
+                worst_under: Worst::of(&choice.under),
+                delta_e_ab: delta_e_ab(cup.aim, choice.prediction.lab),
+                acceptable_ab: acceptable_ab(cup.aim),
+                chance: choice.chance,
+                budget: budget::json(&choice.budget, choice.prediction.is_bent()),
+                predicted: Predicted::new(&choice.prediction, observer, lights),
+            }
+        });
+        Ok(Self {
+            base: &best.poured.base,
+            pots: pour.pots,
+            base_g: best.poured.base_mass.0,
+            mix: report.spelled_out(&best.poured.mix)?.to_string(),
+            aim: triple(cup.aim),
+            passes,
+            proven: cup.proven,
+            gap: cup.gap,
+            recipes: recipes.collect(),
+            pour,
+            before_rise: best.before_rise.map(triple),
+        })
+    }
+}

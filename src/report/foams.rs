@@ -1,0 +1,84 @@
+//! What chips found out of a foam: its cells, and how much they make it absorb.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+
+use super::text::{HEADING, write_wrapped};
+use crate::characterise::{Calibration, FoamFound, TOLD_NOTHING};
+
+/// The foams that chips tell of, by their names.
+pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
+    let curves = calibration.curves.iter();
+    curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
+}
+
+pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
+    let FoamFound {
+        first,
+        foam,
+        gain_ln_sd,
+        told_of_cells,
+        told_of_gain,
+    } = found;
+    writeln!(
+        out,
+        "\n  {HEADING}{name}{HEADING:#}, risen {} times",
+        foam.expansion
+    )?;
+    let percent = |share: &f64| 100.0 * share;
+    writeln!(
+        out,
+        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % told",
+        foam.cell_mm,
+        percent(&foam.cell_ln_sd),
+        first.cell_mm,
+        percent(told_of_cells)
+    )?;
+    writeln!(
+        out,
+        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % told",
+        foam.absorption_gain,
+        percent(gain_ln_sd),
+        first.absorption_gain,
+        percent(told_of_gain)
+    )?;
+    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
+        let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
+                     skin, each read over both cards";
+        write_wrapped(out, "    ", words)?;
+    }
+    Ok(())
+}
+
+/// A foam that chips are of, for other programs.
+#[derive(Serialize)]
+pub(super) struct FoamRow<'a> {
+    foam: &'a str,
+    first_cell_mm: f64,
+    cell_mm: f64,
+    cell_ln_sd: f64,
+    told_of_cells: f64,
+    first_absorption_gain: f64,
+    absorption_gain: f64,
+    absorption_gain_ln_sd: f64,
+    told_of_gain: f64,
+}
+
+impl<'a> FoamRow<'a> {
+    /// All foams of which `calibration` found anything.
+    pub(super) fn all(calibration: &'a Calibration) -> Vec<Self> {
+        let row = |(foam, found): (&'a str, &'a FoamFound)| Self {
+            foam,
+            first_cell_mm: found.first.cell_mm,
+            cell_mm: found.foam.cell_mm,
+            cell_ln_sd: found.foam.cell_ln_sd,
+            told_of_cells: found.told_of_cells,
+            first_absorption_gain: found.first.absorption_gain,
+            absorption_gain: found.foam.absorption_gain,
+            absorption_gain_ln_sd: found.gain_ln_sd,
+            told_of_gain: found.told_of_gain,
+        };
+        foams(calibration).map(row).collect()
+    }
+}
