@@ -54,44 +54,13 @@ pub fn json(
         weighed: Vec<WeighedRow<'a>>,
         doubtful: Vec<String>,
     }
-    #[derive(Serialize)]
-    struct Chip<'a> {
-        swatch: &'a str,
-        over: &'a str,
-        delta_e_before: f64,
-        delta_e_after: f64,
-        trust: f64,
-        #[serde(skip_serializing_if = "Option::is_none")]
-        disagrees: Option<String>,
-        #[serde(skip_serializing_if = "std::ops::Not::not")]
-        small_aperture: bool,
-    }
-    #[derive(Serialize)]
-    struct Row<'a> {
-        material: &'a str,
-        told: f64,
-        strength: f64,
-    }
-    let chips = swatches
-        .iter()
-        .zip(&calibration.judged)
-        .map(|(swatch, judged)| Chip {
-            swatch: &swatch.id,
-            over: swatch.build.beneath.name(),
-            delta_e_before: judged.before,
-            delta_e_after: judged.after,
-            trust: judged.trust,
-            disagrees: judged.suspicion.map(|suspicion| suspicion.to_string()),
-            small_aperture: swatch.loses_light_at_the_edge(),
-        });
-    let materials = calibration.curves.iter().map(|curves| Row {
-        material: curves.material.name(),
-        told: curves.told,
-        strength: curves.strength,
-    });
     document(&Document {
-        chips: chips.collect(),
-        materials: materials.collect(),
+        chips: swatches
+            .iter()
+            .zip(&calibration.judged)
+            .map(Chip::of)
+            .collect(),
+        materials: calibration.curves.iter().map(Row::of).collect(),
         foams: FoamRow::all(calibration),
         lots: LotRow::all(&calibration.lots),
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
@@ -104,22 +73,81 @@ pub fn json(
     })
 }
 
+/// A reading, and ΔE00 from its prediction before and after.
+#[derive(Serialize)]
+struct Chip<'a> {
+    swatch: &'a str,
+    over: &'a str,
+    delta_e_before: f64,
+    delta_e_after: f64,
+    /// How much of it was believed, 0–1: less than 1 where it lies farther off than can be trusted.
+    trust: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    disagrees: Option<String>,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    small_aperture: bool,
+}
+
+impl<'a> Chip<'a> {
+    fn of((swatch, judged): (&'a Swatch, &Judged)) -> Self {
+        Self {
+            swatch: &swatch.id,
+            over: swatch.build.beneath.name(),
+            delta_e_before: judged.before,
+            delta_e_after: judged.after,
+            trust: judged.trust,
+            disagrees: judged.suspicion.map(|suspicion| suspicion.to_string()),
+            small_aperture: swatch.loses_light_at_the_edge(),
+        }
+    }
+}
+
+/// A material, the share of its prior variance that the chips removed (0–1), and its strength to its first guess.
+#[derive(Serialize)]
+struct Row<'a> {
+    material: &'a str,
+    told: f64,
+    strength: f64,
+}
+
+impl<'a> Row<'a> {
+    fn of(curves: &'a Curves) -> Self {
+        Self {
+            material: curves.material.name(),
+            told: curves.told,
+            strength: curves.strength,
+        }
+    }
+}
+
 fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
-    let Calibration {
-        curves,
-        judged,
-        noise,
-        ..
-    } = calibration;
-    let mean =
-        |of: fn(&Judged) -> f64| judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64;
+    write_readings(out, calibration, swatches)?;
+    write_materials(out, &calibration.curves)?;
+    for (foam, found) in foams(calibration) {
+        write_foam(out, foam, found)?;
+    }
+    write_lots(out, &calibration.lots)?;
+    writeln!(out)?;
+    write_suspicions(out, calibration, swatches)?;
+    write_first_guesses(out, calibration)?;
+    write_instrument(out, calibration)
+}
+
+/// Mean of a number of all readings; 0 where there is none.
+fn mean(judged: &[Judged], of: fn(&Judged) -> f64) -> f64 {
+    judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64
+}
+
+/// ΔE00 of every reading from its prediction, before and after learning from it: a row each, under their means.
+fn write_readings(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
+    let Calibration { curves, judged, .. } = calibration;
     writeln!(
         out,
         "{HEADING}{}, {}{HEADING:#}: mean ΔE00 {:.2} before, {:.2} after",
         counted(judged.len(), "reading"),
         counted(curves.len(), "material"),
-        mean(|judged| judged.before),
-        mean(|judged| judged.after)
+        mean(judged, |judged| judged.before),
+        mean(judged, |judged| judged.after)
     )?;
     let ids = column("reading", swatches.iter().map(|swatch| swatch.id.as_str()));
     let over = column(
@@ -141,6 +169,11 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             judged.after
         )?;
     }
+    Ok(())
+}
+
+/// What was learnt of every material: the share of its prior variance that the chips removed, and its strength.
+fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
     let names = column(
         "material",
         curves.iter().map(|curves| curves.material.name()),
@@ -164,15 +197,23 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             100.0 * told
         )?;
     }
-    for (foam, found) in foams(calibration) {
-        write_foam(out, foam, found)?;
-    }
-    write_lots(out, &calibration.lots)?;
-    writeln!(out)?;
-    if !calibration.lots_alone.is_empty() {
+    Ok(())
+}
+
+/// Which readings are to be looked at again: lots without a chip of the old one, small apertures, chips that disagree
+/// with the others, and all of them where learning made the fit worse.
+fn write_suspicions(
+    out: &mut String,
+    calibration: &Calibration,
+    swatches: &[Swatch],
+) -> fmt::Result {
+    let Calibration {
+        judged, lots_alone, ..
+    } = calibration;
+    if !lots_alone.is_empty() {
         let words = format!(
             "lots that cannot be set beside the old one, since no chip tells of that: {}",
-            calibration.lots_alone.join(", ")
+            lots_alone.join(", ")
         );
         write_wrapped(out, "  ", &words)?;
     }
@@ -199,35 +240,53 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             write_wrapped(out, "  ", &words)?;
         }
     }
-    if mean(|judged| judged.after) > mean(|judged| judged.before) {
+    if mean(judged, |judged| judged.after) > mean(judged, |judged| judged.before) {
         let words = "the readings fit worse than before: they contradict each other, and what was learnt is not to be trusted; \
                      look at the rows that are farthest off";
         write_wrapped(out, "  ", words)?;
     }
-    let untold: Vec<&Material> = still_first_guess(calibration).collect();
-    if !untold.is_empty() {
-        let names: Vec<&str> = untold.iter().map(|material| material.name()).collect();
-        let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
-        let advice = if untold.iter().any(is_pigment) {
-            "; `dropwise plan` says which chip would tell"
-        } else {
-            ""
-        };
-        let words = format!(
-            "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
-            100.0 * TOLD_NOTHING,
-            names.join(", ")
-        );
-        write_wrapped(out, "  ", &words)?;
+    Ok(())
+}
+
+/// Which materials stay near their first guess, and, where a chip would change that, who chooses it.
+fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    let near_first_guess: Vec<&Material> = still_first_guess(calibration).collect();
+    if near_first_guess.is_empty() {
+        return Ok(());
     }
-    if let Some(specular) = calibration.specular {
+    let names: Vec<&str> = near_first_guess
+        .iter()
+        .map(|material| material.name())
+        .collect();
+    let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
+    let advice = if near_first_guess.iter().any(is_pigment) {
+        "; `dropwise plan` says which chip would tell"
+    } else {
+        ""
+    };
+    let words = format!(
+        "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
+        100.0 * TOLD_NOTHING,
+        names.join(", ")
+    );
+    write_wrapped(out, "  ", &words)
+}
+
+/// What the readings give away of the instrument: that it takes specular light otherwise than the book says, or scatters.
+fn write_instrument(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    /// Scatter, in that of a steady instrument, from which it is pointed out. Common practice, no source.
+    const UNSTEADY: f64 = 3.0;
+    let Calibration {
+        noise, specular, ..
+    } = calibration;
+    if let Some(specular) = specular {
         let words = format!(
             "readings lie below what the surface alone mirrors: they are with specular light {specular}, as book.toml should \
              say (a calibration that is kept writes it there)"
         );
         write_wrapped(out, "  ", &words)?;
     }
-    if *noise > 3.0 {
+    if *noise > UNSTEADY {
         let words = format!(
             "readings scatter {noise:.1} times as much as a steady instrument does: uneven chips, another instrument, or \
              a setting in book.toml (specular, observer) that is not the instrument's"

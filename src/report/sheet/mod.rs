@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::batch::all_pots;
-use super::cautions::cautions;
+use super::cautions::{Caution, cautions};
 use super::colours::steps;
 use super::let_downs::{self, LetDowns};
 use super::numbers::{signed, tenths};
@@ -54,50 +54,71 @@ pub fn part(report: &PartReport<'_>) -> String {
                 @for (place, (cup, said)) in remarks(report).into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
-                section.after {
-                    h2 { "Out of the mould" }
-                    p {
-                        "Lay it beside the reference in the light where it will be seen, and look. Then read it and "
-                        "log it: what was measured teaches the next cup."
-                    }
-                    p.blanks {
-                        span { "thickness " (blank()) " mm" }
-                        @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
-                        span.wide { "looks " (blank()) }
-                    }
-                    pre { (report.log_command) }
-                    @if !report.take_commands.is_empty() {
-                        p { (let_downs::TAKEN) }
-                        @for command in &report.take_commands { pre { (command) } }
-                    }
-                    @if !report.repeat_commands.is_empty() {
-                        p { (one_tint::AT_ANOTHER_SIZE) }
-                        @for command in &report.repeat_commands { pre { (command) } }
-                    }
-                }
-                section.sure {
-                    h2 { "How sure it is" }
-                    @for cup in report.cups() { (how_sure(cup)) }
-                    p.figures {
-                        "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
-                        "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
-                    }
-                }
-                section.cautions {
-                    h2 { "Care" }
-                    dl {
-                        @for caution in &dangers {
-                            div {
-                                dt { (caution.danger) }
-                                dd { (caution.usual) }
-                            }
-                        }
+                (after(report))
+                (sure(report))
+                (care(&dangers))
+            }
+        }
+    }
+    .into_string()
+}
+
+/// What is done when the casting is out of the mould: reading it, and the commands that log it.
+fn after(report: &PartReport<'_>) -> Markup {
+    html! {
+        section.after {
+            h2 { "Out of the mould" }
+            p {
+                "Lay it beside the reference in the light where it will be seen, and look. Then read it and "
+                "log it: what was measured teaches the next cup."
+            }
+            p.blanks {
+                span { "thickness " (blank()) " mm" }
+                @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
+                span.wide { "looks " (blank()) }
+            }
+            pre { (report.log_command) }
+            @if !report.take_commands.is_empty() {
+                p { (let_downs::TAKEN) }
+                @for command in &report.take_commands { pre { (command) } }
+            }
+            @if !report.repeat_commands.is_empty() {
+                p { (one_tint::AT_ANOTHER_SIZE) }
+                @for command in &report.repeat_commands { pre { (command) } }
+            }
+        }
+    }
+}
+
+/// How sure every cup is.
+fn sure(report: &PartReport<'_>) -> Markup {
+    html! {
+        section.sure {
+            h2 { "How sure it is" }
+            @for cup in report.cups() { (how_sure(cup)) }
+            p.figures {
+                "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
+                "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
+            }
+        }
+    }
+}
+
+/// The cautions in full.
+fn care(dangers: &[Caution]) -> Markup {
+    html! {
+        section.cautions {
+            h2 { "Care" }
+            dl {
+                @for caution in dangers {
+                    div {
+                        dt { (caution.danger) }
+                        dd { (caution.usual) }
                     }
                 }
             }
         }
     }
-    .into_string()
 }
 
 fn target(report: &PartReport<'_>) -> Markup {
