@@ -157,7 +157,7 @@ pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
         "by": if by_draws { "seeded draws" } else { "first order" },
         "seed": by_draws.then_some(SEED),
         "parts": parts.collect::<Vec<_>>(),
-        "lever": next_step,
+        "best_next_step": next_step,
     })
 }
 

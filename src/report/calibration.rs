@@ -106,7 +106,7 @@ impl<'a> Chip<'a> {
 #[derive(Serialize)]
 struct Row<'a> {
     material: &'a str,
-    told: f64,
+    variance_removed: f64,
     strength: f64,
 }
 
@@ -114,7 +114,7 @@ impl<'a> Row<'a> {
     fn of(curves: &'a Curves) -> Self {
         Self {
             material: curves.material.name(),
-            told: curves.told,
+            variance_removed: curves.told,
             strength: curves.strength,
         }
     }
@@ -180,7 +180,7 @@ fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
     );
     writeln!(
         out,
-        "\n  {:<names$}    told   strength to its first guess",
+        "\n  {:<names$}  variance removed   strength to its first guess",
         "material"
     )?;
     for Curves {
@@ -193,7 +193,7 @@ fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
         let name = material.name();
         writeln!(
             out,
-            "  {name:<names$}  {:4.0} %   × {strength:.2}",
+            "  {name:<names$}  {:14.0} %   × {strength:.2}",
             100.0 * told
         )?;
     }
@@ -265,7 +265,7 @@ fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Resu
         ""
     };
     let words = format!(
-        "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
+        "the chips remove less than {:.0} % of the variance of these, which stay near their first guess: {}{advice}",
         100.0 * TOLD_NOTHING,
         names.join(", ")
     );

@@ -29,7 +29,7 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
     let percent = |share: &f64| 100.0 * share;
     writeln!(
         out,
-        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % told",
+        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % of variance removed",
         foam.cell_mm,
         percent(&foam.cell_ln_sd),
         first.cell_mm,
@@ -37,14 +37,14 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
     )?;
     writeln!(
         out,
-        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % told",
+        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % of variance removed",
         foam.absorption_gain,
         percent(gain_ln_sd),
         first.absorption_gain,
         percent(told_of_gain)
     )?;
     if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
-        let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
+        let words = "hardly known yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
                      skin, each read over both cards";
         write_wrapped(out, "    ", words)?;
     }
@@ -58,11 +58,11 @@ pub(super) struct FoamRow<'a> {
     first_cell_mm: f64,
     cell_mm: f64,
     cell_ln_sd: f64,
-    told_of_cells: f64,
+    cells_variance_removed: f64,
     first_absorption_gain: f64,
     absorption_gain: f64,
     absorption_gain_ln_sd: f64,
-    told_of_gain: f64,
+    gain_variance_removed: f64,
 }
 
 impl<'a> FoamRow<'a> {
@@ -73,11 +73,11 @@ impl<'a> FoamRow<'a> {
             first_cell_mm: found.first.cell_mm,
             cell_mm: found.foam.cell_mm,
             cell_ln_sd: found.foam.cell_ln_sd,
-            told_of_cells: found.told_of_cells,
+            cells_variance_removed: found.told_of_cells,
             first_absorption_gain: found.first.absorption_gain,
             absorption_gain: found.foam.absorption_gain,
             absorption_gain_ln_sd: found.gain_ln_sd,
-            told_of_gain: found.told_of_gain,
+            gain_variance_removed: found.told_of_gain,
         };
         foams(calibration).map(row).collect()
     }

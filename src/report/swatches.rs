@@ -156,10 +156,10 @@ pub(super) fn write_doubtful(out: &mut String, doubtful: &[Error]) -> fmt::Resul
 pub(super) const EDGE_LOSS: &str = "an aperture of less than three thicknesses loses light that leaves a translucent \
     casting beside it: it reads darker than it looks, most where it lets most light through (red); read it through a wider one";
 
-/// ΔE00 between reading and prediction from which a slip of the pen is likelier than an error of the model.
+/// ΔE00 between reading and prediction from which a mistake in writing is likelier than an error of the model.
 const IMPLAUSIBLE: f64 = 12.0;
 
-/// What to check where a reading lies so far from its prediction that a slip is likelier than an error of the model.
+/// What to check where a reading lies so far from its prediction that a mistake in writing is likelier than an error of the model.
 pub(super) fn what_to_check(measured: Lab, predicted: Lab) -> Option<&'static str> {
     (delta_e_2000(measured, predicted) > IMPLAUSIBLE).then_some(
         "that is far: check the order of L*, a*, b*, the base, the mix and the thickness",
