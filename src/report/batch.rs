@@ -1,4 +1,7 @@
 //! One cup as it is poured: parts, doses and moments, in the order of the work.
+//!
+//! The order is that of the bench: part B takes the doses, and part A comes last, since it starts the clock. A mix sheet has
+//! the same rows with boxes to tick.
 
 use std::fmt::{self, Write as _};
 
@@ -20,6 +23,7 @@ pub fn json(pour: &Pour) -> String {
     document(pour)
 }
 
+/// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     let kind = pour.kind.to_string();
     write_let_downs(out, LetDowns::of(&kind, pour))?;
@@ -32,6 +36,8 @@ fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     write_care(out, [pour])
 }
 
+/// What goes into one pot, in the order that it goes in: part B (or the base that comes as one part), the doses, part A
+/// last, since it starts the clock. Doses that rounding to whole drops changes by 0.5 % or more say by how much.
 pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
@@ -74,9 +80,11 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     write_notes(out, &pour.warnings)
 }
 
+/// What part B is called on a line of a pour.
 const PART_B: &str = "part B, first";
 
-/// What all pots of a batch take together.
+/// What all pots of a batch take together, as a sentence without capital and full stop:
+/// `in all 1200 g of base; titanium white 48`.
 pub(super) fn all_pots(in_all: &InAll) -> String {
     let InAll { base_g, mix } = in_all;
     let besides = if mix.is_empty() { "no pigment" } else { mix };

@@ -1,4 +1,7 @@
 //! What weighing drops and new bottles did to the shelf.
+//!
+//! The book itself was changed before anything is worded here: a new lot stands on the shelf, and a mean mass of drops is that
+//! of all runs.
 
 use std::fmt::{self, Write as _};
 
@@ -19,14 +22,15 @@ pub struct Bottles {
     pub weighed: Vec<Weighed>,
 }
 
-/// The same for a terminal.
+/// What was done to bottles, of a book that has no reading to learn from, for a terminal.
 pub fn text(bottles: &Bottles) -> String {
     let mut text = String::new();
     write_bottles(&mut text, bottles).unwrap_or_else(never);
     text + "no swatch is logged yet to learn from\n"
 }
 
-/// What was done to bottles, of a book that has no reading to learn from.
+/// The same for other programs: `{"new_lots": […], "weighed": [{"pigment": …, "lot": …, "runs": …, "drop_g_before": …,
+/// "drop_g": …, "drop_g_sd": …, "notes": […]}]}`, masses in g.
 pub fn json(bottles: &Bottles) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
@@ -42,11 +46,16 @@ pub fn json(bottles: &Bottles) -> String {
 /// A bottle whose drops were weighed, for other programs.
 #[derive(Serialize)]
 pub(super) struct WeighedRow<'a> {
+    /// The pigment's name in the book.
     pigment: &'a str,
     lot: &'a str,
+    /// How many runs of drops its mean is of.
     runs: usize,
+    /// Mean mass of a drop before, g; `null` where the book had none.
     drop_g_before: Option<Grams>,
+    /// Mean mass of a drop now, g.
     drop_g: Grams,
+    /// Standard deviation from run to run, g; `null` below as many runs as tell it.
     drop_g_sd: Option<Grams>,
     notes: Vec<String>,
 }
@@ -64,6 +73,7 @@ impl Bottles {
 
 /// The bottles whose drops were weighed, a row each.
 pub(super) fn weighed_rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
+    /// A bottle, and what is worth a second look.
     fn row(bottle: &Weighed) -> WeighedRow<'_> {
         let Weighed {
             pigment,
@@ -127,6 +137,7 @@ pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result 
 
 /// What is worth a second look.
 fn notes(bottle: &Weighed) -> Vec<String> {
+    /// Share by which the mean mass of a drop must change for another bottle to be likely. Common practice, no source.
     const OTHER_BOTTLE: f64 = 0.1;
     let Weighed {
         pigment,

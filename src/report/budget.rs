@@ -1,4 +1,7 @@
 //! The error budget of a recipe: what is in doubt, and the act that helps most.
+//!
+//! Spreads are one standard deviation, worded as ΔE00 and largest first; what is below 0.05 goes without a word. The act is
+//! chosen elsewhere; here it is said with its number.
 
 use serde_json::{Value, json as object};
 
@@ -6,7 +9,7 @@ use super::numbers::in_a_hundred;
 use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever, SEED};
 use crate::tone::InstrumentKind;
 
-/// What a part is called.
+/// What a source of doubt is called in a sentence.
 fn name(part: DoubtSource) -> &'static str {
     match part {
         DoubtSource::DropMass => "mean mass of drops",
@@ -20,6 +23,7 @@ fn name(part: DoubtSource) -> &'static str {
     }
 }
 
+/// What a source of doubt is called in a document.
 fn key(part: DoubtSource) -> &'static str {
     match part {
         DoubtSource::DropMass => "drop_mass",
@@ -90,6 +94,7 @@ pub(super) fn best_next_step(budget: &Budget) -> Option<String> {
     ))
 }
 
+/// An act, as one says it to whoever stands at the bench: with its number, and the scale or tolerance that it takes.
 fn words(act: &Act) -> String {
     match act {
         Act::Weigh { pigment, step } => {
@@ -132,7 +137,11 @@ fn words(act: &Act) -> String {
     }
 }
 
-/// Where a spread comes from; `by_draws` where its chances were drawn.
+/// `{"delta_e": …, "chance": …, "by": …, "seed": …, "parts": [{"part": …, "L_sd": …, …}], "best_next_step": {"words": …,
+/// "chance": …, "delta_e": …}}`.
+///
+/// `parts` are the sources of a spread: ΔE00 of each at one standard deviation, and the chance (0–1) that would be left
+/// without it. The chances were drawn, from `seed`, where `by_draws`, and are of first order otherwise.
 pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
     let parts = budget.lines.iter().map(|line| {
         let BudgetLine {

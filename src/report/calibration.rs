@@ -1,4 +1,7 @@
 //! What a calibration found: chip by chip, material by material.
+//!
+//! A calibration that is kept and a dry run are worded alike: what is found does not depend on whether it is kept. Shares of
+//! variance removed compare what is known after the readings with the first guess.
 
 use std::fmt::{self, Write as _};
 
@@ -14,7 +17,9 @@ use crate::characterise::{Calibration, Curves, Judged, TOLD_NOTHING};
 use crate::error::Error;
 use crate::materials::{Material, Swatch};
 
-/// For a terminal.
+/// What a calibration found, for a terminal: first what was done to `bottles`, then the tables, then the `doubtful` rows.
+///
+/// `swatches` are those that the calibration learnt from, in its order.
 pub fn text(
     calibration: &Calibration,
     swatches: &[Swatch],
@@ -31,9 +36,18 @@ pub fn text(
     text
 }
 
-/// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
-/// "weighed": […], "doubtful": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
-/// new lot its strength and its shift of hue; `doubtful` are rows of the log that belie themselves.
+/// The same for other programs, one object with these keys.
+///
+/// - `chips`: of every reading ΔE00 from its prediction before and after, and how much of it was believed.
+/// - `materials`: of every material the share of its prior variance that was removed, and its strength.
+/// - `foams`: of every foam its cells and its absorption gain, each beside its first guess.
+/// - `lots`: of every new lot its strength and its shift of hue beside the old one.
+/// - `still_first_guess`: names of materials that the chips tell next to nothing of.
+/// - `noise`: scatter of the readings, in that of a steady instrument.
+/// - `specular`: how the readings took specular light, where that is not what the book says.
+/// - `lots_alone`: new lots that no chip sets beside the old one.
+/// - `new_lots`, `weighed`: what was done to bottles, as in [`bottles::json`].
+/// - `doubtful`: rows of the log that belie themselves, in words.
 pub fn json(
     calibration: &Calibration,
     swatches: &[Swatch],
@@ -76,19 +90,26 @@ pub fn json(
 /// A reading, and ΔE00 from its prediction before and after.
 #[derive(Serialize)]
 struct Chip<'a> {
+    /// The chip's name in the log.
     swatch: &'a str,
+    /// What it was read over.
     over: &'a str,
+    /// ΔE00 of the reading from its prediction with the curves as they were.
     delta_e_before: f64,
+    /// The same with the curves as learnt.
     delta_e_after: f64,
     /// How much of it was believed, 0–1: less than 1 where it lies farther off than can be trusted.
     trust: f64,
+    /// What is likely to be wrong with it, in words, where it disagrees with the others.
     #[serde(skip_serializing_if = "Option::is_none")]
     disagrees: Option<String>,
+    /// Whether it was read through an aperture that loses light at its edge.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     small_aperture: bool,
 }
 
 impl<'a> Chip<'a> {
+    /// A swatch and how its reading was judged.
     fn of((swatch, judged): (&'a Swatch, &Judged)) -> Self {
         Self {
             swatch: &swatch.id,
@@ -111,6 +132,7 @@ struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
+    /// What was learnt of one material.
     fn of(curves: &'a Curves) -> Self {
         Self {
             material: curves.material.name(),
@@ -120,6 +142,7 @@ impl<'a> Row<'a> {
     }
 }
 
+/// Readings, materials, foams and lots, in tables; then what to look at, in sentences.
 fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
     write_readings(out, calibration, swatches)?;
     write_materials(out, &calibration.curves)?;

@@ -1,4 +1,6 @@
 //! Colours and their differences: as patches, in numbers, in a maker's words, and as JSON.
+//!
+//! Differences are always what comes out less what was aimed at, so that a positive ΔL* is too light.
 
 use std::fmt;
 
@@ -8,7 +10,7 @@ use serde::Serialize;
 use super::numbers::{signed, tenths};
 use crate::colour::{Lab, Translucency, to_srgb};
 
-/// A patch of colour, six columns wide.
+/// A patch of colour, six columns wide: the nearest sRGB that a screen has, which only hints at the real one.
 pub(super) struct Patch(pub(super) Lab);
 
 impl fmt::Display for Patch {
@@ -82,7 +84,7 @@ pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
     [made.l - aim.l, made.a - aim.a, made.b - aim.b]
 }
 
-/// The direction of a step in a maker's words; steps under half a unit go unsaid.
+/// The direction of a step (ΔL*, Δa*, Δb*) in a maker's words, `lighter, less red`; steps under half a unit go unsaid.
 pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
     let said: Vec<&str> = [
         (dl, "lighter", "darker"),
@@ -100,7 +102,8 @@ pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
     }
 }
 
-/// How what comes out misses its aim, in a maker's words; steps under half a unit go unsaid.
+/// How what comes out misses its aim, in a maker's words, what is missed by most first: `not red enough, too dark`. Steps
+/// under half a unit go unsaid.
 pub(super) fn miss(aim: Lab, made: Lab) -> String {
     let [dl, da, db] = steps(aim, made);
     let words = [

@@ -1,4 +1,7 @@
 //! One cup of a matched part: its recipes, how to pour the best, and what comes out.
+//!
+//! Skin, foam and paint are worded alike. What only one of them has (a liquid colour before it rises, several pots) is left
+//! out elsewhere.
 
 use std::fmt::{self, Write as _};
 
@@ -18,6 +21,9 @@ use crate::colour::{Lab, Light, Observer, delta_e_ab};
 use crate::error::Result;
 use crate::forecast::{Prediction, acceptable_ab};
 
+/// The `step`th cup of a part, in the order of the work: its pour, and what comes out beside what is aimed at. Then what is
+/// `said` of it besides (a sentence each), its doubts, and how it looks under each light. At the end stand the next best
+/// recipes, and how far from the best this one can be.
 pub(super) fn write_cup(
     out: &mut String,
     step: usize,
@@ -75,6 +81,7 @@ pub(super) fn write_cup(
     }
 }
 
+/// The aim, what comes out and its standard deviations, and the difference of the two; `delta_e` is ΔE00 between them.
 fn write_prediction(
     out: &mut String,
     prediction: &Prediction,
@@ -94,28 +101,41 @@ fn write_prediction(
     )
 }
 
+/// A cup: its recipes, the best first, how to pour that, and how far from the best it can be.
 #[derive(Serialize)]
 pub(super) struct CupJson<'a> {
+    /// The base's name.
     base: &'a str,
     /// Of one of so many pots alike is all that follows.
     pots: u32,
+    /// Mass of mixed base in one pot, g.
     base_g: f64,
+    /// What is stirred into it, in pigments of the book alone.
     mix: String,
+    /// CIELAB that is aimed at.
     aim: Value,
     /// Whether the best is aimed to within tolerance.
     passes: bool,
+    /// Whether the search ended with a proof.
     proven: bool,
+    /// ΔE00 by which another recipe may be nearer at most.
     gap: f64,
     recipes: Vec<RecipeJson>,
+    /// How to pour the best.
     pour: &'a Pour,
+    /// CIELAB of the liquid, of a foam.
     #[serde(skip_serializing_if = "Option::is_none")]
     before_rise: Option<Value>,
 }
 
+/// A recipe, what comes out of it, and how sure that is.
 #[derive(Serialize)]
 struct RecipeJson {
+    /// Whole drops of each colorant, by its name.
     drops: Map<String, Value>,
+    /// ΔE00 of what comes out from the aim.
     delta_e: f64,
+    /// What comes out less the aim.
     #[serde(rename = "delta_L")]
     delta_l: f64,
     delta_a: f64,
@@ -124,6 +144,7 @@ struct RecipeJson {
     delta_e_under: Map<String, Value>,
     /// What of it is metamerism against the book's light.
     metamerism_under: Map<String, Value>,
+    /// Where it was matched under several lights.
     #[serde(skip_serializing_if = "Option::is_none")]
     worst_under: Option<Worst>,
     /// ΔE*ab, and how much of it observers accept.
@@ -131,12 +152,17 @@ struct RecipeJson {
     acceptable_ab: f64,
     /// Chance of landing within the tolerance, 0–1.
     chance: f64,
+    /// Where its doubt comes from.
     budget: Value,
     #[serde(flatten)]
     predicted: Predicted,
 }
 
 impl<'a> CupJson<'a> {
+    /// The recipes of `cup`, which is one of the cups of `report`, under each of `lights`.
+    ///
+    /// # Errors
+    /// A mix that can't be told in the book's pigments alone: see [`PartReport::spelled_out`].
     pub(super) fn new(
         report: &PartReport<'_>,
         cup: &'a PouredRecipe,

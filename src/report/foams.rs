@@ -1,4 +1,6 @@
 //! What chips found out of a foam: its cells, and how much they make it absorb.
+//!
+//! Both numbers are positive, so their doubts are those of their logarithms, in percent.
 
 use std::fmt::{self, Write as _};
 
@@ -13,6 +15,9 @@ pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &F
     curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
 }
 
+/// What was found out of the foam called `name`: width of its cells and its absorption gain with their standard deviations
+/// (of their logarithms, in percent), each beside its first guess and the share of variance removed; and which chip to cast where
+/// that is next to nothing.
 pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
     let FoamFound {
         first,
@@ -54,14 +59,23 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
 /// A foam that chips are of, for other programs.
 #[derive(Serialize)]
 pub(super) struct FoamRow<'a> {
+    /// The foam's name.
     foam: &'a str,
+    /// Width of its cells, mm, as first guessed.
     first_cell_mm: f64,
+    /// The same as learnt.
     cell_mm: f64,
+    /// Standard deviation of its natural logarithm.
     cell_ln_sd: f64,
+    /// Share of the prior variance of that logarithm that the chips removed, 0–1.
     cells_variance_removed: f64,
+    /// By how much its cells multiply the absorption of a tint, as first guessed.
     first_absorption_gain: f64,
+    /// The same as learnt.
     absorption_gain: f64,
+    /// Standard deviation of its natural logarithm.
     absorption_gain_ln_sd: f64,
+    /// Share of the prior variance of that logarithm that the chips removed, 0–1.
     gain_variance_removed: f64,
 }
 

@@ -1,4 +1,7 @@
 //! A recipe and its aim under each of several lights.
+//!
+//! Metamerism is what of a difference comes from the light alone: the two match under the book's light and part under
+//! another.
 
 use std::fmt::{self, Write as _};
 
@@ -48,6 +51,7 @@ pub(super) fn write_pairs(out: &mut String, pairs: &[Pair]) -> fmt::Result {
     }
 }
 
+/// A number of each pair, by the name of its light.
 pub(super) fn by_light(pairs: &[Pair], value: impl Fn(&Pair) -> f64) -> Map<String, Value> {
     let named = |pair: &Pair| (pair.light.name().to_owned(), Value::from(value(pair)));
     pairs.iter().map(named).collect()
@@ -56,7 +60,9 @@ pub(super) fn by_light(pairs: &[Pair], value: impl Fn(&Pair) -> f64) -> Map<Stri
 /// The light under which a recipe looks worst beside its target.
 #[derive(Serialize)]
 pub(super) struct Worst {
+    /// The light's name.
     light: String,
+    /// ΔE00 of what comes out from the aim under it.
     delta_e: f64,
 }
 

@@ -1,4 +1,6 @@
 //! What chips found out of a new bottle beside the old one: its strength, and its shift of hue.
+//!
+//! A new bottle is taken for the old one, less surely, until a chip sets the two side by side.
 
 use std::fmt::{self, Write as _};
 
@@ -7,6 +9,8 @@ use serde::Serialize;
 use super::text::{HEADING, counted, write_wrapped};
 use crate::characterise::Lot;
 
+/// Each new lot beside the old one: by what mass it replaces 1 g, and how it differs in hue, both with one standard
+/// deviation; and of lots that no chip is of, that one is enough.
 pub(super) fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
     for Lot {
         pigment,
@@ -45,14 +49,23 @@ pub(super) fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
 /// A new bottle beside the old one, for other programs.
 #[derive(Serialize)]
 pub(super) struct LotRow<'a> {
+    /// The new lot's name in the book.
     pigment: &'a str,
+    /// The pigment that it is a lot of.
     lot_of: &'a str,
+    /// How many readings count it.
     readings: usize,
+    /// Its strength, in that of the old lot.
     strength: f64,
+    /// One standard deviation of that.
     strength_sd: f64,
+    /// Δa* from the old lot, both in white, as deep as L* 65.
     delta_a: f64,
+    /// One standard deviation of that.
     delta_a_sd: f64,
+    /// Δb* likewise.
     delta_b: f64,
+    /// One standard deviation of that.
     delta_b_sd: f64,
 }
 

@@ -1,6 +1,8 @@
 //! Numbers as people read them: rounded to what they are good for.
+//!
+//! Only text is rounded: documents give numbers in full.
 
-/// `value` to one digit, without a minus before nothing.
+/// `value` to one digit after the point, without a minus before nothing: that is as far as an instrument reads a colour.
 pub(super) fn tenths(value: f64) -> f64 {
     (value * 10.0).round() / 10.0 + 0.0
 }
@@ -10,7 +12,7 @@ pub(super) fn signed(value: f64) -> String {
     format!("{:+.1}", tenths(value))
 }
 
-/// `value` to two digits.
+/// `value` to two significant digits, for what is only roughly known: 7368.4 becomes 7400. Nothing and less become 0.
 pub(super) fn two_digits(value: f64) -> f64 {
     if value <= 0.0 {
         return 0.0;
@@ -19,7 +21,7 @@ pub(super) fn two_digits(value: f64) -> f64 {
     (value / unit).round() * unit
 }
 
-/// The chance in whole castings out of a hundred; only what is certain is 0 or 100.
+/// A chance, 0–1, in whole castings out of a hundred; only what is certain is 0 or 100.
 pub(super) fn in_a_hundred(chance: f64) -> String {
     match chance {
         0.0 => "0".to_owned(),

@@ -1,4 +1,7 @@
 //! The one stock for skin and foam, and what it costs, in words and as JSON.
+//!
+//! The stock is of fixed proportions; cups differ in how many drops of it they take. It costs nearness, and both differences
+//! are shown, so that the maker can choose.
 
 use std::fmt::{self, Write as _};
 
@@ -42,6 +45,7 @@ pub(super) fn costs(one_tint: &OneTint) -> Vec<String> {
     std::iter::once(skin).chain(foam).collect()
 }
 
+/// What the one tint costs `what`, which reads in front of `is`.
 fn cost(what: &str, cost: Cost) -> String {
     let Cost {
         delta_e,
@@ -58,7 +62,7 @@ fn cost(what: &str, cost: Cost) -> String {
     )
 }
 
-/// Both, for a terminal.
+/// The stock and what it costs, for a terminal.
 pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Result {
     let (lines, rule) = stirred(one_tint);
     let (name, what_for) = (capital(Pigment::STOCK), what_for(one_tint));
@@ -69,7 +73,10 @@ pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Resul
     writeln!(out)
 }
 
-/// The same as JSON.
+/// `{"stock": …, "g_per_100_g": {…}, "drop_g": …, "skin": {…}, "foam": {…}}`, `foam` where it is tinted with the stock too.
+///
+/// A cup's `delta_e` is with the stock, its `free_delta_e` with a recipe of its own, and `cost` the one less the other, all
+/// ΔE00 from the base tone. Masses are in g.
 pub(super) fn json(one_tint: &OneTint) -> Value {
     let OneTint {
         stock, skin, foam, ..

@@ -1,4 +1,7 @@
 //! A matched part: its target, every cup, what to expect, and what to do next.
+//!
+//! Text, JSON and mix sheet say the same of a part, and take it from the same sentences: [`remarks`], and the verdict of how
+//! it stands against its tolerance.
 
 use std::fmt::{self, Write as _};
 
@@ -26,7 +29,11 @@ pub fn text(report: &PartReport<'_>) -> String {
     text
 }
 
-/// The answer of `match`: the skin's recipes, and beside them the foam's and the paint's where there are any.
+/// The answer of `match`, for other programs: the keys of the skin's cup stand at the top, those of the foam and of the paints
+/// under `foam`, `paint` (the flush), `shadow_paint` and `base_paint`, where there are any.
+///
+/// Colours are CIELAB for `observer` under the book's light, and once more under each of `lights`; `elapsed_s` are the seconds
+/// that the search took.
 ///
 /// # Errors
 /// A mix that can't be told in the book's pigments alone: see [`PartReport::spelled_out`].
@@ -38,26 +45,40 @@ pub fn json(
 ) -> Result<String> {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// What the part is called.
         title: &'a str,
+        /// The day on which it is cast, `2026-03-14`.
         date: &'a str,
+        /// Seconds that the search took: the one number that differs from run to run.
         elapsed_s: f64,
+        /// ΔE00 up to which a cup passes.
         tolerance: f64,
+        /// What would help, where the skin does not pass.
         #[serde(skip_serializing_if = "Option::is_none")]
         out_of_reach: Option<OutOfReach<'a>>,
+        /// Its keys stand at the top, since most parts have no other cup.
         #[serde(flatten)]
         skin: CupJson<'a>,
+        /// What is poured behind the skin.
         #[serde(skip_serializing_if = "Option::is_none")]
         foam: Option<CupJson<'a>>,
+        /// The paint of the flush tone.
         #[serde(skip_serializing_if = "Option::is_none")]
         paint: Option<CupJson<'a>>,
+        /// The paint of the shadow tone.
         #[serde(skip_serializing_if = "Option::is_none")]
         shadow_paint: Option<CupJson<'a>>,
+        /// The paint of the base tone.
         #[serde(skip_serializing_if = "Option::is_none")]
         base_paint: Option<CupJson<'a>>,
+        /// The one stock that tints skin and foam, and what it costs.
         #[serde(skip_serializing_if = "Option::is_none")]
         one_tint: Option<Value>,
+        /// Other thicknesses, foaming and spraying.
         prospects: Value,
+        /// What was aimed at, as `target --json` prints it.
         target: TargetDocument,
+        /// What else the maker should know, a sentence each.
         notes: &'a [String],
     }
     let cup = |recipe| CupJson::new(report, recipe, observer, lights);
@@ -84,6 +105,8 @@ pub fn json(
     }))
 }
 
+/// In the order of the work: the target, what is made before the clock starts, the cups, what to expect of them, the cautions,
+/// and the commands for what comes after.
 fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     write_target(out, report.target, &[])?;
     writeln!(out)?;
@@ -117,7 +140,9 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     (report.repeat_commands.iter()).try_for_each(|command| writeln!(out, "  {command}"))
 }
 
-/// The cups, each with what else there is to say of it, a sentence each.
+/// The cups in the order of the work, each with what else there is to say of it, a sentence each (no capital, no full stop).
+///
+/// The skin is told how thin it may be, the foam what foaming does to colour, a paint how it misses its tone and goes on.
 pub(super) fn remarks<'a>(report: &'a PartReport<'_>) -> Vec<(&'a PouredRecipe, Vec<String>)> {
     let foaming = report.prospects.foaming.as_ref();
     let foam = report.foam.iter().map(|foam| {

@@ -1,4 +1,6 @@
 //! What the model predicts of a build: its colour, how sure that is, and what it shows of what is behind it.
+//!
+//! Every document that holds a prediction has it in the same keys.
 
 use std::fmt::{self, Write as _};
 
@@ -12,7 +14,7 @@ use super::text::{HEADING, never};
 use crate::colour::{Light, Observer, Spectrum, Viewing};
 use crate::forecast::Prediction;
 
-/// Predicted builds.
+/// Predicted builds by their names, for a terminal: under the light of `viewing`, and under each other of `lights`.
 pub fn text(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light]) -> String {
     let mut text = String::new();
     write_predictions(&mut text, builds, viewing, lights).unwrap_or_else(never);
@@ -40,6 +42,7 @@ pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light
     })
 }
 
+/// A build each: what comes out, how sure that is, what it shows of black and white, and how it looks under each other light.
 fn write_predictions(
     out: &mut String,
     builds: &[(String, Prediction)],
@@ -75,23 +78,33 @@ pub(super) fn write_made(out: &mut String, prediction: &Prediction) -> fmt::Resu
     )
 }
 
+/// What comes out of a build.
 #[derive(Serialize)]
 pub(super) struct Predicted {
+    /// L* under the book's light.
     #[serde(rename = "L")]
     l: f64,
+    /// a* likewise.
     a: f64,
+    /// b* likewise.
     b: f64,
+    /// One standard deviation of L*.
     #[serde(rename = "L_sd")]
     l_sd: f64,
+    /// One standard deviation of a*.
     a_sd: f64,
+    /// One standard deviation of b*.
     b_sd: f64,
     #[serde(flatten)]
     seen: SeenJson,
+    /// Reflectance, 0–1, 380–730 nm by 10 nm.
     r: Spectrum,
+    /// CIELAB under each light that was asked for, by its name.
     under: Map<String, Value>,
 }
 
 impl Predicted {
+    /// `prediction` as `observer` sees it, under the book's light and under each of `lights`.
     pub(super) fn new(prediction: &Prediction, observer: Observer, lights: &[Light]) -> Self {
         let Prediction {
             lab,

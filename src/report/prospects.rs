@@ -1,4 +1,6 @@
 //! Other thicknesses of the skin, what foaming costs, and how paint goes on, in words and rows.
+//!
+//! None of it was matched for: it is what the same recipe gives under other hands and in other moulds.
 
 use std::fmt::{self, Write as _};
 
@@ -55,7 +57,7 @@ pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt:
     writeln!(out)
 }
 
-/// How thin the skin may be.
+/// How thin the skin may be before what is `beneath` shows, in tenths of a millimetre, rounded up.
 pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
     let Thinnest { thickness, within } = thinnest;
     format!(
@@ -65,7 +67,7 @@ pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
     )
 }
 
-/// What foaming does to colour, a sentence or two.
+/// What foaming does to colour, a sentence or two; `made` is CIELAB of the risen foam, with the width of cells that the book has.
 pub(super) fn foaming(foaming: &Foaming, made: Lab) -> Vec<String> {
     let multiplier = foaming.pigment_multiplier;
     let mut said = vec![format!(
@@ -112,7 +114,12 @@ pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
     ]
 }
 
-/// What else is to be expected of a part.
+/// What else is to be expected of a part, for other programs.
+///
+/// - `at_thicknesses`: the same skin thicker and thinner, with ΔE00 from it as ordered.
+/// - `thinnest`: the least thickness, mm, down to which the skin hides spots of what is behind it, within so many ΔE00.
+/// - `foaming`: how many times the skin's pigment this foam would need, and CIELAB with cells half and double as wide.
+/// - `spraying`: of each paint its mass on the part, what a cup covers, and CIELAB after every coat.
 pub(super) fn json(report: &PartReport<'_>) -> Value {
     let prospects = &report.prospects;
     let at = prospects.at_thicknesses.iter().map(|at| {

@@ -1,4 +1,7 @@
 //! How a part stands against its tolerance, and what would bring it within reach.
+//!
+//! A part passes by its skin, which shows most; paints that miss their tones are named beside it, and a foam's own difference
+//! matters little, since the skin is worked out over what comes out of it.
 
 use serde::Serialize;
 use serde_json::Value;
@@ -83,7 +86,8 @@ pub(super) fn missed(report: &PartReport<'_>, paint: &PouredRecipe, spraying: &S
     )
 }
 
-/// Which pigment would help: a sentence with a space before it, or nothing.
+/// What would bring the skin nearer, sentences with a space before each: a recipe of its own in place of the one tint, one
+/// pigment more (the best three), or more drops; that nothing known does, otherwise.
 fn help(report: &PartReport<'_>) -> String {
     let free = report.one_tint.map(|one_tint| one_tint.skin.free_delta_e);
     if let Some(free) = free.filter(|free| *free <= report.tolerance) {
@@ -148,12 +152,16 @@ fn how_near(passes: bool) -> &'static str {
 pub(super) struct OutOfReach<'a> {
     /// CIELAB of the nearest.
     nearest: Value,
+    /// In which direction it misses, in words.
     miss: String,
+    /// Single pigments that would bring it nearer, the best first.
     would_help: Vec<WouldHelp<'a>>,
+    /// Wider limits of drops that would bring it nearer.
     #[serde(skip_serializing_if = "Option::is_none")]
     more_drops: Option<Value>,
 }
 
+/// A pigment that would bring the skin nearer, and how near (ΔE00); `at_hand` where the book has it and it was left out.
 #[derive(Serialize)]
 struct WouldHelp<'a> {
     pigment: &'a str,
@@ -162,6 +170,7 @@ struct WouldHelp<'a> {
 }
 
 impl<'a> OutOfReach<'a> {
+    /// Of a part whose skin does not pass.
     pub(super) fn new(report: &'a PartReport<'_>) -> Self {
         let made = report.skin.recipe.best().prediction.lab;
         let would_help = report.reach.helpers.iter().map(|helper| WouldHelp {

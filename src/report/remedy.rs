@@ -1,4 +1,7 @@
 //! What to add to the cup on the bench, and what to mix next.
+//!
+//! A cup whose pot life is over takes nothing, whatever would bring it nearer; and where the reading is beyond belief, every
+//! number that rests on it says so.
 
 use std::fmt::{self, Write as _};
 
@@ -16,46 +19,69 @@ use crate::batch::CalledFor;
 use crate::colour::delta_e_2000;
 use crate::materials::Colorant;
 
-/// A move of the contrast ratio of the next cup that is pointed out. Common practice, no source.
+/// A change of the contrast ratio of the next cup that is pointed out. Common practice, no source.
 const NOTED_CONTRAST: f64 = 0.1;
 
-/// For a terminal.
+/// A correction, for a terminal: what to add now, and what to mix next.
 pub fn text(corrected: &Corrected<'_>) -> String {
     let mut text = String::new();
     write(&mut text, corrected).unwrap_or_else(never);
     text
 }
 
-/// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
+/// The same for other programs: `{"add": {…}, "delta_e_now": …, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
+///
+/// Differences are ΔE00 from the target; `gap` is by how much another answer may be nearer at most; `seen_now` and `seen_after`
+/// are what the cup on the bench shows of black and white; `delta_e_off` is how far the reading lies from what was predicted of it.
 pub fn json(corrected: &Corrected<'_>) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Whole drops to add to the cup on the bench, by colorant; none once its pot life is over.
         add: Map<String, Value>,
+        /// The let-downs among them.
         add_let_downs: &'a [CalledFor],
+        /// ΔE00 of the casting from its target.
         delta_e_now: f64,
+        /// ΔE00 predicted once the drops are in.
         delta_e_after: f64,
         gap: f64,
+        /// Whether that would still not pass, so that the next cup is the answer.
         start_again: bool,
+        /// Minutes left, below zero where it is over; `null` where unknown.
         pot_life_left_min: Option<f64>,
+        /// Whether the casting is within tolerance as it is.
         passes: bool,
+        /// CIELAB that the book predicted of it before it was read.
         predicted: Value,
+        /// ΔE00 of the reading from that.
         delta_e_off: f64,
+        /// Whether that is too far to be believed.
         is_doubtful: bool,
+        /// What it shows of black and white.
         seen_now: SeenJson,
+        /// The same once the drops are in.
         seen_after: SeenJson,
+        /// The reading's name in the log; `null` where it was not logged.
         logged: Option<&'a str>,
+        /// The recipe of the next cup.
         next: Next<'a>,
+        /// What is worth a second look, a sentence each.
         notes: Vec<String>,
     }
     #[derive(Serialize)]
     struct Next<'a> {
+        /// Whole drops by colorant.
         drops: Map<String, Value>,
+        /// ΔE00 predicted of it from the target.
         delta_e: f64,
         #[serde(flatten)]
         seen: SeenJson,
+        /// The recipe as `--mix` takes it.
         mix: String,
         gap: f64,
+        /// Whether the search ended with a proof.
         proven: bool,
+        /// The let-downs among its drops.
         let_downs: &'a [CalledFor],
     }
     fn called_for(let_downs: Option<&LetDowns>) -> &[CalledFor] {
@@ -93,6 +119,7 @@ pub fn json(corrected: &Corrected<'_>) -> String {
     })
 }
 
+/// How the casting stands, the cup on the bench, the next cup, and what became of the reading.
 fn write(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     let remedy = corrected.remedy;
     let now = remedy.delta_e_now;
@@ -177,6 +204,7 @@ fn contrast_note(corrected: &Corrected<'_>) -> Option<String> {
     ))
 }
 
+/// What is worth a second look, a sentence each.
 fn notes(corrected: &Corrected<'_>) -> Vec<String> {
     doubt(corrected)
         .into_iter()
@@ -184,6 +212,7 @@ fn notes(corrected: &Corrected<'_>) -> Vec<String> {
         .collect()
 }
 
+/// What to add to the cup on the bench while its pot life lasts, what it gives then, and which let-downs that takes.
 fn write_bench(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     if corrected.max_add == 0 {
         return writeln!(
@@ -245,6 +274,7 @@ fn write_bench(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     writeln!(out)
 }
 
+/// The recipe of the next cup, what it is aimed at, and its let-downs.
 fn write_next(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     let next = corrected.remedy.next.best();
     writeln!(out, "{HEADING}The next cup{HEADING:#}")?;
@@ -262,11 +292,13 @@ fn write_next(out: &mut String, corrected: &Corrected<'_>) -> fmt::Result {
     write_let_downs(out, corrected.next.clone())
 }
 
+/// A line for each colorant.
 fn write_counted(out: &mut String, drops: &[(Colorant, u32)]) -> fmt::Result {
     let mut drops = drops.iter();
     drops.try_for_each(|(colorant, count)| writeln!(out, "  {}", counted(colorant, *count)))
 }
 
+/// `   7 drops  titanium white`
 fn counted(colorant: &Colorant, count: u32) -> String {
     let unit = if count == 1 { "drop " } else { "drops" };
     format!("{count:4} {unit}  {colorant}")

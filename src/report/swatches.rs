@@ -1,4 +1,6 @@
 //! Logged swatches beside their predictions.
+//!
+//! Nothing is refused here: a row that can be read is shown, and what casts doubt on it stands beside it.
 
 use std::fmt::{self, Write as _};
 use std::path::Path;
@@ -71,22 +73,31 @@ pub fn exported_json(file: &Path, readings: usize) -> String {
 /// A swatch beside its prediction.
 #[derive(Serialize)]
 struct Row<'a> {
+    /// The swatch's name in the log.
     swatch: &'a str,
+    /// The day on which it was cast, `2026-03-14`.
     date: String,
+    /// What was stirred into its skin.
     mix: String,
+    /// CIELAB as read.
     measured: Value,
+    /// CIELAB as predicted.
     predicted: Value,
+    /// ΔE00 between the two.
     delta_e: f64,
+    /// The reading less the prediction.
     #[serde(rename = "delta_L")]
     delta_l: f64,
     delta_a: f64,
     delta_b: f64,
+    /// How it was read, where that is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     specular: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     aperture_mm: Option<f64>,
 }
 
+/// A swatch each: what it is, as read and as predicted, how the two differ, and what casts doubt on the reading.
 fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
     if logged.is_empty() {
         return writeln!(out, "no swatch is logged yet");

@@ -1,4 +1,6 @@
 //! A target and its tones, with published colours of skin beside it.
+//!
+//! The document is read back by `match --target FILE`, so its keys are those of the reader.
 
 use std::fmt::{self, Write as _};
 
@@ -26,6 +28,8 @@ pub fn json(target: &TargetDocument) -> String {
     document(target)
 }
 
+/// The target with its standard deviations, how it was read, its tones where it has several, and how it looks under each of
+/// `lights` other than its own.
 pub(super) fn write_target(out: &mut String, target: &Target, lights: &[Light]) -> fmt::Result {
     let [l_sd, a_sd, b_sd] = target.spread;
     writeln!(
@@ -93,6 +97,7 @@ fn write_reader(out: &mut String, instrument: &Instrument) -> fmt::Result {
     writeln!(out)
 }
 
+/// Published means of people beside the target; a dash where a source gives no such number.
 fn write_published(out: &mut String, published: &[BesidePublished]) -> fmt::Result {
     if published.is_empty() {
         return Ok(());

@@ -1,4 +1,6 @@
 //! Text for a terminal: headings, wrapping, columns and plurals; it knows of no subject.
+//!
+//! Text is wrapped to 80 columns and carries ANSI styles; whoever prints it strips them where they are not wanted.
 
 use std::fmt::{self, Write as _};
 
@@ -47,6 +49,7 @@ pub(super) fn write_notes<'a>(
 
 /// `mix` behind `begin`, wrapped between its entries and never within one.
 pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result {
+    /// A space that no line breaks at.
     const HELD: &str = "\u{a0}";
     if mix.is_empty() {
         return writeln!(out, "{begin}unpigmented");
@@ -73,12 +76,13 @@ pub(super) fn write_row<'a>(
     writeln!(out)
 }
 
-/// `1 reading`, `2 readings`.
+/// `1 reading`, `2 readings`: of words whose plural takes an s.
 pub(super) fn counted(count: usize, one: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };
     format!("{count} {one}{plural}")
 }
 
+/// `word` with a capital: `skin` becomes `Skin`.
 pub(super) fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| {
@@ -86,7 +90,7 @@ pub(super) fn capital(word: &str) -> String {
     })
 }
 
-/// The width of a column under `head` that holds all `cells`.
+/// The width of a column under `head` that holds all `cells`, in characters.
 pub(super) fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
     let widths = cells.map(|cell| cell.chars().count());
     widths.max().unwrap_or(0).max(head.len())

@@ -1,4 +1,7 @@
 //! The mix sheet: one HTML file, with nothing outside it, that prints on A5 paper.
+//!
+//! It is read at a bench with gloves on: what to do stands in tickets with boxes to tick, and what to know before or after it
+//! stands apart. It needs no network and no script.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -19,6 +22,7 @@ use crate::materials::Pigment;
 use crate::recipe::{OneTint, Prospects};
 use crate::tone::ToneRole;
 
+/// Looks of the sheet: A5 paper, black on white, legible at an arm's length.
 const STYLE: &str = include_str!("sheet.css");
 
 /// The sheet for a part: what to make and to know before the clock starts, a ticket for each cup, what to do after, how
@@ -121,6 +125,7 @@ fn care(dangers: &[Caution]) -> Markup {
     }
 }
 
+/// The target, and how the part stands against its tolerance.
 fn target(report: &PartReport<'_>) -> Markup {
     let target = report.target;
     let standing = if report.passes() { "" } else { "fails" };
@@ -341,10 +346,12 @@ fn boxes(count: u32) -> Markup {
     }
 }
 
+/// 13 as 5, 5, 3.
 fn groups(count: u32) -> impl Iterator<Item = u32> {
     (0..count.div_ceil(5)).map(move |group| (count - 5 * group).min(5))
 }
 
+/// A patch of colour over its `name`.
 fn swatch(lab: Lab, name: &str) -> Markup {
     let [red, green, blue] = to_srgb(lab);
     html! {
@@ -355,15 +362,18 @@ fn swatch(lab: Lab, name: &str) -> Markup {
     }
 }
 
+/// `L* 66.2, a* 12.3, b* 16.8`
 fn numbers(lab: Lab) -> String {
     let [l, a, b] = [lab.l, lab.a, lab.b].map(tenths);
     format!("L* {l:.1}, a* {a:.1}, b* {b:.1}")
 }
 
+/// `± 0.8, 0.4, 0.5`: one standard deviation of L*, a*, b*.
 fn spread([l, a, b]: [f64; 3]) -> String {
     format!("± {l:.1}, {a:.1}, {b:.1}")
 }
 
+/// A line to write on.
 fn blank() -> Markup {
     html! { span.blank {} }
 }
