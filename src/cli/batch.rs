@@ -7,7 +7,7 @@ use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::batching::{self, Size};
 use crate::materials::{Grams, Mix, Poured};
-use crate::report::{json, let_downs, terminal};
+use crate::report::{self, let_downs};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -49,9 +49,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let day = options.day_of.day();
     let pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
     Ok(Outcome::done(if everywhere.json {
-        json::batch(&pour)
+        report::batch::json(&pour)
     } else {
         let take_commands = take_commands([pour.called_for()], day, book.folder());
-        terminal::batch(&pour) + &let_downs::taken_text(&take_commands)
+        report::batch::text(&pour) + &let_downs::taken_text(&take_commands)
     }))
 }

@@ -9,7 +9,7 @@ use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
 use crate::jobs::matching::{Application, FilledCup, Matched};
 use crate::materials::{Grams, LetDown, Mix, Poured, Underlay};
-use crate::report::part::NextCommands;
+use crate::report::NextCommands;
 
 /// The `let-down take` of what cups of the day `day` use of let-downs that stand ready, one for each base; a cup is its base and
 /// the let-downs that it calls for.

@@ -14,7 +14,7 @@ use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::correcting::{self, Request};
 use crate::recipe::Correction;
-use crate::report::remedy;
+use crate::report::{RemedyReport, remedy};
 use crate::search::Limits;
 
 #[derive(Debug, clap::Args)]
@@ -74,7 +74,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     bar.clear();
     let bench = &corrected.bench;
     let used = [(bench.base.as_str(), bench.called_for.as_slice())];
-    let report = remedy::RemedyReport {
+    let report = RemedyReport {
         corrected: &corrected,
         since_min: options.mixed_since_min,
         take_commands: take_commands(used, day, book.folder()),

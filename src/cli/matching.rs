@@ -15,8 +15,7 @@ use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::jobs::matching;
-use crate::report::part::PartReport;
-use crate::report::{json, terminal};
+use crate::report::{PartReport, part};
 use crate::tone::Target;
 
 #[derive(Debug, clap::Args)]
@@ -69,9 +68,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }
     Ok(Outcome {
         text: if everywhere.json {
-            json::part(&report, begun.elapsed().as_secs_f64())?
+            part::json(&report, begun.elapsed().as_secs_f64())?
         } else {
-            terminal::part(&report)
+            part::text(&report)
         },
         code: u8::from(!matched.passes()),
     })

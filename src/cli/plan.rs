@@ -7,7 +7,7 @@ use super::typed::count_to;
 use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::planning::{self, Request};
-use crate::report::advice;
+use crate::report::plan;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -40,8 +40,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let planned = planning::run(&book, &request, &mut |share| bar.show(share))?;
     bar.clear();
     Ok(Outcome::done(if everywhere.json {
-        advice::json(&planned)
+        plan::json(&planned)
     } else {
-        advice::text(&planned)
+        plan::text(&planned)
     }))
 }

@@ -7,7 +7,7 @@ use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::forecast::Doubts;
 use crate::jobs::comparing;
-use crate::report::{json, terminal};
+use crate::report::predictions;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -33,8 +33,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     let predicted = comparing::builds(&book, &options.builds, doubts)?;
     Ok(Outcome::done(if everywhere.json {
-        json::predictions(&predicted, viewing.observer, &lights)
+        predictions::json(&predicted, viewing.observer, &lights)
     } else {
-        terminal::predictions(&predicted, viewing, &lights)
+        predictions::text(&predicted, viewing, &lights)
     }))
 }

@@ -8,7 +8,7 @@ use super::{Everywhere, Outcome};
 use crate::book::{Book, write_document};
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
-use crate::report::{json, terminal};
+use crate::report::swatches;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -45,9 +45,9 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     };
     let logged = comparing::logged(&book, first)?;
     Ok(Outcome::done(if everywhere.json {
-        json::swatches(&logged, &doubtful)
+        swatches::json(&logged, &doubtful)
     } else {
-        terminal::swatches(&logged, &doubtful)
+        swatches::text(&logged, &doubtful)
     }))
 }
 
@@ -55,8 +55,8 @@ fn export(book: &Book, file: PathBuf, everywhere: &Everywhere) -> Result<Outcome
     write_document(&file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
-        json::exported(&file, count)
+        swatches::exported_json(&file, count)
     } else {
-        terminal::exported(&file, count)
+        swatches::exported_text(&file, count)
     }))
 }

@@ -9,7 +9,7 @@ use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
 use crate::book::write_document;
 use crate::error::{Error, Result};
-use crate::report::{json, terminal};
+use crate::report;
 use crate::tone::{BesidePublished, Target, TargetDocument};
 
 #[derive(Debug, clap::Args)]
@@ -67,12 +67,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         ..TargetDocument::new(&target, &lights)
     };
     if let Some(file) = &options.save {
-        write_document(file, &json::target(&document))?;
+        write_document(file, &report::target::json(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
-        json::target(&document)
+        report::target::json(&document)
     } else {
-        terminal::target(&target, &lights, published.as_deref().unwrap_or_default())
+        report::target::text(&target, &lights, published.as_deref().unwrap_or_default())
     }))
 }
 

@@ -1,21 +1,51 @@
 //! What weighing drops and new bottles did to the shelf.
+//!
+//! The book itself was changed before anything is worded here: a new lot stands on the shelf, and a mean mass of drops is that
+//! of all runs.
 
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::terminal::{HEADING, counted, write_wrapped};
+use super::document::document;
+use super::text::{HEADING, counted, never, write_wrapped};
 use crate::jobs::calibrating::Bottles;
 use crate::materials::{DropMass, Grams, Weighed};
+
+/// What was done to bottles, of a book that has no reading to learn from, for a terminal.
+pub(super) fn text(bottles: &Bottles) -> String {
+    let mut text = String::new();
+    write_bottles(&mut text, bottles).unwrap_or_else(never);
+    text + "no swatch is logged yet to learn from\n"
+}
+
+/// The same for other programs: `{"new_lots": […], "weighed": [{"pigment": …, "lot": …, "runs": …, "drop_g_before": …,
+/// "drop_g": …, "drop_g_sd": …, "notes": […]}]}`, masses in g.
+pub(super) fn json(bottles: &Bottles) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        new_lots: &'a [String],
+        weighed: Vec<WeighedRow<'a>>,
+    }
+    document(&Document {
+        new_lots: &bottles.lots,
+        weighed: weighed_rows(bottles),
+    })
+}
 
 /// A bottle whose drops were weighed, for other programs.
 #[derive(Serialize)]
 pub(super) struct WeighedRow<'a> {
+    /// The pigment's name in the book.
     pigment: &'a str,
     lot: &'a str,
+    /// How many runs of drops its mean is of.
     runs: usize,
+    /// Mean mass of a drop before, g; `null` where the book had none.
     drop_g_before: Option<Grams>,
+    /// Mean mass of a drop now, g.
     drop_g: Grams,
+    /// Standard deviation from run to run, g; `null` below as many runs as tell it.
     drop_g_sd: Option<Grams>,
     notes: Vec<String>,
 }
@@ -25,8 +55,9 @@ pub(super) struct WeighedRow<'a> {
 const USUAL_DROP_G: (f64, f64) = (0.01, 0.08);
 
 /// The bottles whose drops were weighed, a row each.
-pub(super) fn rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
-    let rows = bottles.weighed.iter().map(|bottle| {
+pub(super) fn weighed_rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
+    /// A bottle, and what is worth a second look.
+    fn row(bottle: &Weighed) -> WeighedRow<'_> {
         let Weighed {
             pigment,
             lot,
@@ -43,20 +74,20 @@ pub(super) fn rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
             drop_g_sd: now.sd,
             notes: notes(bottle),
         }
-    });
-    rows.collect()
+    }
+    bottles.weighed.iter().map(row).collect()
 }
 
-/// What was done to bottles, for a terminal.
+/// The new lots, then the bottles whose drops were weighed, each with what is worth a second look.
 pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result {
     for name in &bottles.lots {
         writeln!(out, "{HEADING}{name}{HEADING:#} stands on the shelf")?;
         let words = if bottles.lots_by_mass.contains(name) {
             "until a chip of it is logged it is taken for the old lot: cast one chip with it over a card, log it, calibrate \
-                 again"
+             again"
         } else {
             "until a chip of it is logged it is taken for the old lot, and its drops for as heavy: weigh twenty, cast one \
-                 chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
+             chip of it, twenty drops or more, with white or fibre over a card, log it, calibrate again"
         };
         write_wrapped(out, "  note: ", words)?;
     }
@@ -89,6 +120,7 @@ pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result 
 
 /// What is worth a second look.
 fn notes(bottle: &Weighed) -> Vec<String> {
+    /// Share by which the mean mass of a drop must change for another bottle to be likely. Common practice, no source.
     const OTHER_BOTTLE: f64 = 0.1;
     let Weighed {
         pigment,

@@ -1,11 +1,16 @@
-//! The error budget in words: what is in doubt, and the act that helps most.
+//! The error budget of a recipe: what is in doubt, and the act that helps most.
+//!
+//! Spreads are one standard deviation, worded as ΔE00 and largest first; what is below 0.05 goes without a word. The act is
+//! chosen elsewhere; here it is said with its number.
 
-use super::part::in_a_hundred;
-use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever};
+use serde_json::{Value, json as object};
+
+use super::numbers::in_a_hundred;
+use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever, SEED};
 use crate::tone::InstrumentKind;
 
-/// What a part is called.
-pub(super) fn name(part: DoubtSource) -> &'static str {
+/// What a source of doubt is called in a sentence.
+fn name(part: DoubtSource) -> &'static str {
     match part {
         DoubtSource::DropMass => "mean mass of drops",
         DoubtSource::DropScatter => "scatter of drops",
@@ -15,6 +20,20 @@ pub(super) fn name(part: DoubtSource) -> &'static str {
         DoubtSource::Foam => "cells and rise of the foam",
         DoubtSource::Model => "the layer model",
         DoubtSource::Target => "the target",
+    }
+}
+
+/// What a source of doubt is called in a document.
+fn key(part: DoubtSource) -> &'static str {
+    match part {
+        DoubtSource::DropMass => "drop_mass",
+        DoubtSource::DropScatter => "drop_scatter",
+        DoubtSource::Weighing => "weighing",
+        DoubtSource::Thickness => "thickness",
+        DoubtSource::Curves => "curves",
+        DoubtSource::Foam => "foam",
+        DoubtSource::Model => "model",
+        DoubtSource::Target => "target",
     }
 }
 
@@ -56,7 +75,7 @@ fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
 }
 
 /// The act that helps most, with what it makes of the chance.
-pub(super) fn lever(budget: &Budget) -> Option<String> {
+pub(super) fn best_next_step(budget: &Budget) -> Option<String> {
     let Lever {
         act,
         chance,
@@ -75,6 +94,7 @@ pub(super) fn lever(budget: &Budget) -> Option<String> {
     ))
 }
 
+/// An act, as one says it to whoever stands at the bench: with its number, and the scale or tolerance that it takes.
 fn words(act: &Act) -> String {
     match act {
         Act::Weigh { pigment, step } => {
@@ -115,6 +135,39 @@ fn words(act: &Act) -> String {
             format!("{how}, if that halves its doubt")
         }
     }
+}
+
+/// `{"delta_e": …, "chance": …, "by": …, "seed": …, "parts": [{"part": …, "L_sd": …, …}], "best_next_step": {"words": …,
+/// "chance": …, "delta_e": …}}`.
+///
+/// `parts` are the sources of a spread: ΔE00 of each at one standard deviation, and the chance (0–1) that would be left
+/// without it. The chances were drawn, from `seed`, where `by_draws`, and are of first order otherwise.
+pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
+    let parts = budget.lines.iter().map(|line| {
+        let BudgetLine {
+            part,
+            spread: [l_sd, a_sd, b_sd],
+            delta_e,
+            chance_without,
+        } = line;
+        object!({
+            "part": key(*part), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
+            "chance_without": chance_without
+        })
+    });
+    let next_step = budget.lever.as_ref().map(|found| {
+        object!({
+            "words": best_next_step(budget), "chance": found.chance, "delta_e": found.delta_e
+        })
+    });
+    object!({
+        "delta_e": budget.delta_e,
+        "chance": budget.chance,
+        "by": if by_draws { "seeded draws" } else { "first order" },
+        "seed": by_draws.then_some(SEED),
+        "parts": parts.collect::<Vec<_>>(),
+        "best_next_step": next_step,
+    })
 }
 
 #[cfg(test)]

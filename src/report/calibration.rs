@@ -1,65 +1,73 @@
 //! What a calibration found: chip by chip, material by material.
+//!
+//! A calibration that is kept and a dry run are worded alike: what is found does not depend on whether it is kept. Shares of
+//! variance removed compare what is known after the readings with the first guess.
 
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use super::bottles::{WeighedRow, rows, write_bottles};
-use super::json::document;
-use super::terminal::{EDGE_LOSS, HEADING, counted, never, write_doubtful, write_wrapped};
-use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
+use super::bottles::{self, WeighedRow};
+use super::document::document;
+use super::foams::{FoamRow, foams, write_foam};
+use super::lots::{LotRow, write_lots};
+use super::swatches::{EDGE_LOSS, write_doubtful};
+use super::text::{HEADING, column, counted, never, write_wrapped};
+use crate::characterise::{Calibration, Curves, Judged, TOLD_NOTHING};
 use crate::error::Error;
 use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::materials::{Material, Swatch};
 
-/// What was done to bottles, of a book that has no reading to learn from.
-fn bottles_json(bottles: &Bottles) -> String {
-    #[derive(Serialize)]
-    struct Document<'a> {
-        new_lots: &'a [String],
-        weighed: Vec<WeighedRow<'a>>,
-    }
-    document(&Document {
-        new_lots: &bottles.lots,
-        weighed: rows(bottles),
-    })
-}
-
-/// As a program reads it: [`chips_json`] of what was learnt from the book's `swatches`, or what was done to bottles alone.
-pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
-    match &calibrated.found {
-        Some(found) => chips_json(found, swatches, &calibrated.bottles, &calibrated.doubtful),
-        None => bottles_json(&calibrated.bottles),
-    }
-}
-
-/// The same for a terminal.
+/// What was learnt, for a terminal: first what was done to bottles, then the tables, then the doubtful rows.
+///
+/// `swatches` are those of the book, in its order.
 pub fn text(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
+    let Calibrated {
+        bottles,
+        found: Some(calibration),
+        doubtful,
+        ..
+    } = calibrated
+    else {
+        return bottles::text(&calibrated.bottles);
+    };
+    let mut text = String::new();
+    if !bottles.is_empty() {
+        bottles::write_bottles(&mut text, bottles).unwrap_or_else(never);
+        text.push('\n');
+    }
+    write(&mut text, calibration, swatches).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
+    text
+}
+
+/// The same for other programs: [`found_json`], or what was done to bottles where that is all.
+pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
     let Calibrated {
         bottles,
         found,
         doubtful,
         ..
     } = calibrated;
-    let mut text = String::new();
-    if !bottles.is_empty() {
-        write_bottles(&mut text, bottles).unwrap_or_else(never);
+    match found {
+        Some(found) => found_json(found, swatches, bottles, doubtful),
+        None => bottles::json(bottles),
     }
-    let Some(found) = found else {
-        return text + "no swatch is logged yet to learn from\n";
-    };
-    if !bottles.is_empty() {
-        text.push('\n');
-    }
-    write(&mut text, found, swatches).unwrap_or_else(never);
-    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
-    text
 }
 
-/// `{"chips": […], "materials": […], "foams": […], "lots": […], "still_first_guess": […], "noise": …, "specular": …, "new_lots": […],
-/// "weighed": […], "doubtful": […]}`: ΔE00 of every reading before and after, of every foam its cells and its absorption gain, and of every
-/// new lot its strength and its shift of hue; `doubtful` are rows of the log that belie themselves.
-fn chips_json(
+/// What a calibration found, one object with these keys.
+///
+/// - `chips`: of every reading ΔE00 from its prediction before and after, and how much of it was believed.
+/// - `materials`: of every material the share of its prior variance that was removed, and its strength.
+/// - `foams`: of every foam its cells and its absorption gain, each beside its first guess.
+/// - `lots`: of every new lot its strength and its shift of hue beside the old one.
+/// - `still_first_guess`: names of materials that the chips tell next to nothing of.
+/// - `noise`: scatter of the readings, in that of a steady instrument.
+/// - `specular`: how the readings took specular light, where that is not what the book says.
+/// - `lots_alone`: new lots that no chip sets beside the old one.
+/// - `new_lots`, `weighed`: what was done to bottles, as in [`bottles::json`].
+/// - `doubtful`: rows of the log that belie themselves, in words.
+fn found_json(
     calibration: &Calibration,
     swatches: &[Swatch],
     bottles: &Bottles,
@@ -79,52 +87,50 @@ fn chips_json(
         weighed: Vec<WeighedRow<'a>>,
         doubtful: Vec<String>,
     }
-    #[derive(Serialize)]
-    struct FoamRow<'a> {
-        foam: &'a str,
-        first_cell_mm: f64,
-        cell_mm: f64,
-        cell_ln_sd: f64,
-        told_of_cells: f64,
-        first_absorption_gain: f64,
-        absorption_gain: f64,
-        absorption_gain_ln_sd: f64,
-        told_of_gain: f64,
-    }
-    #[derive(Serialize)]
-    struct LotRow<'a> {
-        pigment: &'a str,
-        lot_of: &'a str,
-        readings: usize,
-        strength: f64,
-        strength_sd: f64,
-        delta_a: f64,
-        delta_a_sd: f64,
-        delta_b: f64,
-        delta_b_sd: f64,
-    }
-    #[derive(Serialize)]
-    struct Chip<'a> {
-        swatch: &'a str,
-        over: &'a str,
-        delta_e_before: f64,
-        delta_e_after: f64,
-        trust: f64,
-        #[serde(skip_serializing_if = "Option::is_none")]
-        disagrees: Option<String>,
-        #[serde(skip_serializing_if = "std::ops::Not::not")]
-        small_aperture: bool,
-    }
-    #[derive(Serialize)]
-    struct Row<'a> {
-        material: &'a str,
-        told: f64,
-        strength: f64,
-    }
-    let chips = swatches
-        .iter()
-        .zip(&calibration.judged)
-        .map(|(swatch, judged)| Chip {
+    document(&Document {
+        chips: swatches
+            .iter()
+            .zip(&calibration.judged)
+            .map(Chip::of)
+            .collect(),
+        materials: calibration.curves.iter().map(Row::of).collect(),
+        foams: FoamRow::all(calibration),
+        lots: LotRow::all(&calibration.lots),
+        still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
+        noise: calibration.noise,
+        specular: calibration.specular.map(|specular| specular.to_string()),
+        lots_alone: &calibration.lots_alone,
+        new_lots: &bottles.lots,
+        weighed: bottles::weighed_rows(bottles),
+        doubtful: doubtful.iter().map(Error::to_string).collect(),
+    })
+}
+
+/// A reading, and ΔE00 from its prediction before and after.
+#[derive(Serialize)]
+struct Chip<'a> {
+    /// The chip's name in the log.
+    swatch: &'a str,
+    /// What it was read over.
+    over: &'a str,
+    /// ΔE00 of the reading from its prediction with the curves as they were.
+    delta_e_before: f64,
+    /// The same with the curves as learnt.
+    delta_e_after: f64,
+    /// How much of it was believed, 0–1: less than 1 where it lies farther off than can be trusted.
+    trust: f64,
+    /// What is likely to be wrong with it, in words, where it disagrees with the others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    disagrees: Option<String>,
+    /// Whether it was read through an aperture that loses light at its edge.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    small_aperture: bool,
+}
+
+impl<'a> Chip<'a> {
+    /// A swatch and how its reading was judged.
+    fn of((swatch, judged): (&'a Swatch, &Judged)) -> Self {
+        Self {
             swatch: &swatch.id,
             over: swatch.build.beneath.name(),
             delta_e_before: judged.before,
@@ -132,65 +138,58 @@ fn chips_json(
             trust: judged.trust,
             disagrees: judged.suspicion.map(|suspicion| suspicion.to_string()),
             small_aperture: swatch.loses_light_at_the_edge(),
-        });
-    let materials = calibration.curves.iter().map(|curves| Row {
-        material: curves.material.name(),
-        told: curves.told,
-        strength: curves.strength,
-    });
-    let foams = foams(calibration).map(|(foam, found)| FoamRow {
-        foam,
-        first_cell_mm: found.first.cell_mm,
-        cell_mm: found.foam.cell_mm,
-        cell_ln_sd: found.foam.cell_ln_sd,
-        told_of_cells: found.told_of_cells,
-        first_absorption_gain: found.first.absorption_gain,
-        absorption_gain: found.foam.absorption_gain,
-        absorption_gain_ln_sd: found.gain_ln_sd,
-        told_of_gain: found.told_of_gain,
-    });
-    let lots = calibration.lots.iter().map(|lot| LotRow {
-        pigment: &lot.pigment,
-        lot_of: &lot.of,
-        readings: lot.readings,
-        strength: lot.strength.0,
-        strength_sd: lot.strength.1,
-        delta_a: lot.delta_a.0,
-        delta_a_sd: lot.delta_a.1,
-        delta_b: lot.delta_b.0,
-        delta_b_sd: lot.delta_b.1,
-    });
-    document(&Document {
-        chips: chips.collect(),
-        materials: materials.collect(),
-        foams: foams.collect(),
-        lots: lots.collect(),
-        still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
-        noise: calibration.noise,
-        specular: calibration.specular.map(|specular| specular.to_string()),
-        lots_alone: &calibration.lots_alone,
-        new_lots: &bottles.lots,
-        weighed: rows(bottles),
-        doubtful: doubtful.iter().map(Error::to_string).collect(),
-    })
+        }
+    }
 }
 
+/// A material, the share of its prior variance that the chips removed (0–1), and its strength to its first guess.
+#[derive(Serialize)]
+struct Row<'a> {
+    material: &'a str,
+    variance_removed: f64,
+    strength: f64,
+}
+
+impl<'a> Row<'a> {
+    /// What was learnt of one material.
+    fn of(curves: &'a Curves) -> Self {
+        Self {
+            material: curves.material.name(),
+            variance_removed: curves.told,
+            strength: curves.strength,
+        }
+    }
+}
+
+/// Readings, materials, foams and lots, in tables; then what to look at, in sentences.
 fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
-    let Calibration {
-        curves,
-        judged,
-        noise,
-        ..
-    } = calibration;
-    let mean =
-        |of: fn(&Judged) -> f64| judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64;
+    write_readings(out, calibration, swatches)?;
+    write_materials(out, &calibration.curves)?;
+    for (foam, found) in foams(calibration) {
+        write_foam(out, foam, found)?;
+    }
+    write_lots(out, &calibration.lots)?;
+    writeln!(out)?;
+    write_suspicions(out, calibration, swatches)?;
+    write_first_guesses(out, calibration)?;
+    write_instrument(out, calibration)
+}
+
+/// Mean of a number of all readings; 0 where there is none.
+fn mean(judged: &[Judged], of: fn(&Judged) -> f64) -> f64 {
+    judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64
+}
+
+/// ΔE00 of every reading from its prediction, before and after learning from it: a row each, under their means.
+fn write_readings(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
+    let Calibration { curves, judged, .. } = calibration;
     writeln!(
         out,
         "{HEADING}{}, {}{HEADING:#}: mean ΔE00 {:.2} before, {:.2} after",
         counted(judged.len(), "reading"),
         counted(curves.len(), "material"),
-        mean(|judged| judged.before),
-        mean(|judged| judged.after)
+        mean(judged, |judged| judged.before),
+        mean(judged, |judged| judged.after)
     )?;
     let ids = column("reading", swatches.iter().map(|swatch| swatch.id.as_str()));
     let over = column(
@@ -212,13 +211,18 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             judged.after
         )?;
     }
+    Ok(())
+}
+
+/// What was learnt of every material: the share of its prior variance that the chips removed, and its strength.
+fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
     let names = column(
         "material",
         curves.iter().map(|curves| curves.material.name()),
     );
     writeln!(
         out,
-        "\n  {:<names$}    told   strength to its first guess",
+        "\n  {:<names$}  variance removed   strength to its first guess",
         "material"
     )?;
     for Curves {
@@ -231,19 +235,27 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         let name = material.name();
         writeln!(
             out,
-            "  {name:<names$}  {:4.0} %   × {strength:.2}",
+            "  {name:<names$}  {:14.0} %   × {strength:.2}",
             100.0 * told
         )?;
     }
-    for (foam, found) in foams(calibration) {
-        write_foam(out, foam, found)?;
-    }
-    write_lots(out, &calibration.lots)?;
-    writeln!(out)?;
-    if !calibration.lots_alone.is_empty() {
+    Ok(())
+}
+
+/// Which readings are to be looked at again: lots without a chip of the old one, small apertures, chips that disagree
+/// with the others, and all of them where learning made the fit worse.
+fn write_suspicions(
+    out: &mut String,
+    calibration: &Calibration,
+    swatches: &[Swatch],
+) -> fmt::Result {
+    let Calibration {
+        judged, lots_alone, ..
+    } = calibration;
+    if !lots_alone.is_empty() {
         let words = format!(
             "lots that cannot be set beside the old one, since no chip tells of that: {}",
-            calibration.lots_alone.join(", ")
+            lots_alone.join(", ")
         );
         write_wrapped(out, "  ", &words)?;
     }
@@ -270,125 +282,58 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
             write_wrapped(out, "  ", &words)?;
         }
     }
-    if mean(|judged| judged.after) > mean(|judged| judged.before) {
+    if mean(judged, |judged| judged.after) > mean(judged, |judged| judged.before) {
         let words = "the readings fit worse than before: they contradict each other, and what was learnt is not to be trusted; \
                      look at the rows that are farthest off";
         write_wrapped(out, "  ", words)?;
     }
-    let untold: Vec<&Material> = still_first_guess(calibration).collect();
-    if !untold.is_empty() {
-        let names: Vec<&str> = untold.iter().map(|material| material.name()).collect();
-        let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
-        let advice = if untold.iter().any(is_pigment) {
-            "; `dropwise plan` says which chip would tell"
-        } else {
-            ""
-        };
-        let words = format!(
-            "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
-            100.0 * TOLD_NOTHING,
-            names.join(", ")
-        );
-        write_wrapped(out, "  ", &words)?;
+    Ok(())
+}
+
+/// Which materials stay near their first guess, and, where a chip would change that, who chooses it.
+fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    let near_first_guess: Vec<&Material> = still_first_guess(calibration).collect();
+    if near_first_guess.is_empty() {
+        return Ok(());
     }
-    if let Some(specular) = calibration.specular {
+    let names: Vec<&str> = near_first_guess
+        .iter()
+        .map(|material| material.name())
+        .collect();
+    let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
+    let advice = if near_first_guess.iter().any(is_pigment) {
+        "; `dropwise plan` says which chip would tell"
+    } else {
+        ""
+    };
+    let words = format!(
+        "the chips remove less than {:.0} % of the variance of these, which stay near their first guess: {}{advice}",
+        100.0 * TOLD_NOTHING,
+        names.join(", ")
+    );
+    write_wrapped(out, "  ", &words)
+}
+
+/// What the readings give away of the instrument: that it takes specular light otherwise than the book says, or scatters.
+fn write_instrument(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    /// Scatter, in that of a steady instrument, from which it is pointed out. Common practice, no source.
+    const UNSTEADY: f64 = 3.0;
+    let Calibration {
+        noise, specular, ..
+    } = calibration;
+    if let Some(specular) = specular {
         let words = format!(
             "readings lie below what the surface alone mirrors: they are with specular light {specular}, as book.toml should \
              say (a calibration that is kept writes it there)"
         );
         write_wrapped(out, "  ", &words)?;
     }
-    if *noise > 3.0 {
+    if *noise > UNSTEADY {
         let words = format!(
             "readings scatter {noise:.1} times as much as a steady instrument does: uneven chips, another instrument, or \
              a setting in book.toml (specular, observer) that is not the instrument's"
         );
         write_wrapped(out, "  ", &words)?;
-    }
-    Ok(())
-}
-
-/// The width of a column under `head` that holds all `cells`.
-fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
-    let widths = cells.map(|cell| cell.chars().count());
-    widths.max().unwrap_or(0).max(head.len())
-}
-
-fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
-    let FoamFound {
-        first,
-        foam,
-        gain_ln_sd,
-        told_of_cells,
-        told_of_gain,
-    } = found;
-    writeln!(
-        out,
-        "\n  {HEADING}{name}{HEADING:#}, risen {} times",
-        foam.expansion
-    )?;
-    let percent = |share: &f64| 100.0 * share;
-    writeln!(
-        out,
-        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % told",
-        foam.cell_mm,
-        percent(&foam.cell_ln_sd),
-        first.cell_mm,
-        percent(told_of_cells)
-    )?;
-    writeln!(
-        out,
-        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % told",
-        foam.absorption_gain,
-        percent(gain_ln_sd),
-        first.absorption_gain,
-        percent(told_of_gain)
-    )?;
-    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
-        let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
-                     skin, each read over both cards";
-        write_wrapped(out, "    ", words)?;
-    }
-    Ok(())
-}
-
-/// The foams that chips tell of, by their names.
-fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
-    let curves = calibration.curves.iter();
-    curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
-}
-
-fn write_lots(out: &mut String, lots: &[Lot]) -> fmt::Result {
-    for Lot {
-        pigment,
-        of,
-        readings,
-        strength,
-        delta_a,
-        delta_b,
-    } in lots
-    {
-        writeln!(
-            out,
-            "\n  {HEADING}{pigment}{HEADING:#} beside {of}, by {}",
-            counted(*readings, "reading")
-        )?;
-        if *readings == 0 {
-            let words = "no chip of it is logged: it is taken for the old lot, less surely; one chip is enough";
-            write_wrapped(out, "    ", words)?;
-            continue;
-        }
-        let (factor, sd) = strength;
-        writeln!(
-            out,
-            "    strength       × {factor:.2} ± {sd:.2}: for 1 g of the old take {:.2} g",
-            1.0 / factor
-        )?;
-        writeln!(
-            out,
-            "    shift of hue   Δa* {:+.1} ± {:.1}   Δb* {:+.1} ± {:.1}   in white, both as deep as L* 65",
-            delta_a.0, delta_a.1, delta_b.0, delta_b.1
-        )?;
     }
     Ok(())
 }

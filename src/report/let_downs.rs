@@ -1,12 +1,15 @@
 //! Let-downs: those that a cup calls for, how to make them or which one to take, and those that stand in the book.
+//!
+//! A let-down is called for by a cup, stands in the book, or both; a cup is told to make what the book lacks, is short of, or
+//! keeps no longer.
 
 use std::fmt::{self, Write as _};
 
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::json::document;
-use super::terminal::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
+use super::document::document;
+use super::text::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
 use crate::batch::{CalledFor, Parts, Pour};
 use crate::jobs::let_downs::Wanted;
 use crate::materials::{Base, Grams, LetDown, Shelf, Standing};
@@ -60,6 +63,7 @@ impl LetDowns {
         })
     }
 
+    /// Whether the book keeps enough of each, so that none is to be made.
     fn are_all_ready(&self) -> bool {
         self.called_for.iter().all(CalledFor::is_ready)
     }
@@ -70,6 +74,7 @@ fn clear_of(base: &Base) -> String {
     clear(&base.name, base.ratio.is_single())
 }
 
+/// The clear part of `base`: part B, or the whole of a base that comes as one part.
 fn clear(base: &str, is_single: bool) -> String {
     if is_single {
         base.to_owned()
@@ -225,6 +230,7 @@ pub fn stocked_text(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
     text
 }
 
+/// A jar each: how much is left, in what, since when and until when, and why it does not serve if it does not.
 fn write_stocked(out: &mut String, let_downs: &[LetDown], shelf: &Shelf, day: Date) -> fmt::Result {
     if let_downs.is_empty() {
         return writeln!(out, "no let-down stands in this book");

@@ -1,22 +1,37 @@
-//! What people and programs read: terminal, JSON, and the mix sheet.
+//! What people and programs read: text for a terminal, JSON, and the mix sheet.
 //!
-//! Every function returns text; printing and writing are the caller's.
+//! Every function returns text; printing and writing are the caller's. From the bottom up: helpers of wording
+//! (`text`, `numbers`, `colours`, `document`); one file a subject, with its text and its JSON side by side; and on top of
+//! them the mix sheet, which words nothing anew. What a face adds to a job's result stands apart (`part_report`, `corrected`).
 
-pub mod advice;
-mod beside;
+pub mod batch;
 mod bottles;
 mod budget;
 pub mod calibration;
 mod cautions;
-mod expectations;
-pub mod json;
+mod colours;
+mod corrected;
+mod cup;
+mod document;
+mod foams;
 pub mod let_downs;
+mod lights;
+mod lots;
+mod numbers;
 mod one_tint;
 pub mod part;
+mod part_report;
+pub mod plan;
+pub mod predictions;
 mod prospects;
+mod reach;
 pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;
-pub mod terminal;
+pub mod swatches;
+pub mod target;
+mod text;
 
 pub use cautions::{Caution, cautions};
+pub use corrected::RemedyReport;
+pub use part_report::{NextCommands, PartReport};

@@ -1,10 +1,13 @@
 //! The one stock for skin and foam, and what it costs, in words and as JSON.
+//!
+//! The stock is of fixed proportions; cups differ in how many drops of it they take. It costs nearness, and both differences
+//! are shown, so that the maker can choose.
 
 use std::fmt::{self, Write as _};
 
-use serde_json::{Map, Value, json};
+use serde_json::{Map, Value};
 
-use super::terminal::{HEADING, capital, write_hanging, write_wrapped};
+use super::text::{HEADING, capital, write_hanging, write_wrapped};
 use crate::materials::Pigment;
 use crate::recipe::{Cost, OneTint, Stock};
 
@@ -42,6 +45,7 @@ pub(super) fn costs(one_tint: &OneTint) -> Vec<String> {
     std::iter::once(skin).chain(foam).collect()
 }
 
+/// What the one tint costs `what`, which reads in front of `is`.
 fn cost(what: &str, cost: Cost) -> String {
     let Cost {
         delta_e,
@@ -58,7 +62,7 @@ fn cost(what: &str, cost: Cost) -> String {
     )
 }
 
-/// Both, for a terminal.
+/// The stock and what it costs, for a terminal.
 pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Result {
     let (lines, rule) = stirred(one_tint);
     let (name, what_for) = (capital(Pigment::STOCK), what_for(one_tint));
@@ -69,8 +73,11 @@ pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Resul
     writeln!(out)
 }
 
-/// The same as JSON.
-pub(super) fn as_json(one_tint: &OneTint) -> Value {
+/// `{"stock": …, "g_per_100_g": {…}, "drop_g": …, "skin": {…}, "foam": {…}}`, `foam` where it is tinted with the stock too.
+///
+/// A cup's `delta_e` is with the stock, its `free_delta_e` with a recipe of its own, and `cost` the one less the other, all
+/// ΔE00 from the base tone. Masses are in g.
+pub(super) fn json(one_tint: &OneTint) -> Value {
     let OneTint {
         stock, skin, foam, ..
     } = one_tint;
@@ -78,13 +85,13 @@ pub(super) fn as_json(one_tint: &OneTint) -> Value {
         .map(|(name, mass)| (name.clone(), Value::from(mass.0)))
         .collect();
     let cost = |cost: &Cost| {
-        json!({
+        serde_json::json!({
             "delta_e": cost.delta_e,
             "free_delta_e": cost.free_delta_e,
             "cost": cost.in_delta_e(),
         })
     };
-    let mut said = json!({
+    let mut said = serde_json::json!({
         "stock": Pigment::STOCK,
         "g_per_100_g": grams,
         "drop_g": stock.drop_mass.0,

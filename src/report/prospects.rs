@@ -1,9 +1,18 @@
 //! Other thicknesses of the skin, what foaming costs, and how paint goes on, in words and rows.
+//!
+//! None of it was matched for: it is what the same recipe gives under other hands and in other moulds.
 
-use super::part::{signed, tenths};
-use crate::colour::Lab;
+use std::fmt::{self, Write as _};
+
+use serde_json::{Value, json as object};
+
+use super::document::triple;
+use super::numbers::{signed, tenths, two_digits};
+use super::text::{HEADING, write_row, write_wrapped};
+use crate::colour::{Lab, Translucency};
 use crate::forecast::{AtThickness, Spraying, Thinnest};
-use crate::recipe::Foaming;
+use crate::jobs::matching::{Layer, Matched};
+use crate::recipe::{Foaming, Prospects};
 
 /// The heads of the columns of [`thickness_row`].
 pub(super) const THICKNESS_HEADS: [&str; 8] =
@@ -34,7 +43,21 @@ pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
 pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordered. Contrast is Y over black by Y over \
                                          white; TP is ΔE*ab (TP ab) or ΔE00 (TP 00) between the two.";
 
-/// How thin the skin may be.
+/// The skin at other thicknesses.
+pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
+    writeln!(
+        out,
+        "{HEADING}Thicker or thinner{HEADING:#}   the same skin"
+    )?;
+    write_row(out, 9, THICKNESS_HEADS)?;
+    for at in &prospects.at_thicknesses {
+        write_row(out, 9, thickness_row(at).iter().map(String::as_str))?;
+    }
+    write_wrapped(out, "  ", THICKNESS_RULE)?;
+    writeln!(out)
+}
+
+/// How thin the skin may be before what is `beneath` shows, in tenths of a millimetre, rounded up.
 pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
     let Thinnest { thickness, within } = thinnest;
     format!(
@@ -44,7 +67,7 @@ pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
     )
 }
 
-/// What foaming does to colour, a sentence or two.
+/// What foaming does to colour, a sentence or two; `made` is CIELAB of the risen foam, with the width of cells that the book has.
 pub(super) fn foaming(foaming: &Foaming, made: Lab) -> Vec<String> {
     let multiplier = foaming.pigment_multiplier;
     let mut said = vec![format!(
@@ -91,13 +114,68 @@ pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
     ]
 }
 
-/// `value` to two digits.
-fn two_digits(value: f64) -> f64 {
-    if value <= 0.0 {
-        return 0.0;
-    }
-    let unit = 10.0_f64.powf(value.log10().floor() - 1.0);
-    (value / unit).round() * unit
+/// What else is to be expected of a part, for other programs.
+///
+/// - `at_thicknesses`: the same skin thicker and thinner, with ΔE00 from it as ordered.
+/// - `thinnest`: the least thickness, mm, down to which the skin hides spots of what is behind it, within so many ΔE00.
+/// - `foaming`: how many times the skin's pigment this foam would need, and CIELAB with cells half and double as wide.
+/// - `spraying`: of each paint its mass on the part, what a cup covers, and CIELAB after every coat.
+pub(super) fn json(matched: &Matched) -> Value {
+    let prospects = &matched.prospects;
+    let at = prospects.at_thicknesses.iter().map(|at| {
+        let AtThickness {
+            thickness,
+            lab,
+            delta_e,
+            translucency:
+                Translucency {
+                    contrast_ratio,
+                    tp_ab,
+                    tp_00,
+                },
+        } = *at;
+        object!({
+            "thickness_mm": thickness.0, "L": lab.l, "a": lab.a, "b": lab.b, "delta_e": delta_e,
+            "contrast_ratio": contrast_ratio, "tp_ab": tp_ab, "tp_00": tp_00
+        })
+    });
+    let spraying = matched.paints.iter().zip(&prospects.spraying);
+    let spraying = spraying.map(|(paint, spraying)| {
+        let tone = match paint.layer {
+            Layer::Paint(tone) => Some(tone),
+            Layer::Skin | Layer::Foam { .. } => None,
+        };
+        let Spraying {
+            wet_g_per_100_cm2,
+            covers_cm2,
+            one_coat,
+            coats,
+            reaches_at,
+            more_coats,
+            on_the_card,
+        } = spraying;
+        object!({
+            "tone": tone, "wet_g_per_100_cm2": wet_g_per_100_cm2, "covers_cm2": covers_cm2,
+            "one_coat_mm": one_coat.0,
+            "after_each_coat": coats.iter().copied().map(triple).collect::<Vec<_>>(),
+            "reaches_at": reaches_at, "on_the_card": triple(*on_the_card),
+            "more_coats": more_coats.map(|more| object!({
+                "count": more.count, "paint_mm": more.dry_thickness.0, "delta_e": more.delta_e,
+            }))
+        })
+    });
+    object!({
+        "at_thicknesses": at.collect::<Vec<_>>(),
+        "thinnest": prospects.thinnest.map(|thinnest| {
+            object!({ "thickness_mm": thinnest.thickness.0, "within": thinnest.within })
+        }),
+        "foaming": prospects.foaming.map(|foaming| object!({
+            "pigment_multiplier": foaming.pigment_multiplier,
+            "cells_from_half_to_double":
+                foaming.cells_from_half_to_double.map(|labs| labs.map(triple)),
+        })),
+        "spraying": spraying.collect::<Vec<_>>(),
+    })
 }
 
 #[cfg(test)]
@@ -119,11 +197,5 @@ mod tests {
             at_least(0.9).starts_with("at least 0.9 mm"),
             "and no further"
         );
-    }
-
-    #[test]
-    fn an_area_has_two_digits() {
-        assert_eq!(two_digits(7368.4), 7400.0, "cm²");
-        assert_eq!(two_digits(0.0), 0.0, "none");
     }
 }

@@ -1,4 +1,7 @@
 //! What to add to the cup on the bench, and what to mix next.
+//!
+//! A cup whose pot life is over takes nothing, whatever would bring it nearer; and where the reading is beyond belief, every
+//! number that rests on it says so.
 
 use std::fmt::{self, Write as _};
 
@@ -6,141 +9,81 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::cautions::IN_SHORT;
-use super::json::{SeenJson, document, drops, triple};
+use super::colours::{Seen, SeenJson};
+use super::corrected::RemedyReport;
+use super::document::{document, drops, triple};
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
-use super::part::slip;
-use super::terminal::{HEADING, Seen, never, write_hanging, write_wrapped};
+use super::swatches::what_to_check;
+use super::text::{HEADING, never, write_hanging, write_wrapped};
 use crate::batch::CalledFor;
-use crate::colour::{Translucency, delta_e_2000};
-use crate::error::{Naming, Setting};
-use crate::jobs::correcting::{Corrected, Logging};
+use crate::colour::delta_e_2000;
+use crate::error::Setting;
+use crate::jobs::correcting::Logging;
 use crate::materials::Colorant;
-use crate::recipe::Remedy;
-
-/// A correction, and what the face that tells of it adds.
-#[derive(Clone, Debug)]
-pub struct RemedyReport<'a> {
-    /// Both answers.
-    pub corrected: &'a Corrected,
-    /// Minutes since the cup on the bench was mixed, where known.
-    pub since_min: Option<f64>,
-    /// What takes the let-downs that are added off the book.
-    pub take_commands: Vec<String>,
-    /// How the face names settings.
-    pub naming: Naming,
-}
 
 /// A change of the contrast ratio of the next cup that is pointed out. Common practice, no source.
 const NOTED_CONTRAST: f64 = 0.1;
 
-impl RemedyReport<'_> {
-    /// Minutes of pot life that are left; below zero where it is over.
-    fn left_min(&self) -> Option<f64> {
-        Some(self.corrected.pot_life_min? - self.since_min?)
-    }
-
-    fn is_over(&self) -> bool {
-        self.left_min().is_some_and(|left| left <= 0.0)
-    }
-
-    /// What is added to the cup on the bench, while it takes anything.
-    fn add(&self) -> &[(Colorant, u32)] {
-        if self.is_over() {
-            &[]
-        } else {
-            &self.corrected.remedy.add
-        }
-    }
-
-    /// What the cup on the bench is predicted to give then: ΔE00 from the target, and what it shows of black and white.
-    fn after(&self) -> (f64, Translucency) {
-        let Remedy {
-            delta_e_now,
-            seen_now,
-            delta_e_after,
-            seen_after,
-            ..
-        } = &self.corrected.remedy;
-        if self.add().is_empty() {
-            (*delta_e_now, *seen_now)
-        } else {
-            (*delta_e_after, *seen_after)
-        }
-    }
-
-    /// That the reading is beyond belief, if it is.
-    fn doubt(&self) -> Option<String> {
-        let check = slip(self.corrected.measured, self.corrected.predicted)?;
-        let off = delta_e_2000(self.corrected.measured, self.corrected.predicted);
-        let mend = match &self.corrected.logged {
-            Logging::Now(name) | Logging::Before(name) => {
-                format!(", and mend the row of {name} in swatches.csv")
-            }
-            Logging::Demo | Logging::NotAsked => String::new(),
-        };
-        Some(format!(
-            "the reading lies ΔE00 {off:.1} from what this mix was predicted to give; {check}{mend}. All numbers here rest on \
-             that reading: take it again before you add a drop"
-        ))
-    }
-
-    /// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window.
-    fn contrast_note(&self) -> Option<String> {
-        let now = self.corrected.remedy.seen_now.contrast_ratio;
-        let next = self.corrected.remedy.next.best().prediction.contrast_ratio;
-        if self.corrected.is_contrast_held || (next - now).abs() <= NOTED_CONTRAST {
-            return None;
-        }
-        let (how, setting, bound) = if next > now {
-            ("hides more of", Setting::MaxContrast, now + NOTED_CONTRAST)
-        } else {
-            ("shows more of", Setting::MinContrast, now - NOTED_CONTRAST)
-        };
-        Some(format!(
-            "the next cup {how} what is behind it: contrast ratio {next:.2}, and {now:.2} as poured; {} {:.2} holds it",
-            (self.naming)(setting),
-            bound.clamp(0.0, 1.0)
-        ))
-    }
-
-    fn notes(&self) -> Vec<String> {
-        self.doubt()
-            .into_iter()
-            .chain(self.contrast_note())
-            .collect()
-    }
+/// A correction, for a terminal: what to add now, and what to mix next.
+pub fn text(report: &RemedyReport<'_>) -> String {
+    let mut text = String::new();
+    write(&mut text, report).unwrap_or_else(never);
+    text
 }
 
-/// `{"add": {…}, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
+/// The same for other programs: `{"add": {…}, "delta_e_now": …, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
+///
+/// Differences are ΔE00 from the target; `gap` is by how much another answer may be nearer at most; `seen_now` and `seen_after`
+/// are what the cup on the bench shows of black and white; `delta_e_off` is how far the reading lies from what was predicted of it.
 pub fn json(report: &RemedyReport<'_>) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Whole drops to add to the cup on the bench, by colorant; none once its pot life is over.
         add: Map<String, Value>,
+        /// The let-downs among them.
         add_let_downs: &'a [CalledFor],
+        /// ΔE00 of the casting from its target.
         delta_e_now: f64,
+        /// ΔE00 predicted once the drops are in.
         delta_e_after: f64,
         gap: f64,
+        /// Whether that would still not pass, so that the next cup is the answer.
         start_again: bool,
+        /// Minutes left, below zero where it is over; `null` where unknown.
         pot_life_left_min: Option<f64>,
+        /// Whether the casting is within tolerance as it is.
         passes: bool,
+        /// CIELAB that the book predicted of it before it was read.
         predicted: Value,
+        /// ΔE00 of the reading from that.
         delta_e_off: f64,
+        /// Whether that is too far to be believed.
         is_doubtful: bool,
+        /// What it shows of black and white.
         seen_now: SeenJson,
+        /// The same once the drops are in.
         seen_after: SeenJson,
+        /// The reading's name in the log; `null` where it was not logged.
         logged: Option<&'a str>,
+        /// The recipe of the next cup.
         next: Next<'a>,
+        /// What is worth a second look, a sentence each.
         notes: Vec<String>,
     }
     #[derive(Serialize)]
     struct Next<'a> {
+        /// Whole drops by colorant.
         drops: Map<String, Value>,
+        /// ΔE00 predicted of it from the target.
         delta_e: f64,
         #[serde(flatten)]
         seen: SeenJson,
+        /// The recipe as `--mix` takes it.
         mix: String,
         gap: f64,
+        /// Whether the search ended with a proof.
         proven: bool,
+        /// The let-downs among its drops.
         let_downs: &'a [CalledFor],
     }
     let remedy = &report.corrected.remedy;
@@ -161,7 +104,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         passes: remedy.passes,
         predicted: triple(report.corrected.predicted),
         delta_e_off: delta_e_2000(report.corrected.measured, report.corrected.predicted),
-        is_doubtful: report.doubt().is_some(),
+        is_doubtful: doubt(report).is_some(),
         seen_now: remedy.seen_now.into(),
         seen_after: seen_after.into(),
         logged: name(&report.corrected.logged),
@@ -174,15 +117,8 @@ pub fn json(report: &RemedyReport<'_>) -> String {
             proven: remedy.next.proven,
             let_downs: &report.corrected.next.called_for,
         },
-        notes: report.notes(),
+        notes: notes(report),
     })
-}
-
-/// For a terminal.
-pub fn text(report: &RemedyReport<'_>) -> String {
-    let mut text = String::new();
-    write(&mut text, report).unwrap_or_else(never);
-    text
 }
 
 /// The name under which the reading stands in the log.
@@ -193,12 +129,13 @@ fn name(logged: &Logging) -> Option<&str> {
     }
 }
 
+/// How the casting stands, the cup on the bench, the next cup, and what became of the reading.
 fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let remedy = &report.corrected.remedy;
     let now = remedy.delta_e_now;
     writeln!(out, "The casting is ΔE00 {now:.2} from its tone.")?;
     writeln!(out, "  as poured: {}", Seen(remedy.seen_now))?;
-    for note in report.notes() {
+    for note in notes(report) {
         write_wrapped(out, "  note: ", &note)?;
     }
     writeln!(out)?;
@@ -237,12 +174,62 @@ const NEARER: f64 = 0.005;
 
 /// What a number is told with where the reading behind it is beyond belief.
 fn condition(report: &RemedyReport<'_>) -> &'static str {
-    match report.doubt() {
+    match doubt(report) {
         Some(_) => ", if that reading is right",
         None => "",
     }
 }
 
+/// That the reading is beyond belief, if it is.
+fn doubt(report: &RemedyReport<'_>) -> Option<String> {
+    let check = what_to_check(report.corrected.measured, report.corrected.predicted)?;
+    let off = delta_e_2000(report.corrected.measured, report.corrected.predicted);
+    let mend = match &report.corrected.logged {
+        Logging::Now(name) | Logging::Before(name) => {
+            format!(", and mend the row of {name} in swatches.csv")
+        }
+        Logging::Demo | Logging::NotAsked => String::new(),
+    };
+    Some(format!(
+        "the reading lies ΔE00 {off:.1} from what this mix was predicted to give; {check}{mend}. All numbers here rest on \
+         that reading: take it again before you add a drop"
+    ))
+}
+
+/// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window.
+fn contrast_note(report: &RemedyReport<'_>) -> Option<String> {
+    let now = report.corrected.remedy.seen_now.contrast_ratio;
+    let next = report
+        .corrected
+        .remedy
+        .next
+        .best()
+        .prediction
+        .contrast_ratio;
+    if report.corrected.is_contrast_held || (next - now).abs() <= NOTED_CONTRAST {
+        return None;
+    }
+    let (how, setting, bound) = if next > now {
+        ("hides more of", Setting::MaxContrast, now + NOTED_CONTRAST)
+    } else {
+        ("shows more of", Setting::MinContrast, now - NOTED_CONTRAST)
+    };
+    Some(format!(
+        "the next cup {how} what is behind it: contrast ratio {next:.2}, and {now:.2} as poured; {} {:.2} holds it",
+        (report.naming)(setting),
+        bound.clamp(0.0, 1.0)
+    ))
+}
+
+/// What is worth a second look, a sentence each.
+fn notes(report: &RemedyReport<'_>) -> Vec<String> {
+    doubt(report)
+        .into_iter()
+        .chain(contrast_note(report))
+        .collect()
+}
+
+/// What to add to the cup on the bench while its pot life lasts, what it gives then, and which let-downs that takes.
 fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     if report.corrected.max_add == 0 {
         return writeln!(
@@ -305,6 +292,7 @@ fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     writeln!(out)
 }
 
+/// The recipe of the next cup, what it is aimed at, and its let-downs.
 fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let next = report.corrected.remedy.next.best();
     writeln!(out, "{HEADING}The next cup{HEADING:#}")?;
@@ -322,11 +310,13 @@ fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     write_let_downs(out, LetDowns::of("next cup", &report.corrected.next))
 }
 
+/// A line for each colorant.
 fn write_counted(out: &mut String, drops: &[(Colorant, u32)]) -> fmt::Result {
     let mut drops = drops.iter();
     drops.try_for_each(|(colorant, count)| writeln!(out, "  {}", counted(colorant, *count)))
 }
 
+/// `   7 drops  titanium white`
 fn counted(colorant: &Colorant, count: u32) -> String {
     let unit = if count == 1 { "drop " } else { "drops" };
     format!("{count:4} {unit}  {colorant}")

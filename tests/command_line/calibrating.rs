@@ -199,7 +199,7 @@ fn assert_learnt(answer: &Value) {
         (number(&red["strength"]) - 1.25).abs() < 0.06,
         "stronger: {red}"
     );
-    assert!(number(&red["told"]) > 0.9, "told: {red}");
+    assert!(number(&red["variance_removed"]) > 0.9, "{red}");
     assert_eq!(number(&answer["noise"]), 1.0, "as quiet as an instrument");
     assert!(answer["specular"].is_null(), "as book.toml says");
     let untold = names(&answer["still_first_guess"]);

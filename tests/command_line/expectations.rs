@@ -51,17 +51,17 @@ fn the_parts_of_a_budget_add_up_to_the_spread_and_each_has_its_chance() {
         ],
         "an exact target on a card"
     );
-    let lever = &budget["lever"];
+    let next_step = &budget["best_next_step"];
     assert!(
-        number(&lever["delta_e"]) < number(&budget["delta_e"]),
+        number(&next_step["delta_e"]) < number(&budget["delta_e"]),
         "it narrows"
     );
-    let words = lever["words"].as_str().expect("words");
+    let words = next_step["words"].as_str().expect("words");
     assert!(words.starts_with("what helps most: "), "{words}");
 }
 
 #[test]
-fn the_lever_follows_what_is_in_doubt() {
+fn the_best_next_step_follows_what_is_in_doubt() {
     let (_parent, book) = starter_book();
     let folder = book.trim_start_matches("--book ").trim_matches('"');
     let settings = format!("{folder}/book.toml");
@@ -71,7 +71,7 @@ fn the_lever_follows_what_is_in_doubt() {
     assert_ne!(rough, text, "the setting is there");
     fs::write(&settings, rough).expect("written");
     let answer = json(&format!("{LAYER} {book}"));
-    let words = answer["recipes"][0]["budget"]["lever"]["words"].to_string();
+    let words = answer["recipes"][0]["budget"]["best_next_step"]["words"].to_string();
     assert!(words.contains("brush to 2 ± 0.50 mm"), "{words}");
     assert!(
         words.contains("Of 100 castings"),

@@ -82,8 +82,8 @@ fn a_tint_foamed_and_unfoamed_tells_cells_and_gain() {
         (number(&found["absorption_gain"]) - GAIN).abs() < GAIN_NEAR,
         "{found}"
     );
-    assert!(number(&found["told_of_cells"]) > 0.9, "{found}");
-    assert!(number(&found["told_of_gain"]) > 0.7, "{found}");
+    assert!(number(&found["cells_variance_removed"]) > 0.9, "{found}");
+    assert!(number(&found["gain_variance_removed"]) > 0.7, "{found}");
     assert!(
         number(&found["absorption_gain_ln_sd"]) > 0.03,
         "one pour leaves its rise in doubt: {found}"

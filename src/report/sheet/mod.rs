@@ -1,12 +1,20 @@
 //! The mix sheet: one HTML file, with nothing outside it, that prints on A5 paper.
+//!
+//! It is read at a bench with gloves on: what to do stands in tickets with boxes to tick, and what to know before or after it
+//! stands apart. It needs no network and no script.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::batch::all_pots;
+use super::cautions::{Caution, cautions};
+use super::colours::steps;
 use super::let_downs::{self, LetDowns};
-use super::part::{PartReport, aims_at, applied};
-use super::part::{all_pots, signed, steps, tenths};
+use super::numbers::{signed, tenths};
+use super::part::remarks;
+use super::part_report::{PartReport, aims_at, applied};
 use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
-use super::{budget, cautions, one_tint};
+use super::reach::verdict;
+use super::{budget, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
 use crate::forecast::Pair;
@@ -15,6 +23,7 @@ use crate::materials::Pigment;
 use crate::recipe::{OneTint, Prospects};
 use crate::tone::ToneRole;
 
+/// Looks of the sheet: A5 paper, black on white, legible at an arm's length.
 const STYLE: &str = include_str!("sheet.css");
 
 /// The sheet for a part: what to make and to know before the clock starts, a ticket for each cup, what to do after, how
@@ -47,55 +56,77 @@ pub fn part(report: &PartReport<'_>) -> String {
                 @if let Some(one_tint) = &report.matched.one_tint { (stirred(one_tint)) }
                 (called_for(report))
                 (thicknesses(&report.matched.prospects))
-                @for (place, (cup, said)) in report.told().into_iter().enumerate() {
+                @for (place, (cup, said)) in remarks(report).into_iter().enumerate() {
                     (ticket(place + 1, cup, &said))
                 }
-                section.after {
-                    h2 { "Out of the mould" }
-                    p {
-                        "Lay it beside the reference in the light where it will be seen, and look. Then read it and "
-                        "log it: what was measured teaches the next cup."
-                    }
-                    p.blanks {
-                        span { "thickness " (blank()) " mm" }
-                        @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
-                        span.wide { "looks " (blank()) }
-                    }
-                    pre { (report.commands.log) }
-                    @if !report.commands.take.is_empty() {
-                        p { (let_downs::TAKEN) }
-                        @for command in &report.commands.take { pre { (command) } }
-                    }
-                    @if !report.commands.repeat.is_empty() {
-                        p { (one_tint::AT_ANOTHER_SIZE) }
-                        @for command in &report.commands.repeat { pre { (command) } }
-                    }
-                }
-                section.sure {
-                    h2 { "How sure it is" }
-                    @for cup in report.matched.cups() { (how_sure(cup)) }
-                    p.figures {
-                        "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
-                        "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
-                    }
-                }
-                section.cautions {
-                    h2 { "Care" }
-                    dl {
-                        @for caution in &dangers {
-                            div {
-                                dt { (caution.danger) }
-                                dd { (caution.usual) }
-                            }
-                        }
-                    }
-                }
+                (after(report))
+                (sure(report))
+                (care(&dangers))
             }
         }
     }
     .into_string()
 }
 
+/// What is done when the casting is out of the mould: reading it, and the commands that log it.
+fn after(report: &PartReport<'_>) -> Markup {
+    html! {
+        section.after {
+            h2 { "Out of the mould" }
+            p {
+                "Lay it beside the reference in the light where it will be seen, and look. Then read it and "
+                "log it: what was measured teaches the next cup."
+            }
+            p.blanks {
+                span { "thickness " (blank()) " mm" }
+                @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
+                span.wide { "looks " (blank()) }
+            }
+            pre { (report.commands.log) }
+            @if !report.commands.take.is_empty() {
+                p { (let_downs::TAKEN) }
+                @for command in &report.commands.take { pre { (command) } }
+            }
+            @if !report.commands.repeat.is_empty() {
+                p { (one_tint::AT_ANOTHER_SIZE) }
+                @for command in &report.commands.repeat { pre { (command) } }
+            }
+        }
+    }
+}
+
+/// How sure every cup is.
+fn sure(report: &PartReport<'_>) -> Markup {
+    html! {
+        section.sure {
+            h2 { "How sure it is" }
+            @for cup in report.matched.cups() { (how_sure(cup)) }
+            p.figures {
+                "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
+                "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
+            }
+        }
+    }
+}
+
+/// The cautions in full.
+fn care(dangers: &[Caution]) -> Markup {
+    html! {
+        section.cautions {
+            h2 { "Care" }
+            dl {
+                @for caution in dangers {
+                    div {
+                        dt { (caution.danger) }
+                        dd { (caution.usual) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The target, and how the part stands against its tolerance.
 fn target(report: &PartReport<'_>) -> Markup {
     let target = &report.matched.target;
     let standing = if report.matched.passes() { "" } else { "fails" };
@@ -113,7 +144,7 @@ fn target(report: &PartReport<'_>) -> Markup {
                         "; flush " (numbers(flush.lab))
                     }
                 }
-                p class=(standing) { (report.verdict()) }
+                p class=(standing) { (verdict(report)) }
                 @for note in report.notes() { p.note { (note) } }
             }
         }
@@ -225,7 +256,7 @@ fn how_sure(cup: &FilledCup) -> Markup {
             }
         }
         p.figures { (sentence(&budget::in_doubt(&best.budget))) }
-        @if let Some(lever) = budget::lever(&best.budget) { p.figures { b { (sentence(&lever)) } } }
+        @if let Some(next_step) = budget::best_next_step(&best.budget) { p.figures { b { (sentence(&next_step)) } } }
     }
 }
 
@@ -311,10 +342,12 @@ fn boxes(count: u32) -> Markup {
     }
 }
 
+/// 13 as 5, 5, 3.
 fn groups(count: u32) -> impl Iterator<Item = u32> {
     (0..count.div_ceil(5)).map(move |group| (count - 5 * group).min(5))
 }
 
+/// A patch of colour over its `name`.
 fn swatch(lab: Lab, name: &str) -> Markup {
     let [red, green, blue] = to_srgb(lab);
     html! {
@@ -325,15 +358,18 @@ fn swatch(lab: Lab, name: &str) -> Markup {
     }
 }
 
+/// `L* 66.2, a* 12.3, b* 16.8`
 fn numbers(lab: Lab) -> String {
     let [l, a, b] = [lab.l, lab.a, lab.b].map(tenths);
     format!("L* {l:.1}, a* {a:.1}, b* {b:.1}")
 }
 
+/// `± 0.8, 0.4, 0.5`: one standard deviation of L*, a*, b*.
 fn spread([l, a, b]: [f64; 3]) -> String {
     format!("± {l:.1}, {a:.1}, {b:.1}")
 }
 
+/// A line to write on.
 fn blank() -> Markup {
     html! { span.blank {} }
 }

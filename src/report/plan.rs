@@ -1,13 +1,16 @@
 //! The chips to cast next, and what each would tell.
+//!
+//! Advice is of single chips, each the best after those before it. Foams that no swatch is of come on top, as pairs, since a
+//! foam tells of itself only beside a skin with the same tint.
 
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
 use super::cautions::IN_SHORT;
-use super::json::document;
+use super::document::document;
 use super::let_downs::{self, LetDowns};
-use super::terminal::{HEADING, never, write_mix, write_wrapped};
+use super::text::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
 use crate::materials::Shelf;
@@ -24,16 +27,24 @@ pub fn json(planned: &Planned) -> String {
     struct PlannedChip<'a> {
         #[serde(flatten)]
         chip: Chip<'a>,
+        /// Spread of the tones (root mean square of L*, a*, b*) as the book stands.
         spread_before: f64,
+        /// The same once it and all chips before it are cast.
         spread_after: f64,
     }
     #[derive(Serialize)]
     struct Chip<'a> {
+        /// What the chip is cast of.
         base: &'a str,
+        /// Mass of mixed base, g.
         base_g: f64,
+        /// What is stirred into it, as `--mix` takes it.
         mix: String,
+        /// How thick to cast it, or to slice it off a foam, mm.
         thickness_mm: f64,
+        /// What to read it over.
         backings: Vec<&'a str>,
+        /// What it would tell, in words.
         tells: String,
     }
     let swatches = planned.chips.iter().map(|chip| PlannedChip {
@@ -66,7 +77,8 @@ pub fn json(planned: &Planned) -> String {
     })
 }
 
-/// For a terminal: the chips, and how to make the let-downs that they call for.
+/// The chips to cast next, for a terminal: how to pour each, over what to read it, what it would tell, and which let-downs
+/// they call for.
 pub fn text(planned: &Planned) -> String {
     let mut text = String::new();
     write(&mut text, &planned.chips, &planned.pairs, &planned.shelf).unwrap_or_else(never);
@@ -77,6 +89,7 @@ pub fn text(planned: &Planned) -> String {
     text
 }
 
+/// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of, and how to cast and log them.
 fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> fmt::Result {
     for (index, chip) in chips.iter().enumerate() {
         writeln!(
@@ -104,6 +117,7 @@ fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) 
     write_wrapped(out, "", &advice)
 }
 
+/// The same light tint in clear skin and in the foam: what differs between them is the foam's.
 fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
     let FoamPair {
         skin,
@@ -132,6 +146,7 @@ fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
     write_wrapped(out, "   tells  ", &never_read(pair))
 }
 
+/// Why the two chips of a foam are worth casting.
 fn never_read(pair: &FoamPair) -> String {
     format!(
         "no swatch is of {} itself: how its cells whiten a tint, and how much they make it absorb, is a first guess",
@@ -139,6 +154,7 @@ fn never_read(pair: &FoamPair) -> String {
     )
 }
 
+/// What a chip would tell: of which material, and how far the spread of the tones (root mean square of L*, a*, b*) falls by it.
 fn tells(chip: &Advice) -> String {
     let (material, share) = &chip.tells_of;
     let (before, after) = chip.spread;

@@ -1,0 +1,92 @@
+//! One cup as it is poured: parts, doses and moments, in the order of the work.
+//!
+//! The order is that of the bench: part B takes the doses, and part A comes last, since it starts the clock. A mix sheet has
+//! the same rows with boxes to tick.
+
+use std::fmt::{self, Write as _};
+
+use super::cautions::write_care;
+use super::document::document;
+use super::let_downs::{LetDowns, write_let_downs};
+use super::text::{HEADING, capital, never, write_hanging, write_notes};
+use crate::batch::{Dose, InAll, Measure, Parts, Pour};
+
+/// One cup, scaled.
+pub fn text(pour: &Pour) -> String {
+    let mut text = String::new();
+    write_batch(&mut text, pour).unwrap_or_else(never);
+    text
+}
+
+/// The answer of `batch`.
+pub fn json(pour: &Pour) -> String {
+    document(pour)
+}
+
+/// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
+fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
+    let kind = pour.kind.to_string();
+    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
+    let kind = capital(&kind);
+    writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
+    write_pour(out, pour)?;
+    for moment in &pour.timeline {
+        writeln!(out, "  {:>6} min  {}", moment.minutes, moment.what)?;
+    }
+    write_care(out, [pour])
+}
+
+/// What goes into one pot, in the order that it goes in: part B (or the base that comes as one part), the doses, part A
+/// last, since it starts the clock. Doses that rounding to whole drops changes by 0.5 % or more say by how much.
+pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
+    if pour.pots > 1 {
+        writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
+    }
+    let (first, last) = match pour.parts {
+        Parts::Single {} => ((pour.base_g, "g ", pour.base.as_str()), None),
+        Parts::Weighed { part_a_g, part_b_g } => ((part_b_g, "g ", PART_B), Some((part_a_g, "g "))),
+        Parts::ByVolume {
+            part_a_ml,
+            part_b_ml,
+        } => ((part_b_ml, "ml", PART_B), Some((part_a_ml, "ml"))),
+    };
+    let (amount, unit, what) = first;
+    writeln!(out, "  {amount:>9} {unit} {what}")?;
+    for Dose {
+        colorant,
+        measure,
+        rounding,
+        ..
+    } in &pour.doses
+    {
+        let off = match rounding.abs() {
+            small if small < 0.005 => String::new(),
+            _ => format!("  ({:+.0} % by rounding)", 100.0 * rounding),
+        };
+        match measure {
+            Measure::Drops(1) => writeln!(out, "  {:>9}    {colorant}{off}", "1 drop")?,
+            Measure::Drops(count) => {
+                writeln!(out, "  {:>9}    {colorant}{off}", format!("{count} drops"))?;
+            }
+            Measure::MassG(mass) => writeln!(out, "  {mass:>9} g  {colorant}{off}")?,
+        }
+    }
+    if let Some((amount, unit)) = last {
+        writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
+    }
+    if let Some(in_all) = &pour.in_all {
+        write_hanging(out, &all_pots(in_all))?;
+    }
+    write_notes(out, &pour.warnings)
+}
+
+/// What part B is called on a line of a pour.
+const PART_B: &str = "part B, first";
+
+/// What all pots of a batch take together, as a sentence without capital and full stop:
+/// `in all 1200 g of base; titanium white 48`.
+pub(super) fn all_pots(in_all: &InAll) -> String {
+    let InAll { base_g, mix } = in_all;
+    let besides = if mix.is_empty() { "no pigment" } else { mix };
+    format!("in all {base_g} g of base; {besides}")
+}

@@ -1,0 +1,142 @@
+//! Colours and their differences: as patches, in numbers, in a maker's words, and as JSON.
+//!
+//! Differences are always what comes out less what was aimed at, so that a positive ΔL* is too light.
+
+use std::fmt;
+
+use anstyle::{RgbColor, Style};
+use serde::Serialize;
+
+use super::numbers::{signed, tenths};
+use crate::colour::{Lab, Translucency, to_srgb};
+
+/// A patch of colour, six columns wide: the nearest sRGB that a screen has, which only hints at the real one.
+pub(super) struct Patch(pub(super) Lab);
+
+impl fmt::Display for Patch {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [red, green, blue] = to_srgb(self.0);
+        let style = Style::new().bg_color(Some(RgbColor(red, green, blue).into()));
+        write!(f, "{style}      {style:#}")
+    }
+}
+
+/// `L* 66.2  a* 12.3  b* 16.8`
+pub(super) struct Numbers(pub(super) Lab);
+
+impl fmt::Display for Numbers {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [l, a, b] = [self.0.l, self.0.a, self.0.b].map(tenths);
+        write!(f, "L* {l:5.1}  a* {a:5.1}  b* {b:5.1}")
+    }
+}
+
+/// `ΔL* +0.4  Δa* -1.2  Δb* +0.0`
+pub(super) struct Steps(pub(super) [f64; 3]);
+
+impl fmt::Display for Steps {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [l, a, b] = self.0.map(signed);
+        write!(f, "ΔL* {l}  Δa* {a}  Δb* {b}")
+    }
+}
+
+/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
+pub(super) struct Seen(pub(super) Translucency);
+
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Translucency {
+            contrast_ratio,
+            tp_ab,
+            ..
+        } = self.0;
+        write!(f, "contrast ratio {contrast_ratio:.2}, TP {tp_ab:.1} ab")
+    }
+}
+
+/// What a film shows of black and white beneath it.
+#[derive(Serialize)]
+pub(super) struct SeenJson {
+    contrast_ratio: f64,
+    /// ΔE*ab, and ΔE00, over black to over white.
+    tp_ab: f64,
+    tp_00: f64,
+}
+
+impl From<Translucency> for SeenJson {
+    fn from(seen: Translucency) -> Self {
+        let Translucency {
+            contrast_ratio,
+            tp_ab,
+            tp_00,
+        } = seen;
+        Self {
+            contrast_ratio,
+            tp_ab,
+            tp_00,
+        }
+    }
+}
+
+/// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
+pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
+    [made.l - aim.l, made.a - aim.a, made.b - aim.b]
+}
+
+/// The direction of a step (ΔL*, Δa*, Δb*) in a maker's words, `lighter, less red`; steps under half a unit go unsaid.
+pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
+    let said: Vec<&str> = [
+        (dl, "lighter", "darker"),
+        (da, "redder", "less red"),
+        (db, "yellower", "less yellow"),
+    ]
+    .into_iter()
+    .filter(|(step, ..)| step.abs() >= 0.5)
+    .map(|(step, more, less)| if step > 0.0 { more } else { less })
+    .collect();
+    if said.is_empty() {
+        "about the same".to_owned()
+    } else {
+        said.join(", ")
+    }
+}
+
+/// How what comes out misses its aim, in a maker's words, what is missed by most first: `not red enough, too dark`. Steps
+/// under half a unit go unsaid.
+pub(super) fn miss(aim: Lab, made: Lab) -> String {
+    let [dl, da, db] = steps(aim, made);
+    let words = [
+        (dl, "too light", "too dark"),
+        (
+            da,
+            "too red",
+            if aim.a > 0.0 {
+                "not red enough"
+            } else {
+                "too green"
+            },
+        ),
+        (
+            db,
+            "too yellow",
+            if aim.b > 0.0 {
+                "not yellow enough"
+            } else {
+                "too blue"
+            },
+        ),
+    ];
+    let mut said: Vec<(f64, &str)> = (words.into_iter())
+        .filter(|(step, ..)| step.abs() >= 0.5)
+        .map(|(step, more, less)| (step.abs(), if step > 0.0 { more } else { less }))
+        .collect();
+    // What is missed by most comes first.
+    said.sort_by(|one, other| other.0.total_cmp(&one.0));
+    let said: Vec<&str> = said.into_iter().map(|(_, word)| word).collect();
+    if said.is_empty() {
+        "hardly off in any one direction".to_owned()
+    } else {
+        said.join(", ")
+    }
+}

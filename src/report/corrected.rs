@@ -1,0 +1,57 @@
+//! A correction as a face tells of it: what it adds, and what the cup on the bench still takes.
+
+use crate::colour::Translucency;
+use crate::error::Naming;
+use crate::jobs::correcting::Corrected;
+use crate::materials::Colorant;
+use crate::recipe::Remedy;
+
+/// A correction, and what the face that tells of it adds.
+#[derive(Clone, Debug)]
+pub struct RemedyReport<'a> {
+    /// Both answers.
+    pub corrected: &'a Corrected,
+    /// Minutes since the cup on the bench was mixed, where known.
+    pub since_min: Option<f64>,
+    /// What takes the let-downs that are added off the book.
+    pub take_commands: Vec<String>,
+    /// How the face names settings.
+    pub naming: Naming,
+}
+
+impl RemedyReport<'_> {
+    /// Minutes of pot life that are left; below zero where it is over.
+    pub(super) fn left_min(&self) -> Option<f64> {
+        Some(self.corrected.pot_life_min? - self.since_min?)
+    }
+
+    /// Whether the pot life is over, as far as that is known.
+    pub(super) fn is_over(&self) -> bool {
+        self.left_min().is_some_and(|left| left <= 0.0)
+    }
+
+    /// What is added to the cup on the bench, while it takes anything.
+    pub(super) fn add(&self) -> &[(Colorant, u32)] {
+        if self.is_over() {
+            &[]
+        } else {
+            &self.corrected.remedy.add
+        }
+    }
+
+    /// What the cup on the bench is predicted to give then: ΔE00 from the target, and what it shows of black and white.
+    pub(super) fn after(&self) -> (f64, Translucency) {
+        let Remedy {
+            delta_e_now,
+            seen_now,
+            delta_e_after,
+            seen_after,
+            ..
+        } = &self.corrected.remedy;
+        if self.add().is_empty() {
+            (*delta_e_now, *seen_now)
+        } else {
+            (*delta_e_after, *seen_after)
+        }
+    }
+}

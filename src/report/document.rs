@@ -1,0 +1,33 @@
+//! JSON documents: one a command, on one line, numbers in full.
+//!
+//! Keys name units (`_mm`, `_g`, `_min`). What is not known is `null`, or left out where no other program could ask for it.
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use crate::colour::Lab;
+use crate::materials::Colorant;
+
+/// A document on one line, with a line end, so that answers can be read line by line.
+///
+/// # Panics
+/// Never of a document made of numbers, names and lists.
+pub(super) fn document(value: &impl Serialize) -> String {
+    let text = serde_json::to_string(value).unwrap_or_else(|error| {
+        unreachable!("a document of numbers, names and lists always serialises: {error}")
+    });
+    text + "\n"
+}
+
+/// `[L*, a*, b*]`, in full.
+pub(super) fn triple(lab: Lab) -> Value {
+    Value::from(vec![lab.l, lab.a, lab.b])
+}
+
+/// `{"iron oxide red 1:10": 7, …}`: whole drops by the name of what is dropped.
+pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
+    counted
+        .iter()
+        .map(|(colorant, count)| (colorant.to_string(), Value::from(*count)))
+        .collect()
+}

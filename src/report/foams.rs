@@ -1,0 +1,98 @@
+//! What chips found out of a foam: its cells, and how much they make it absorb.
+//!
+//! Both numbers are positive, so their doubts are those of their logarithms, in percent.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+
+use super::text::{HEADING, write_wrapped};
+use crate::characterise::{Calibration, FoamFound, TOLD_NOTHING};
+
+/// The foams that chips tell of, by their names.
+pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
+    let curves = calibration.curves.iter();
+    curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
+}
+
+/// What was found out of the foam called `name`: width of its cells and its absorption gain with their standard deviations
+/// (of their logarithms, in percent), each beside its first guess and the share of variance removed; and which chip to cast where
+/// that is next to nothing.
+pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
+    let FoamFound {
+        first,
+        foam,
+        gain_ln_sd,
+        told_of_cells,
+        told_of_gain,
+    } = found;
+    writeln!(
+        out,
+        "\n  {HEADING}{name}{HEADING:#}, risen {} times",
+        foam.expansion
+    )?;
+    let percent = |share: &f64| 100.0 * share;
+    writeln!(
+        out,
+        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % of variance removed",
+        foam.cell_mm,
+        percent(&foam.cell_ln_sd),
+        first.cell_mm,
+        percent(told_of_cells)
+    )?;
+    writeln!(
+        out,
+        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % of variance removed",
+        foam.absorption_gain,
+        percent(gain_ln_sd),
+        first.absorption_gain,
+        percent(told_of_gain)
+    )?;
+    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
+        let words = "hardly known yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
+                     skin, each read over both cards";
+        write_wrapped(out, "    ", words)?;
+    }
+    Ok(())
+}
+
+/// A foam that chips are of, for other programs.
+#[derive(Serialize)]
+pub(super) struct FoamRow<'a> {
+    /// The foam's name.
+    foam: &'a str,
+    /// Width of its cells, mm, as first guessed.
+    first_cell_mm: f64,
+    /// The same as learnt.
+    cell_mm: f64,
+    /// Standard deviation of its natural logarithm.
+    cell_ln_sd: f64,
+    /// Share of the prior variance of that logarithm that the chips removed, 0–1.
+    cells_variance_removed: f64,
+    /// By how much its cells multiply the absorption of a tint, as first guessed.
+    first_absorption_gain: f64,
+    /// The same as learnt.
+    absorption_gain: f64,
+    /// Standard deviation of its natural logarithm.
+    absorption_gain_ln_sd: f64,
+    /// Share of the prior variance of that logarithm that the chips removed, 0–1.
+    gain_variance_removed: f64,
+}
+
+impl<'a> FoamRow<'a> {
+    /// All foams of which `calibration` found anything.
+    pub(super) fn all(calibration: &'a Calibration) -> Vec<Self> {
+        let row = |(foam, found): (&'a str, &'a FoamFound)| Self {
+            foam,
+            first_cell_mm: found.first.cell_mm,
+            cell_mm: found.foam.cell_mm,
+            cell_ln_sd: found.foam.cell_ln_sd,
+            cells_variance_removed: found.told_of_cells,
+            first_absorption_gain: found.first.absorption_gain,
+            absorption_gain: found.foam.absorption_gain,
+            absorption_gain_ln_sd: found.gain_ln_sd,
+            gain_variance_removed: found.told_of_gain,
+        };
+        foams(calibration).map(row).collect()
+    }
+}

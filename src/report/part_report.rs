@@ -1,0 +1,124 @@
+//! A matched part as a face tells of it: what it adds, and how notes, layers and their ways are worded.
+
+use crate::colour::Lab;
+use crate::error::{Naming, Setting};
+use crate::jobs::matching::{Application, Layer, Matched, Note};
+use crate::tone::{SpectrumSource, ToneRole};
+
+/// A matched part, and what the face that tells of it adds.
+#[derive(Clone, Debug)]
+pub struct PartReport<'a> {
+    /// What the part is called.
+    pub title: &'a str,
+    /// The part.
+    pub matched: &'a Matched,
+    /// What is to be typed, or done, next.
+    pub commands: NextCommands,
+    /// How the face names settings.
+    pub naming: Naming,
+}
+
+/// Commands that go on from a match.
+#[derive(Clone, Debug, Default)]
+pub struct NextCommands {
+    /// The one that logs what came out, but for the reading.
+    pub log: String,
+    /// Those that take off the book what is used of its let-downs.
+    pub take: Vec<String>,
+    /// Those that make ten times each cup that one stock tints, pigment by pigment.
+    pub repeat: Vec<String>,
+}
+
+impl PartReport<'_> {
+    /// What else the maker should know, a sentence each.
+    pub(super) fn notes(&self) -> Vec<String> {
+        let notes = self.matched.notes.iter();
+        notes.map(|note| worded(note, self.naming)).collect()
+    }
+}
+
+fn worded(note: &Note, naming: Naming) -> String {
+    match note {
+        Note::UncertainLightness { l_sd } => format!(
+            "what this book knows leaves L* uncertain by ±{l_sd:.1}: cast a small test piece of the skin before the \
+             part, read it and log it"
+        ),
+        Note::NearlyClear { over_foam } => {
+            let underlay = if *over_foam { "foam" } else { "backing" };
+            format!(
+                "this skin is nearly clear: the {underlay} behind it carries the colour, and shows (fibre makes it denser)"
+            )
+        }
+        Note::NoPaint => format!(
+            "no paint recipe: the target has none of the tones asked for (add a flush with {} L,a,b)",
+            naming(Setting::Flush)
+        ),
+        Note::Demo => "from the built-in demo book, whose materials are invented: begin your own with `dropwise new DIR`"
+            .to_owned(),
+        Note::FoamAsItIs(Lab { l, a, b, .. }) => format!(
+            "the skin is worked out over the foam as it is, which is taken to look L* {l:.1}, a* {a:.1}, b* {b:.1} bare"
+        ),
+        Note::Contrast { aimed, made } => {
+            let how = if made > aimed {
+                "denser: less fibre or a thinner skin is nearer"
+            } else {
+                "more see-through: more fibre or a thicker skin is nearer"
+            };
+            format!(
+                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
+            )
+        }
+        Note::GuessedSpectrum(source) => {
+            let found = match source {
+                SpectrumSource::Smooth => {
+                    "the target's spectrum is the smoothest of its colour: under other lights it may err by several ΔE00"
+                }
+                SpectrumSource::Reading | SpectrumSource::Skin => {
+                    "the target's spectrum is skin's by its colour: under other lights it errs by some 0.3 ΔE00 on skin"
+                }
+            };
+            let reading = naming(Setting::Readings);
+            format!("{found}; a reading with its spectrum would not ({reading})")
+        }
+    }
+}
+
+/// What a cup is aimed at.
+pub(super) fn aims_at(layer: Layer) -> String {
+    match layer {
+        Layer::Skin => "the base tone".to_owned(),
+        Layer::Foam { is_lightened } => {
+            let lightened = if is_lightened {
+                ", lightened so that the skin has room"
+            } else {
+                ""
+            };
+            format!(
+                "the base tone, seen bare{lightened}; its own difference matters little, since the skin is worked out over \
+                 what comes out"
+            )
+        }
+        Layer::Paint(ToneRole::Other) => "another tone, over the finished skin".to_owned(),
+        Layer::Paint(role) => format!("the {role} tone, over the finished skin"),
+    }
+}
+
+/// How a cup is put on: `brush it 2 mm thick`.
+pub(super) fn applied(application: Application) -> String {
+    match application {
+        Application::Brushed { thickness } => format!("brush it {thickness} thick"),
+        Application::Risen {
+            expansion,
+            thickness,
+        } => format!("let it rise to {expansion} times its volume, {thickness} thick"),
+        Application::PouredBehind { expansion } => {
+            format!("pour it behind the skin; it rises to {expansion} times its volume")
+        }
+        Application::Sprayed {
+            dry_thickness,
+            wet_g_per_100_cm2,
+        } => format!(
+            "spray thin coats, {dry_thickness} dry in all: about {wet_g_per_100_cm2:.1} g on 100 cm²"
+        ),
+    }
+}

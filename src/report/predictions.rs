@@ -1,0 +1,134 @@
+//! What the model predicts of a build: its colour, how sure that is, and what it shows of what is behind it.
+//!
+//! Every document that holds a prediction has it in the same keys.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use super::colours::{Numbers, Patch, Seen, SeenJson};
+use super::document::{document, triple};
+use super::lights::name_width;
+use super::text::{HEADING, never};
+use crate::colour::{Light, Observer, Spectrum, Viewing};
+use crate::forecast::Prediction;
+
+/// Predicted builds by their names, for a terminal: under the light of `viewing`, and under each other of `lights`.
+pub fn text(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light]) -> String {
+    let mut text = String::new();
+    write_predictions(&mut text, builds, viewing, lights).unwrap_or_else(never);
+    text
+}
+
+/// The answer of `predict`: `{"builds": […]}`.
+pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light]) -> String {
+    #[derive(Serialize)]
+    struct Built<'a> {
+        build: &'a str,
+        #[serde(flatten)]
+        predicted: Predicted,
+    }
+    #[derive(Serialize)]
+    struct Document<'a> {
+        builds: Vec<Built<'a>>,
+    }
+    let built = builds.iter().map(|(build, prediction)| Built {
+        build,
+        predicted: Predicted::new(prediction, observer, lights),
+    });
+    document(&Document {
+        builds: built.collect(),
+    })
+}
+
+/// A build each: what comes out, how sure that is, what it shows of black and white, and how it looks under each other light.
+fn write_predictions(
+    out: &mut String,
+    builds: &[(String, Prediction)],
+    viewing: Viewing,
+    lights: &[Light],
+) -> fmt::Result {
+    let width = name_width(lights);
+    for (build, prediction) in builds {
+        writeln!(out, "{HEADING}{build}{HEADING:#}")?;
+        write_made(out, prediction)?;
+        writeln!(out, "  {}", Seen(prediction.translucency))?;
+        for light in lights.iter().filter(|light| **light != viewing.illuminant) {
+            let lab = prediction.under(light, viewing.observer);
+            writeln!(
+                out,
+                "  under {light:<width$}  {}  {}",
+                Numbers(lab),
+                Patch(lab)
+            )?;
+        }
+    }
+    Ok(())
+}
+
+/// What comes out, and how sure that is.
+pub(super) fn write_made(out: &mut String, prediction: &Prediction) -> fmt::Result {
+    let lab = prediction.lab;
+    let [l_sd, a_sd, b_sd] = prediction.spread();
+    writeln!(out, "  comes out       {}  {}", Numbers(lab), Patch(lab))?;
+    writeln!(
+        out,
+        "  ± one sd           {l_sd:5.1}     {a_sd:5.1}     {b_sd:5.1}"
+    )
+}
+
+/// What comes out of a build.
+#[derive(Serialize)]
+pub(super) struct Predicted {
+    /// L* under the book's light.
+    #[serde(rename = "L")]
+    l: f64,
+    /// a* likewise.
+    a: f64,
+    /// b* likewise.
+    b: f64,
+    /// One standard deviation of L*.
+    #[serde(rename = "L_sd")]
+    l_sd: f64,
+    /// One standard deviation of a*.
+    a_sd: f64,
+    /// One standard deviation of b*.
+    b_sd: f64,
+    #[serde(flatten)]
+    seen: SeenJson,
+    /// Reflectance, 0–1, 380–730 nm by 10 nm.
+    r: Spectrum,
+    /// CIELAB under each light that was asked for, by its name.
+    under: Map<String, Value>,
+}
+
+impl Predicted {
+    /// `prediction` as `observer` sees it, under the book's light and under each of `lights`.
+    pub(super) fn new(prediction: &Prediction, observer: Observer, lights: &[Light]) -> Self {
+        let Prediction {
+            lab,
+            translucency,
+            reflectance,
+            ..
+        } = *prediction;
+        let [l_sd, a_sd, b_sd] = prediction.spread();
+        let under = lights.iter().map(|light| {
+            (
+                light.name().to_owned(),
+                triple(prediction.under(light, observer)),
+            )
+        });
+        Self {
+            l: lab.l,
+            a: lab.a,
+            b: lab.b,
+            l_sd,
+            a_sd,
+            b_sd,
+            seen: translucency.into(),
+            r: reflectance,
+            under: under.collect(),
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! Logged swatches beside their predictions.
+//!
+//! Nothing is refused here: a row that can be read is shown, and what casts doubt on it stands beside it.
+
+use std::fmt::{self, Write as _};
+use std::path::Path;
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::colours::{Numbers, Patch, Steps, in_words, steps};
+use super::document::{document, triple};
+use super::text::{HEADING, counted, never, write_mix, write_wrapped};
+use crate::colour::{Lab, delta_e_2000};
+use crate::error::Error;
+use crate::jobs::comparing::Logged;
+use crate::materials::Build;
+
+/// Logged swatches beside their predictions, then rows of the log that are `doubtful`.
+pub fn text(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
+    let mut text = String::new();
+    write_swatches(&mut text, logged).unwrap_or_else(never);
+    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
+    text
+}
+
+/// The answer of `swatch list` and `swatch add`: `{"swatches": […], "doubtful": […]}`; rows of the log that are `doubtful` are
+/// told in words.
+pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        swatches: Vec<Row<'a>>,
+        doubtful: Vec<String>,
+    }
+    let rows = logged.iter().map(|logged| {
+        let geometry = logged.swatch.geometry;
+        let [delta_l, delta_a, delta_b] = steps(logged.predicted, logged.measured);
+        Row {
+            swatch: &logged.swatch.id,
+            date: logged.swatch.date.to_string(),
+            mix: logged.swatch.build.skin.mix.to_string(),
+            measured: triple(logged.measured),
+            predicted: triple(logged.predicted),
+            delta_e: delta_e_2000(logged.measured, logged.predicted),
+            delta_l,
+            delta_a,
+            delta_b,
+            specular: geometry.specular.map(|specular| specular.to_string()),
+            aperture_mm: geometry.aperture_mm,
+        }
+    });
+    document(&Document {
+        swatches: rows.collect(),
+        doubtful: doubtful.iter().map(Error::to_string).collect(),
+    })
+}
+
+/// What `swatch export` has done.
+pub fn exported_text(file: &Path, readings: usize) -> String {
+    let stand = if readings == 1 { "stands" } else { "stand" };
+    format!(
+        "{} {stand} in {}\n",
+        counted(readings, "reading"),
+        file.display()
+    )
+}
+
+/// The answer of `swatch export`.
+pub fn exported_json(file: &Path, readings: usize) -> String {
+    document(&serde_json::json!({ "file": file.display().to_string(), "readings": readings }))
+}
+
+/// A swatch beside its prediction.
+#[derive(Serialize)]
+struct Row<'a> {
+    /// The swatch's name in the log.
+    swatch: &'a str,
+    /// The day on which it was cast, `2026-03-14`.
+    date: String,
+    /// What was stirred into its skin.
+    mix: String,
+    /// CIELAB as read.
+    measured: Value,
+    /// CIELAB as predicted.
+    predicted: Value,
+    /// ΔE00 between the two.
+    delta_e: f64,
+    /// The reading less the prediction.
+    #[serde(rename = "delta_L")]
+    delta_l: f64,
+    delta_a: f64,
+    delta_b: f64,
+    /// How it was read, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    specular: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aperture_mm: Option<f64>,
+}
+
+/// A swatch each: what it is, as read and as predicted, how the two differ, and what casts doubt on the reading.
+fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
+    if logged.is_empty() {
+        return writeln!(out, "no swatch is logged yet");
+    }
+    for Logged {
+        swatch,
+        measured,
+        predicted,
+    } in logged
+    {
+        let Build {
+            skin,
+            thickness,
+            beneath,
+            paint,
+        } = &swatch.build;
+        let under = beneath.name();
+        let painted = if paint.is_some() { ", painted" } else { "" };
+        writeln!(
+            out,
+            "{HEADING}{}{HEADING:#}  {}  {}, {thickness} over {under}{painted}",
+            swatch.id, swatch.date, skin.base
+        )?;
+        write_mix(out, "  ", &skin.mix)?;
+        writeln!(
+            out,
+            "  read       {}  {}",
+            Numbers(*measured),
+            Patch(*measured)
+        )?;
+        if !swatch.geometry.is_unknown() {
+            writeln!(out, "  taken with {}", swatch.geometry)?;
+        }
+        writeln!(
+            out,
+            "  predicted  {}  {}",
+            Numbers(*predicted),
+            Patch(*predicted)
+        )?;
+        let steps = steps(*predicted, *measured);
+        writeln!(
+            out,
+            "  off by ΔE00 {:.2}   {}: it reads {}",
+            delta_e_2000(*measured, *predicted),
+            Steps(steps),
+            in_words(steps)
+        )?;
+        if let Some(check) = what_to_check(*measured, *predicted) {
+            let check = format!("{check}, and mend the row in swatches.csv");
+            write_wrapped(out, "  note: ", &check)?;
+        }
+        if swatch.loses_light_at_the_edge() {
+            write_wrapped(out, "  note: ", EDGE_LOSS)?;
+        }
+    }
+    Ok(())
+}
+
+/// Rows of the log that can be read and are not to be trusted.
+pub(super) fn write_doubtful(out: &mut String, doubtful: &[Error]) -> fmt::Result {
+    doubtful
+        .iter()
+        .try_for_each(|doubt| write_wrapped(out, "  note: ", &doubt.to_string()))
+}
+
+/// What a small aperture does to a translucent casting.
+pub(super) const EDGE_LOSS: &str = "an aperture of less than three thicknesses loses light that leaves a translucent \
+    casting beside it: it reads darker than it looks, most where it lets most light through (red); read it through a wider one";
+
+/// ΔE00 between reading and prediction from which a mistake in writing is likelier than an error of the model.
+const IMPLAUSIBLE: f64 = 12.0;
+
+/// What to check where a reading lies so far from its prediction that a mistake in writing is likelier than an error of the model.
+pub(super) fn what_to_check(measured: Lab, predicted: Lab) -> Option<&'static str> {
+    (delta_e_2000(measured, predicted) > IMPLAUSIBLE).then_some(
+        "that is far: check the order of L*, a*, b*, the base, the mix and the thickness",
+    )
+}

@@ -1,0 +1,102 @@
+//! Text for a terminal: headings, wrapping, columns and plurals; it knows of no subject.
+//!
+//! Text is wrapped to 80 columns and carries ANSI styles; whoever prints it strips them where they are not wanted.
+
+use std::fmt::{self, Write as _};
+
+use anstyle::Style;
+
+use crate::materials::Mix;
+
+/// A heading.
+pub(super) const HEADING: Style = Style::new().bold();
+
+/// Columns of running text.
+const WIDTH: usize = 80;
+
+/// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
+pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {
+    let under = " ".repeat(begin.chars().count());
+    let shape = textwrap::Options::new(WIDTH)
+        .initial_indent(begin)
+        .subsequent_indent(&under);
+    writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// `text` in from the edge, and further in where it wraps.
+pub(super) fn write_hanging(out: &mut String, text: &str) -> fmt::Result {
+    write_hanging_at(out, "  ", text)
+}
+
+/// `text` in from the edge by `indent`, and further in where it wraps.
+pub(super) fn write_hanging_at(out: &mut String, indent: &str, text: &str) -> fmt::Result {
+    let under = format!("{indent}  ");
+    let shape = textwrap::Options::new(WIDTH)
+        .initial_indent(indent)
+        .subsequent_indent(&under);
+    writeln!(out, "{}", textwrap::fill(text, shape))
+}
+
+/// `  note: …`, wrapped.
+pub(super) fn write_notes<'a>(
+    out: &mut String,
+    notes: impl IntoIterator<Item = &'a String>,
+) -> fmt::Result {
+    notes
+        .into_iter()
+        .try_for_each(|note| write_wrapped(out, "  note: ", note))
+}
+
+/// `mix` behind `begin`, wrapped between its entries and never within one.
+pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result {
+    /// A space that no line breaks at.
+    const HELD: &str = "\u{a0}";
+    if mix.is_empty() {
+        return writeln!(out, "{begin}unpigmented");
+    }
+    let entries = mix.to_string().replace(' ', HELD);
+    let mut wrapped = String::new();
+    write_wrapped(
+        &mut wrapped,
+        begin,
+        &entries.replace(&format!(";{HELD}"), "; "),
+    )?;
+    write!(out, "{}", wrapped.replace(HELD, " "))
+}
+
+/// Cells of a table's row, each `width` columns wide and ranged right, with a line end.
+pub(super) fn write_row<'a>(
+    out: &mut String,
+    width: usize,
+    cells: impl IntoIterator<Item = &'a str>,
+) -> fmt::Result {
+    for cell in cells {
+        write!(out, "{cell:>width$}")?;
+    }
+    writeln!(out)
+}
+
+/// `1 reading`, `2 readings`: of words whose plural takes an s.
+pub(super) fn counted(count: usize, one: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {one}{plural}")
+}
+
+/// `word` with a capital: `skin` becomes `Skin`.
+pub(super) fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// The width of a column under `head` that holds all `cells`, in characters.
+pub(super) fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
+    let widths = cells.map(|cell| cell.chars().count());
+    widths.max().unwrap_or(0).max(head.len())
+}
+
+/// Writing to a `String` does not fail.
+pub(super) fn never(error: fmt::Error) {
+    unreachable!("a string takes any text: {error}")
+}
