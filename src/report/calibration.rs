@@ -145,8 +145,11 @@ impl<'a> Chip<'a> {
 /// A material, the share of its prior variance that the chips removed (0–1), and its strength to its first guess.
 #[derive(Serialize)]
 struct Row<'a> {
+    /// Its name.
     material: &'a str,
+    /// Share of the prior variance of its curves that the chips removed, 0–1.
     variance_removed: f64,
+    /// Its strength in that of its first guess.
     strength: f64,
 }
 

@@ -58,6 +58,7 @@ impl fmt::Display for Seen {
 /// What a film shows of black and white beneath it.
 #[derive(Serialize)]
 pub(super) struct SeenJson {
+    /// Y over black by Y over white, 0 (clear) to 1 (hides).
     contrast_ratio: f64,
     /// ΔE*ab, and ΔE00, over black to over white.
     tp_ab: f64,

@@ -121,6 +121,7 @@ pub(super) struct CupJson<'a> {
     proven: bool,
     /// ΔE00 by which another recipe may be nearer at most.
     gap: f64,
+    /// The best first.
     recipes: Vec<RecipeJson>,
     /// How to pour the best.
     pour: &'a Pour,
@@ -139,7 +140,9 @@ struct RecipeJson {
     /// What comes out less the aim.
     #[serde(rename = "delta_L")]
     delta_l: f64,
+    /// Δa* likewise.
     delta_a: f64,
+    /// Δb* likewise.
     delta_b: f64,
     /// ΔE00 under each light that was matched under.
     delta_e_under: Map<String, Value>,
@@ -155,6 +158,7 @@ struct RecipeJson {
     chance: f64,
     /// Where its doubt comes from.
     budget: Value,
+    /// What comes out, in the keys that every prediction has.
     #[serde(flatten)]
     predicted: Predicted,
 }

@@ -210,8 +210,10 @@ pub fn stocked_json(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
     }
     #[derive(Serialize)]
     struct Row<'a> {
+        /// The jar as the book has it.
         #[serde(flatten)]
         let_down: &'a LetDown,
+        /// Whether it serves on that day: enough of it, in time, and of the lot on the shelf.
         serves: bool,
     }
     let rows = let_downs.iter().map(|let_down| Row {

@@ -1,6 +1,6 @@
 //! A matched part: its target, every cup, what to expect, and what to do next.
 //!
-//! Text, JSON and mix sheet say the same of a part, and take it from the same sentences: [`remarks`], and the verdict of how
+//! Text, JSON and mix sheet say the same of a part, and take it from the same sentences: `remarks`, and the verdict of how
 //! it stands against its tolerance.
 
 use std::fmt::{self, Write as _};

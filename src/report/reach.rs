@@ -174,8 +174,11 @@ pub(super) struct OutOfReach<'a> {
 /// A pigment that would bring the skin nearer, and how near (ΔE00); `at_hand` where the book has it and it was left out.
 #[derive(Serialize)]
 struct WouldHelp<'a> {
+    /// Its name.
     pigment: &'a str,
+    /// Whether the book has it, so that it was left out here.
     at_hand: bool,
+    /// ΔE00 that it would bring the skin to.
     delta_e: f64,
 }
 

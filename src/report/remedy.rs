@@ -46,6 +46,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         delta_e_now: f64,
         /// ΔE00 predicted once the drops are in.
         delta_e_after: f64,
+        /// ΔE00 by which another answer may be nearer at most.
         gap: f64,
         /// Whether that would still not pass, so that the next cup is the answer.
         start_again: bool,

@@ -88,11 +88,14 @@ struct Row<'a> {
     /// The reading less the prediction.
     #[serde(rename = "delta_L")]
     delta_l: f64,
+    /// Δa* likewise.
     delta_a: f64,
+    /// Δb* likewise.
     delta_b: f64,
     /// How it was read, where that is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     specular: Option<String>,
+    /// Width of the aperture that it was read through, mm, where that is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     aperture_mm: Option<f64>,
 }
