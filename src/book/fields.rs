@@ -1,6 +1,6 @@
 //! What the fields of a table of readings hold, by their names.
 
-use super::readings::Grid;
+use super::grid::Grid;
 use crate::error::{Error, Result};
 
 /// What a field holds.

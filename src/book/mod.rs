@@ -25,6 +25,7 @@ mod create;
 mod export;
 mod fields;
 mod files;
+mod grid;
 mod let_downs;
 mod lights;
 mod number;

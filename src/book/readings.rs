@@ -11,29 +11,14 @@
 use std::path::Path;
 
 use super::fields::{Field, Scale, fields_of};
-use super::said::{Said, Statement, specular};
+use super::grid::{Cell, Grid};
+use super::said::{Said, specular};
 use super::spectra::{self, R, REFLECTANCE};
 use super::table::{Columns, Table};
 use super::{cgats, files};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading};
-
-/// A word of a file, and where it stands.
-#[derive(Clone, Debug)]
-pub(super) struct Cell {
-    pub(super) text: String,
-    pub(super) line: u64,
-    pub(super) column: Option<u64>,
-}
-
-/// A table of readings, before its words are understood.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Grid {
-    pub(super) statements: Vec<Statement>,
-    pub(super) fields: Vec<Cell>,
-    pub(super) sets: Vec<Vec<Cell>>,
-}
 
 /// Of a CIELAB in CGATS whose light the file does not say.
 ///
