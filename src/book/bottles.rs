@@ -91,13 +91,13 @@ pub(super) fn weigh(
         let Some(now) = DropMass::of(&of_it, shelf.settings.scale_resolution) else {
             continue;
         };
-        let place = shelf_table
+        let index = shelf_table
             .rows()
             .position(|row| row.text("pigment") == pigment.name);
-        if let Some(place) = place {
+        if let Some(index) = index {
             let [mean, sd] = DROP_MASS;
-            edits.insert((place, mean), rounded(now.mean));
-            edits.insert((place, sd), now.sd.map_or_else(String::new, rounded));
+            edits.insert((index, mean), rounded(now.mean));
+            edits.insert((index, sd), now.sd.map_or_else(String::new, rounded));
         }
         weighed.push(Weighed {
             pigment: pigment.name.clone(),

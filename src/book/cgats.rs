@@ -10,7 +10,7 @@
 //! ISO 28178:2009. Keywords and field names from memory.
 
 use super::grid::{Cell, Grid};
-use super::said::Statement;
+use super::statements::Statement;
 use crate::error::{Error, Result};
 
 /// Whether `text` is meant as CGATS.

@@ -1,6 +1,6 @@
 //! A table of readings as words, whichever format it came in.
 
-use super::said::Statement;
+use super::statements::Statement;
 
 /// A word of a file, and where it stands.
 #[derive(Clone, Debug)]

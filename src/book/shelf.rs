@@ -170,10 +170,10 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
             (pigment.coefficients, pigment.spread) = curves;
         }
     }
-    for (place, row) in pigments.rows().enumerate() {
+    for (index, row) in pigments.rows().enumerate() {
         if let Some(old) = old_lot(row, &first.pigments)? {
             let old = first.pigments[old].clone();
-            first.pigments[place].begin_as_lot_of(&old);
+            first.pigments[index].begin_as_lot_of(&old);
         }
     }
     Ok(first)
@@ -334,30 +334,30 @@ fn pigments(files: &Files) -> Result<Vec<Pigment>> {
     let table = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
     let read = table.rows().map(|row| pigment(files, row));
     let mut pigments = read.collect::<Result<Vec<_>>>()?;
-    for (place, row) in table.rows().enumerate() {
+    for (index, row) in table.rows().enumerate() {
         let old = old_lot(row, &pigments)?;
         if let Some(old) = old.filter(|_| row.text(KS_FILE).is_empty()) {
             let old = pigments[old].clone();
-            pigments[place].begin_as_lot_of(&old);
+            pigments[index].begin_as_lot_of(&old);
         }
     }
     Ok(pigments)
 }
 
-/// The place among `pigments` of the one that `row` says to be another lot of.
+/// The index among `pigments` of the one that `row` says to be another lot of.
 fn old_lot(row: Row<'_>, pigments: &[Pigment]) -> Result<Option<usize>> {
     let name = row.text(LOT_OF);
     if name.is_empty() {
         return Ok(None);
     }
-    let place = pigments.iter().position(|pigment| pigment.name == name);
-    let place = place.ok_or_else(|| {
+    let index = pigments.iter().position(|pigment| pigment.name == name);
+    let index = index.ok_or_else(|| {
         let names = pigments.iter().map(|pigment| pigment.name.as_str());
         row.fault(LOT_OF, Error::unknown_name("pigment", name, names))
     })?;
-    let old = &pigments[place];
+    let old = &pigments[index];
     if old.lot_of.is_empty() {
-        return Ok(Some(place));
+        return Ok(Some(index));
     }
     let finding = format!(
         "{LOT_OF} names `{}`, which is itself a lot of `{}`",

@@ -18,11 +18,11 @@ impl Table {
         lacking.dedup();
         let mut edited = String::with_capacity(text.len() + 64 * edits.len());
         let mut copied = 0;
-        for (place, record) in std::iter::once(&self.header).chain(&self.rows).enumerate() {
+        for (index, record) in std::iter::once(&self.header).chain(&self.rows).enumerate() {
             edited += &text[copied..record.span.start];
             copied = record.span.end;
             let edit = |column: &str| {
-                let row = place.checked_sub(1)?;
+                let row = index.checked_sub(1)?;
                 edits
                     .iter()
                     .find(|((of, at), _)| *of == row && *at == column)
@@ -38,7 +38,7 @@ impl Table {
             }
             for column in &lacking {
                 edited.push(',');
-                edited += if place == 0 {
+                edited += if index == 0 {
                     column
                 } else {
                     edit(column).map_or("", String::as_str)
