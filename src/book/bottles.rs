@@ -6,9 +6,10 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use super::files::Files;
+use super::columns::{KS_FILE, LOT_OF};
+use super::files::{Files, PIGMENTS};
 use super::number::Number;
-use super::shelf::{DROP_MASS, KS_FILE, LOT_OF, PIGMENT_COLUMNS, PIGMENTS, check_stands_in_a_mix};
+use super::shelf::{DROP_MASS, PIGMENT_COLUMNS, check_stands_in_a_mix};
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
 use crate::error::{Error, Result};

@@ -6,8 +6,8 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use super::files::Files;
-use super::shelf::{BASES, FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF, PIGMENTS};
+use super::columns::{FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF};
+use super::files::{BASES, Files, PIGMENTS};
 use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
@@ -250,7 +250,8 @@ fn moves_text(moves: &[Move]) -> String {
         for (band, nm) in Spectrum::wavelengths_nm().enumerate() {
             let mut cells = vec![kind.to_owned(), material.name().to_owned(), nm.to_string()];
             for step in moves.iter().map(|each| &each.steps[index]) {
-                cells.extend([step.ln_k[band], step.ln_s[band]].map(|value| format!("{value:.4e}")));
+                cells
+                    .extend([step.ln_k[band], step.ln_s[band]].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);
         }

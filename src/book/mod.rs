@@ -20,7 +20,9 @@
 mod bottles;
 mod builds;
 mod calibrated;
+mod carried;
 mod cgats;
+mod columns;
 mod create;
 mod export;
 mod fields;
@@ -54,11 +56,7 @@ pub use write::{write_document, write_whole};
 use crate::error::{Error, Result};
 use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
-use files::Files;
-use shelf::PIGMENTS;
-
-/// The file that makes a folder a swatch book.
-const SETTINGS: &str = "book.toml";
+use files::{Files, PIGMENTS, SETTINGS, holds_book};
 
 /// A swatch book, read and checked.
 #[derive(Clone, Debug)]
@@ -335,8 +333,4 @@ impl Book {
         self.swatches = swatches::add(&folder, &self.shelf, swatch)?;
         Ok(())
     }
-}
-
-fn holds_book(dir: &Path) -> bool {
-    dir.join(SETTINGS).is_file()
 }

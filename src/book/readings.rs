@@ -12,8 +12,8 @@ use std::path::Path;
 
 use super::fields::{Field, Scale, fields_of};
 use super::grid::{Cell, Grid};
-use super::statements::{Stated, specular};
 use super::spectra::{self, R, REFLECTANCE};
+use super::statements::{Stated, specular};
 use super::table::{Columns, Table};
 use super::{cgats, files};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};

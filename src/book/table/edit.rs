@@ -7,7 +7,7 @@ use super::Table;
 impl Table {
     /// `text`, which is this table, with the cells of `edits` (by row, counted from 0 below the header, and column) set.
     /// A column that the table lacks is put at its end; rows without an edit stay byte for byte, but for that.
-    pub(in crate::book) fn edited(
+    pub(in super::super) fn edited(
         &self,
         text: &str,
         edits: &HashMap<(usize, &str), String>,
@@ -50,7 +50,7 @@ impl Table {
 
     /// `text`, which is this table, with one more row of the cells that `cell` gives, and with the columns `lacking` put at
     /// the end of each row; all else stays byte for byte.
-    pub(in crate::book) fn with_row(
+    pub(in super::super) fn with_row(
         &self,
         text: &str,
         lacking: &[&str],
@@ -81,7 +81,7 @@ impl Table {
 }
 
 /// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
-pub(in crate::book) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
+pub(in super::super) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
     let line_end = if crlf {
         csv::Terminator::CRLF
     } else {
