@@ -6,9 +6,10 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use super::files::Files;
+use super::columns::{KS_FILE, LOT_OF};
+use super::files::{Files, PIGMENTS};
 use super::number::Number;
-use super::shelf::{DROP_MASS, KS_FILE, LOT_OF, PIGMENT_COLUMNS, PIGMENTS, check_stands_in_a_mix};
+use super::shelf::{DROP_MASS, PIGMENT_COLUMNS, check_stands_in_a_mix};
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
 use crate::error::{Error, Result};
@@ -91,13 +92,13 @@ pub(super) fn weigh(
         let Some(now) = DropMass::of(&of_it, shelf.settings.scale_resolution) else {
             continue;
         };
-        let place = shelf_table
+        let index = shelf_table
             .rows()
             .position(|row| row.text("pigment") == pigment.name);
-        if let Some(place) = place {
+        if let Some(index) = index {
             let [mean, sd] = DROP_MASS;
-            edits.insert((place, mean), rounded(now.mean));
-            edits.insert((place, sd), now.sd.map_or_else(String::new, rounded));
+            edits.insert((index, mean), rounded(now.mean));
+            edits.insert((index, sd), now.sd.map_or_else(String::new, rounded));
         }
         weighed.push(Weighed {
             pigment: pigment.name.clone(),

@@ -6,8 +6,8 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use super::files::Files;
-use super::shelf::{BASES, FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF, PIGMENTS};
+use super::columns::{FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF};
+use super::files::{BASES, Files, PIGMENTS};
 use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
@@ -128,13 +128,13 @@ fn edit_tables(
         let text = files.text(name)?;
         let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
         let mut all = HashMap::new();
-        for (place, row) in table.rows().enumerate() {
+        for (index, row) in table.rows().enumerate() {
             let mut edits = Edits::new();
             edit(row, &material_of(name, row.text(name_column)), &mut edits)?;
             all.extend(
                 edits
                     .into_iter()
-                    .map(|(column, cell)| ((place, column), cell)),
+                    .map(|(column, cell)| ((index, column), cell)),
             );
         }
         let edited = table.edited(&text, &all);
@@ -242,21 +242,22 @@ fn moves_text(moves: &[Move]) -> String {
     }
     text.push('\n');
     let materials = moves.first().map_or(&[][..], |first| &first.steps);
-    for (place, Step { material, foam, .. }) in materials.iter().enumerate() {
+    for (index, Step { material, foam, .. }) in materials.iter().enumerate() {
         let kind = match material {
             Material::Base(_) => "base",
             Material::Pigment(_) => "pigment",
         };
-        for (at, nm) in Spectrum::wavelengths_nm().enumerate() {
+        for (band, nm) in Spectrum::wavelengths_nm().enumerate() {
             let mut cells = vec![kind.to_owned(), material.name().to_owned(), nm.to_string()];
-            for step in moves.iter().map(|each| &each.steps[place]) {
-                cells.extend([step.ln_k[at], step.ln_s[at]].map(|value| format!("{value:.4e}")));
+            for step in moves.iter().map(|each| &each.steps[index]) {
+                cells
+                    .extend([step.ln_k[band], step.ln_s[band]].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);
         }
         if foam.is_some() {
             let mut cells = vec!["foam".to_owned(), material.name().to_owned(), String::new()];
-            for step in moves.iter().filter_map(|each| each.steps[place].foam) {
+            for step in moves.iter().filter_map(|each| each.steps[index].foam) {
                 cells.extend([step.ln_gain, step.ln_walls].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);

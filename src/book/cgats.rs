@@ -9,8 +9,8 @@
 //! Source: ANSI CGATS.17-2009, Exchange format for color and process control data using XML or ASCII text;
 //! ISO 28178:2009. Keywords and field names from memory.
 
-use super::readings::{Cell, Grid};
-use super::said::Statement;
+use super::grid::{Cell, Grid};
+use super::statements::Statement;
 use crate::error::{Error, Result};
 
 /// Whether `text` is meant as CGATS.

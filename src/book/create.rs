@@ -4,8 +4,10 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::starter::{DEMO, MATERIALS, Starter};
-use super::{SETTINGS, holds_book, settings, swatches, write};
+use super::carried::{DEMO, MATERIALS};
+use super::files::{SETTINGS, holds_book};
+use super::starter::Starter;
+use super::{settings, swatches, write};
 use crate::error::{Error, Result};
 
 /// Writes the files of `starter` into `dir`; all of them, or, after an error, none.

@@ -95,8 +95,8 @@ impl Stated {
         let word = specular.map_or_else(String::new, |specular| specular.to_string());
         let specular = self.specular.then_some(Value::Text(word));
         let aperture = self.aperture.then(|| {
-            let unsaid = || Value::Text(String::new());
-            aperture_mm.map_or_else(unsaid, Value::Number)
+            let unstated = || Value::Text(String::new());
+            aperture_mm.map_or_else(unstated, Value::Number)
         });
         specular.into_iter().chain(aperture)
     }

@@ -1,6 +1,6 @@
 //! What the fields of a table of readings hold, by their names.
 
-use super::readings::Grid;
+use super::grid::Grid;
 use crate::error::{Error, Result};
 
 /// What a field holds.
@@ -28,7 +28,7 @@ pub(super) enum Field {
 pub(super) enum Scale {
     Fraction,
     Percent,
-    Unsaid,
+    Unstated,
 }
 
 impl Field {
@@ -67,7 +67,7 @@ impl Field {
             "SPECTRALPCT" | "PCT" | "RPCT" | "%" | "R%" => Scale::Percent,
             "SPECTRALDEC" | "DEC" | "RDEC" => Scale::Fraction,
             "" | "NM" | "R" | "SPECTRAL" | "SPECTRALNM" | "SPEC" | "REFLECTANCE" | "REFL"
-            | "WAVELENGTH" => Scale::Unsaid,
+            | "WAVELENGTH" => Scale::Unstated,
             _ => return None,
         };
         Some(Self::At(nm, scale))
@@ -81,7 +81,7 @@ pub(super) fn fields_of(grid: &Grid) -> Result<Vec<Field>> {
         .iter()
         .map(|cell| Field::of(&cell.text))
         .collect();
-    for (place, (field, cell)) in fields.iter().zip(&grid.fields).enumerate() {
+    for (index, (field, cell)) in fields.iter().zip(&grid.fields).enumerate() {
         let may_stand_twice = matches!(
             field,
             Field::Other | Field::Wavelength | Field::Value(_) | Field::Id | Field::Name
@@ -90,7 +90,7 @@ pub(super) fn fields_of(grid: &Grid) -> Result<Vec<Field>> {
             (Field::At(one, _), Field::At(other, _)) => one == other,
             _ => field == other,
         };
-        if !may_stand_twice && fields[..place].iter().any(same) {
+        if !may_stand_twice && fields[..index].iter().any(same) {
             let finding = format!("the field `{}` stands twice", cell.text.escape_debug());
             return Err(Error::input(finding)
                 .mend("keep one of the two")
@@ -127,7 +127,7 @@ mod tests {
             "SPECTRAL_NM380",
             "Refl 380.0",
         ] {
-            assert_eq!(Field::of(name), Field::At(380.0, Scale::Unsaid), "{name}");
+            assert_eq!(Field::of(name), Field::At(380.0, Scale::Unstated), "{name}");
         }
         assert_eq!(
             Field::of("SPECTRAL_PCT_505"),

@@ -5,8 +5,20 @@ use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
-use super::starter;
+use super::carried;
 use crate::error::{Error, Result};
+
+/// The file that makes a folder a swatch book: its settings.
+pub(super) const SETTINGS: &str = "book.toml";
+/// The tables of what stands on the shelf.
+pub(super) const BASES: &str = "bases.csv";
+pub(super) const PIGMENTS: &str = "pigments.csv";
+pub(super) const BACKINGS: &str = "backings.csv";
+
+/// Whether the folder `dir` is a swatch book.
+pub(super) fn holds_book(dir: &Path) -> bool {
+    dir.join(SETTINGS).is_file()
+}
 
 /// Where a book's files come from.
 #[derive(Clone, Debug)]
@@ -50,7 +62,7 @@ impl Files {
         }
         let label = self.label(name);
         let bytes = match self {
-            Self::Demo => starter::demo_file(name).map(<[u8]>::to_vec),
+            Self::Demo => carried::demo_file(name).map(<[u8]>::to_vec),
             Self::Folder(_) | Self::Supposed { .. } => match fs::read(&label) {
                 Ok(bytes) => Some(bytes),
                 Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,

@@ -138,22 +138,22 @@ pub(super) fn take(
     for (colorant, mass) in used {
         let supply = drawn(&shelf, colorant, base, *mass, day)?;
         shelf.draw(&supply);
-        for (place, _) in supply.draws {
-            if !taken.contains(&place) {
-                taken.push(place);
+        for (index, _) in supply.draws {
+            if !taken.contains(&index) {
+                taken.push(index);
             }
         }
     }
-    let left = |place: &usize| shelf.let_downs[*place].mass.0.to_string();
+    let left = |index: &usize| shelf.let_downs[*index].mass.0.to_string();
     let edits: HashMap<(usize, &str), String> = (taken.iter())
-        .map(|place| ((*place, MASS_G.name), left(place)))
+        .map(|index| ((*index, MASS_G.name), left(index)))
         .collect();
     let edited = table.edited(&text, &edits);
     // What is written must be what can be read.
     let after = parse(&files, &shelf, &edited)?;
     write::write_whole(&folder.join(LET_DOWNS), edited.as_bytes())?;
     Ok((taken.into_iter())
-        .map(|place| after[place].clone())
+        .map(|index| after[index].clone())
         .collect())
 }
 
@@ -189,7 +189,7 @@ fn drawn(shelf: &Shelf, colorant: &Colorant, base: &str, mass: Grams, day: Date)
         Standing::Ready => true,
         Standing::TooLittle => false,
         Standing::PastItsDate => {
-            (supply.draws.iter()).all(|(place, _)| shelf.let_downs[*place].holds(mass))
+            (supply.draws.iter()).all(|(index, _)| shelf.let_downs[*index].holds(mass))
         }
     };
     if enough {

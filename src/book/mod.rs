@@ -20,20 +20,23 @@
 mod bottles;
 mod builds;
 mod calibrated;
+mod carried;
 mod cgats;
+mod columns;
 mod create;
 mod export;
 mod fields;
 mod files;
+mod grid;
 mod let_downs;
 mod lights;
 mod number;
 mod readings;
-mod said;
 mod settings;
 mod shelf;
 mod spectra;
 mod starter;
+mod statements;
 mod swatches;
 mod table;
 mod write;
@@ -53,11 +56,7 @@ pub use write::{write_document, write_whole};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
 use crate::optics::Specular;
-use files::Files;
-use shelf::PIGMENTS;
-
-/// The file that makes a folder a swatch book.
-const SETTINGS: &str = "book.toml";
+use files::{Files, PIGMENTS, SETTINGS, holds_book};
 
 /// A swatch book, read and checked.
 #[derive(Clone, Debug)]
@@ -337,8 +336,4 @@ impl Book {
         self.swatches = swatches::add(&folder, &self.shelf, swatch)?;
         Ok(())
     }
-}
-
-fn holds_book(dir: &Path) -> bool {
-    dir.join(SETTINGS).is_file()
 }

@@ -11,29 +11,14 @@
 use std::path::Path;
 
 use super::fields::{Field, Scale, fields_of};
-use super::said::{Said, Statement, specular};
+use super::grid::{Cell, Grid};
 use super::spectra::{self, R, REFLECTANCE};
+use super::statements::{Stated, specular};
 use super::table::{Columns, Table};
 use super::{cgats, files};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Geometry, Reading};
-
-/// A word of a file, and where it stands.
-#[derive(Clone, Debug)]
-pub(super) struct Cell {
-    pub(super) text: String,
-    pub(super) line: u64,
-    pub(super) column: Option<u64>,
-}
-
-/// A table of readings, before its words are understood.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Grid {
-    pub(super) statements: Vec<Statement>,
-    pub(super) fields: Vec<Cell>,
-    pub(super) sets: Vec<Vec<Cell>>,
-}
 
 /// Of a CIELAB in CGATS whose light the file does not say.
 ///
@@ -168,9 +153,9 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     let mut raw = Vec::new();
     for grid in tables {
         let fields = fields_of(grid)?;
-        let said = Said::of(&grid.statements);
+        let stated = Stated::of(&grid.statements);
         for set in &grid.sets {
-            raw.push(Raw::new(grid, &fields, &said, set)?);
+            raw.push(Raw::new(grid, &fields, &stated, set)?);
         }
     }
     let largest_of = |scale: Scale| {
@@ -190,8 +175,8 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
             .mend(mend)
             .at(value.line, value.column));
     }
-    let largest = largest_of(Scale::Unsaid);
-    let unsaid = match largest {
+    let largest = largest_of(Scale::Unstated);
+    let unstated = match largest {
         Some(value) if value.value > SURELY_PERCENT && most_are_above_one(&raw) => Scale::Percent,
         Some(value) if value.value > 1.0 + NOISE => {
             let finding = format!(
@@ -207,7 +192,7 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
         _ => Scale::Fraction,
     };
     raw.into_iter()
-        .map(|raw| raw.reading(unsaid, viewing))
+        .map(|raw| raw.reading(unstated, viewing))
         .collect()
 }
 
@@ -215,11 +200,11 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
 /// a slip of the pen.
 fn most_are_above_one(raw: &[Raw]) -> bool {
     let values = raw.iter().flat_map(|raw| &raw.values);
-    let unsaid: Vec<&Value> = values
-        .filter(|value| value.scale == Scale::Unsaid)
+    let unstated: Vec<&Value> = values
+        .filter(|value| value.scale == Scale::Unstated)
         .collect();
-    let above = unsaid.iter().filter(|value| value.value > 1.0 + NOISE);
-    2 * above.count() > unsaid.len()
+    let above = unstated.iter().filter(|value| value.value > 1.0 + NOISE);
+    2 * above.count() > unstated.len()
 }
 
 /// A reflectance as it stands in the file.
@@ -237,17 +222,17 @@ struct Raw {
     line: u64,
     values: Vec<Value>,
     lab: Option<Lab>,
-    said: Said,
+    stated: Stated,
 }
 
 impl Raw {
-    fn new(grid: &Grid, fields: &[Field], said: &Said, set: &[Cell]) -> Result<Self> {
+    fn new(grid: &Grid, fields: &[Field], stated: &Stated, set: &[Cell]) -> Result<Self> {
         let mut raw = Self {
             name: String::new(),
             line: set.first().map_or(1, |cell| cell.line),
             values: Vec::new(),
             lab: None,
-            said: said.clone(),
+            stated: stated.clone(),
         };
         let mut wavelength = None;
         let mut lab = [None; 3];
@@ -281,10 +266,10 @@ impl Raw {
                 Field::B => lab[2] = Some(number()?),
                 Field::Name => raw.name.clone_from(&cell.text),
                 Field::Id if raw.name.is_empty() => raw.name.clone_from(&cell.text),
-                Field::Specular => raw.said.specular = Some(at(cell, specular(&cell.text))?),
-                Field::ApertureMm => raw.said.aperture_mm = Some(at(cell, aperture(number()?))?),
-                Field::Illuminant => raw.said.illuminant = Some(at(cell, cell.text.parse())?),
-                Field::Observer => raw.said.observer = Some(at(cell, cell.text.parse())?),
+                Field::Specular => raw.stated.specular = Some(at(cell, specular(&cell.text))?),
+                Field::ApertureMm => raw.stated.aperture_mm = Some(at(cell, aperture(number()?))?),
+                Field::Illuminant => raw.stated.illuminant = Some(at(cell, cell.text.parse())?),
+                Field::Observer => raw.stated.observer = Some(at(cell, cell.text.parse())?),
                 Field::Id | Field::Other => {}
             }
         }
@@ -302,12 +287,12 @@ impl Raw {
         Ok(raw)
     }
 
-    fn reading(mut self, unsaid: Scale, viewing: Viewing) -> Result<Reading> {
+    fn reading(mut self, unstated: Scale, viewing: Viewing) -> Result<Reading> {
         self.values
             .sort_by(|one, other| one.nm.total_cmp(&other.nm));
         let mut pairs = Vec::with_capacity(self.values.len());
         for value in &self.values {
-            pairs.push((value.nm, value.fraction(unsaid)?));
+            pairs.push((value.nm, value.fraction(unstated)?));
         }
         let name = self.name.escape_debug().to_string();
         let reflectance = if pairs.is_empty() {
@@ -325,10 +310,10 @@ impl Raw {
             Some(reflectance)
         };
         let viewing = Viewing {
-            illuminant: self.said.illuminant.unwrap_or(viewing.illuminant),
-            observer: self.said.observer.unwrap_or(viewing.observer),
+            illuminant: self.stated.illuminant.unwrap_or(viewing.illuminant),
+            observer: self.stated.observer.unwrap_or(viewing.observer),
         };
-        if let (None, Some(unknown)) = (&reflectance, &self.said.unknown_light) {
+        if let (None, Some(unknown)) = (&reflectance, &self.stated.unknown_light) {
             let known = Illuminant::ALL.iter().map(|light| light.name());
             let error = Error::unknown_name("illuminant", &unknown.value, known);
             return Err(error.at(unknown.line, None));
@@ -350,8 +335,8 @@ impl Raw {
             reflectance,
             lab: self.lab.map(|lab| (lab, viewing)),
             geometry: Geometry {
-                specular: self.said.specular,
-                aperture_mm: self.said.aperture_mm,
+                specular: self.stated.specular,
+                aperture_mm: self.stated.aperture_mm,
             },
         })
     }
@@ -359,9 +344,9 @@ impl Raw {
 
 impl Value {
     /// The reflectance, 0–1.
-    fn fraction(&self, unsaid: Scale) -> Result<f64> {
-        let scale = if self.scale == Scale::Unsaid {
-            unsaid
+    fn fraction(&self, unstated: Scale) -> Result<f64> {
+        let scale = if self.scale == Scale::Unstated {
+            unstated
         } else {
             self.scale
         };

@@ -1,6 +1,9 @@
 //! The tables of what stands on the shelf: bases, pigments, backings.
 
-use super::files::Files;
+use super::columns::{
+    ABSORPTION_GAIN, CELL_MM, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS, KS_FILE, LOT_OF,
+};
+use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::number::Number;
 use super::table::{Columns, Row, Table};
 use super::{calibrated, let_downs, spectra, starter};
@@ -12,24 +15,8 @@ use crate::materials::{
 };
 use crate::optics::{Coefficients, Foam};
 
-/// The column that names the file of a material's curves.
-pub(super) const KS_FILE: &str = "ks_file";
-/// The column that names the file of the curves that a material had before its first calibration.
-pub(super) const FIRST_GUESS: &str = "first_guess";
-/// The columns of a foam's cells and absorption gain, as they count, and as they were before its first calibration; the last
-/// is filled wherever there was one, since cells may never have been measured.
-pub(super) const FOAM: [&str; 2] = [CELL_MM.name, ABSORPTION_GAIN.name];
-pub(super) const FIRST_FOAM: [&str; 2] = [FIRST_CELL_MM.name, FIRST_ABSORPTION_GAIN.name];
-
 /// Columns of `pigments.csv` that weighing drops sets.
 pub(super) const DROP_MASS: [&str; 2] = [DROP_G.name, DROP_G_SD.name];
-/// The column that names the pigment that another is a lot of.
-pub(super) const LOT_OF: &str = "lot_of";
-
-/// Files of a book.
-pub(super) const BASES: &str = "bases.csv";
-pub(super) const PIGMENTS: &str = "pigments.csv";
-pub(super) const BACKINGS: &str = "backings.csv";
 
 const DENSITY_G_ML: Number = Number {
     name: "density_g_ml",
@@ -65,24 +52,6 @@ const EXPANSION: Number = Number {
     name: "expansion",
     range: (1.0, 60.0),
     example: "6",
-};
-const CELL_MM: Number = Number {
-    name: "cell_mm",
-    range: Foam::CELL_MM,
-    example: "0.4",
-};
-const FIRST_CELL_MM: Number = Number {
-    name: "first_cell_mm",
-    ..CELL_MM
-};
-const ABSORPTION_GAIN: Number = Number {
-    name: "absorption_gain",
-    range: Foam::ABSORPTION_GAIN,
-    example: "1.2",
-};
-const FIRST_ABSORPTION_GAIN: Number = Number {
-    name: "first_absorption_gain",
-    ..ABSORPTION_GAIN
 };
 const SOLIDS: Number = Number {
     name: "solids",
@@ -170,10 +139,10 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
             (pigment.coefficients, pigment.spread) = curves;
         }
     }
-    for (place, row) in pigments.rows().enumerate() {
+    for (index, row) in pigments.rows().enumerate() {
         if let Some(old) = old_lot(row, &first.pigments)? {
             let old = first.pigments[old].clone();
-            first.pigments[place].begin_as_lot_of(&old);
+            first.pigments[index].begin_as_lot_of(&old);
         }
     }
     Ok(first)
@@ -334,30 +303,30 @@ fn pigments(files: &Files) -> Result<Vec<Pigment>> {
     let table = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
     let read = table.rows().map(|row| pigment(files, row));
     let mut pigments = read.collect::<Result<Vec<_>>>()?;
-    for (place, row) in table.rows().enumerate() {
+    for (index, row) in table.rows().enumerate() {
         let old = old_lot(row, &pigments)?;
         if let Some(old) = old.filter(|_| row.text(KS_FILE).is_empty()) {
             let old = pigments[old].clone();
-            pigments[place].begin_as_lot_of(&old);
+            pigments[index].begin_as_lot_of(&old);
         }
     }
     Ok(pigments)
 }
 
-/// The place among `pigments` of the one that `row` says to be another lot of.
+/// The index among `pigments` of the one that `row` says to be another lot of.
 fn old_lot(row: Row<'_>, pigments: &[Pigment]) -> Result<Option<usize>> {
     let name = row.text(LOT_OF);
     if name.is_empty() {
         return Ok(None);
     }
-    let place = pigments.iter().position(|pigment| pigment.name == name);
-    let place = place.ok_or_else(|| {
+    let index = pigments.iter().position(|pigment| pigment.name == name);
+    let index = index.ok_or_else(|| {
         let names = pigments.iter().map(|pigment| pigment.name.as_str());
         row.fault(LOT_OF, Error::unknown_name("pigment", name, names))
     })?;
-    let old = &pigments[place];
+    let old = &pigments[index];
     if old.lot_of.is_empty() {
-        return Ok(Some(place));
+        return Ok(Some(index));
     }
     let finding = format!(
         "{LOT_OF} names `{}`, which is itself a lot of `{}`",

@@ -104,9 +104,9 @@ pub(super) fn coefficients_text(
     digits: impl Fn(f64) -> String,
 ) -> String {
     let mut text = "wavelength_nm,k,s,k_sd,s_sd\n".to_owned();
-    for (place, nm) in Spectrum::wavelengths_nm().enumerate() {
+    for (band, nm) in Spectrum::wavelengths_nm().enumerate() {
         let curves = [coefficients.k, coefficients.s, spread.k_sd, spread.s_sd];
-        let cells = curves.map(|curve| digits(curve[place]));
+        let cells = curves.map(|curve| digits(curve[band]));
         text += &format!("{nm},{}\n", cells.join(","));
     }
     text

@@ -175,8 +175,8 @@ impl<'table> Row<'table> {
 
     /// The cell in `column`, which may be empty or absent.
     pub(super) fn text(&self, column: &str) -> &'table str {
-        self.place(column)
-            .map_or("", |place| typed_text(&self.record.cells[place]))
+        self.index(column)
+            .map_or("", |index| typed_text(&self.record.cells[index]))
     }
 
     /// The cell in `column`, which must hold something; `expected` says what.
@@ -226,11 +226,11 @@ impl<'table> Row<'table> {
 
     /// `error` with the place of the cell in `column`.
     pub(super) fn fault(&self, column: &str, error: Error) -> Error {
-        let column = self.place(column).map(|place| place as u64 + 1);
+        let column = self.index(column).map(|index| index as u64 + 1);
         error.in_file(&self.table.file).at(self.record.line, column)
     }
 
-    fn place(&self, column: &str) -> Option<usize> {
+    fn index(&self, column: &str) -> Option<usize> {
         self.table.header().iter().position(|name| name == column)
     }
 }
@@ -263,9 +263,9 @@ fn records(text: &str) -> Result<Vec<Record>> {
     let starts: Vec<usize> = found.iter().map(|(start, _)| *start).collect();
     let (mut line, mut counted) = (1, 0);
     let mut records = Vec::new();
-    for (place, (start, record)) in found.into_iter().enumerate() {
+    for (index, (start, record)) in found.into_iter().enumerate() {
         // The reader counts the ends of earlier lines, blank ones too, into the record after them.
-        let raw = &text[start..starts.get(place + 1).copied().unwrap_or(text.len())];
+        let raw = &text[start..starts.get(index + 1).copied().unwrap_or(text.len())];
         let start = start + raw.len() - raw.trim_start_matches(['\r', '\n']).len();
         let raw = raw.trim_matches(['\r', '\n']);
         line += newlines(&text[counted..start]);

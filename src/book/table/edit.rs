@@ -7,7 +7,7 @@ use super::Table;
 impl Table {
     /// `text`, which is this table, with the cells of `edits` (by row, counted from 0 below the header, and column) set.
     /// A column that the table lacks is put at its end; rows without an edit stay byte for byte, but for that.
-    pub(in crate::book) fn edited(
+    pub(in super::super) fn edited(
         &self,
         text: &str,
         edits: &HashMap<(usize, &str), String>,
@@ -18,11 +18,11 @@ impl Table {
         lacking.dedup();
         let mut edited = String::with_capacity(text.len() + 64 * edits.len());
         let mut copied = 0;
-        for (place, record) in std::iter::once(&self.header).chain(&self.rows).enumerate() {
+        for (index, record) in std::iter::once(&self.header).chain(&self.rows).enumerate() {
             edited += &text[copied..record.span.start];
             copied = record.span.end;
             let edit = |column: &str| {
-                let row = place.checked_sub(1)?;
+                let row = index.checked_sub(1)?;
                 edits
                     .iter()
                     .find(|((of, at), _)| *of == row && *at == column)
@@ -38,7 +38,7 @@ impl Table {
             }
             for column in &lacking {
                 edited.push(',');
-                edited += if place == 0 {
+                edited += if index == 0 {
                     column
                 } else {
                     edit(column).map_or("", String::as_str)
@@ -50,7 +50,7 @@ impl Table {
 
     /// `text`, which is this table, with one more row of the cells that `cell` gives, and with the columns `lacking` put at
     /// the end of each row; all else stays byte for byte.
-    pub(in crate::book) fn with_row(
+    pub(in super::super) fn with_row(
         &self,
         text: &str,
         lacking: &[&str],
@@ -81,7 +81,7 @@ impl Table {
 }
 
 /// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
-pub(in crate::book) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
+pub(in super::super) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
     let line_end = if crlf {
         csv::Terminator::CRLF
     } else {

@@ -1,4 +1,4 @@
-//! What the head of an instrument's file says of its readings.
+//! What the head of an instrument's file states of its readings.
 
 use crate::colour::{Illuminant, Observer};
 use crate::error::Result;
@@ -12,9 +12,9 @@ pub(super) struct Statement {
     pub(super) line: u64,
 }
 
-/// What a file's head says of its readings.
+/// What the statements of a file's head come to.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Said {
+pub(super) struct Stated {
     pub(super) illuminant: Option<Illuminant>,
     pub(super) unknown_light: Option<Statement>,
     pub(super) observer: Option<Observer>,
@@ -22,42 +22,42 @@ pub(super) struct Said {
     pub(super) aperture_mm: Option<f64>,
 }
 
-impl Said {
+impl Stated {
     /// Writers say it in many ways: `WEIGHTING_FUNCTION "ILLUMINANT, D50"`, `ILLUMINATION_NAME "D50"`,
     /// `MEASUREMENT_SOURCE "Illumination=D50 ObserverAngle=2"`; so words are looked for, whatever their keyword.
     pub(super) fn of(statements: &[Statement]) -> Self {
-        let mut said = Self::default();
+        let mut stated = Self::default();
         for statement in statements {
             let whole = format!("{} {}", statement.keyword, statement.value);
             let words: Vec<&str> = whole
                 .split(|c: char| !(c.is_alphanumeric() || "-.:/°".contains(c)))
                 .filter(|word| !word.is_empty())
                 .collect();
-            for (place, word) in words.iter().enumerate() {
-                let after = &words[place + 1..];
+            for (index, word) in words.iter().enumerate() {
+                let after = &words[index + 1..];
                 let word = word.to_ascii_lowercase();
                 if word.starts_with("illumin") {
-                    said.light(after, statement);
+                    stated.light(after, statement);
                 } else if word.starts_with("observer") {
-                    said.observer = after
+                    stated.observer = after
                         .iter()
                         .find_map(|word| observer(word))
-                        .or(said.observer);
+                        .or(stated.observer);
                 } else if word.contains("aperture") {
                     let number = |word: &&str| digits(word).parse().ok();
-                    said.aperture_mm = after.iter().find_map(number).or(said.aperture_mm);
+                    stated.aperture_mm = after.iter().find_map(number).or(stated.aperture_mm);
                 } else if word.contains("specular") {
                     let found = after.iter().find_map(|word| specular(word).ok());
-                    said.specular = found.or(said.specular);
+                    stated.specular = found.or(stated.specular);
                 } else if word.contains("geometry") {
-                    said.specular = after
+                    stated.specular = after
                         .iter()
                         .find_map(|word| geometry(word))
-                        .or(said.specular);
+                        .or(stated.specular);
                 }
             }
         }
-        said
+        stated
     }
 
     fn light(&mut self, words: &[&str], statement: &Statement) {
@@ -135,17 +135,17 @@ fn geometry(word: &str) -> Option<Specular> {
 mod tests {
     use super::*;
 
-    fn said(statements: &[(&str, &str)]) -> Said {
+    fn stated(statements: &[(&str, &str)]) -> Stated {
         let statement = |(keyword, value): &(&str, &str)| Statement {
             keyword: (*keyword).to_owned(),
             value: (*value).to_owned(),
             line: 1,
         };
-        Said::of(&statements.iter().map(statement).collect::<Vec<_>>())
+        Stated::of(&statements.iter().map(statement).collect::<Vec<_>>())
     }
 
     #[test]
-    fn light_and_observer_are_found_however_they_are_said() {
+    fn light_and_observer_are_found_however_they_are_stated() {
         for statements in [
             vec![
                 ("WEIGHTING_FUNCTION", "ILLUMINANT, FL11"),
@@ -158,18 +158,18 @@ mod tests {
             )],
             vec![("illuminant", "FL11"), ("observer", "10°")],
         ] {
-            let said = said(&statements);
-            assert_eq!(said.illuminant, Some(Illuminant::Fl11), "{statements:?}");
-            assert_eq!(said.observer, Some(Observer::Cie1964), "{statements:?}");
-            assert!(said.unknown_light.is_none(), "{statements:?}");
+            let stated = stated(&statements);
+            assert_eq!(stated.illuminant, Some(Illuminant::Fl11), "{statements:?}");
+            assert_eq!(stated.observer, Some(Observer::Cie1964), "{statements:?}");
+            assert!(stated.unknown_light.is_none(), "{statements:?}");
         }
-        let unknown = said(&[("WEIGHTING_FUNCTION", "ILLUMINANT, D55")]).unknown_light;
+        let unknown = stated(&[("WEIGHTING_FUNCTION", "ILLUMINANT, D55")]).unknown_light;
         assert_eq!(
-            unknown.map(|said| said.value).as_deref(),
+            unknown.map(|stated| stated.value).as_deref(),
             Some("D55"),
             "not tabled here"
         );
-        let prose = said(&[
+        let prose = stated(&[
             ("DESCRIPTOR", "illuminated by a lamp at 45 degrees"),
             ("ILLUMINATION_ANGLE", "45"),
         ]);
@@ -181,7 +181,7 @@ mod tests {
 
     #[test]
     fn geometry_tells_whether_mirrored_light_counts() {
-        let of = |keyword, value| said(&[(keyword, value)]).specular;
+        let of = |keyword, value| stated(&[(keyword, value)]).specular;
         for value in ["45/0", "0/45", "45°:0°", "45:0", "de:8°"] {
             assert_eq!(
                 of("MEASUREMENT_GEOMETRY", value),
@@ -201,7 +201,7 @@ mod tests {
             Some(Specular::Included),
             "in full"
         );
-        let aperture = said(&[("APERTURE", "8mm"), ("KEYWORD", "APERTURE_MM")]).aperture_mm;
+        let aperture = stated(&[("APERTURE", "8mm"), ("KEYWORD", "APERTURE_MM")]).aperture_mm;
         assert_eq!(aperture, Some(8.0), "with its unit");
     }
 }

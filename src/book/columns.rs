@@ -1,0 +1,35 @@
+//! Columns of materials' tables that are read with the shelf, and that a calibration or a new bottle sets.
+
+use super::number::Number;
+use crate::optics::Foam;
+
+/// The column that names the file of a material's curves.
+pub(super) const KS_FILE: &str = "ks_file";
+/// The column that names the file of the curves that a material had before its first calibration.
+pub(super) const FIRST_GUESS: &str = "first_guess";
+/// The columns of a foam's cells and absorption gain, as they count, and as they were before its first calibration; the last
+/// is filled wherever there was one, since cells may never have been measured.
+pub(super) const FOAM: [&str; 2] = [CELL_MM.name, ABSORPTION_GAIN.name];
+pub(super) const FIRST_FOAM: [&str; 2] = [FIRST_CELL_MM.name, FIRST_ABSORPTION_GAIN.name];
+
+/// The column that names the pigment that another is a lot of.
+pub(super) const LOT_OF: &str = "lot_of";
+
+pub(super) const CELL_MM: Number = Number {
+    name: "cell_mm",
+    range: Foam::CELL_MM,
+    example: "0.4",
+};
+pub(super) const FIRST_CELL_MM: Number = Number {
+    name: "first_cell_mm",
+    ..CELL_MM
+};
+pub(super) const ABSORPTION_GAIN: Number = Number {
+    name: "absorption_gain",
+    range: Foam::ABSORPTION_GAIN,
+    example: "1.2",
+};
+pub(super) const FIRST_ABSORPTION_GAIN: Number = Number {
+    name: "first_absorption_gain",
+    ..ABSORPTION_GAIN
+};
