@@ -68,8 +68,8 @@ pub(super) fn of(
         CalledFor {
             standing: supply.as_ref().map(|supply| supply.standing),
             from: draws
-                .map(|(place, drawn)| Jar {
-                    let_down: shelf.let_downs[*place].clone(),
+                .map(|(index, drawn)| Jar {
+                    let_down: shelf.let_downs[*index].clone(),
                     takes_g: drawn.0,
                 })
                 .collect(),

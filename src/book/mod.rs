@@ -51,7 +51,9 @@ pub use starter::Starter;
 pub use write::{write_document, write_whole};
 
 use crate::error::{Error, Result};
-use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
+use crate::materials::{
+    Colorant, Grams, JointDirection, LetDown, Shelf, Swatch, Weighed, Weighing,
+};
 use crate::optics::Specular;
 use files::Files;
 use shelf::PIGMENTS;
@@ -196,7 +198,7 @@ impl Book {
     pub fn keep_calibration(
         &mut self,
         curves: &[KeptCurves],
-        moves: &[Move],
+        moves: &[JointDirection],
         specular: Option<Specular>,
         today: Date,
     ) -> Result<()> {

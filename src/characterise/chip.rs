@@ -16,8 +16,8 @@ pub(super) struct Chip {
     /// Thickness of each film, mm.
     thickness_mm: Vec<f64>,
     /// What may be off of this chip alone.
-    pub(super) slips: Vec<Slip>,
-    /// The materials in it, by their place among the unknowns, in order.
+    pub(super) nuisances: Vec<Nuisance>,
+    /// The materials in it, by their index among the unknowns, in order.
     pub(super) materials: Vec<usize>,
     /// Where the unknowns of each foam in it begin among all, in order.
     pub(super) foams: Vec<usize>,
@@ -28,7 +28,7 @@ pub(super) struct Chip {
 #[derive(Clone, Debug)]
 struct CupLink {
     /// Place among the chip's materials, and share of the mass that stays.
-    parts: Vec<(usize, f64)>,
+    ingredients: Vec<(usize, f64)>,
     /// The foam that it rises to, by the first guess, and where its unknowns begin among all; `None` there for one of
     /// which nothing is asked.
     foam: Option<(Foam, Option<usize>)>,
@@ -45,17 +45,17 @@ pub(super) struct Supposed {
 
 /// Something that may be off of one chip, by a standard deviation of its logarithm.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Slip {
-    of: SlipOf,
+pub(super) struct Nuisance {
+    of: NuisanceOf,
     pub(super) sd: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum SlipOf {
+enum NuisanceOf {
     /// The thickness of a film.
     Thickness(usize),
-    /// The mass of a part of a cup.
-    Load { cup: usize, part: usize },
+    /// The mass of an ingredient of a cup.
+    Load { cup: usize, ingredient: usize },
     /// How far a cup of foam rose.
     Rise(usize),
 }
@@ -63,7 +63,7 @@ enum SlipOf {
 /// One reading of a chip.
 #[derive(Clone, Debug)]
 pub(super) struct Reading {
-    /// Its place among the swatches.
+    /// Its index among the swatches.
     pub(super) swatch: usize,
     pub(super) setup: Setup,
     pub(super) measured: Measured,
@@ -106,8 +106,8 @@ pub(super) struct Change {
     pub(super) by_material: Vec<[Spectrum; 2]>,
     /// dR / d of the unknowns of each of the chip's foams.
     pub(super) by_foam: Vec<[Spectrum; OF_A_FOAM]>,
-    /// dR / d of each slip.
-    pub(super) by_slip: Vec<Spectrum>,
+    /// dR / d of each nuisance.
+    pub(super) by_nuisance: Vec<Spectrum>,
 }
 
 /// Standard deviation of a chip's measured thickness, mm: callipers on a soft film. Common practice, no source.
@@ -123,68 +123,68 @@ impl Chip {
         let mut materials: Vec<usize> = casting
             .cups()
             .flat_map(materials_of)
-            .filter_map(|material| unknowns.place(&material))
+            .filter_map(|material| unknowns.index(&material))
             .collect();
         materials.sort_unstable();
         materials.dedup();
-        let place = |material: Material| {
-            let place = unknowns.place(&material);
-            place.and_then(|place| materials.iter().position(|known| *known == place))
+        let index = |material: Material| {
+            let index = unknowns.index(&material);
+            index.and_then(|index| materials.iter().position(|known| *known == index))
         };
         let mut foams: Vec<usize> = materials
             .iter()
-            .filter_map(|place| unknowns.foam_of(*place).map(|(at, _)| at.start))
+            .filter_map(|index| unknowns.foam_of(*index).map(|(at, _)| at.start))
             .collect();
         foams.sort_unstable();
-        let mut slips = Vec::new();
+        let mut nuisances = Vec::new();
         let mut cups = Vec::new();
         for (cup, poured) in casting.cups().enumerate() {
             let (clear, dispersions) = poured.staying_shares();
-            let base = place(Material::Base(poured.base.name.clone())).map(|place| (place, clear));
-            let mut parts: Vec<(usize, f64)> = base.into_iter().collect();
+            let base = index(Material::Base(poured.base.name.clone())).map(|index| (index, clear));
+            let mut ingredients: Vec<(usize, f64)> = base.into_iter().collect();
             for (portion, share) in poured.portions.iter().zip(dispersions) {
-                let Some(place) = place(Material::Pigment(portion.pigment.name.clone())) else {
+                let Some(index) = index(Material::Pigment(portion.pigment.name.clone())) else {
                     continue;
                 };
-                slips.push(Slip {
-                    of: SlipOf::Load {
+                nuisances.push(Nuisance {
+                    of: NuisanceOf::Load {
                         cup,
-                        part: parts.len(),
+                        ingredient: ingredients.len(),
                     },
                     sd: portion
                         .mass_sd(&casting.shelf.settings)
                         .hypot(LOAD_LEAST_SD),
                 });
-                parts.push((place, share));
+                ingredients.push((index, share));
             }
             let foam = match poured.base.kind {
                 BaseKind::Foam(foam) => {
-                    slips.push(Slip {
-                        of: SlipOf::Rise(cup),
+                    nuisances.push(Nuisance {
+                        of: NuisanceOf::Rise(cup),
                         sd: Foam::RISE_LN_SD,
                     });
-                    let base = unknowns.place(&Material::Base(poured.base.name.clone()));
-                    let asked = base.and_then(|place| unknowns.foam_of(place));
+                    let base = unknowns.index(&Material::Base(poured.base.name.clone()));
+                    let asked = base.and_then(|index| unknowns.foam_of(index));
                     Some((foam, asked.map(|(at, _)| at.start)))
                 }
                 BaseKind::Skin | BaseKind::Paint { .. } => None,
             };
-            cups.push(CupLink { parts, foam });
+            cups.push(CupLink { ingredients, foam });
         }
         let thickness_mm: Vec<f64> = casting.films.iter().map(|film| film.thickness.0).collect();
-        slips.extend(
+        nuisances.extend(
             thickness_mm
                 .iter()
                 .enumerate()
-                .map(|(film, thickness_mm)| Slip {
-                    of: SlipOf::Thickness(film),
+                .map(|(film, thickness_mm)| Nuisance {
+                    of: NuisanceOf::Thickness(film),
                     sd: THICKNESS_READ_SD_MM / thickness_mm.max(THICKNESS_READ_SD_MM),
                 }),
         );
         Self {
             cups,
             thickness_mm,
-            slips,
+            nuisances,
             materials,
             foams,
             readings: Vec::new(),
@@ -200,7 +200,7 @@ impl Chip {
         let materials = self.materials.iter();
         Supposed {
             curves: materials
-                .map(|place| unknowns.curves(*place, offsets.as_slice()))
+                .map(|index| unknowns.curves(*index, offsets.as_slice()))
                 .collect(),
             foams: self.cups.iter().map(foam).collect(),
         }
@@ -216,7 +216,7 @@ impl Chip {
         unknowns: &Unknowns,
     ) -> Result<Vec<Self>> {
         let mut chips: Vec<(&str, Self)> = Vec::new();
-        for (place, swatch) in swatches.iter().enumerate() {
+        for (index, swatch) in swatches.iter().enumerate() {
             let casting = Casting::of_swatch(shelf, swatch)?;
             let measured = match (swatch.reflectance, swatch.lab) {
                 (Some(reflectance), _) => Measured::Reflectance(reflectance),
@@ -224,7 +224,7 @@ impl Chip {
                 (None, None) => continue,
             };
             let reading = Reading {
-                swatch: place,
+                swatch: index,
                 setup: Setup::of(&casting),
                 measured,
             };
@@ -240,16 +240,16 @@ impl Chip {
         Ok(chips.into_iter().map(|(_, chip)| chip).collect())
     }
 
-    /// The reading by `setup` with these materials and slips.
+    /// The reading by `setup` with these materials and nuisances.
     pub(super) fn reading(
         &self,
         supposed: &Supposed,
-        slips: &[f64],
+        nuisances: &[f64],
         setup: &Setup,
         settings: &Settings,
     ) -> Spectrum {
-        let cups = self.poured(supposed, slips);
-        let (layers, beneath) = self.stacked(&cups, slips, &setup.beneath);
+        let cups = self.poured(supposed, nuisances);
+        let (layers, beneath) = self.stacked(&cups, nuisances, &setup.beneath);
         settings.model.reading(&layers, &beneath, &setup.surface)
     }
 
@@ -257,58 +257,61 @@ impl Chip {
     pub(super) fn change(
         &self,
         supposed: &Supposed,
-        slips: &[f64],
+        nuisances: &[f64],
         setup: &Setup,
         settings: &Settings,
     ) -> Change {
         const NUDGE: f64 = 1e-4;
-        let cups = self.poured(supposed, slips);
+        let cups = self.poured(supposed, nuisances);
         let read = |cups: &[Coefficients]| {
-            let (layers, beneath) = self.stacked(cups, slips, &setup.beneath);
+            let (layers, beneath) = self.stacked(cups, nuisances, &setup.beneath);
             settings.model.reading(&layers, &beneath, &setup.surface)
         };
         let reflectance = read(&cups);
         let slope = |nudged: &[Coefficients]| {
             let there = read(nudged);
-            Spectrum::from_fn(|nm| (there[nm] - reflectance[nm]) / NUDGE)
+            Spectrum::from_fn(|band| (there[band] - reflectance[band]) / NUDGE)
         };
         let mut by_material = vec![[Spectrum::constant(0.0); 2]; self.materials.len()];
         let mut by_foam = vec![[Spectrum::constant(0.0); OF_A_FOAM]; self.foams.len()];
-        let mut by_slip = vec![Spectrum::constant(0.0); self.slips.len()];
-        for (place, cup) in self.cups.iter().enumerate() {
+        let mut by_nuisance = vec![Spectrum::constant(0.0); self.nuisances.len()];
+        for (index, cup) in self.cups.iter().enumerate() {
             let mut nudged = cups.clone();
-            nudged[place].k = nudged[place].k.map(|k| k * (1.0 + NUDGE));
+            nudged[index].k = nudged[index].k.map(|k| k * (1.0 + NUDGE));
             let by_k = slope(&nudged);
-            nudged[place] = Coefficients {
-                k: cups[place].k,
-                s: cups[place].s.map(|s| s * (1.0 + NUDGE)),
+            nudged[index] = Coefficients {
+                k: cups[index].k,
+                s: cups[index].s.map(|s| s * (1.0 + NUDGE)),
             };
             let by_s = slope(&nudged);
-            let foam = self.risen(place, supposed, slips);
+            let foam = self.risen(index, supposed, nuisances);
             let (k_share, s_share) = foam.map_or((1.0, 1.0), |foam| foam.shares());
-            for (part, (material, share)) in cup.parts.iter().enumerate() {
-                let load = self.load(place, part, slips);
+            for (ingredient, (material, share)) in cup.ingredients.iter().enumerate() {
+                let load = self.load(index, ingredient, nuisances);
                 let of = |by: &Spectrum, stays: f64, own: &Spectrum, all: &Spectrum| {
                     let share = share * load * stays;
-                    Spectrum::from_fn(|nm| by[nm] * share * own[nm] / all[nm])
+                    Spectrum::from_fn(|band| by[band] * share * own[band] / all[band])
                 };
                 let own = &supposed.curves[*material];
                 let [k, s] = [
-                    of(&by_k, k_share, &own.k, &cups[place].k),
-                    of(&by_s, s_share, &own.s, &cups[place].s),
+                    of(&by_k, k_share, &own.k, &cups[index].k),
+                    of(&by_s, s_share, &own.s, &cups[index].s),
                 ];
                 by_material[*material][0].add_scaled(1.0, &k);
                 by_material[*material][1].add_scaled(1.0, &s);
-                if let Some(slip) = self.slip(SlipOf::Load { cup: place, part }) {
-                    by_slip[slip].add_scaled(1.0, &k);
-                    by_slip[slip].add_scaled(1.0, &s);
+                if let Some(nuisance) = self.nuisance(NuisanceOf::Load {
+                    cup: index,
+                    ingredient,
+                }) {
+                    by_nuisance[nuisance].add_scaled(1.0, &k);
+                    by_nuisance[nuisance].add_scaled(1.0, &s);
                 }
             }
             if let Some(foam) = foam {
-                let solid = self.before_rise(place, supposed, slips);
+                let solid = self.before_rise(index, supposed, nuisances);
                 let by = |other: Foam| {
                     let mut nudged = cups.clone();
-                    nudged[place] = other.of(&solid);
+                    nudged[index] = other.of(&solid);
                     slope(&nudged)
                 };
                 let at = cup.foam.and_then(|(_, at)| at);
@@ -321,65 +324,65 @@ impl Chip {
                         sum.add_scaled(1.0, &by(other));
                     }
                 }
-                if let Some(slip) = self.slip(SlipOf::Rise(place)) {
-                    by_slip[slip].add_scaled(1.0, &by(foam.risen_further(NUDGE)));
+                if let Some(nuisance) = self.nuisance(NuisanceOf::Rise(index)) {
+                    by_nuisance[nuisance].add_scaled(1.0, &by(foam.risen_further(NUDGE)));
                 }
             }
             // A film twice as thick is one of twice the K and twice the S.
-            if let Some(slip) = self.slip(SlipOf::Thickness(place)) {
-                by_slip[slip].add_scaled(1.0, &by_k);
-                by_slip[slip].add_scaled(1.0, &by_s);
+            if let Some(nuisance) = self.nuisance(NuisanceOf::Thickness(index)) {
+                by_nuisance[nuisance].add_scaled(1.0, &by_k);
+                by_nuisance[nuisance].add_scaled(1.0, &by_s);
             }
         }
         Change {
             reflectance,
             by_material,
             by_foam,
-            by_slip,
+            by_nuisance,
         }
     }
 
-    /// The place of the slip of this, if it can slip.
-    fn slip(&self, of: SlipOf) -> Option<usize> {
-        self.slips.iter().position(|slip| slip.of == of)
+    /// The index of the nuisance of this, if it can nuisance.
+    fn nuisance(&self, of: NuisanceOf) -> Option<usize> {
+        self.nuisances.iter().position(|nuisance| nuisance.of == of)
     }
 
-    fn load(&self, cup: usize, part: usize, slips: &[f64]) -> f64 {
-        let slip = self.slip(SlipOf::Load { cup, part });
-        slip.map_or(1.0, |slip| slips[slip].exp())
+    fn load(&self, cup: usize, ingredient: usize, nuisances: &[f64]) -> f64 {
+        let nuisance = self.nuisance(NuisanceOf::Load { cup, ingredient });
+        nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp())
     }
 
     /// K and S of each cup when it has set.
-    fn poured(&self, supposed: &Supposed, slips: &[f64]) -> Vec<Coefficients> {
-        let cup = |place: usize| {
-            let solid = self.before_rise(place, supposed, slips);
-            let foam = self.risen(place, supposed, slips);
+    fn poured(&self, supposed: &Supposed, nuisances: &[f64]) -> Vec<Coefficients> {
+        let cup = |index: usize| {
+            let solid = self.before_rise(index, supposed, nuisances);
+            let foam = self.risen(index, supposed, nuisances);
             foam.map_or(solid, |foam| foam.of(&solid))
         };
         (0..self.cups.len()).map(cup).collect()
     }
 
-    /// K and S of the cup at `place` without any foaming.
-    fn before_rise(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Coefficients {
+    /// K and S of the cup at `index` without any foaming.
+    fn before_rise(&self, index: usize, supposed: &Supposed, nuisances: &[f64]) -> Coefficients {
         let mut sum = Coefficients::CLEAR;
-        for (part, (material, share)) in self.cups[place].parts.iter().enumerate() {
-            let load = self.load(place, part, slips);
+        for (ingredient, (material, share)) in self.cups[index].ingredients.iter().enumerate() {
+            let load = self.load(index, ingredient, nuisances);
             sum.add_scaled(share * load, &supposed.curves[*material]);
         }
         sum
     }
 
-    /// The foam of the cup at `place`, risen as far as it did.
-    fn risen(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Option<Foam> {
-        let foam = supposed.foams[place]?;
-        let slip = self.slip(SlipOf::Rise(place));
-        Some(slip.map_or(foam, |slip| foam.risen_further(slips[slip])))
+    /// The foam of the cup at `index`, risen as far as it did.
+    fn risen(&self, index: usize, supposed: &Supposed, nuisances: &[f64]) -> Option<Foam> {
+        let foam = supposed.foams[index]?;
+        let nuisance = self.nuisance(NuisanceOf::Rise(index));
+        Some(nuisance.map_or(foam, |nuisance| foam.risen_further(nuisances[nuisance])))
     }
 
     fn stacked(
         &self,
         cups: &[Coefficients],
-        slips: &[f64],
+        nuisances: &[f64],
         beneath: &Beneath,
     ) -> (Vec<Layer>, Beneath) {
         let films = self
@@ -387,10 +390,11 @@ impl Chip {
             .iter()
             .enumerate()
             .map(|(film, thickness_mm)| {
-                let slip = self.slip(SlipOf::Thickness(film));
+                let nuisance = self.nuisance(NuisanceOf::Thickness(film));
                 Layer {
                     coefficients: cups[film],
-                    thickness_mm: thickness_mm * slip.map_or(1.0, |slip| slips[slip].exp()),
+                    thickness_mm: thickness_mm
+                        * nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp()),
                 }
             });
         let beneath = match (beneath, cups.get(self.thickness_mm.len())) {
@@ -433,9 +437,9 @@ pub(super) fn colour_change(
     });
     let factors = weights.factors();
     let change = [0, 1, 2].map(|axis| {
-        Spectrum::from_fn(|nm| {
+        Spectrum::from_fn(|band| {
             (0..3)
-                .map(|of| by_stimulus[of][axis] * factors[of][nm])
+                .map(|of| by_stimulus[of][axis] * factors[of][band])
                 .sum()
         })
     });
@@ -447,7 +451,7 @@ pub(super) fn colour_change(
 mod tests {
     use approx::assert_abs_diff_eq;
 
-    use super::super::fit::places;
+    use super::super::fit::indices;
     use super::super::unknowns::OF_A_MATERIAL;
     use super::*;
     use crate::materials::{Build, Contact, Grams, Millimetres, Poured, Underlay, fixtures};
@@ -494,43 +498,43 @@ mod tests {
             let casting = Casting::new(&shelf, &build).expect("a casting");
             let unknowns = Unknowns::new(&shelf, casting.cups().flat_map(materials_of));
             let (chip, setup) = (Chip::new(&casting, &unknowns), Setup::of(&casting));
-            let slips = vec![0.0; chip.slips.len()];
+            let nuisances = vec![0.0; chip.nuisances.len()];
             let supposed = |offsets: &DVector<f64>| chip.supposed(&unknowns, offsets);
             let here = DVector::zeros(unknowns.count());
-            let change = chip.change(&supposed(&here), &slips, &setup, &shelf.settings);
-            let nm = 10;
+            let change = chip.change(&supposed(&here), &nuisances, &setup, &shelf.settings);
+            let band = 10;
             assert_abs_diff_eq!(
-                change.reflectance[nm],
-                casting.reading()[nm],
+                change.reflectance[band],
+                casting.reading()[band],
                 epsilon = 1e-12
             );
-            let read = |offsets: &DVector<f64>, slips: &[f64]| {
-                chip.reading(&supposed(offsets), slips, &setup, &shelf.settings)[nm]
+            let read = |offsets: &DVector<f64>, nuisances: &[f64]| {
+                chip.reading(&supposed(offsets), nuisances, &setup, &shelf.settings)[band]
             };
-            let own: Vec<usize> = places(&chip).collect();
+            let own: Vec<usize> = indices(&chip).collect();
             assert_eq!(own.len(), OF_A_MATERIAL * chip.materials.len() + OF_A_FOAM);
             let curves = change.by_material.iter().enumerate();
-            let curves = curves.flat_map(|(place, [k, s])| {
-                let at = OF_A_MATERIAL * place;
-                [(at + nm, k[nm]), (at + SAMPLES + nm, s[nm])]
+            let curves = curves.flat_map(|(index, [k, s])| {
+                let at = OF_A_MATERIAL * index;
+                [(at + band, k[band]), (at + SAMPLES + band, s[band])]
             });
             let first = OF_A_MATERIAL * change.by_material.len();
-            let foam = (first..).zip(change.by_foam[0].iter().map(|by| by[nm]));
+            let foam = (first..).zip(change.by_foam[0].iter().map(|by| by[band]));
             for (at, by) in curves.chain(foam) {
                 let [up, down] = [STEP, -STEP].map(|step| {
                     let mut offsets = here.clone();
                     offsets[own[at]] = step;
-                    read(&offsets, &slips)
+                    read(&offsets, &nuisances)
                 });
                 assert_abs_diff_eq!(by, (up - down) / (2.0 * STEP), epsilon = EPSILON);
             }
-            for (slip, by) in change.by_slip.iter().enumerate() {
+            for (nuisance, by) in change.by_nuisance.iter().enumerate() {
                 let [up, down] = [STEP, -STEP].map(|step| {
-                    let mut slips = slips.clone();
-                    slips[slip] = step;
-                    read(&here, &slips)
+                    let mut nuisances = nuisances.clone();
+                    nuisances[nuisance] = step;
+                    read(&here, &nuisances)
                 });
-                assert_abs_diff_eq!(by[nm], (up - down) / (2.0 * STEP), epsilon = EPSILON);
+                assert_abs_diff_eq!(by[band], (up - down) / (2.0 * STEP), epsilon = EPSILON);
             }
         }
     }

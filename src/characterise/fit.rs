@@ -10,7 +10,7 @@ use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
 
 /// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
-/// of reflectance (0–1) a part that is always there and a share of what is read; of L*, a* or b* likewise. The second is
+/// of reflectance (0–1) a floor that is always there and a share of what is read; of L*, a* or b* likewise. The second is
 /// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
 /// practice, no source.
 const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
@@ -60,8 +60,8 @@ pub(super) struct Fit<'a> {
 pub(super) struct State {
     /// How far all unknowns are from the first guesses.
     pub(super) offsets: DVector<f64>,
-    /// What each chip's own slips are.
-    slips: Vec<DVector<f64>>,
+    /// What each chip's own nuisances are.
+    nuisances: Vec<DVector<f64>>,
     /// What each reading of each chip counts for, 0–1.
     pub(super) trust: Vec<Vec<f64>>,
     /// By what factor readings are noisier than supposed, at least 1.
@@ -72,7 +72,7 @@ pub(super) struct State {
     pub(super) unsteady: f64,
 }
 
-/// A chip's part in the normal equations that is its own: kept to tell its slips once the rest is solved.
+/// What is a chip's own in the normal equations: kept to tell its nuisances once the rest is solved.
 struct Own {
     factor: Cholesky<f64, Dyn>,
     coupling: DMatrix<f64>,
@@ -118,10 +118,10 @@ impl<'a> Fit<'a> {
     pub(super) fn start(&self) -> State {
         State {
             offsets: DVector::zeros(self.unknowns.count()),
-            slips: self
+            nuisances: self
                 .chips
                 .iter()
-                .map(|chip| DVector::zeros(chip.slips.len()))
+                .map(|chip| DVector::zeros(chip.nuisances.len()))
                 .collect(),
             trust: self
                 .chips
@@ -168,7 +168,7 @@ impl<'a> Fit<'a> {
 
     /// Sets right what was supposed beforehand, by what has come out: says whether it changed much.
     ///
-    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' slips get the
+    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' nuisances get the
     /// scatter that they show, smaller or larger. A width is right when departures, measured in it, are as large as the
     /// number of things that the readings have told of them.
     ///
@@ -185,23 +185,23 @@ impl<'a> Fit<'a> {
         };
         let covariance = factor.inverse();
         let mut any = false;
-        for (place, (at, precision)) in self.precisions.iter_mut().enumerate() {
+        for (index, (at, precision)) in self.precisions.iter_mut().enumerate() {
             let departed = state.offsets.rows(at.start, at.len());
             let own = covariance.view((at.start, at.start), (at.len(), at.len()));
-            // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
-            let told = at.len() as f64 - precision.dot(&own);
-            let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            let room = WIDEST / state.widened[place];
+            // trace(P Σ) is the sum of products, index by index, of two symmetric matrices.
+            let removed = at.len() as f64 - precision.dot(&own);
+            let surprise = departed.dot(&(&*precision * departed)) / removed.max(1.0);
+            let room = WIDEST / state.widened[index];
             let wider = surprise.min(AT_ONCE).min(room);
             if wider > WORTH_IT {
                 *precision /= wider;
-                state.widened[place] *= wider;
+                state.widened[index] *= wider;
                 any = true;
             }
         }
-        let (slipped, told) = self.slipped(state, &normal, &covariance);
-        if told > 1.0 {
-            let surprise = (slipped / told).clamp(1.0 / AT_ONCE, AT_ONCE);
+        let (scatter, removed) = self.nuisance_scatter(state, &normal, &covariance);
+        if removed > 1.0 {
+            let surprise = (scatter / removed).clamp(1.0 / AT_ONCE, AT_ONCE);
             let (least, most) = UNSTEADY;
             let unsteady = (state.unsteady * surprise.sqrt()).clamp(least, most);
             any |= (unsteady / state.unsteady).ln().abs() > WORTH_IT.ln();
@@ -210,24 +210,29 @@ impl<'a> Fit<'a> {
         any
     }
 
-    /// Sum of squares of all slips, each over its standard deviation, and how many things the readings tell of them.
-    fn slipped(&self, state: &State, normal: &Normal, covariance: &DMatrix<f64>) -> (f64, f64) {
-        let (mut slipped, mut told) = (0.0, 0.0);
-        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&state.slips) {
-            let places: Vec<usize> = places(chip).collect();
-            let shared = DMatrix::from_fn(places.len(), places.len(), |row, column| {
-                covariance[(places[row], places[column])]
+    /// Sum of squares of all nuisances, each over its standard deviation, and how many things the readings tell of them.
+    fn nuisance_scatter(
+        &self,
+        state: &State,
+        normal: &Normal,
+        covariance: &DMatrix<f64>,
+    ) -> (f64, f64) {
+        let (mut scatter, mut removed) = (0.0, 0.0);
+        for ((chip, own), nuisances) in self.chips.iter().zip(&normal.own).zip(&state.nuisances) {
+            let indices: Vec<usize> = indices(chip).collect();
+            let shared = DMatrix::from_fn(indices.len(), indices.len(), |row, column| {
+                covariance[(indices[row], indices[column])]
             });
             let inverse = own.factor.inverse();
             let through = &own.coupling * &inverse;
             let unknown = &inverse + through.tr_mul(&(shared * &through));
-            for (place, slip) in chip.slips.iter().enumerate() {
-                let precision = (slip.sd * state.unsteady).powi(-2);
-                slipped += slips[place].powi(2) * precision;
-                told += 1.0 - precision * unknown[(place, place)];
+            for (index, nuisance) in chip.nuisances.iter().enumerate() {
+                let precision = (nuisance.sd * state.unsteady).powi(-2);
+                scatter += nuisances[index].powi(2) * precision;
+                removed += 1.0 - precision * unknown[(index, index)];
             }
         }
-        (slipped, told)
+        (scatter, removed)
     }
 
     fn descend(&self, state: &mut State) {
@@ -244,8 +249,8 @@ impl<'a> Fit<'a> {
             let mut gained = 0.0;
             for _ in 0..TRIES {
                 let mut damped = normal.curvature.clone();
-                for place in 0..damped.nrows() {
-                    damped[(place, place)] *= 1.0 + damping;
+                for index in 0..damped.nrows() {
+                    damped[(index, index)] *= 1.0 + damping;
                 }
                 let Some(factor) = damped.cholesky() else {
                     damping *= 10.0;
@@ -270,16 +275,17 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// The state after `change` of the unknowns, each chip's slips following.
+    /// The state after `change` of the unknowns, each chip's nuisances following.
     fn after(&self, state: &State, normal: &Normal, change: &DVector<f64>) -> State {
         let mut next = state.clone();
         next.offsets += change;
-        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&mut next.slips) {
+        for ((chip, own), nuisances) in self.chips.iter().zip(&normal.own).zip(&mut next.nuisances)
+        {
             let local = DVector::from_iterator(
                 own.coupling.nrows(),
-                places(chip).map(|place| change[place]),
+                indices(chip).map(|index| change[index]),
             );
-            *slips -= own
+            *nuisances -= own
                 .factor
                 .solve(&(&own.slope + own.coupling.tr_mul(&local)));
         }
@@ -290,9 +296,9 @@ impl<'a> Fit<'a> {
     fn residuals(&self, reflectance: &Spectrum, measured: &Measured, noise: f64) -> Vec<f64> {
         match measured {
             Measured::Reflectance(measured) => (0..SAMPLES)
-                .map(|nm| {
-                    reflectance_scale(reflectance[nm], noise)
-                        - reflectance_scale(measured[nm], noise)
+                .map(|band| {
+                    reflectance_scale(reflectance[band], noise)
+                        - reflectance_scale(measured[band], noise)
                 })
                 .collect(),
             Measured::Lab(measured) => {
@@ -305,11 +311,15 @@ impl<'a> Fit<'a> {
     }
 
     /// Root mean square of the whitened residuals of each reading of a chip.
-    fn misses(&self, chip: &Chip, state: &State, slips: &DVector<f64>) -> Vec<f64> {
+    fn misses(&self, chip: &Chip, state: &State, nuisances: &DVector<f64>) -> Vec<f64> {
         let supposed = chip.supposed(self.unknowns, &state.offsets);
         let readings = chip.readings.iter().map(|reading| {
-            let reflectance =
-                chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
+            let reflectance = chip.reading(
+                &supposed,
+                nuisances.as_slice(),
+                &reading.setup,
+                self.settings,
+            );
             let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
             (residuals
                 .iter()
@@ -323,13 +333,17 @@ impl<'a> Fit<'a> {
 
     /// Weighs each reading by how far off it is.
     fn judge(&self, state: &mut State) {
-        let trust = self.chips.iter().zip(&state.slips).map(|(chip, slips)| {
-            let misses = self.misses(chip, state, slips).into_iter();
-            let trusted = TRUSTED;
-            misses
-                .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
-                .collect()
-        });
+        let trust = self
+            .chips
+            .iter()
+            .zip(&state.nuisances)
+            .map(|(chip, nuisances)| {
+                let misses = self.misses(chip, state, nuisances).into_iter();
+                let trusted = TRUSTED;
+                misses
+                    .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
+                    .collect()
+            });
         state.trust = trust.collect();
     }
 
@@ -338,34 +352,41 @@ impl<'a> Fit<'a> {
         let mut misses: Vec<f64> = self
             .chips
             .iter()
-            .zip(&state.slips)
-            .flat_map(|(chip, slips)| self.misses(chip, state, slips))
+            .zip(&state.nuisances)
+            .flat_map(|(chip, nuisances)| self.misses(chip, state, nuisances))
             .collect();
         misses.sort_by(f64::total_cmp);
         let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
         (WORTH_FOLLOWING * state.noise * median).max(self.least_noise)
     }
 
-    /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
+    /// Half the weighted sum of squares of all that is off: readings, nuisances, departures from the first guesses.
     fn misfit(&self, state: &State) -> f64 {
-        let of_readings = |(chip, (slips, trust)): (&Chip, (&DVector<f64>, &Vec<f64>))| -> f64 {
+        let of_readings = |(chip, (nuisances, trust)): (&Chip, (&DVector<f64>, &Vec<f64>))| -> f64 {
             let supposed = chip.supposed(self.unknowns, &state.offsets);
             let readings = chip.readings.iter().zip(trust);
             let read: f64 = readings
                 .map(|(reading, trust)| {
-                    let reflectance =
-                        chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
+                    let reflectance = chip.reading(
+                        &supposed,
+                        nuisances.as_slice(),
+                        &reading.setup,
+                        self.settings,
+                    );
                     let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
                     trust * sum
                 })
                 .sum();
-            let slipped = slips.iter().zip(&chip.slips);
-            read + slipped
-                .map(|(by, slip)| (by / (slip.sd * state.unsteady)).powi(2))
+            let off = nuisances.iter().zip(&chip.nuisances);
+            read + off
+                .map(|(by, nuisance)| (by / (nuisance.sd * state.unsteady)).powi(2))
                 .sum::<f64>()
         };
-        let chips = self.chips.iter().zip(state.slips.iter().zip(&state.trust));
+        let chips = self
+            .chips
+            .iter()
+            .zip(state.nuisances.iter().zip(&state.trust));
         let departed: f64 = self
             .precisions
             .iter()
@@ -377,7 +398,7 @@ impl<'a> Fit<'a> {
         (chips.map(of_readings).sum::<f64>() + departed) / 2.0
     }
 
-    /// The inverse of what remains unknown: the curvature of the misfit, slips taken out.
+    /// The inverse of what remains unknown: the curvature of the misfit, nuisances taken out.
     pub(super) fn precision(&self, state: &State) -> DMatrix<f64> {
         self.normal(state).curvature
     }
@@ -400,8 +421,12 @@ impl<'a> Fit<'a> {
                 .view_mut((at.start, at.start), (at.len(), at.len()));
             block.copy_from(precision);
         }
-        for (chip, (slips, trust)) in self.chips.iter().zip(state.slips.iter().zip(&state.trust)) {
-            let own = self.add_chip(&mut normal, state, chip, slips, trust);
+        for (chip, (nuisances, trust)) in self
+            .chips
+            .iter()
+            .zip(state.nuisances.iter().zip(&state.trust))
+        {
+            let own = self.add_chip(&mut normal, state, chip, nuisances, trust);
             normal.own.push(own);
         }
         // The factorisation reads the lower triangle alone, which is what was summed.
@@ -414,79 +439,84 @@ impl<'a> Fit<'a> {
         normal: &mut Normal,
         state: &State,
         chip: &Chip,
-        slips: &DVector<f64>,
+        nuisances: &DVector<f64>,
         trust: &[f64],
     ) -> Own {
-        let places: Vec<usize> = places(chip).collect();
-        let slip_precisions: Vec<f64> = chip
-            .slips
+        let indices: Vec<usize> = indices(chip).collect();
+        let nuisance_precisions: Vec<f64> = chip
+            .nuisances
             .iter()
-            .map(|slip| (slip.sd * state.unsteady).powi(-2))
+            .map(|nuisance| (nuisance.sd * state.unsteady).powi(-2))
             .collect();
-        let mut own = DMatrix::from_diagonal(&DVector::from_vec(slip_precisions.clone()));
-        let mut slope = slips.component_mul(&DVector::from_vec(slip_precisions));
-        let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());
+        let mut own = DMatrix::from_diagonal(&DVector::from_vec(nuisance_precisions.clone()));
+        let mut slope = nuisances.component_mul(&DVector::from_vec(nuisance_precisions));
+        let mut coupling = DMatrix::zeros(indices.len(), chip.nuisances.len());
         let supposed = chip.supposed(self.unknowns, &state.offsets);
         for (reading, trust) in chip.readings.iter().zip(trust) {
-            let change = chip.change(&supposed, slips.as_slice(), &reading.setup, self.settings);
+            let change = chip.change(
+                &supposed,
+                nuisances.as_slice(),
+                &reading.setup,
+                self.settings,
+            );
             let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
-            let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
+            let mut add_row = |entries: &[(usize, f64)], by_nuisance: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {
                     let weighted = trust * value;
-                    normal.slope[places[*row]] += weighted * residual;
+                    normal.slope[indices[*row]] += weighted * residual;
                     for (column, other) in &entries[..=nth] {
-                        normal.curvature[(places[*row], places[*column])] += weighted * other;
+                        normal.curvature[(indices[*row], indices[*column])] += weighted * other;
                     }
-                    for (slip, by) in by_slip.iter().enumerate() {
-                        coupling[(*row, slip)] += weighted * by;
+                    for (nuisance, by) in by_nuisance.iter().enumerate() {
+                        coupling[(*row, nuisance)] += weighted * by;
                     }
                 }
-                for (slip, by) in by_slip.iter().enumerate() {
-                    slope[slip] += trust * by * residual;
-                    for (other, also) in by_slip.iter().enumerate() {
-                        own[(slip, other)] += trust * by * also;
+                for (nuisance, by) in by_nuisance.iter().enumerate() {
+                    slope[nuisance] += trust * by * residual;
+                    for (other, also) in by_nuisance.iter().enumerate() {
+                        own[(nuisance, other)] += trust * by * also;
                     }
                 }
             };
             match &reading.measured {
                 Measured::Reflectance(_) => {
-                    for (nm, residual) in residuals.iter().enumerate() {
-                        let sd = reflectance_sd(change.reflectance[nm], state.noise);
-                        let (entries, by_slip) = at_wavelength(&change, nm, sd);
-                        add_row(&entries, &by_slip, *residual);
+                    for (band, residual) in residuals.iter().enumerate() {
+                        let sd = reflectance_sd(change.reflectance[band], state.noise);
+                        let (entries, by_nuisance) = at_wavelength(&change, band, sd);
+                        add_row(&entries, &by_nuisance, *residual);
                     }
                 }
                 Measured::Lab(_) => {
                     let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
                     for (axis, residual) in by_reflectance.iter().zip(&residuals) {
-                        let (entries, by_slip) = along_axis(&change, axis);
+                        let (entries, by_nuisance) = along_axis(&change, axis);
                         let scaled: Vec<(usize, f64)> = entries
                             .into_iter()
-                            .map(|(place, by)| (place, by / lab_sd(state.noise)))
+                            .map(|(index, by)| (index, by / lab_sd(state.noise)))
                             .collect();
-                        let by_slip: Vec<f64> = by_slip
+                        let by_nuisance: Vec<f64> = by_nuisance
                             .into_iter()
                             .map(|by| by / lab_sd(state.noise))
                             .collect();
-                        add_row(&scaled, &by_slip, *residual);
+                        add_row(&scaled, &by_nuisance, *residual);
                     }
                 }
             }
         }
-        // Each slip has a precision of its own: this is positive definite.
+        // Each nuisance has a precision of its own: this is positive definite.
         let factor = Cholesky::new(own.clone())
             .unwrap_or_else(|| Cholesky::pack_dirty(DMatrix::identity(own.nrows(), own.nrows())));
-        // The slips are eliminated: what they could explain no longer tells of the materials.
+        // The nuisances are eliminated: what they could explain no longer tells of the materials.
         let explained = factor
             .l()
             .solve_lower_triangular(&coupling.transpose())
-            .unwrap_or_else(|| DMatrix::zeros(own.nrows(), places.len()));
+            .unwrap_or_else(|| DMatrix::zeros(own.nrows(), indices.len()));
         let shifted = coupling.clone() * factor.solve(&slope);
-        for (row, place) in places.iter().enumerate() {
-            normal.slope[*place] -= shifted[row];
-            for (column, other) in places[..=row].iter().enumerate() {
+        for (row, index) in indices.iter().enumerate() {
+            normal.slope[*index] -= shifted[row];
+            for (column, other) in indices[..=row].iter().enumerate() {
                 let both = explained.column(row).dot(&explained.column(column));
-                normal.curvature[(*place, *other)] -= both;
+                normal.curvature[(*index, *other)] -= both;
             }
         }
         Own {
@@ -498,7 +528,7 @@ impl<'a> Fit<'a> {
 }
 
 /// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, and then those of its foams.
-pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
+pub(super) fn indices(chip: &Chip) -> impl Iterator<Item = usize> {
     let of = |material: &usize| {
         let at = OF_A_MATERIAL * material;
         at..at + OF_A_MATERIAL
@@ -507,33 +537,39 @@ pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
     chip.materials.iter().flat_map(of).chain(foams)
 }
 
-/// The unknowns of a chip's foams, by their place within its own, each with what the reflectance changes by with it.
+/// The unknowns of a chip's foams, by their index within its own, each with what the reflectance changes by with it.
 fn of_foams(change: &Change) -> impl Iterator<Item = (usize, &Spectrum)> {
     let first = OF_A_MATERIAL * change.by_material.len();
     (first..).zip(change.by_foam.iter().flatten())
 }
 
-/// What a whitened reflectance at one wavelength is changed by: places within the chip's own unknowns, and slips.
-fn at_wavelength(change: &Change, nm: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
+/// What a whitened reflectance at one wavelength is changed by: indices within the chip's own unknowns, and nuisances.
+fn at_wavelength(change: &Change, band: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
     let materials = change.by_material.iter().enumerate();
-    let entries = materials.flat_map(|(place, [k, s])| {
-        let at = OF_A_MATERIAL * place;
-        [(at + nm, k[nm] / sd), (at + SAMPLES + nm, s[nm] / sd)]
+    let entries = materials.flat_map(|(index, [k, s])| {
+        let at = OF_A_MATERIAL * index;
+        [
+            (at + band, k[band] / sd),
+            (at + SAMPLES + band, s[band] / sd),
+        ]
     });
-    let entries = entries.chain(of_foams(change).map(|(at, by)| (at, by[nm] / sd)));
-    let by_slip = change.by_slip.iter().map(|slip| slip[nm] / sd);
-    (entries.collect(), by_slip.collect())
+    let entries = entries.chain(of_foams(change).map(|(at, by)| (at, by[band] / sd)));
+    let by_nuisance = change
+        .by_nuisance
+        .iter()
+        .map(|nuisance| nuisance[band] / sd);
+    (entries.collect(), by_nuisance.collect())
 }
 
 /// What a coordinate of colour, which changes with reflectance by `axis`, is changed by.
 pub(super) fn along_axis(change: &Change, axis: &Spectrum) -> (Vec<(usize, f64)>, Vec<f64>) {
     let mut entries = Vec::with_capacity(OF_A_MATERIAL * change.by_material.len());
-    for (place, [k, s]) in change.by_material.iter().enumerate() {
-        let at = OF_A_MATERIAL * place;
-        entries.extend((0..SAMPLES).map(|nm| (at + nm, axis[nm] * k[nm])));
-        entries.extend((0..SAMPLES).map(|nm| (at + SAMPLES + nm, axis[nm] * s[nm])));
+    for (index, [k, s]) in change.by_material.iter().enumerate() {
+        let at = OF_A_MATERIAL * index;
+        entries.extend((0..SAMPLES).map(|band| (at + band, axis[band] * k[band])));
+        entries.extend((0..SAMPLES).map(|band| (at + SAMPLES + band, axis[band] * s[band])));
     }
-    let along = |by: &Spectrum| (0..SAMPLES).map(|nm| axis[nm] * by[nm]).sum();
+    let along = |by: &Spectrum| (0..SAMPLES).map(|band| axis[band] * by[band]).sum();
     entries.extend(of_foams(change).map(|(at, by)| (at, along(by))));
-    (entries, change.by_slip.iter().map(along).collect())
+    (entries, change.by_nuisance.iter().map(along).collect())
 }

@@ -5,7 +5,7 @@
 //! of its absorption gain and of the scattering of its cell walls; each chip's thickness and loads, and how far its foam
 //! rose, may be off by what hands and scales err; and a reading that fits nothing else counts for less and is named.
 //! Derivatives are taken through whatever layer model the shelf's settings name. What remains unknown is kept twice: as
-//! standard deviations at each wavelength, and as a few dozen [`Move`]s of all materials together, which make the spread of
+//! standard deviations at each wavelength, and as a few dozen [`JointDirection`]s of all materials together, which make the spread of
 //! a predicted colour right.
 //!
 //! Source of the method: A. Tarantola (2005), Inverse Problem Theory, chapter 3 (least squares with a Gaussian prior).
@@ -32,7 +32,7 @@ pub use suspicion::Suspicion;
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{
-    BaseKind, Casting, CoefficientSpread, Material, Move, Settings, Shelf, Swatch,
+    BaseKind, Casting, CoefficientSpread, JointDirection, Material, Settings, Shelf, Swatch,
 };
 use crate::optics::{Coefficients, Foam, Specular};
 use chip::Chip;
@@ -45,11 +45,11 @@ pub struct Calibration {
     /// The curves of each material that a chip holds, in the order of bases, then pigments, by name.
     pub curves: Vec<Curves>,
     /// What remains unknown of them together.
-    pub moves: Vec<Move>,
+    pub joint_directions: Vec<JointDirection>,
     /// What it makes of each swatch, in their order; `None` for one that was not read.
     pub judged: Vec<Judged>,
     /// Materials of the shelf that no chip holds: they stay as they were.
-    pub untold: Vec<Material>,
+    pub without_chip: Vec<Material>,
     /// By what factor readings scatter more than an instrument does; 1 where they don't.
     pub noise: f64,
     /// New lots of known pigments, set beside the old ones, in the shelf's order.
@@ -69,8 +69,8 @@ pub struct Curves {
     pub coefficients: Coefficients,
     /// Standard deviations of ln K and ln S at each wavelength.
     pub spread: CoefficientSpread,
-    /// The share (0–1) of what was unknown of the material's strength that the chips have told.
-    pub told: f64,
+    /// The share (0–1) of the prior variance of the material's strength that the chips have removed.
+    pub variance_removed: f64,
     /// Its strength over that of its first guess: of whichever of K and S is better known now.
     pub strength: f64,
     /// Its cells and absorption gain, if it is the base of a foam.
@@ -86,10 +86,10 @@ pub struct FoamFound {
     pub foam: Foam,
     /// Standard deviation of the logarithm of its absorption gain.
     pub gain_ln_sd: f64,
-    /// The share (0–1) of what was unknown of its cells that the chips have told.
-    pub told_of_cells: f64,
+    /// The share (0–1) of the prior variance of its cells that the chips have removed.
+    pub cell_variance_removed: f64,
     /// The same of its absorption gain.
-    pub told_of_gain: f64,
+    pub gain_variance_removed: f64,
 }
 
 /// What a calibration makes of one reading.
@@ -105,8 +105,8 @@ pub struct Judged {
     pub suspicion: Option<Suspicion>,
 }
 
-/// Share of what was unknown of a material's strength below which chips have told nothing worth mention.
-pub const TOLD_NOTHING: f64 = 0.3;
+/// Share of the prior variance of a material's strength below which chips have removed nothing worth mention.
+pub const LEAST_VARIANCE_REMOVED: f64 = 0.3;
 
 /// Fits the curves of all materials in `swatches`; those of `shelf` are the first guesses, and their spreads say how far off
 /// they may be. `progress` is called with the share (0–1) that is done.
@@ -129,13 +129,13 @@ pub fn calibrate(
         as_read.settings.surface = shelf.settings.surface.read_with(specular);
     }
     let shelf = &as_read;
-    let parted = lots::Parted::new(shelf, swatches)?;
-    let mut found = together(shelf, &parted.known(swatches), progress)?;
-    if !parted.lots.is_empty() {
-        found = lots::follow(shelf, found, swatches, &parted, progress)?;
+    let split = lots::LotSplit::new(shelf, swatches)?;
+    let mut found = together(shelf, &split.known(swatches), progress)?;
+    if !split.lots.is_empty() {
+        found = lots::follow(shelf, found, swatches, &split, progress)?;
     }
     found.specular = specular;
-    found.lots_alone = parted.alone(shelf);
+    found.lots_alone = split.alone(shelf);
     Ok(found)
 }
 
@@ -156,8 +156,8 @@ fn together(
     let fitted = with_curves(shelf, &curves);
     Ok(Calibration {
         judged: judge(shelf, &fitted, swatches, &known)?,
-        moves: known.moves(&fitted, &covariance),
-        untold: untold(shelf, &known.unknowns),
+        joint_directions: known.joint_directions(&fitted, &covariance),
+        without_chip: without_chip(shelf, &known.unknowns),
         noise: known.state.noise,
         lots: Vec::new(),
         lots_alone: Vec::new(),
@@ -194,11 +194,11 @@ fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
 }
 
 impl Calibration {
-    /// `shelf` with what was found in place of what it had.
+    /// `shelf` with what was found in index of what it had.
     #[must_use]
     pub fn shelf(&self, shelf: &Shelf) -> Shelf {
         let mut fitted = Shelf {
-            moves: self.moves.clone(),
+            joint_directions: self.joint_directions.clone(),
             ..with_curves(shelf, &self.curves)
         };
         if let Some(specular) = self.specular {
@@ -208,10 +208,10 @@ impl Calibration {
     }
 }
 
-/// `shelf` with the curves of a calibration in place of its own.
+/// `shelf` with the curves of a calibration in index of its own.
 fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
     let mut fitted = shelf.clone();
-    fitted.moves.clear();
+    fitted.joint_directions.clear();
     for Curves {
         material,
         coefficients,
@@ -243,7 +243,7 @@ fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
     fitted
 }
 
-fn untold(shelf: &Shelf, unknowns: &Unknowns) -> Vec<Material> {
+fn without_chip(shelf: &Shelf, unknowns: &Unknowns) -> Vec<Material> {
     let bases = shelf
         .bases
         .iter()
@@ -254,26 +254,26 @@ fn untold(shelf: &Shelf, unknowns: &Unknowns) -> Vec<Material> {
         .map(|pigment| Material::Pigment(pigment.name.clone()));
     bases
         .chain(pigments)
-        .filter(|material| unknowns.place(material).is_none())
+        .filter(|material| unknowns.index(material).is_none())
         .collect()
 }
 
 /// How well the strength of a material is known.
 struct Strength {
-    told: f64,
+    variance_removed: f64,
     factor: f64,
 }
 
 /// Strength is the mean logarithm over the spectrum, of K or of S, whichever the chips have told more of.
 fn strength(
     unknown: &unknowns::Unknown,
-    place: usize,
+    index: usize,
     offsets: &[f64],
     covariance: &DMatrix<f64>,
     widened: f64,
 ) -> Strength {
     let before = unknown.covariance() * widened;
-    let at = OF_A_MATERIAL * place;
+    let at = OF_A_MATERIAL * index;
     let of = |first: usize| {
         let mean_variance = |matrix: &DMatrix<f64>, first: usize| {
             matrix.view((first, first), (SAMPLES, SAMPLES)).sum() / (SAMPLES * SAMPLES) as f64
@@ -281,12 +281,16 @@ fn strength(
         let left = mean_variance(covariance, at + first) / mean_variance(&before, first);
         let own = &offsets[at + first..at + first + SAMPLES];
         Strength {
-            told: (1.0 - left).clamp(0.0, 1.0),
+            variance_removed: (1.0 - left).clamp(0.0, 1.0),
             factor: (own.iter().sum::<f64>() / SAMPLES as f64).exp(),
         }
     };
     let (k, s) = (of(0), of(SAMPLES));
-    if k.told >= s.told { k } else { s }
+    if k.variance_removed >= s.variance_removed {
+        k
+    } else {
+        s
+    }
 }
 
 fn judge(
@@ -366,30 +370,34 @@ impl Knowledge {
     fn curves(&self, covariance: &DMatrix<f64>) -> Vec<Curves> {
         let sd = |at: usize| covariance[(at, at)].max(0.0).sqrt();
         (0..self.unknowns.materials.len())
-            .map(|place| self.curves_of(place, covariance, sd))
+            .map(|index| self.curves_of(index, covariance, sd))
             .collect()
     }
 
-    /// The fitted curves of the material at `place`, and its foam; `sd` is what is left unknown of each unknown.
+    /// The fitted curves of the material at `index`, and its foam; `sd` is what is left unknown of each unknown.
     fn curves_of(
         &self,
-        place: usize,
+        index: usize,
         covariance: &DMatrix<f64>,
         sd: impl Fn(usize) -> f64,
     ) -> Curves {
         let offsets = self.state.offsets.as_slice();
-        let unknown = &self.unknowns.materials[place];
-        let Strength { told, factor } = strength(
+        let unknown = &self.unknowns.materials[index];
+        let Strength {
+            variance_removed,
+            factor,
+        } = strength(
             unknown,
-            place,
+            index,
             offsets,
             covariance,
-            self.state.widened[place],
+            self.state.widened[index],
         );
-        let at = OF_A_MATERIAL * place;
-        let foam = self.unknowns.foam_of(place).map(|(at, first)| {
+        let at = OF_A_MATERIAL * index;
+        let foam = self.unknowns.foam_of(index).map(|(at, first)| {
             let [gain, walls] = [at.start, at.start + 1];
-            let told = |at: usize, before: f64| (1.0 - (sd(at) / before).powi(2)).clamp(0.0, 1.0);
+            let removed =
+                |at: usize, before: f64| (1.0 - (sd(at) / before).powi(2)).clamp(0.0, 1.0);
             FoamFound {
                 first,
                 foam: Foam {
@@ -397,18 +405,18 @@ impl Knowledge {
                     ..first.shifted(offsets[gain], offsets[walls])
                 },
                 gain_ln_sd: sd(gain),
-                told_of_cells: told(walls, first.cell_ln_sd),
-                told_of_gain: told(gain, GAIN_LN_SD),
+                cell_variance_removed: removed(walls, first.cell_ln_sd),
+                gain_variance_removed: removed(gain, GAIN_LN_SD),
             }
         });
         Curves {
             material: unknown.material.clone(),
-            coefficients: self.unknowns.curves(place, offsets),
+            coefficients: self.unknowns.curves(index, offsets),
             spread: CoefficientSpread {
-                k_sd: Spectrum::from_fn(|nm| sd(at + nm)),
-                s_sd: Spectrum::from_fn(|nm| sd(at + SAMPLES + nm)),
+                k_sd: Spectrum::from_fn(|band| sd(at + band)),
+                s_sd: Spectrum::from_fn(|band| sd(at + SAMPLES + band)),
             },
-            told,
+            variance_removed,
             strength: factor,
             foam,
         }
@@ -423,12 +431,12 @@ impl Knowledge {
         )
     }
 
-    /// What remains unknown, as few independent moves as make the spread of colours right.
+    /// What remains unknown, as few independent joint directions as make the spread of colours right.
     ///
     /// Of all directions in which the unknowns may be off, those count that change the colour of castings. With J the
-    /// change of many castings' colours and Σ the covariance, J Σ Jᵀ = U Λ Uᵀ, and the moves are the columns of
+    /// change of many castings' colours and Σ the covariance, J Σ Jᵀ = U Λ Uᵀ, and the joint directions are the columns of
     /// Σ Jᵀ U Λ^(−½): they give those castings their exact spread, and others like them nearly.
-    fn moves(&self, fitted: &Shelf, covariance: &DMatrix<f64>) -> Vec<Move> {
+    fn joint_directions(&self, fitted: &Shelf, covariance: &DMatrix<f64>) -> Vec<JointDirection> {
         const CASTINGS: u32 = 120;
         const MOST: usize = 48;
         const LEFT_OUT: f64 = 1e-3;
@@ -453,30 +461,30 @@ impl Knowledge {
         let all = DMatrix::from_fn(3 * rows.len(), columns, |row, column| {
             rows[row / 3][(row % 3, column)]
         });
-        let told = covariance * all.transpose();
+        let by_castings = covariance * all.transpose();
         let SymmetricEigen {
             eigenvectors,
             eigenvalues,
-        } = (&all * &told).symmetric_eigen();
+        } = (&all * &by_castings).symmetric_eigen();
         let mut order: Vec<usize> = (0..eigenvalues.len()).collect();
         order.sort_by(|one, other| eigenvalues[*other].total_cmp(&eigenvalues[*one]));
         let whole: f64 = eigenvalues.iter().map(|value| value.max(0.0)).sum();
         let mut left = whole;
-        let mut moves = Vec::new();
-        for place in order.into_iter().take(MOST) {
-            let variance = eigenvalues[place];
+        let mut joint_directions = Vec::new();
+        for index in order.into_iter().take(MOST) {
+            let variance = eigenvalues[index];
             if variance <= 0.0 || left <= LEFT_OUT * whole {
                 break;
             }
             left -= variance;
-            let column: DVector<f64> = &told * eigenvectors.column(place) / variance.sqrt();
+            let column: DVector<f64> = &by_castings * eigenvectors.column(index) / variance.sqrt();
             let steps = 0..self.unknowns.materials.len();
-            moves.push(Move {
+            joint_directions.push(JointDirection {
                 steps: steps
-                    .map(|place| self.unknowns.step(place, &column))
+                    .map(|index| self.unknowns.step(index, &column))
                     .collect(),
             });
         }
-        moves
+        joint_directions
     }
 }

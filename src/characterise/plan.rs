@@ -36,7 +36,7 @@ pub struct Advice {
     pub thickness: Millimetres,
     /// What it is to be read over, wetted.
     pub backings: Vec<String>,
-    /// The material that it tells most of, and the share (0–1) of what remained unknown of that material's part in the
+    /// The material that it tells most of, and the share (0–1) of what remained unknown of that material's share in the
     /// tones' spread.
     pub tells_of: (Material, f64),
     /// Root mean square spread (of L*, a*, b*) of the tones before this chip, and after it.
@@ -109,15 +109,15 @@ pub fn plan(
     for number in 0..wish.count {
         let seen = &tones * &covariance;
         let gain = |candidate: &Candidate| {
-            let told = candidate.told(&covariance);
-            let common = &tones * &told.common;
-            common.dot(&(&common * &told.inverse))
+            let lesson = candidate.lesson(&covariance);
+            let common = &tones * &lesson.common;
+            common.dot(&(&common * &lesson.inverse))
         };
         let gains: Vec<f64> = candidates.iter().map(gain).collect();
-        let is_new = |place: &usize| {
+        let is_new = |index: &usize| {
             !cast
                 .iter()
-                .any(|load| load.is_like(&candidates[*place].load))
+                .any(|load| load.is_like(&candidates[*index].load))
         };
         let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
         let all = 0..candidates.len();
@@ -126,15 +126,15 @@ pub fn plan(
             break;
         };
         let candidate = &candidates[best];
-        let told = candidate.told(&covariance);
-        let after = &covariance - &told.common * &told.inverse * told.common.transpose();
+        let lesson = candidate.lesson(&covariance);
+        let after = &covariance - &lesson.common * &lesson.inverse * lesson.common.transpose();
         let before_sum = seen.dot(&tones);
         let spread = |sum: f64| (sum.max(0.0) / tones.nrows() as f64).sqrt();
         chosen.push(Advice {
             poured: candidate.poured.clone(),
             thickness: CHIP_THICKNESS,
             backings: candidate.backings.clone(),
-            tells_of: known.told_most(&tones, &covariance, &after),
+            tells_of: known.narrowed_most(&tones, &covariance, &after),
             spread: (spread(before_sum), spread(before_sum - gains[best])),
             again: new.is_none(),
         });
@@ -165,7 +165,7 @@ struct Candidate {
     backings: Vec<String>,
     /// How its readings hang on the unknowns: three rows a backing.
     rows: DMatrix<f64>,
-    /// Covariance of what else moves its readings: the instrument, its thickness, its loads.
+    /// Covariance of what else joint directions its readings: the instrument, its thickness, its loads.
     noise: DMatrix<f64>,
 }
 
@@ -208,7 +208,7 @@ fn are_alike(one: f64, other: f64) -> bool {
 }
 
 /// What reading a candidate would tell.
-struct Told {
+struct Lesson {
     /// Covariance of the unknowns and its readings.
     common: DMatrix<f64>,
     /// Inverse covariance of its readings.
@@ -216,7 +216,7 @@ struct Told {
 }
 
 impl Candidate {
-    fn told(&self, covariance: &DMatrix<f64>) -> Told {
+    fn lesson(&self, covariance: &DMatrix<f64>) -> Lesson {
         let common = covariance * self.rows.transpose();
         let readings = &self.rows * &common + &self.noise;
         let count = readings.nrows();
@@ -224,7 +224,7 @@ impl Candidate {
         let inverse = readings
             .cholesky()
             .map_or_else(|| DMatrix::zeros(count, count), |factor| factor.inverse());
-        Told { common, inverse }
+        Lesson { common, inverse }
     }
 }
 
@@ -274,8 +274,8 @@ impl Knowledge {
             mix,
         };
         let mut rows = Vec::new();
-        let mut slips: Vec<DMatrix<f64>> = Vec::new();
-        let mut slip_sds = Vec::new();
+        let mut nuisances: Vec<DMatrix<f64>> = Vec::new();
+        let mut variances = Vec::new();
         for backing in &backings {
             let build = Build {
                 skin: poured.clone(),
@@ -288,37 +288,38 @@ impl Knowledge {
             };
             let (chip, sight) = self.seen(fitted, &build)?;
             rows.push(sight.rows);
-            slips.push(sight.by_slip);
+            nuisances.push(sight.by_nuisance);
             let unsteady = self.state.unsteady;
-            slip_sds = chip
-                .slips
+            variances = chip
+                .nuisances
                 .iter()
-                .map(|slip| (slip.sd * unsteady).powi(2))
+                .map(|nuisance| (nuisance.sd * unsteady).powi(2))
                 .collect();
         }
-        let by_slip = stacked(&slips, slip_sds.len());
-        let slipped =
-            &by_slip * DMatrix::from_diagonal(&DVector::from_vec(slip_sds)) * by_slip.transpose();
-        let readings = slipped.nrows();
+        let by_nuisance = stacked(&nuisances, variances.len());
+        let by_hand = &by_nuisance
+            * DMatrix::from_diagonal(&DVector::from_vec(variances))
+            * by_nuisance.transpose();
+        let readings = by_hand.nrows();
         let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
         Some(Candidate {
             load: Load::of(fitted, &poured).ok()?,
             poured,
             backings: backings.to_vec(),
             rows: stacked(&rows, self.unknowns.count()),
-            noise: slipped + instrument,
+            noise: by_hand + instrument,
         })
     }
 
-    /// The material whose part in the tones' variance falls most, and by what share.
-    fn told_most(
+    /// The material whose share in the tones' variance falls most, and by what share.
+    fn narrowed_most(
         &self,
         tones: &DMatrix<f64>,
         before: &DMatrix<f64>,
         after: &DMatrix<f64>,
     ) -> (Material, f64) {
-        let part = |covariance: &DMatrix<f64>, place: usize| {
-            let at = OF_A_MATERIAL * place;
+        let variance_by = |covariance: &DMatrix<f64>, index: usize| {
+            let at = OF_A_MATERIAL * index;
             let own = tones.columns(at, OF_A_MATERIAL);
             let block = covariance.view((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
             own.dot(&(own * block))
@@ -328,8 +329,8 @@ impl Knowledge {
             .materials
             .iter()
             .enumerate()
-            .map(|(place, unknown)| {
-                let (old, new) = (part(before, place), part(after, place));
+            .map(|(index, unknown)| {
+                let (old, new) = (variance_by(before, index), variance_by(after, index));
                 (
                     old - new,
                     &unknown.material,
@@ -345,13 +346,13 @@ impl Knowledge {
     }
 }
 
-fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
-    let rows = parts.iter().map(DMatrix::nrows).sum();
+fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
+    let rows = blocks.iter().map(DMatrix::nrows).sum();
     let mut all = DMatrix::zeros(rows, columns);
     let mut at = 0;
-    for part in parts {
-        all.rows_mut(at, part.nrows()).copy_from(part);
-        at += part.nrows();
+    for block in blocks {
+        all.rows_mut(at, block.nrows()).copy_from(block);
+        at += block.nrows();
     }
     all
 }
@@ -359,7 +360,7 @@ fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
 /// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
 /// several.
 fn mixes(shelf: &Shelf) -> Vec<Mix> {
-    /// Optical depths of a pigment's part in a chip.
+    /// Optical depths of a pigment in a chip.
     const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
     const TINTS: u32 = 24;
     let white = shelf

@@ -94,7 +94,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             })
             .collect();
         bottles = kept(&mut book, &lots, options, today)?;
-        book.keep_calibration(&curves, &found.moves, found.specular, today)
+        book.keep_calibration(&curves, &found.joint_directions, found.specular, today)
             .map_err(|error| {
                 if has_bottles {
                     error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")

@@ -213,7 +213,7 @@ fn learnt(book: &Book, reading: &Swatch) -> Result<Option<Shelf>> {
     let found = calibrate(&first, &swatches, &mut |share| bar.show(share))?;
     bar.clear();
     let shelf = found.shelf(&first);
-    let calibrated = book.shelf().moves.first().into_iter();
+    let calibrated = book.shelf().joint_directions.first().into_iter();
     let mut calibrated = calibrated.flat_map(|each| &each.steps);
     Ok(calibrated
         .all(|step| shelf.is_calibrated(&step.material))

@@ -95,7 +95,7 @@ impl Spraying {
         let (mut reaches_at, mut more_coats) = (None, None);
         if end <= tolerance {
             let reaches = coats.iter().position(|lab| off(lab) <= tolerance);
-            reaches_at = reaches.map(|place| place + 1);
+            reaches_at = reaches.map(|index| index + 1);
         } else {
             let (_, thickest) = Coat::DRY_THICKNESS_MM;
             let mut nearest = end - WORTH_IT;

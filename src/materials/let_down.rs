@@ -35,7 +35,7 @@ pub struct LetDown {
 pub struct Supply {
     /// What they are good for.
     pub standing: Standing,
-    /// The place of each among the shelf's let-downs, and what is drawn from it, in the order in which they are used up; of
+    /// The index of each among the shelf's let-downs, and what is drawn from it, in the order in which they are used up; of
     /// too little, all that there is.
     pub draws: Vec<(usize, Grams)>,
 }
@@ -152,21 +152,21 @@ impl Shelf {
         let (past, mut good): (Vec<_>, Vec<_>) =
             (all.filter(|(_, each)| fits(each))).partition(|(_, each)| each.is_past(day));
         if good.is_empty() {
-            let (place, jar) = past
+            let (index, jar) = past
                 .into_iter()
                 .max_by_key(|(_, each)| (each.holds(wanted), each.keeps_until, each.made))?;
             return Some(Supply {
                 standing: Standing::PastItsDate,
-                draws: vec![(place, Grams(jar.mass.0.min(wanted.0)))],
+                draws: vec![(index, Grams(jar.mass.0.min(wanted.0)))],
             });
         }
         good.sort_by_key(|(_, each)| (each.keeps_until, each.made));
         let mut lacking = wanted.0;
         let mut draws = Vec::new();
-        for (place, jar) in good {
+        for (index, jar) in good {
             if lacking > LetDown::UNSEEN.0 || draws.is_empty() {
                 let drawn = jar.mass.0.min(lacking);
-                draws.push((place, Grams(drawn)));
+                draws.push((index, Grams(drawn)));
                 lacking -= drawn;
             }
         }
@@ -180,8 +180,8 @@ impl Shelf {
 
     /// Takes what `supply` draws off what is left, to a milligram.
     pub fn draw(&mut self, supply: &Supply) {
-        for (place, drawn) in &supply.draws {
-            let left = &mut self.let_downs[*place].mass;
+        for (index, drawn) in &supply.draws {
+            let left = &mut self.let_downs[*index].mass;
             *left = Grams((left.0 - drawn.0).max(0.0)).rounded_to(LetDown::LEAST);
         }
     }
@@ -233,11 +233,11 @@ mod tests {
         }
     }
 
-    /// What serves, and the places drawn on with the milligrams drawn.
+    /// What serves, and the indices drawn on with the milligrams drawn.
     fn supply(shelf: &Shelf, wanted: f64) -> Option<(Standing, Vec<(usize, f64)>)> {
         let red = "red 1:10".parse().expect("a let-down");
         let found = shelf.supply(&red, "skin", Grams(wanted), DAY)?;
-        let drawn = |(place, mass): &(usize, Grams)| (*place, (mass.0 * 1000.0).round());
+        let drawn = |(index, mass): &(usize, Grams)| (*index, (mass.0 * 1000.0).round());
         Some((found.standing, found.draws.iter().map(drawn).collect()))
     }
 
@@ -366,7 +366,7 @@ mod tests {
         good.check(&shelf).expect("a sound one");
         let base = "varnish".to_owned();
         let keeps_until = date(2026, 3, 9);
-        for (bad, part) in [
+        for (bad, words) in [
             (let_down("rad 1:10", DAY, 1.0), "did you mean `red`?"),
             (let_down("red", DAY, 1.0), "names no ratio"),
             (let_down("fibre 1:10", DAY, 1.0), "is weighed"),
@@ -385,8 +385,8 @@ mod tests {
                 "keeps until 2026-03-09",
             ),
         ] {
-            let error = bad.check(&shelf).expect_err(part).to_string();
-            assert!(error.contains(part), "{part}: {error}");
+            let error = bad.check(&shelf).expect_err(words).to_string();
+            assert!(error.contains(words), "{words}: {error}");
         }
     }
 }

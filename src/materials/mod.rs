@@ -31,7 +31,7 @@ pub use casting::Casting;
 pub use cup::{Cup, Portion};
 pub use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use geometry::Geometry;
-pub use knowledge::{FoamStep, Material, Move, Step};
+pub use knowledge::{FoamStep, JointDirection, Material, Step};
 pub use let_down::{LetDown, Standing, Supply};
 pub use mix::{Amount, Colorant, Mix};
 pub use pigment::{CoefficientSpread, Pigment};

@@ -1,7 +1,7 @@
 //! The error budget in words: what is in doubt, and the act that helps most.
 
 use super::part::in_a_hundred;
-use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever};
+use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, NextStep};
 use crate::tone::InstrumentKind;
 
 /// What a part is called.
@@ -21,7 +21,7 @@ pub(super) fn name(part: DoubtSource) -> &'static str {
 /// What is in doubt, the largest first: `as ΔE00: curves of the materials 3.1, thickness 0.6; together 3.2`.
 pub(super) fn in_doubt(budget: &Budget) -> String {
     let said: Vec<String> = (worth_a_word(budget).iter())
-        .map(|line| format!("{} {:.1}", name(line.part), line.delta_e))
+        .map(|line| format!("{} {:.1}", name(line.source), line.delta_e))
         .collect();
     let said = if said.is_empty() {
         "nothing to speak of".to_owned()
@@ -38,7 +38,7 @@ pub(super) fn in_doubt(budget: &Budget) -> String {
 /// to speak of.
 pub(super) fn what_is_in_doubt(budget: &Budget) -> Option<String> {
     let lines = worth_a_word(budget);
-    let names: Vec<&str> = lines.iter().map(|line| name(line.part)).collect();
+    let names: Vec<&str> = lines.iter().map(|line| name(line.source)).collect();
     match names.split_last()? {
         (last, []) => Some((*last).to_owned()),
         (last, others) => Some(format!("{} and {last}", others.join(", "))),
@@ -57,11 +57,11 @@ fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
 
 /// The act that helps most, with what it makes of the chance.
 pub(super) fn lever(budget: &Budget) -> Option<String> {
-    let Lever {
+    let NextStep {
         act,
         chance,
         delta_e,
-    } = budget.lever.as_ref()?;
+    } = budget.best_next_step.as_ref()?;
     let [now, then] = [budget.chance, *chance].map(in_a_hundred);
     let landing = if now == then {
         format!("Still about {now} of 100 castings would land, but nearer")

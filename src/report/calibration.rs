@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::bottles::{Bottles, WeighedRow};
 use super::json::document;
 use super::terminal::{EDGE_LOSS, HEADING, counted, never, write_doubtful, write_wrapped};
-use crate::characterise::{Calibration, Curves, FoamFound, Judged, Lot, TOLD_NOTHING};
+use crate::characterise::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 use crate::error::Error;
 use crate::materials::{Material, Swatch};
 
@@ -110,7 +110,7 @@ pub fn json(
         });
     let materials = calibration.curves.iter().map(|curves| Row {
         material: curves.material.name(),
-        told: curves.told,
+        told: curves.variance_removed,
         strength: curves.strength,
     });
     let foams = foams(calibration).map(|(foam, found)| FoamRow {
@@ -118,11 +118,11 @@ pub fn json(
         first_cell_mm: found.first.cell_mm,
         cell_mm: found.foam.cell_mm,
         cell_ln_sd: found.foam.cell_ln_sd,
-        told_of_cells: found.told_of_cells,
+        told_of_cells: found.cell_variance_removed,
         first_absorption_gain: found.first.absorption_gain,
         absorption_gain: found.foam.absorption_gain,
         absorption_gain_ln_sd: found.gain_ln_sd,
-        told_of_gain: found.told_of_gain,
+        told_of_gain: found.gain_variance_removed,
     });
     let lots = calibration.lots.iter().map(|lot| LotRow {
         pigment: &lot.pigment,
@@ -215,7 +215,7 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     )?;
     for Curves {
         material,
-        told,
+        variance_removed,
         strength,
         ..
     } in curves
@@ -224,7 +224,7 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         writeln!(
             out,
             "  {name:<names$}  {:4.0} %   × {strength:.2}",
-            100.0 * told
+            100.0 * variance_removed
         )?;
     }
     for (foam, found) in foams(calibration) {
@@ -278,7 +278,7 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
         };
         let words = format!(
             "the chips tell less than {:.0} % of these, which stay near their first guess: {}{advice}",
-            100.0 * TOLD_NOTHING,
+            100.0 * LEAST_VARIANCE_REMOVED,
             names.join(", ")
         );
         write_wrapped(out, "  ", &words)?;
@@ -311,8 +311,8 @@ fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
         first,
         foam,
         gain_ln_sd,
-        told_of_cells,
-        told_of_gain,
+        cell_variance_removed,
+        gain_variance_removed,
     } = found;
     writeln!(
         out,
@@ -326,7 +326,7 @@ fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
         foam.cell_mm,
         percent(&foam.cell_ln_sd),
         first.cell_mm,
-        percent(told_of_cells)
+        percent(cell_variance_removed)
     )?;
     writeln!(
         out,
@@ -334,9 +334,9 @@ fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt::Result {
         foam.absorption_gain,
         percent(gain_ln_sd),
         first.absorption_gain,
-        percent(told_of_gain)
+        percent(gain_variance_removed)
     )?;
-    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
+    if cell_variance_removed.max(*gain_variance_removed) < LEAST_VARIANCE_REMOVED {
         let words = "hardly told yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
                      skin, each read over both cards";
         write_wrapped(out, "    ", words)?;
@@ -390,8 +390,8 @@ fn still_first_guess(calibration: &Calibration) -> impl Iterator<Item = &Materia
     let hardly_told = calibration
         .curves
         .iter()
-        .filter(|curves| curves.told < TOLD_NOTHING);
+        .filter(|curves| curves.variance_removed < LEAST_VARIANCE_REMOVED);
     hardly_told
         .map(|curves| &curves.material)
-        .chain(&calibration.untold)
+        .chain(&calibration.without_chip)
 }

@@ -25,17 +25,17 @@ fn key(part: DoubtSource) -> &'static str {
 pub(super) fn budget(budget: &Budget, bent: bool) -> Value {
     let parts = budget.lines.iter().map(|line| {
         let BudgetLine {
-            part,
+            source,
             spread: [l_sd, a_sd, b_sd],
             delta_e,
             chance_without,
         } = line;
         json!({
-            "part": key(*part), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
+            "part": key(*source), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
             "chance_without": chance_without
         })
     });
-    let lever = budget.lever.as_ref().map(|found| {
+    let lever = budget.best_next_step.as_ref().map(|found| {
         json!({
             "words": lever(budget), "chance": found.chance, "delta_e": found.delta_e
         })
@@ -46,7 +46,7 @@ pub(super) fn budget(budget: &Budget, bent: bool) -> Value {
         "by": if bent { "seeded draws" } else { "first order" },
         "seed": bent.then_some(SEED),
         "parts": parts.collect::<Vec<_>>(),
-        "lever": lever,
+        "best_next_step": lever,
     })
 }
 

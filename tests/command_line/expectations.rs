@@ -51,7 +51,7 @@ fn the_parts_of_a_budget_add_up_to_the_spread_and_each_has_its_chance() {
         ],
         "an exact target on a card"
     );
-    let lever = &budget["lever"];
+    let lever = &budget["best_next_step"];
     assert!(
         number(&lever["delta_e"]) < number(&budget["delta_e"]),
         "it narrows"
@@ -71,7 +71,7 @@ fn the_lever_follows_what_is_in_doubt() {
     assert_ne!(rough, text, "the setting is there");
     fs::write(&settings, rough).expect("written");
     let answer = json(&format!("{LAYER} {book}"));
-    let words = answer["recipes"][0]["budget"]["lever"]["words"].to_string();
+    let words = answer["recipes"][0]["budget"]["best_next_step"]["words"].to_string();
     assert!(words.contains("brush to 2 ± 0.50 mm"), "{words}");
     assert!(
         words.contains("Of 100 castings"),
