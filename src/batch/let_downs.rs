@@ -3,7 +3,6 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::Pour;
 use crate::materials::{Base, Colorant, Cup, Grams, LetDown, Shelf, Standing};
 
 /// A let-down that goes into a cup.
@@ -33,18 +32,6 @@ impl CalledFor {
     /// Whether it stands ready.
     pub fn is_ready(&self) -> bool {
         self.standing == Some(Standing::Ready)
-    }
-}
-
-impl Pour {
-    /// Takes the let-downs that stand ready for it off `shelf`, so that the next cup finds what this one leaves.
-    pub fn take_let_downs(&self, shelf: &mut Shelf, day: Date) {
-        for ready in self.let_downs.iter().filter(|each| each.is_ready()) {
-            let wanted = Grams(ready.uses_g);
-            if let Some(supply) = shelf.supply(&ready.let_down, &self.base, wanted, day) {
-                shelf.draw(&supply);
-            }
-        }
     }
 }
 

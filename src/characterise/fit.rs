@@ -4,34 +4,12 @@ use std::ops::Range;
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-use super::chip::{Change, Chip, Measured, colour_change};
-use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL, Unknowns};
+use super::change::{along_axis, at_wavelength, colour_change, indices};
+use super::chip::{Chip, Measured};
+use super::noise::{lab_sd, reflectance_scale, reflectance_sd};
+use super::unknowns::Unknowns;
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
-
-/// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
-/// of reflectance (0–1) a floor that is always there and a share of what is read; of L*, a* or b* likewise. The second is
-/// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
-/// practice, no source.
-const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
-const LAB_SD: (f64, f64) = (0.22, 0.12);
-
-/// Reflectance on the scale whose every step is one standard deviation.
-fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
-    let (always, share) = REFLECTANCE_SD;
-    let share = share * noise;
-    (always + share * reflectance.max(0.0)).ln() / share
-}
-
-/// Standard deviation of a reflectance.
-fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
-    let (always, share) = REFLECTANCE_SD;
-    always + share * noise * reflectance.max(0.0)
-}
-
-pub(super) fn lab_sd(noise: f64) -> f64 {
-    LAB_SD.0.hypot(LAB_SD.1 * noise)
-}
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///
@@ -94,12 +72,10 @@ impl<'a> Fit<'a> {
         chips: &'a [Chip],
     ) -> Self {
         let precision = |covariance: DMatrix<f64>| {
-            // The trace that each wavelength has to itself keeps the covariance away from singular.
-            let factor = covariance.cholesky();
-            factor.map_or_else(
-                || DMatrix::identity(OF_A_MATERIAL, OF_A_MATERIAL),
-                |factor| factor.inverse(),
-            )
+            let factor = covariance.cholesky().expect(
+                "what each unknown has to itself, which is never nothing, keeps a prior covariance positive definite",
+            );
+            factor.inverse()
         };
         Self {
             settings,
@@ -180,10 +156,7 @@ impl<'a> Fit<'a> {
         // Nothing is widened without end: the rest is a slip.
         const WIDEST: f64 = 9.0;
         let normal = self.normal(state);
-        let Some(factor) = normal.curvature.clone().cholesky() else {
-            return false;
-        };
-        let covariance = factor.inverse();
+        let covariance = inverse(normal.curvature.clone());
         let mut any = false;
         for (index, (at, precision)) in self.precisions.iter_mut().enumerate() {
             let departed = state.offsets.rows(at.start, at.len());
@@ -252,6 +225,7 @@ impl<'a> Fit<'a> {
                 for index in 0..damped.nrows() {
                     damped[(index, index)] *= 1.0 + damping;
                 }
+                // Rounding may leave a step too weakly damped to be solved: it is damped more.
                 let Some(factor) = damped.cholesky() else {
                     damping *= 10.0;
                     continue;
@@ -356,6 +330,7 @@ impl<'a> Fit<'a> {
             .flat_map(|(chip, nuisances)| self.misses(chip, state, nuisances))
             .collect();
         misses.sort_by(f64::total_cmp);
+        // Without any reading there is nothing that says otherwise than supposed.
         let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
         (WORTH_FOLLOWING * state.noise * median).max(self.least_noise)
     }
@@ -503,14 +478,13 @@ impl<'a> Fit<'a> {
                 }
             }
         }
-        // Each nuisance has a precision of its own: this is positive definite.
-        let factor = Cholesky::new(own.clone())
-            .unwrap_or_else(|| Cholesky::pack_dirty(DMatrix::identity(own.nrows(), own.nrows())));
+        let factor = Cholesky::new(own)
+            .expect("each nuisance has a precision of its own: the sum is positive definite");
         // The nuisances are eliminated: what they could explain no longer tells of the materials.
         let explained = factor
             .l()
             .solve_lower_triangular(&coupling.transpose())
-            .unwrap_or_else(|| DMatrix::zeros(own.nrows(), indices.len()));
+            .expect("the diagonal of a Cholesky factor is positive");
         let shifted = coupling.clone() * factor.solve(&slope);
         for (row, index) in indices.iter().enumerate() {
             normal.slope[*index] -= shifted[row];
@@ -527,49 +501,10 @@ impl<'a> Fit<'a> {
     }
 }
 
-/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, and then those of its foams.
-pub(super) fn indices(chip: &Chip) -> impl Iterator<Item = usize> {
-    let of = |material: &usize| {
-        let at = OF_A_MATERIAL * material;
-        at..at + OF_A_MATERIAL
-    };
-    let foams = chip.foams.iter().flat_map(|at| *at..at + OF_A_FOAM);
-    chip.materials.iter().flat_map(of).chain(foams)
-}
-
-/// The unknowns of a chip's foams, by their index within its own, each with what the reflectance changes by with it.
-fn of_foams(change: &Change) -> impl Iterator<Item = (usize, &Spectrum)> {
-    let first = OF_A_MATERIAL * change.by_material.len();
-    (first..).zip(change.by_foam.iter().flatten())
-}
-
-/// What a whitened reflectance at one wavelength is changed by: indices within the chip's own unknowns, and nuisances.
-fn at_wavelength(change: &Change, band: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
-    let materials = change.by_material.iter().enumerate();
-    let entries = materials.flat_map(|(index, [k, s])| {
-        let at = OF_A_MATERIAL * index;
-        [
-            (at + band, k[band] / sd),
-            (at + SAMPLES + band, s[band] / sd),
-        ]
-    });
-    let entries = entries.chain(of_foams(change).map(|(at, by)| (at, by[band] / sd)));
-    let by_nuisance = change
-        .by_nuisance
-        .iter()
-        .map(|nuisance| nuisance[band] / sd);
-    (entries.collect(), by_nuisance.collect())
-}
-
-/// What a coordinate of colour, which changes with reflectance by `axis`, is changed by.
-pub(super) fn along_axis(change: &Change, axis: &Spectrum) -> (Vec<(usize, f64)>, Vec<f64>) {
-    let mut entries = Vec::with_capacity(OF_A_MATERIAL * change.by_material.len());
-    for (index, [k, s]) in change.by_material.iter().enumerate() {
-        let at = OF_A_MATERIAL * index;
-        entries.extend((0..SAMPLES).map(|band| (at + band, axis[band] * k[band])));
-        entries.extend((0..SAMPLES).map(|band| (at + SAMPLES + band, axis[band] * s[band])));
-    }
-    let along = |by: &Spectrum| (0..SAMPLES).map(|band| axis[band] * by[band]).sum();
-    entries.extend(of_foams(change).map(|(at, by)| (at, along(by))));
-    (entries, change.by_nuisance.iter().map(along).collect())
+/// The covariance that goes with `precision`, the curvature of a misfit.
+pub(super) fn inverse(precision: DMatrix<f64>) -> DMatrix<f64> {
+    let factor = precision.cholesky().expect(
+        "the precision of the first guesses, which is positive definite, is in it, and readings only add to it",
+    );
+    factor.inverse()
 }

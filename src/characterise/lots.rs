@@ -11,32 +11,17 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_chip};
 use super::chip::{Chip, materials_of};
 use super::fit::Fit;
+use super::judge::judge;
+use super::knowledge::Knowledge;
 use super::tint::{Compared, compare};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
-use super::{Calibration, Curves, Judged, Knowledge, judge, with_curves, without_chip};
 use crate::error::Result;
 use crate::materials::{
     Casting, CoefficientSpread, JointDirection, Material, Pigment, Shelf, Step, Swatch,
 };
-
-/// A new lot beside the old one.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lot {
-    /// The pigment.
-    pub pigment: String,
-    /// The pigment that it is another lot of.
-    pub of: String,
-    /// How many readings tell of it.
-    pub readings: usize,
-    /// How much of the old lot one gram of the new is worth in a tint of L* 65 in ideal white; and its standard deviation.
-    pub strength: (f64, f64),
-    /// Δa* from the old lot's tint of the same lightness, and its standard deviation.
-    pub delta_a: (f64, f64),
-    /// Δb* likewise.
-    pub delta_b: (f64, f64),
-}
 
 /// Which swatches tell of what.
 pub(super) struct LotSplit {
@@ -184,13 +169,12 @@ pub(super) fn follow(
     let beside = split.lots.iter().map(|lot| {
         let material = material_of(lot);
         let holds = |swatch: &&Swatch| {
-            let casting = Casting::of_swatch(&shelf, swatch);
-            casting.is_ok_and(|casting| {
-                casting
-                    .cups()
-                    .flat_map(materials_of)
-                    .any(|held| held == material)
-            })
+            let casting = Casting::of_swatch(&shelf, swatch)
+                .expect("the same swatch was looked up for its materials");
+            casting
+                .cups()
+                .flat_map(materials_of)
+                .any(|held| held == material)
         };
         let readings = own.iter().filter(holds).count();
         beside_old(&fitted, lot, readings, &joint_directions, &known)
@@ -417,5 +401,8 @@ fn merged(count: usize, split: &LotSplit, known: Vec<Judged>, of_lots: Vec<Judge
             known.next()
         }
     };
-    (0..count).filter_map(next).collect()
+    let judged = (0..count).map(next);
+    judged
+        .map(|judged| judged.expect("each reading was judged in one of the two fits"))
+        .collect()
 }

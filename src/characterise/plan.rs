@@ -4,9 +4,10 @@ use std::collections::HashMap;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::Knowledge;
+use super::calibration::with_curves;
 use super::chip::{Chip, materials_of};
-use super::fit::lab_sd;
+use super::knowledge::Knowledge;
+use super::noise::lab_sd;
 use super::relevance::{self, Even, Sight};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::colour::{Lab, delta_e_2000};
@@ -66,7 +67,7 @@ const TONES: usize = 64;
 /// Source: the greedy choice of experiments by expected variance, D. J. C. MacKay (1992), Neural Computation 4, 590–604.
 ///
 /// # Errors
-/// A base that is not on the shelf or is no skin; no pigment that makes the tone.
+/// A base that is not on the shelf or is no skin; a shelf without the white and the black card; no pigment that makes the tone.
 pub fn plan(
     shelf: &Shelf,
     swatches: &[Swatch],
@@ -76,6 +77,9 @@ pub fn plan(
     let base = shelf.base(wish.base)?;
     if base.kind.kind() != Kind::Skin {
         return Err(base.not_a(Kind::Skin).mend("name a skin of bases.csv"));
+    }
+    for card in [Shelf::WHITE_CARD, Shelf::BLACK_CARD] {
+        shelf.backing(card)?;
     }
     let pigments = shelf
         .pigments
@@ -92,7 +96,7 @@ pub fn plan(
         progress(0.3 * share)
     })?;
     let mut covariance = known.covariance();
-    let fitted = super::with_curves(shelf, &known.curves(&covariance));
+    let fitted = with_curves(shelf, &known.curves(&covariance));
     let tones = known.tones(&fitted, base, wish.tone);
     if tones.is_empty() {
         return Err(
@@ -122,9 +126,8 @@ pub fn plan(
         let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
         let all = 0..candidates.len();
         let new = all.clone().filter(is_new).max_by(by_gain);
-        let Some(best) = new.or_else(|| all.max_by(by_gain)) else {
-            break;
-        };
+        let best = new.or_else(|| all.max_by(by_gain));
+        let best = best.expect("the base alone can always be cast and read over the cards");
         let candidate = &candidates[best];
         let lesson = candidate.lesson(&covariance);
         let after = &covariance - &lesson.common * &lesson.inverse * lesson.common.transpose();
@@ -219,11 +222,10 @@ impl Candidate {
     fn lesson(&self, covariance: &DMatrix<f64>) -> Lesson {
         let common = covariance * self.rows.transpose();
         let readings = &self.rows * &common + &self.noise;
-        let count = readings.nrows();
-        // The instrument's own noise keeps it away from singular.
-        let inverse = readings
-            .cholesky()
-            .map_or_else(|| DMatrix::zeros(count, count), |factor| factor.inverse());
+        let factor = readings.cholesky().expect(
+            "the instrument's own noise keeps the covariance of readings positive definite",
+        );
+        let inverse = factor.inverse();
         Lesson { common, inverse }
     }
 }
@@ -303,7 +305,7 @@ impl Knowledge {
         let readings = by_hand.nrows();
         let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
         Some(Candidate {
-            load: Load::of(fitted, &poured).ok()?,
+            load: Load::of(fitted, &poured).expect("it was poured for its readings"),
             poured,
             backings: backings.to_vec(),
             rows: stacked(&rows, self.unknowns.count()),
@@ -339,10 +341,8 @@ impl Knowledge {
             });
         falls
             .max_by(|one, other| one.0.total_cmp(&other.0))
-            .map_or_else(
-                || (Material::Base(String::new()), 0.0),
-                |(_, material, share)| (material.clone(), share.clamp(0.0, 1.0)),
-            )
+            .map(|(_, material, share)| (material.clone(), share.clamp(0.0, 1.0)))
+            .expect("the base of the chips is among the materials")
     }
 }
 

@@ -2,8 +2,8 @@
 
 use nalgebra::DMatrix;
 
-use super::chip::{Chip, Setup, Supposed, colour_change};
-use super::fit::{along_axis, indices};
+use super::change::{along_axis, colour_change, indices};
+use super::chip::{Chip, Setup, Supposed};
 use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::materials::{
@@ -134,7 +134,7 @@ pub(super) fn tint(
         skin: Poured {
             base: base.name.clone(),
             base_mass: Grams(BASE_G),
-            mix: Mix::new(entries).ok()?,
+            mix: Mix::new(entries).expect("each pigment of the shelf is there once"),
         },
         thickness: Millimetres(thickness_mm),
         beneath: Underlay::Backing {

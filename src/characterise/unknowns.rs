@@ -61,9 +61,10 @@ impl Unknowns {
         materials.sort();
         materials.dedup();
         let unknown = |material: Material| {
-            let (first, spread) = shelf.curves(&material).ok()?;
+            let curves = shelf.curves(&material);
+            let (first, spread) = curves.expect("each of the materials is on the shelf");
             let positive = |curve: Spectrum| curve.map(|value| value.max(LEAST));
-            Some(Unknown {
+            Unknown {
                 material,
                 first: Coefficients {
                     k: positive(first.k),
@@ -71,11 +72,11 @@ impl Unknowns {
                 },
                 spread,
                 held: false,
-            })
+            }
         };
-        let materials: Vec<Unknown> = materials.into_iter().filter_map(unknown).collect();
+        let materials: Vec<Unknown> = materials.into_iter().map(unknown).collect();
         let foam = |(base, unknown): (usize, &Unknown)| match &unknown.material {
-            Material::Base(name) => match shelf.base(name).ok()?.kind {
+            Material::Base(name) => match shelf.base(name).expect("it is on the shelf").kind {
                 BaseKind::Foam(first) => Some(UnknownFoam { base, first }),
                 BaseKind::Skin | BaseKind::Paint { .. } => None,
             },
@@ -108,7 +109,8 @@ impl Unknowns {
             let variances = if self.materials[foam.base].held {
                 [HELD; OF_A_FOAM]
             } else {
-                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2)]
+                // Cells that are known for certain are held.
+                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2).max(HELD)]
             };
             let variances = DVector::from_row_slice(&variances);
             (self.foam_at(index), DMatrix::from_diagonal(&variances))

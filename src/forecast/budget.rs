@@ -368,12 +368,13 @@ impl Casting<'_> {
         let factor = |doubt: &Doubt| match doubt {
             Doubt::DropMass(name) if name == pigment => 0.0,
             Doubt::Portion { cup, portion } => {
-                let poured = self.cups().nth(*cup).map(|cup| &cup.portions[*portion]);
-                match poured.filter(dropped) {
-                    Some(portion) if portion.mass_sd(settings) > 0.0 => {
-                        on_a_scale(portion, step) / portion.mass_sd(settings)
-                    }
-                    _ => 1.0,
+                let cup = self.cups().nth(*cup);
+                let cup = cup.expect("doubts are listed from the casting's own cups");
+                let poured = &cup.portions[*portion];
+                if dropped(&poured) && poured.mass_sd(settings) > 0.0 {
+                    on_a_scale(poured, step) / poured.mass_sd(settings)
+                } else {
+                    1.0
                 }
             }
             _ => 1.0,

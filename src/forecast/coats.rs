@@ -91,7 +91,7 @@ impl Spraying {
         };
         let coats: Vec<Lab> = (1..=count).map(after).collect::<Result<_>>()?;
         let off = |lab: &Lab| delta_e_2000(aim, *lab);
-        let end = coats.last().map_or(f64::INFINITY, off);
+        let end = off(coats.last().expect("there is at least one coat"));
         let (mut reaches_at, mut more_coats) = (None, None);
         if end <= tolerance {
             let reaches = coats.iter().position(|lab| off(lab) <= tolerance);

@@ -76,6 +76,9 @@ pub(crate) enum Doubt {
 /// from memory).
 pub(crate) const DROP_MASS_SD: f64 = 0.05;
 
+/// Why a doubt of a portion finds its cup.
+const OF_THE_CASTING: &str = "doubts are listed from the casting's own cups";
+
 impl Doubt {
     /// What is not known of a base of `shelf`, save what its joint directions hold.
     pub(crate) fn of_base(base: &Base, shelf: &Shelf) -> Vec<Self> {
@@ -146,12 +149,10 @@ impl Doubt {
             Self::Cells(_) | Self::Rise(_) => DoubtSource::Foam,
             Self::DropMass(_) => DoubtSource::DropMass,
             Self::Portion { cup, portion } => {
-                let cup = casting.cups().nth(*cup);
-                match cup.and_then(|cup| cup.portions.get(*portion)) {
-                    Some(portion) if matches!(portion.amount, Amount::Mass(_)) => {
-                        DoubtSource::Weighing
-                    }
-                    _ => DoubtSource::DropScatter,
+                let cup = casting.cups().nth(*cup).expect(OF_THE_CASTING);
+                match cup.portions[*portion].amount {
+                    Amount::Mass(_) => DoubtSource::Weighing,
+                    Amount::Drops(_) => DoubtSource::DropScatter,
                 }
             }
             Self::Thickness(_) => DoubtSource::Thickness,
@@ -210,11 +211,10 @@ impl Doubt {
                 }
             }
             Self::Portion { cup, portion } => {
-                let portions = other.cups_mut().nth(*cup).map(|cup| &mut cup.portions);
-                if let Some(portion) = portions.and_then(|portions| portions.get_mut(*portion)) {
-                    let relative = portion.mass_sd(settings);
-                    portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
-                }
+                let cup = other.cups_mut().nth(*cup).expect(OF_THE_CASTING);
+                let portion = &mut cup.portions[*portion];
+                let relative = portion.mass_sd(settings);
+                portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
             }
             Self::Thickness(film) => {
                 let film = &mut other.films[*film];
