@@ -4,7 +4,8 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 use super::calibration::{Curves, FoamFound};
 use super::chip::{self, Chip};
-use super::fit::{self, Fit, State};
+use super::normal::inverse;
+use super::problem::{Fit, State};
 use super::relevance;
 use super::unknowns::{GAIN_LN_SD, OF_A_MATERIAL, Unknown, Unknowns};
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
@@ -114,7 +115,7 @@ impl Knowledge {
     }
 
     pub(super) fn covariance(&self) -> DMatrix<f64> {
-        fit::inverse(self.precision.clone())
+        inverse(self.precision.clone())
     }
 
     /// What remains unknown, as few independent joint directions as make the spread of colours right.

@@ -13,9 +13,9 @@ use nalgebra::{DMatrix, DVector};
 
 use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_chip};
 use super::chip::{Chip, materials_of};
-use super::fit::Fit;
 use super::judge::judge;
 use super::knowledge::Knowledge;
+use super::problem::Fit;
 use super::tint::{Compared, compare};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::error::Result;

@@ -255,6 +255,41 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{Build, Millimetres};
+
+    #[test]
+    fn a_curvature_is_how_far_the_middle_of_two_castings_lies_from_the_one_between() {
+        let mut shelf = shelf();
+        shelf.settings.thickness_sd = Millimetres(0.5);
+        let weights = shelf.settings.viewing.weights();
+        let of_thickness = |mm: f64| {
+            let build = Build {
+                thickness: Millimetres(mm),
+                ..chip("red 1")
+            };
+            Casting::new(&shelf, &build)
+                .expect("sound")
+                .predict(&weights, Doubts::All)
+        };
+        // The three castings differ in thickness alone; no other doubt is of that source.
+        let [thin, here, thick] = [1.5, 2.0, 2.5].map(of_thickness);
+        let mut contributions = here.contributions.iter();
+        let found = contributions.find(|each| each.source == DoubtSource::Thickness);
+        let found = found.expect("a thickness is in doubt");
+        let axes = |lab: Lab| [lab.l, lab.a, lab.b];
+        let [thin, here, thick] = [thin.lab, here.lab, thick.lab].map(axes);
+        for axis in 0..3 {
+            let middle = (thick[axis] + thin[axis]) / 2.0;
+            assert_abs_diff_eq!(found.curvature[axis], middle - here[axis], epsilon = 1e-9);
+            let half = (thick[axis] - thin[axis]) / 2.0;
+            assert_abs_diff_eq!(found.by[axis], half, epsilon = 1e-9);
+        }
+        assert!(
+            found.curvature[0].abs() > 0.05,
+            "it is to be seen: {found:?}"
+        );
+    }
 
     fn prediction(contributions: Vec<[f64; 3]>) -> Prediction {
         let contributions = contributions.into_iter().map(|by| Contribution {
