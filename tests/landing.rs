@@ -171,7 +171,7 @@ fn as_many_castings_land_as_was_said() {
         let build = workshop.build();
         let casting = Casting::new(&shelf, &build).expect("sound");
         let predicted = casting.predict(&weights, Doubts::All);
-        bent += usize::from(predicted.is_bent());
+        bent += usize::from(predicted.is_curved());
         // The recipe misses its aim by a little, and the aim is known with a doubt of its own.
         let aim = Lab::new(
             predicted.lab.l + 0.3 * workshop.normal(),

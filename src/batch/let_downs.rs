@@ -3,7 +3,6 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::Pour;
 use crate::materials::{Base, Colorant, Cup, Grams, LetDown, Shelf, Standing};
 
 /// A let-down that goes into a cup.
@@ -36,18 +35,6 @@ impl CalledFor {
     }
 }
 
-impl Pour {
-    /// Takes the let-downs that stand ready for it off `shelf`, so that the next cup finds what this one leaves.
-    pub fn take_let_downs(&self, shelf: &mut Shelf, day: Date) {
-        for ready in self.let_downs.iter().filter(|each| each.is_ready()) {
-            let wanted = Grams(ready.uses_g);
-            if let Some(supply) = shelf.supply(&ready.let_down, &self.base, wanted, day) {
-                shelf.draw(&supply);
-            }
-        }
-    }
-}
-
 /// Those that `cup` calls for as it is written, on the day `day`, where the let-downs of `shelf` stand.
 pub fn let_downs(cup: &Cup<'_>, shelf: &Shelf, day: Date) -> Vec<CalledFor> {
     let portions = cup.portions.iter();
@@ -68,8 +55,8 @@ pub(super) fn of(
         CalledFor {
             standing: supply.as_ref().map(|supply| supply.standing),
             from: draws
-                .map(|(place, drawn)| Jar {
-                    let_down: shelf.let_downs[*place].clone(),
+                .map(|(index, drawn)| Jar {
+                    let_down: shelf.let_downs[*index].clone(),
                     takes_g: drawn.0,
                 })
                 .collect(),

@@ -1,9 +1,44 @@
 //! How a portion is measured: counted, let down and counted, or weighed.
 
-use super::{Dose, Measure};
+use serde::Serialize;
+
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Colorant, Grams, Portion, Settings};
 use crate::materials::{LET_DOWN_PARTS, dose, whole_number};
+
+/// One colorant in a pot.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Dose {
+    /// The pigment, with the ratio of a let-down.
+    pub colorant: Colorant,
+    /// How much, in the way it is measured.
+    #[serde(flatten)]
+    pub measure: Measure,
+    /// What that weighs, g.
+    pub weighs_g: f64,
+    /// By how much what is measured is off what the recipe wants, relative.
+    pub rounding: f64,
+}
+
+/// Counted or weighed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Measure {
+    /// Whole drops.
+    Drops(u32),
+    /// Grams, to the step of the scale.
+    MassG(f64),
+}
+
+impl Measure {
+    /// As a mix has it.
+    pub(super) fn amount(self) -> Amount {
+        match self {
+            Self::Drops(count) => Amount::Drops(count.into()),
+            Self::MassG(mass) => Amount::Mass(Grams(mass)),
+        }
+    }
+}
 
 /// Most drops that a hand counts without losing count; more are weighed, where the scale is surer. Common practice,
 /// no source.
@@ -100,6 +135,7 @@ pub(super) fn dropped(
         drop * wanted.drops,
         settings.scale_resolution,
     )];
+    // A way that measures out nothing is off by all of it.
     let off = |way: &Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
     let near_by_hand = |most| by_hand(most).find(|way| off(way) <= NEAR_BY_HAND);
     let near_by_scale = Some(by_scale.clone()).filter(|way| off(way) <= NEAR_BY_SCALE);
@@ -148,11 +184,8 @@ fn drops_of(portion: &Portion<'_>) -> f64 {
     match portion.amount {
         Amount::Drops(count) => count,
         Amount::Mass(mass) => {
-            mass.0
-                / portion
-                    .pigment
-                    .drop_mass
-                    .map_or(f64::INFINITY, |drop| drop.0)
+            let drop = portion.pigment.drop_mass;
+            mass.0 / drop.expect("only what has a drop mass is counted").0
         }
     }
 }

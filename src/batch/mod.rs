@@ -16,6 +16,7 @@ use crate::materials::{
     Amount, Base, Colorant, Cup, Grams, Kind, Mix, Pigment, Portion, RatioBy, Settings, Shelf,
     check_range,
 };
+pub use measure::{Dose, Measure};
 use measure::{dropped, weighed};
 
 /// Smallest pot, g.
@@ -86,30 +87,6 @@ pub struct InAll {
     pub mix: String,
 }
 
-/// One colorant in a pot.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Dose {
-    /// The pigment, with the ratio of a let-down.
-    pub colorant: Colorant,
-    /// How much, in the way it is measured.
-    #[serde(flatten)]
-    pub measure: Measure,
-    /// What that weighs, g.
-    pub weighs_g: f64,
-    /// By how much what is measured is off what the recipe wants, relative.
-    pub rounding: f64,
-}
-
-/// Counted or weighed.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Measure {
-    /// Whole drops.
-    Drops(u32),
-    /// Grams, to the step of the scale.
-    MassG(f64),
-}
-
 /// A moment on the clock.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Moment {
@@ -166,6 +143,16 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
 }
 
 impl Pour {
+    /// Takes the let-downs that stand ready for it off `shelf`, so that the next cup finds what this one leaves.
+    pub fn take_let_downs(&self, shelf: &mut Shelf, day: Date) {
+        for ready in self.let_downs.iter().filter(|each| each.is_ready()) {
+            let wanted = Grams(ready.uses_g);
+            if let Some(supply) = shelf.supply(&ready.let_down, &self.base, wanted, day) {
+                shelf.draw(&supply);
+            }
+        }
+    }
+
     /// Its base, and the let-downs that it calls for.
     pub fn called_for(&self) -> (&str, &[CalledFor]) {
         (&self.base, &self.let_downs)
@@ -197,16 +184,6 @@ impl InAll {
             base_g: (base_mass * times).rounded_to(step).0,
             mix: Mix::new(entries.collect())?.to_string(),
         })
-    }
-}
-
-impl Measure {
-    /// As a mix has it.
-    fn amount(self) -> Amount {
-        match self {
-            Self::Drops(count) => Amount::Drops(count.into()),
-            Self::MassG(mass) => Amount::Mass(Grams(mass)),
-        }
     }
 }
 

@@ -12,7 +12,7 @@ use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
-use crate::materials::{CoefficientSpread, FoamStep, Material, Move, Shelf, Step};
+use crate::materials::{CoefficientSpread, FoamStep, JointDirection, Material, Shelf, Step};
 use crate::optics::{Coefficients, Foam};
 
 /// The file of moves.
@@ -45,7 +45,7 @@ pub(super) fn write(
     folder: &Path,
     shelf: &Shelf,
     curves: &[KeptCurves],
-    moves: &[Move],
+    moves: &[JointDirection],
     today: Date,
 ) -> Result<()> {
     for subfolder in ["spectra", "spectra/first-guess", "spectra/earlier"] {
@@ -235,7 +235,7 @@ fn rounded(value: f64) -> String {
 
 /// A row a material and wavelength: what each move adds to ln K and to ln S. A foam has a row more, without a wavelength, of what
 /// is added to ln of its absorption gain and of the scattering of its walls.
-fn moves_text(moves: &[Move]) -> String {
+fn moves_text(moves: &[JointDirection]) -> String {
     let mut text = MOVE_COLUMNS.required.join(",");
     for number in 1..=moves.len() {
         text += &format!(",k_{number},s_{number}");
@@ -270,7 +270,7 @@ fn moves_text(moves: &[Move]) -> String {
 ///
 /// # Errors
 /// The first thing in the file that is wrong, with its place.
-pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
+pub(super) fn moves(files: &Files) -> Result<Vec<JointDirection>> {
     let Some(text) = files.find(MOVES)? else {
         return Ok(Vec::new());
     };
@@ -334,7 +334,7 @@ pub(super) fn moves(files: &Files) -> Result<Vec<Move>> {
                 foam,
             })
         });
-        moves.push(Move {
+        moves.push(JointDirection {
             steps: steps.collect::<Result<_>>()?,
         });
     }

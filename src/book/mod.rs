@@ -54,7 +54,9 @@ pub use starter::Starter;
 pub use write::{write_document, write_whole};
 
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Colorant, Grams, LetDown, Move, Shelf, Swatch, Weighed, Weighing};
+use crate::materials::{
+    Colorant, Grams, JointDirection, LetDown, Shelf, Swatch, Weighed, Weighing,
+};
 use crate::optics::Specular;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
 
@@ -195,7 +197,7 @@ impl Book {
     pub fn keep_calibration(
         &mut self,
         curves: &[KeptCurves],
-        moves: &[Move],
+        moves: &[JointDirection],
         specular: Option<Specular>,
         today: Date,
     ) -> Result<()> {

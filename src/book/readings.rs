@@ -102,7 +102,8 @@ pub fn read_reflectance(path: &Path) -> Result<(Spectrum, Geometry)> {
             return Err(Error::input(finding).mend(mend).in_file(path));
         }
     }
-    let geometry = Geometry::common(&readings).map_err(|error| error.in_file(path))?;
+    let geometry = Geometry::common(readings.iter().map(|reading| reading.geometry))
+        .map_err(|error| error.in_file(path))?;
     Ok((sum, geometry))
 }
 

@@ -105,7 +105,7 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
         pigments: pigments(files)?,
         backings: backings(files)?,
         let_downs: Vec::new(),
-        moves: calibrated::moves(files)?,
+        joint_directions: calibrated::moves(files)?,
     };
     shelf.let_downs = let_downs::read(files, &shelf)?;
     Ok(shelf)
@@ -117,7 +117,7 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
 /// As for reading the tables.
 pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
     let mut first = Shelf {
-        moves: Vec::new(),
+        joint_directions: Vec::new(),
         ..shelf.clone()
     };
     let bases = table(files, BASES, &BASE_COLUMNS)?;

@@ -2,8 +2,8 @@
 
 use nalgebra::DVector;
 
-use super::unknowns::{OF_A_FOAM, Unknowns};
-use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
+use super::unknowns::Unknowns;
+use crate::colour::{Lab, Spectrum};
 use crate::error::Result;
 use crate::materials::{BaseKind, Casting, Cup, Material, Settings, Shelf, Swatch};
 use crate::optics::{Beneath, Coefficients, Foam, Layer, Surface};
@@ -12,12 +12,12 @@ use crate::optics::{Beneath, Coefficients, Foam, Layer, Surface};
 #[derive(Clone, Debug)]
 pub(super) struct Chip {
     /// Cups it was poured from: films, the top one first, then foam.
-    cups: Vec<CupLink>,
+    pub(super) cups: Vec<CupLink>,
     /// Thickness of each film, mm.
-    thickness_mm: Vec<f64>,
+    pub(super) thickness_mm: Vec<f64>,
     /// What may be off of this chip alone.
-    pub(super) slips: Vec<Slip>,
-    /// The materials in it, by their place among the unknowns, in order.
+    pub(super) nuisances: Vec<Nuisance>,
+    /// The materials in it, by their index among the unknowns, in order.
     pub(super) materials: Vec<usize>,
     /// Where the unknowns of each foam in it begin among all, in order.
     pub(super) foams: Vec<usize>,
@@ -26,36 +26,35 @@ pub(super) struct Chip {
 
 /// How a cup's K and S come of its materials.
 #[derive(Clone, Debug)]
-struct CupLink {
+pub(super) struct CupLink {
     /// Place among the chip's materials, and share of the mass that stays.
-    parts: Vec<(usize, f64)>,
-    /// The foam that it rises to, by the first guess, and where its unknowns begin among all; `None` there for one of
-    /// which nothing is asked.
-    foam: Option<(Foam, Option<usize>)>,
+    pub(super) ingredients: Vec<(usize, f64)>,
+    /// The foam that it rises to, by the first guess, and where its unknowns begin among all.
+    pub(super) foam: Option<(Foam, usize)>,
 }
 
 /// What a chip's materials are supposed to be.
 #[derive(Clone, Debug)]
 pub(super) struct Supposed {
     /// Curves of the chip's materials.
-    curves: Vec<Coefficients>,
+    pub(super) curves: Vec<Coefficients>,
     /// The foam that each cup rises to.
-    foams: Vec<Option<Foam>>,
+    pub(super) foams: Vec<Option<Foam>>,
 }
 
 /// Something that may be off of one chip, by a standard deviation of its logarithm.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Slip {
-    of: SlipOf,
+pub(super) struct Nuisance {
+    pub(super) of: NuisanceOf,
     pub(super) sd: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum SlipOf {
+pub(super) enum NuisanceOf {
     /// The thickness of a film.
     Thickness(usize),
-    /// The mass of a part of a cup.
-    Load { cup: usize, part: usize },
+    /// The mass of an ingredient of a cup.
+    Load { cup: usize, ingredient: usize },
     /// How far a cup of foam rose.
     Rise(usize),
 }
@@ -63,7 +62,7 @@ enum SlipOf {
 /// One reading of a chip.
 #[derive(Clone, Debug)]
 pub(super) struct Reading {
-    /// Its place among the swatches.
+    /// Its index among the swatches.
     pub(super) swatch: usize,
     pub(super) setup: Setup,
     pub(super) measured: Measured,
@@ -73,9 +72,9 @@ pub(super) struct Reading {
 #[derive(Clone, Debug)]
 pub(super) struct Setup {
     /// What lay under the films; the foam's own cup where there is one.
-    beneath: Beneath,
+    pub(super) beneath: Beneath,
     /// The surface by the reading's own specular convention.
-    surface: Surface,
+    pub(super) surface: Surface,
 }
 
 impl Setup {
@@ -98,18 +97,6 @@ pub(super) enum Measured {
     Lab(Lab),
 }
 
-/// The reading of a chip, and its changes.
-#[derive(Clone, Debug)]
-pub(super) struct Change {
-    pub(super) reflectance: Spectrum,
-    /// dR / d ln K and dR / d ln S of each of the chip's materials.
-    pub(super) by_material: Vec<[Spectrum; 2]>,
-    /// dR / d of the unknowns of each of the chip's foams.
-    pub(super) by_foam: Vec<[Spectrum; OF_A_FOAM]>,
-    /// dR / d of each slip.
-    pub(super) by_slip: Vec<Spectrum>,
-}
-
 /// Standard deviation of a chip's measured thickness, mm: callipers on a soft film. Common practice, no source.
 const THICKNESS_READ_SD_MM: f64 = 0.03;
 
@@ -117,74 +104,76 @@ const THICKNESS_READ_SD_MM: f64 = 0.03;
 /// practice, no source.
 const LOAD_LEAST_SD: f64 = 0.005;
 
+/// Why all of a chip is known to a calibration.
+const ASKED: &str = "a calibration asks of all materials of its castings";
+
 impl Chip {
     /// The chip of `casting` without any reading.
     pub(super) fn new(casting: &Casting<'_>, unknowns: &Unknowns) -> Self {
         let mut materials: Vec<usize> = casting
             .cups()
             .flat_map(materials_of)
-            .filter_map(|material| unknowns.place(&material))
+            .map(|material| unknowns.index(&material).expect(ASKED))
             .collect();
         materials.sort_unstable();
         materials.dedup();
-        let place = |material: Material| {
-            let place = unknowns.place(&material);
-            place.and_then(|place| materials.iter().position(|known| *known == place))
+        let index = |material: Material| {
+            let index = unknowns.index(&material);
+            let own = materials.iter().position(|known| Some(*known) == index);
+            own.expect(ASKED)
         };
         let mut foams: Vec<usize> = materials
             .iter()
-            .filter_map(|place| unknowns.foam_of(*place).map(|(at, _)| at.start))
+            .filter_map(|index| unknowns.foam_of(*index).map(|(at, _)| at.start))
             .collect();
         foams.sort_unstable();
-        let mut slips = Vec::new();
+        let mut nuisances = Vec::new();
         let mut cups = Vec::new();
         for (cup, poured) in casting.cups().enumerate() {
             let (clear, dispersions) = poured.staying_shares();
-            let base = place(Material::Base(poured.base.name.clone())).map(|place| (place, clear));
-            let mut parts: Vec<(usize, f64)> = base.into_iter().collect();
+            let base = Material::Base(poured.base.name.clone());
+            let mut ingredients = vec![(index(base.clone()), clear)];
             for (portion, share) in poured.portions.iter().zip(dispersions) {
-                let Some(place) = place(Material::Pigment(portion.pigment.name.clone())) else {
-                    continue;
-                };
-                slips.push(Slip {
-                    of: SlipOf::Load {
+                let pigment = Material::Pigment(portion.pigment.name.clone());
+                nuisances.push(Nuisance {
+                    of: NuisanceOf::Load {
                         cup,
-                        part: parts.len(),
+                        ingredient: ingredients.len(),
                     },
                     sd: portion
                         .mass_sd(&casting.shelf.settings)
                         .hypot(LOAD_LEAST_SD),
                 });
-                parts.push((place, share));
+                ingredients.push((index(pigment), share));
             }
             let foam = match poured.base.kind {
                 BaseKind::Foam(foam) => {
-                    slips.push(Slip {
-                        of: SlipOf::Rise(cup),
+                    nuisances.push(Nuisance {
+                        of: NuisanceOf::Rise(cup),
                         sd: Foam::RISE_LN_SD,
                     });
-                    let base = unknowns.place(&Material::Base(poured.base.name.clone()));
-                    let asked = base.and_then(|place| unknowns.foam_of(place));
-                    Some((foam, asked.map(|(at, _)| at.start)))
+                    let index = unknowns.index(&base).expect(ASKED);
+                    let (at, _) = unknowns.foam_of(index).expect(ASKED);
+                    Some((foam, at.start))
                 }
                 BaseKind::Skin | BaseKind::Paint { .. } => None,
             };
-            cups.push(CupLink { parts, foam });
+            cups.push(CupLink { ingredients, foam });
         }
         let thickness_mm: Vec<f64> = casting.films.iter().map(|film| film.thickness.0).collect();
-        slips.extend(
+        nuisances.extend(
             thickness_mm
                 .iter()
                 .enumerate()
-                .map(|(film, thickness_mm)| Slip {
-                    of: SlipOf::Thickness(film),
+                .map(|(film, thickness_mm)| Nuisance {
+                    of: NuisanceOf::Thickness(film),
                     sd: THICKNESS_READ_SD_MM / thickness_mm.max(THICKNESS_READ_SD_MM),
                 }),
         );
         Self {
             cups,
             thickness_mm,
-            slips,
+            nuisances,
             materials,
             foams,
             readings: Vec::new(),
@@ -195,12 +184,12 @@ impl Chip {
     pub(super) fn supposed(&self, unknowns: &Unknowns, offsets: &DVector<f64>) -> Supposed {
         let foam = |cup: &CupLink| {
             let (first, at) = cup.foam?;
-            Some(at.map_or(first, |at| first.shifted(offsets[at], offsets[at + 1])))
+            Some(first.shifted(offsets[at], offsets[at + 1]))
         };
         let materials = self.materials.iter();
         Supposed {
             curves: materials
-                .map(|place| unknowns.curves(*place, offsets.as_slice()))
+                .map(|index| unknowns.curves(*index, offsets.as_slice()))
                 .collect(),
             foams: self.cups.iter().map(foam).collect(),
         }
@@ -216,7 +205,7 @@ impl Chip {
         unknowns: &Unknowns,
     ) -> Result<Vec<Self>> {
         let mut chips: Vec<(&str, Self)> = Vec::new();
-        for (place, swatch) in swatches.iter().enumerate() {
+        for (index, swatch) in swatches.iter().enumerate() {
             let casting = Casting::of_swatch(shelf, swatch)?;
             let measured = match (swatch.reflectance, swatch.lab) {
                 (Some(reflectance), _) => Measured::Reflectance(reflectance),
@@ -224,7 +213,7 @@ impl Chip {
                 (None, None) => continue,
             };
             let reading = Reading {
-                swatch: place,
+                swatch: index,
                 setup: Setup::of(&casting),
                 measured,
             };
@@ -240,146 +229,70 @@ impl Chip {
         Ok(chips.into_iter().map(|(_, chip)| chip).collect())
     }
 
-    /// The reading by `setup` with these materials and slips.
+    /// The reading by `setup` with these materials and nuisances.
     pub(super) fn reading(
         &self,
         supposed: &Supposed,
-        slips: &[f64],
+        nuisances: &[f64],
         setup: &Setup,
         settings: &Settings,
     ) -> Spectrum {
-        let cups = self.poured(supposed, slips);
-        let (layers, beneath) = self.stacked(&cups, slips, &setup.beneath);
+        let cups = self.poured(supposed, nuisances);
+        let (layers, beneath) = self.stacked(&cups, nuisances, &setup.beneath);
         settings.model.reading(&layers, &beneath, &setup.surface)
     }
 
-    /// The same, and how it changes.
-    pub(super) fn change(
-        &self,
-        supposed: &Supposed,
-        slips: &[f64],
-        setup: &Setup,
-        settings: &Settings,
-    ) -> Change {
-        const NUDGE: f64 = 1e-4;
-        let cups = self.poured(supposed, slips);
-        let read = |cups: &[Coefficients]| {
-            let (layers, beneath) = self.stacked(cups, slips, &setup.beneath);
-            settings.model.reading(&layers, &beneath, &setup.surface)
-        };
-        let reflectance = read(&cups);
-        let slope = |nudged: &[Coefficients]| {
-            let there = read(nudged);
-            Spectrum::from_fn(|nm| (there[nm] - reflectance[nm]) / NUDGE)
-        };
-        let mut by_material = vec![[Spectrum::constant(0.0); 2]; self.materials.len()];
-        let mut by_foam = vec![[Spectrum::constant(0.0); OF_A_FOAM]; self.foams.len()];
-        let mut by_slip = vec![Spectrum::constant(0.0); self.slips.len()];
-        for (place, cup) in self.cups.iter().enumerate() {
-            let mut nudged = cups.clone();
-            nudged[place].k = nudged[place].k.map(|k| k * (1.0 + NUDGE));
-            let by_k = slope(&nudged);
-            nudged[place] = Coefficients {
-                k: cups[place].k,
-                s: cups[place].s.map(|s| s * (1.0 + NUDGE)),
-            };
-            let by_s = slope(&nudged);
-            let foam = self.risen(place, supposed, slips);
-            let (k_share, s_share) = foam.map_or((1.0, 1.0), |foam| foam.shares());
-            for (part, (material, share)) in cup.parts.iter().enumerate() {
-                let load = self.load(place, part, slips);
-                let of = |by: &Spectrum, stays: f64, own: &Spectrum, all: &Spectrum| {
-                    let share = share * load * stays;
-                    Spectrum::from_fn(|nm| by[nm] * share * own[nm] / all[nm])
-                };
-                let own = &supposed.curves[*material];
-                let [k, s] = [
-                    of(&by_k, k_share, &own.k, &cups[place].k),
-                    of(&by_s, s_share, &own.s, &cups[place].s),
-                ];
-                by_material[*material][0].add_scaled(1.0, &k);
-                by_material[*material][1].add_scaled(1.0, &s);
-                if let Some(slip) = self.slip(SlipOf::Load { cup: place, part }) {
-                    by_slip[slip].add_scaled(1.0, &k);
-                    by_slip[slip].add_scaled(1.0, &s);
-                }
-            }
-            if let Some(foam) = foam {
-                let solid = self.before_rise(place, supposed, slips);
-                let by = |other: Foam| {
-                    let mut nudged = cups.clone();
-                    nudged[place] = other.of(&solid);
-                    slope(&nudged)
-                };
-                let at = cup.foam.and_then(|(_, at)| at);
-                let own = self.foams.iter().position(|first| Some(*first) == at);
-                if let Some(own) = own {
-                    for (sum, other) in by_foam[own]
-                        .iter_mut()
-                        .zip([foam.shifted(NUDGE, 0.0), foam.shifted(0.0, NUDGE)])
-                    {
-                        sum.add_scaled(1.0, &by(other));
-                    }
-                }
-                if let Some(slip) = self.slip(SlipOf::Rise(place)) {
-                    by_slip[slip].add_scaled(1.0, &by(foam.risen_further(NUDGE)));
-                }
-            }
-            // A film twice as thick is one of twice the K and twice the S.
-            if let Some(slip) = self.slip(SlipOf::Thickness(place)) {
-                by_slip[slip].add_scaled(1.0, &by_k);
-                by_slip[slip].add_scaled(1.0, &by_s);
-            }
-        }
-        Change {
-            reflectance,
-            by_material,
-            by_foam,
-            by_slip,
-        }
+    /// The index of the nuisance of this, if it can nuisance.
+    pub(super) fn nuisance(&self, of: NuisanceOf) -> Option<usize> {
+        self.nuisances.iter().position(|nuisance| nuisance.of == of)
     }
 
-    /// The place of the slip of this, if it can slip.
-    fn slip(&self, of: SlipOf) -> Option<usize> {
-        self.slips.iter().position(|slip| slip.of == of)
-    }
-
-    fn load(&self, cup: usize, part: usize, slips: &[f64]) -> f64 {
-        let slip = self.slip(SlipOf::Load { cup, part });
-        slip.map_or(1.0, |slip| slips[slip].exp())
+    pub(super) fn load(&self, cup: usize, ingredient: usize, nuisances: &[f64]) -> f64 {
+        let nuisance = self.nuisance(NuisanceOf::Load { cup, ingredient });
+        nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp())
     }
 
     /// K and S of each cup when it has set.
-    fn poured(&self, supposed: &Supposed, slips: &[f64]) -> Vec<Coefficients> {
-        let cup = |place: usize| {
-            let solid = self.before_rise(place, supposed, slips);
-            let foam = self.risen(place, supposed, slips);
+    pub(super) fn poured(&self, supposed: &Supposed, nuisances: &[f64]) -> Vec<Coefficients> {
+        let cup = |index: usize| {
+            let solid = self.before_rise(index, supposed, nuisances);
+            let foam = self.risen(index, supposed, nuisances);
             foam.map_or(solid, |foam| foam.of(&solid))
         };
         (0..self.cups.len()).map(cup).collect()
     }
 
-    /// K and S of the cup at `place` without any foaming.
-    fn before_rise(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Coefficients {
+    /// K and S of the cup at `index` without any foaming.
+    pub(super) fn before_rise(
+        &self,
+        index: usize,
+        supposed: &Supposed,
+        nuisances: &[f64],
+    ) -> Coefficients {
         let mut sum = Coefficients::CLEAR;
-        for (part, (material, share)) in self.cups[place].parts.iter().enumerate() {
-            let load = self.load(place, part, slips);
+        for (ingredient, (material, share)) in self.cups[index].ingredients.iter().enumerate() {
+            let load = self.load(index, ingredient, nuisances);
             sum.add_scaled(share * load, &supposed.curves[*material]);
         }
         sum
     }
 
-    /// The foam of the cup at `place`, risen as far as it did.
-    fn risen(&self, place: usize, supposed: &Supposed, slips: &[f64]) -> Option<Foam> {
-        let foam = supposed.foams[place]?;
-        let slip = self.slip(SlipOf::Rise(place));
-        Some(slip.map_or(foam, |slip| foam.risen_further(slips[slip])))
+    /// The foam of the cup at `index`, risen as far as it did.
+    pub(super) fn risen(
+        &self,
+        index: usize,
+        supposed: &Supposed,
+        nuisances: &[f64],
+    ) -> Option<Foam> {
+        let foam = supposed.foams[index]?;
+        let nuisance = self.nuisance(NuisanceOf::Rise(index));
+        Some(nuisance.map_or(foam, |nuisance| foam.risen_further(nuisances[nuisance])))
     }
 
-    fn stacked(
+    pub(super) fn stacked(
         &self,
         cups: &[Coefficients],
-        slips: &[f64],
+        nuisances: &[f64],
         beneath: &Beneath,
     ) -> (Vec<Layer>, Beneath) {
         let films = self
@@ -387,10 +300,11 @@ impl Chip {
             .iter()
             .enumerate()
             .map(|(film, thickness_mm)| {
-                let slip = self.slip(SlipOf::Thickness(film));
+                let nuisance = self.nuisance(NuisanceOf::Thickness(film));
                 Layer {
                     coefficients: cups[film],
-                    thickness_mm: thickness_mm * slip.map_or(1.0, |slip| slips[slip].exp()),
+                    thickness_mm: thickness_mm
+                        * nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp()),
                 }
             });
         let beneath = match (beneath, cups.get(self.thickness_mm.len())) {
@@ -408,130 +322,4 @@ pub(super) fn materials_of(cup: &Cup<'_>) -> impl Iterator<Item = Material> {
         .iter()
         .map(|portion| Material::Pigment(portion.pigment.name.clone()));
     std::iter::once(Material::Base(cup.base.name.clone())).chain(pigments)
-}
-
-/// How L*, a* and b* change with the reflectance at each wavelength, and the colour itself.
-pub(super) fn colour_change(
-    reflectance: &Spectrum,
-    weights: &TristimulusWeights,
-) -> (Lab, [Spectrum; 3]) {
-    const NUDGE: f64 = 1e-5;
-    let xyz = weights.xyz(reflectance);
-    let here = weights.lab_of_xyz(xyz);
-    let white = weights.white();
-    // By X, by Y, by Z.
-    let by_stimulus = [0, 1, 2].map(|axis| {
-        let mut other = xyz;
-        let step = NUDGE * white.y;
-        match axis {
-            0 => other.x += step,
-            1 => other.y += step,
-            _ => other.z += step,
-        }
-        let there = weights.lab_of_xyz(other);
-        [there.l - here.l, there.a - here.a, there.b - here.b].map(|change| change / step)
-    });
-    let factors = weights.factors();
-    let change = [0, 1, 2].map(|axis| {
-        Spectrum::from_fn(|nm| {
-            (0..3)
-                .map(|of| by_stimulus[of][axis] * factors[of][nm])
-                .sum()
-        })
-    });
-    debug_assert_eq!(factors[0].len(), SAMPLES, "one factor a sample");
-    (here, change)
-}
-
-#[cfg(test)]
-mod tests {
-    use approx::assert_abs_diff_eq;
-
-    use super::super::fit::places;
-    use super::super::unknowns::OF_A_MATERIAL;
-    use super::*;
-    use crate::materials::{Build, Contact, Grams, Millimetres, Poured, Underlay, fixtures};
-
-    /// A slice of foam that absorbs more than its share, on a card; or skin over as much of it as hides all.
-    fn builds() -> [Build; 2] {
-        let poured = |base: &str, mix: &str| Poured {
-            base: base.to_owned(),
-            base_mass: Grams(100.0),
-            mix: mix.parse().expect("a mix"),
-        };
-        let card = Underlay::Backing {
-            name: Shelf::WHITE_CARD.to_owned(),
-            contact: Contact::Bonded,
-        };
-        [
-            Build {
-                skin: poured("foam", "red 1; white 1"),
-                thickness: Millimetres(3.0),
-                beneath: card,
-                paint: None,
-            },
-            Build {
-                skin: poured("skin", "red 1"),
-                thickness: Millimetres(1.0),
-                beneath: Underlay::Foam(poured("foam", "red 2")),
-                paint: None,
-            },
-        ]
-    }
-
-    #[test]
-    fn a_foam_chip_changes_as_its_derivatives_say() {
-        const STEP: f64 = 1e-3;
-        // In a reflectance of 0–1, for a whole step of a logarithm.
-        const EPSILON: f64 = 5e-4;
-        let mut shelf = fixtures::shelf();
-        for base in &mut shelf.bases {
-            if let BaseKind::Foam(foam) = &mut base.kind {
-                foam.absorption_gain = 1.5;
-            }
-        }
-        for build in builds() {
-            let casting = Casting::new(&shelf, &build).expect("a casting");
-            let unknowns = Unknowns::new(&shelf, casting.cups().flat_map(materials_of));
-            let (chip, setup) = (Chip::new(&casting, &unknowns), Setup::of(&casting));
-            let slips = vec![0.0; chip.slips.len()];
-            let supposed = |offsets: &DVector<f64>| chip.supposed(&unknowns, offsets);
-            let here = DVector::zeros(unknowns.count());
-            let change = chip.change(&supposed(&here), &slips, &setup, &shelf.settings);
-            let nm = 10;
-            assert_abs_diff_eq!(
-                change.reflectance[nm],
-                casting.reading()[nm],
-                epsilon = 1e-12
-            );
-            let read = |offsets: &DVector<f64>, slips: &[f64]| {
-                chip.reading(&supposed(offsets), slips, &setup, &shelf.settings)[nm]
-            };
-            let own: Vec<usize> = places(&chip).collect();
-            assert_eq!(own.len(), OF_A_MATERIAL * chip.materials.len() + OF_A_FOAM);
-            let curves = change.by_material.iter().enumerate();
-            let curves = curves.flat_map(|(place, [k, s])| {
-                let at = OF_A_MATERIAL * place;
-                [(at + nm, k[nm]), (at + SAMPLES + nm, s[nm])]
-            });
-            let first = OF_A_MATERIAL * change.by_material.len();
-            let foam = (first..).zip(change.by_foam[0].iter().map(|by| by[nm]));
-            for (at, by) in curves.chain(foam) {
-                let [up, down] = [STEP, -STEP].map(|step| {
-                    let mut offsets = here.clone();
-                    offsets[own[at]] = step;
-                    read(&offsets, &slips)
-                });
-                assert_abs_diff_eq!(by, (up - down) / (2.0 * STEP), epsilon = EPSILON);
-            }
-            for (slip, by) in change.by_slip.iter().enumerate() {
-                let [up, down] = [STEP, -STEP].map(|step| {
-                    let mut slips = slips.clone();
-                    slips[slip] = step;
-                    read(&here, &slips)
-                });
-                assert_abs_diff_eq!(by[nm], (up - down) / (2.0 * STEP), epsilon = EPSILON);
-            }
-        }
-    }
 }

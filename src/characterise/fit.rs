@@ -1,37 +1,7 @@
 //! The joint fit: the unknowns that all chips at once, and the first guesses, make most likely.
 
-use std::ops::Range;
-
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
-
-use super::chip::{Change, Chip, Measured, colour_change};
-use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL, Unknowns};
-use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
-use crate::materials::Settings;
-
-/// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
-/// of reflectance (0–1) a part that is always there and a share of what is read; of L*, a* or b* likewise. The second is
-/// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
-/// practice, no source.
-const REFLECTANCE_SD: (f64, f64) = (0.0015, 0.002);
-const LAB_SD: (f64, f64) = (0.22, 0.12);
-
-/// Reflectance on the scale whose every step is one standard deviation.
-fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
-    let (always, share) = REFLECTANCE_SD;
-    let share = share * noise;
-    (always + share * reflectance.max(0.0)).ln() / share
-}
-
-/// Standard deviation of a reflectance.
-fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
-    let (always, share) = REFLECTANCE_SD;
-    always + share * noise * reflectance.max(0.0)
-}
-
-pub(super) fn lab_sd(noise: f64) -> f64 {
-    LAB_SD.0.hypot(LAB_SD.1 * noise)
-}
+use super::normal::inverse;
+use super::problem::{Fit, State};
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///
@@ -42,98 +12,7 @@ const TRUSTED: f64 = 2.0;
 /// further than their disagreement. This project's choice, set on measured paints.
 const WORTH_FOLLOWING: f64 = 0.6;
 
-/// A calibration problem.
-#[derive(Debug)]
-pub(super) struct Fit<'a> {
-    pub(super) settings: &'a Settings,
-    pub(super) weights: &'a TristimulusWeights,
-    pub(super) unknowns: &'a Unknowns,
-    pub(super) chips: &'a [Chip],
-    /// Where each material's unknowns stand, then each foam's, and the inverse of their covariance before any chip.
-    pub(super) precisions: Vec<(Range<usize>, DMatrix<f64>)>,
-    /// Readings are at least so many times as noisy as an instrument is.
-    pub(super) least_noise: f64,
-}
-
-/// Where a fit stands.
-#[derive(Clone, Debug)]
-pub(super) struct State {
-    /// How far all unknowns are from the first guesses.
-    pub(super) offsets: DVector<f64>,
-    /// What each chip's own slips are.
-    slips: Vec<DVector<f64>>,
-    /// What each reading of each chip counts for, 0–1.
-    pub(super) trust: Vec<Vec<f64>>,
-    /// By what factor readings are noisier than supposed, at least 1.
-    pub(super) noise: f64,
-    /// By what factor the variance of each material, then of each foam, has been widened.
-    pub(super) widened: Vec<f64>,
-    /// By what factor thicknesses and loads are off by more, or less, than supposed.
-    pub(super) unsteady: f64,
-}
-
-/// A chip's part in the normal equations that is its own: kept to tell its slips once the rest is solved.
-struct Own {
-    factor: Cholesky<f64, Dyn>,
-    coupling: DMatrix<f64>,
-    slope: DVector<f64>,
-}
-
-/// The normal equations: curvature and slope of half the misfit.
-struct Normal {
-    curvature: DMatrix<f64>,
-    slope: DVector<f64>,
-    own: Vec<Own>,
-}
-
-impl<'a> Fit<'a> {
-    pub(super) fn new(
-        settings: &'a Settings,
-        weights: &'a TristimulusWeights,
-        unknowns: &'a Unknowns,
-        chips: &'a [Chip],
-    ) -> Self {
-        let precision = |covariance: DMatrix<f64>| {
-            // The trace that each wavelength has to itself keeps the covariance away from singular.
-            let factor = covariance.cholesky();
-            factor.map_or_else(
-                || DMatrix::identity(OF_A_MATERIAL, OF_A_MATERIAL),
-                |factor| factor.inverse(),
-            )
-        };
-        Self {
-            settings,
-            weights,
-            unknowns,
-            chips,
-            precisions: unknowns
-                .blocks()
-                .map(|(at, covariance)| (at, precision(covariance)))
-                .collect(),
-            least_noise: 1.0,
-        }
-    }
-
-    /// The first guesses.
-    pub(super) fn start(&self) -> State {
-        State {
-            offsets: DVector::zeros(self.unknowns.count()),
-            slips: self
-                .chips
-                .iter()
-                .map(|chip| DVector::zeros(chip.slips.len()))
-                .collect(),
-            trust: self
-                .chips
-                .iter()
-                .map(|chip| vec![1.0; chip.readings.len()])
-                .collect(),
-            noise: 1.0,
-            widened: vec![1.0; self.precisions.len()],
-            unsteady: 1.0,
-        }
-    }
-
+impl Fit<'_> {
     /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
     ///
     /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step. Far from the fit, readings are
@@ -168,7 +47,7 @@ impl<'a> Fit<'a> {
 
     /// Sets right what was supposed beforehand, by what has come out: says whether it changed much.
     ///
-    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' slips get the
+    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' nuisances get the
     /// scatter that they show, smaller or larger. A width is right when departures, measured in it, are as large as the
     /// number of things that the readings have told of them.
     ///
@@ -180,54 +59,31 @@ impl<'a> Fit<'a> {
         // Nothing is widened without end: the rest is a slip.
         const WIDEST: f64 = 9.0;
         let normal = self.normal(state);
-        let Some(factor) = normal.curvature.clone().cholesky() else {
-            return false;
-        };
-        let covariance = factor.inverse();
+        let covariance = inverse(normal.curvature.clone());
         let mut any = false;
-        for (place, (at, precision)) in self.precisions.iter_mut().enumerate() {
+        for (index, (at, precision)) in self.precisions.iter_mut().enumerate() {
             let departed = state.offsets.rows(at.start, at.len());
             let own = covariance.view((at.start, at.start), (at.len(), at.len()));
-            // trace(P Σ) is the sum of products, place by place, of two symmetric matrices.
-            let told = at.len() as f64 - precision.dot(&own);
-            let surprise = departed.dot(&(&*precision * departed)) / told.max(1.0);
-            let room = WIDEST / state.widened[place];
+            // trace(P Σ) is the sum of products, index by index, of two symmetric matrices.
+            let removed = at.len() as f64 - precision.dot(&own);
+            let surprise = departed.dot(&(&*precision * departed)) / removed.max(1.0);
+            let room = WIDEST / state.widened[index];
             let wider = surprise.min(AT_ONCE).min(room);
             if wider > WORTH_IT {
                 *precision /= wider;
-                state.widened[place] *= wider;
+                state.widened[index] *= wider;
                 any = true;
             }
         }
-        let (slipped, told) = self.slipped(state, &normal, &covariance);
-        if told > 1.0 {
-            let surprise = (slipped / told).clamp(1.0 / AT_ONCE, AT_ONCE);
+        let (scatter, removed) = self.nuisance_scatter(state, &normal, &covariance);
+        if removed > 1.0 {
+            let surprise = (scatter / removed).clamp(1.0 / AT_ONCE, AT_ONCE);
             let (least, most) = UNSTEADY;
             let unsteady = (state.unsteady * surprise.sqrt()).clamp(least, most);
             any |= (unsteady / state.unsteady).ln().abs() > WORTH_IT.ln();
             state.unsteady = unsteady;
         }
         any
-    }
-
-    /// Sum of squares of all slips, each over its standard deviation, and how many things the readings tell of them.
-    fn slipped(&self, state: &State, normal: &Normal, covariance: &DMatrix<f64>) -> (f64, f64) {
-        let (mut slipped, mut told) = (0.0, 0.0);
-        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&state.slips) {
-            let places: Vec<usize> = places(chip).collect();
-            let shared = DMatrix::from_fn(places.len(), places.len(), |row, column| {
-                covariance[(places[row], places[column])]
-            });
-            let inverse = own.factor.inverse();
-            let through = &own.coupling * &inverse;
-            let unknown = &inverse + through.tr_mul(&(shared * &through));
-            for (place, slip) in chip.slips.iter().enumerate() {
-                let precision = (slip.sd * state.unsteady).powi(-2);
-                slipped += slips[place].powi(2) * precision;
-                told += 1.0 - precision * unknown[(place, place)];
-            }
-        }
-        (slipped, told)
     }
 
     fn descend(&self, state: &mut State) {
@@ -244,9 +100,10 @@ impl<'a> Fit<'a> {
             let mut gained = 0.0;
             for _ in 0..TRIES {
                 let mut damped = normal.curvature.clone();
-                for place in 0..damped.nrows() {
-                    damped[(place, place)] *= 1.0 + damping;
+                for index in 0..damped.nrows() {
+                    damped[(index, index)] *= 1.0 + damping;
                 }
+                // Rounding may leave a step too weakly damped to be solved: it is damped more.
                 let Some(factor) = damped.cholesky() else {
                     damping *= 10.0;
                     continue;
@@ -270,66 +127,19 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// The state after `change` of the unknowns, each chip's slips following.
-    fn after(&self, state: &State, normal: &Normal, change: &DVector<f64>) -> State {
-        let mut next = state.clone();
-        next.offsets += change;
-        for ((chip, own), slips) in self.chips.iter().zip(&normal.own).zip(&mut next.slips) {
-            let local = DVector::from_iterator(
-                own.coupling.nrows(),
-                places(chip).map(|place| change[place]),
-            );
-            *slips -= own
-                .factor
-                .solve(&(&own.slope + own.coupling.tr_mul(&local)));
-        }
-        next
-    }
-
-    /// Residuals of a reading over its standard deviations.
-    fn residuals(&self, reflectance: &Spectrum, measured: &Measured, noise: f64) -> Vec<f64> {
-        match measured {
-            Measured::Reflectance(measured) => (0..SAMPLES)
-                .map(|nm| {
-                    reflectance_scale(reflectance[nm], noise)
-                        - reflectance_scale(measured[nm], noise)
-                })
-                .collect(),
-            Measured::Lab(measured) => {
-                let lab = self.weights.lab(reflectance);
-                [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b]
-                    .map(|residual| residual / lab_sd(noise))
-                    .to_vec()
-            }
-        }
-    }
-
-    /// Root mean square of the whitened residuals of each reading of a chip.
-    fn misses(&self, chip: &Chip, state: &State, slips: &DVector<f64>) -> Vec<f64> {
-        let supposed = chip.supposed(self.unknowns, &state.offsets);
-        let readings = chip.readings.iter().map(|reading| {
-            let reflectance =
-                chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
-            let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
-            (residuals
-                .iter()
-                .map(|residual| residual.powi(2))
-                .sum::<f64>()
-                / residuals.len() as f64)
-                .sqrt()
-        });
-        readings.collect()
-    }
-
     /// Weighs each reading by how far off it is.
     fn judge(&self, state: &mut State) {
-        let trust = self.chips.iter().zip(&state.slips).map(|(chip, slips)| {
-            let misses = self.misses(chip, state, slips).into_iter();
-            let trusted = TRUSTED;
-            misses
-                .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
-                .collect()
-        });
+        let trust = self
+            .chips
+            .iter()
+            .zip(&state.nuisances)
+            .map(|(chip, nuisances)| {
+                let misses = self.misses(chip, state, nuisances).into_iter();
+                let trusted = TRUSTED;
+                misses
+                    .map(|miss| if miss > trusted { trusted / miss } else { 1.0 })
+                    .collect()
+            });
         state.trust = trust.collect();
     }
 
@@ -338,202 +148,63 @@ impl<'a> Fit<'a> {
         let mut misses: Vec<f64> = self
             .chips
             .iter()
-            .zip(&state.slips)
-            .flat_map(|(chip, slips)| self.misses(chip, state, slips))
+            .zip(&state.nuisances)
+            .flat_map(|(chip, nuisances)| self.misses(chip, state, nuisances))
             .collect();
         misses.sort_by(f64::total_cmp);
+        // Without any reading there is nothing that says otherwise than supposed.
         let median = misses.get(misses.len() / 2).copied().unwrap_or(1.0);
         (WORTH_FOLLOWING * state.noise * median).max(self.least_noise)
     }
+}
 
-    /// Half the weighted sum of squares of all that is off: readings, slips, departures from the first guesses.
-    fn misfit(&self, state: &State) -> f64 {
-        let of_readings = |(chip, (slips, trust)): (&Chip, (&DVector<f64>, &Vec<f64>))| -> f64 {
-            let supposed = chip.supposed(self.unknowns, &state.offsets);
-            let readings = chip.readings.iter().zip(trust);
-            let read: f64 = readings
-                .map(|(reading, trust)| {
-                    let reflectance =
-                        chip.reading(&supposed, slips.as_slice(), &reading.setup, self.settings);
-                    let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
-                    let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
-                    trust * sum
-                })
-                .sum();
-            let slipped = slips.iter().zip(&chip.slips);
-            read + slipped
-                .map(|(by, slip)| (by / (slip.sd * state.unsteady)).powi(2))
-                .sum::<f64>()
+#[cfg(test)]
+mod tests {
+    use super::super::chip::{Chip, materials_of};
+    use super::super::unknowns::Unknowns;
+    use super::*;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{Casting, Geometry, Material, Swatch};
+    use jiff::civil::date;
+
+    /// The red is three times as strong as its first guess, whose spread of 0.3 is a quarter of ln 3: at 3.7 standard
+    /// deviations a width is to grow, up to where nothing is surprising any more.
+    #[test]
+    fn a_pigment_far_from_its_first_guess_is_given_a_wider_spread() {
+        let first = shelf();
+        let mut truth = shelf();
+        let red = &mut truth.pigments[0].coefficients;
+        (red.k, red.s) = (red.k.map(|k| 3.0 * k), red.s.map(|s| 3.0 * s));
+        let swatch = |mix: &&str| Swatch {
+            id: (*mix).to_owned(),
+            date: date(2026, 3, 9),
+            build: chip(mix),
+            lab: None,
+            reflectance: Some(Casting::new(&truth, &chip(mix)).expect(mix).reading()),
+            geometry: Geometry::default(),
+            batch: String::new(),
+            note: String::new(),
         };
-        let chips = self.chips.iter().zip(state.slips.iter().zip(&state.trust));
-        let departed: f64 = self
-            .precisions
+        let swatches: Vec<Swatch> = ["red 1", "red 6", "red 4; white 10", "white 10"]
             .iter()
-            .map(|(at, precision)| {
-                let own = state.offsets.rows(at.start, at.len());
-                own.dot(&(precision * own))
-            })
-            .sum();
-        (chips.map(of_readings).sum::<f64>() + departed) / 2.0
-    }
-
-    /// The inverse of what remains unknown: the curvature of the misfit, slips taken out.
-    pub(super) fn precision(&self, state: &State) -> DMatrix<f64> {
-        self.normal(state).curvature
-    }
-
-    fn normal(&self, state: &State) -> Normal {
-        let count = self.unknowns.count();
-        let mut normal = Normal {
-            curvature: DMatrix::zeros(count, count),
-            slope: DVector::zeros(count),
-            own: Vec::with_capacity(self.chips.len()),
-        };
-        for (at, precision) in &self.precisions {
-            let departed = state.offsets.rows(at.start, at.len()).into_owned();
-            normal
-                .slope
-                .rows_mut(at.start, at.len())
-                .copy_from(&(precision * departed));
-            let mut block = normal
-                .curvature
-                .view_mut((at.start, at.start), (at.len(), at.len()));
-            block.copy_from(precision);
-        }
-        for (chip, (slips, trust)) in self.chips.iter().zip(state.slips.iter().zip(&state.trust)) {
-            let own = self.add_chip(&mut normal, state, chip, slips, trust);
-            normal.own.push(own);
-        }
-        // The factorisation reads the lower triangle alone, which is what was summed.
-        normal.curvature.fill_upper_triangle_with_lower_triangle();
-        normal
-    }
-
-    fn add_chip(
-        &self,
-        normal: &mut Normal,
-        state: &State,
-        chip: &Chip,
-        slips: &DVector<f64>,
-        trust: &[f64],
-    ) -> Own {
-        let places: Vec<usize> = places(chip).collect();
-        let slip_precisions: Vec<f64> = chip
-            .slips
-            .iter()
-            .map(|slip| (slip.sd * state.unsteady).powi(-2))
+            .map(swatch)
             .collect();
-        let mut own = DMatrix::from_diagonal(&DVector::from_vec(slip_precisions.clone()));
-        let mut slope = slips.component_mul(&DVector::from_vec(slip_precisions));
-        let mut coupling = DMatrix::zeros(places.len(), chip.slips.len());
-        let supposed = chip.supposed(self.unknowns, &state.offsets);
-        for (reading, trust) in chip.readings.iter().zip(trust) {
-            let change = chip.change(&supposed, slips.as_slice(), &reading.setup, self.settings);
-            let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
-            let mut add_row = |entries: &[(usize, f64)], by_slip: &[f64], residual: f64| {
-                for (nth, (row, value)) in entries.iter().enumerate() {
-                    let weighted = trust * value;
-                    normal.slope[places[*row]] += weighted * residual;
-                    for (column, other) in &entries[..=nth] {
-                        normal.curvature[(places[*row], places[*column])] += weighted * other;
-                    }
-                    for (slip, by) in by_slip.iter().enumerate() {
-                        coupling[(*row, slip)] += weighted * by;
-                    }
-                }
-                for (slip, by) in by_slip.iter().enumerate() {
-                    slope[slip] += trust * by * residual;
-                    for (other, also) in by_slip.iter().enumerate() {
-                        own[(slip, other)] += trust * by * also;
-                    }
-                }
-            };
-            match &reading.measured {
-                Measured::Reflectance(_) => {
-                    for (nm, residual) in residuals.iter().enumerate() {
-                        let sd = reflectance_sd(change.reflectance[nm], state.noise);
-                        let (entries, by_slip) = at_wavelength(&change, nm, sd);
-                        add_row(&entries, &by_slip, *residual);
-                    }
-                }
-                Measured::Lab(_) => {
-                    let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
-                    for (axis, residual) in by_reflectance.iter().zip(&residuals) {
-                        let (entries, by_slip) = along_axis(&change, axis);
-                        let scaled: Vec<(usize, f64)> = entries
-                            .into_iter()
-                            .map(|(place, by)| (place, by / lab_sd(state.noise)))
-                            .collect();
-                        let by_slip: Vec<f64> = by_slip
-                            .into_iter()
-                            .map(|by| by / lab_sd(state.noise))
-                            .collect();
-                        add_row(&scaled, &by_slip, *residual);
-                    }
-                }
-            }
-        }
-        // Each slip has a precision of its own: this is positive definite.
-        let factor = Cholesky::new(own.clone())
-            .unwrap_or_else(|| Cholesky::pack_dirty(DMatrix::identity(own.nrows(), own.nrows())));
-        // The slips are eliminated: what they could explain no longer tells of the materials.
-        let explained = factor
-            .l()
-            .solve_lower_triangular(&coupling.transpose())
-            .unwrap_or_else(|| DMatrix::zeros(own.nrows(), places.len()));
-        let shifted = coupling.clone() * factor.solve(&slope);
-        for (row, place) in places.iter().enumerate() {
-            normal.slope[*place] -= shifted[row];
-            for (column, other) in places[..=row].iter().enumerate() {
-                let both = explained.column(row).dot(&explained.column(column));
-                normal.curvature[(*place, *other)] -= both;
-            }
-        }
-        Own {
-            factor,
-            coupling,
-            slope,
-        }
+        let castings = swatches.iter().map(|swatch| &swatch.build);
+        let castings = castings.map(|build| Casting::new(&first, build).expect("sound"));
+        let materials: Vec<Material> = castings
+            .flat_map(|casting| casting.cups().flat_map(materials_of).collect::<Vec<_>>())
+            .collect();
+        let unknowns = Unknowns::new(&first, materials);
+        let chips = Chip::all(&first, &swatches, &unknowns).expect("all is on the shelf");
+        let weights = first.settings.viewing.weights();
+        let mut fit = Fit::new(&first.settings, &weights, &unknowns, &chips);
+        let state = fit.solve(&mut |_| {});
+        let widened = |name: &str| {
+            let index = unknowns.index(&Material::Pigment(name.to_owned()));
+            state.widened[index.expect("it is in a chip")]
+        };
+        assert!(widened("red") > 1.5, "widened {} times", widened("red"));
+        assert!(widened("red") <= 9.0, "widened {} times", widened("red"));
+        assert_eq!(widened("white"), 1.0, "it is what it was taken for");
     }
-}
-
-/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, and then those of its foams.
-pub(super) fn places(chip: &Chip) -> impl Iterator<Item = usize> {
-    let of = |material: &usize| {
-        let at = OF_A_MATERIAL * material;
-        at..at + OF_A_MATERIAL
-    };
-    let foams = chip.foams.iter().flat_map(|at| *at..at + OF_A_FOAM);
-    chip.materials.iter().flat_map(of).chain(foams)
-}
-
-/// The unknowns of a chip's foams, by their place within its own, each with what the reflectance changes by with it.
-fn of_foams(change: &Change) -> impl Iterator<Item = (usize, &Spectrum)> {
-    let first = OF_A_MATERIAL * change.by_material.len();
-    (first..).zip(change.by_foam.iter().flatten())
-}
-
-/// What a whitened reflectance at one wavelength is changed by: places within the chip's own unknowns, and slips.
-fn at_wavelength(change: &Change, nm: usize, sd: f64) -> (Vec<(usize, f64)>, Vec<f64>) {
-    let materials = change.by_material.iter().enumerate();
-    let entries = materials.flat_map(|(place, [k, s])| {
-        let at = OF_A_MATERIAL * place;
-        [(at + nm, k[nm] / sd), (at + SAMPLES + nm, s[nm] / sd)]
-    });
-    let entries = entries.chain(of_foams(change).map(|(at, by)| (at, by[nm] / sd)));
-    let by_slip = change.by_slip.iter().map(|slip| slip[nm] / sd);
-    (entries.collect(), by_slip.collect())
-}
-
-/// What a coordinate of colour, which changes with reflectance by `axis`, is changed by.
-pub(super) fn along_axis(change: &Change, axis: &Spectrum) -> (Vec<(usize, f64)>, Vec<f64>) {
-    let mut entries = Vec::with_capacity(OF_A_MATERIAL * change.by_material.len());
-    for (place, [k, s]) in change.by_material.iter().enumerate() {
-        let at = OF_A_MATERIAL * place;
-        entries.extend((0..SAMPLES).map(|nm| (at + nm, axis[nm] * k[nm])));
-        entries.extend((0..SAMPLES).map(|nm| (at + SAMPLES + nm, axis[nm] * s[nm])));
-    }
-    let along = |by: &Spectrum| (0..SAMPLES).map(|nm| axis[nm] * by[nm]).sum();
-    entries.extend(of_foams(change).map(|(at, by)| (at, along(by))));
-    (entries, change.by_slip.iter().map(along).collect())
 }

@@ -1,50 +1,37 @@
 //! New lots of known pigments: fitted from chips of their own, while all else stays as older chips left it.
 //!
 //! A lot's ln K and ln S are those of the old lot and a departure as wide as lots differ. Held materials are not known
-//! exactly: were the k-th [`Move`] of theirs taken, the lot fitted from the same chips would come out by
+//! exactly: were the k-th [`JointDirection`] of theirs taken, the lot fitted from the same chips would come out by
 //! C (P p − Λ h) elsewhere, with C the covariance and P the inverse of the first guess's covariance of what is free, p the
-//! move of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is put
-//! into each move, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives
-//! moves of its own.
+//! joint direction of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is put
+//! into each, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives
+//! joint directions of its own.
 
 use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_chip};
 use super::chip::{Chip, materials_of};
-use super::fit::Fit;
+use super::judge::judge;
+use super::knowledge::Knowledge;
+use super::problem::Fit;
 use super::tint::{Compared, compare};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
-use super::{Calibration, Curves, Judged, Knowledge, judge, untold, with_curves};
 use crate::error::Result;
-use crate::materials::{Casting, CoefficientSpread, Material, Move, Pigment, Shelf, Step, Swatch};
-
-/// A new lot beside the old one.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lot {
-    /// The pigment.
-    pub pigment: String,
-    /// The pigment that it is another lot of.
-    pub of: String,
-    /// How many readings tell of it.
-    pub readings: usize,
-    /// How much of the old lot one part of the new is worth in a tint of L* 65 in ideal white; and its standard deviation.
-    pub strength: (f64, f64),
-    /// Δa* from the old lot's tint of the same lightness, and its standard deviation.
-    pub delta_a: (f64, f64),
-    /// Δb* likewise.
-    pub delta_b: (f64, f64),
-}
+use crate::materials::{
+    Casting, CoefficientSpread, JointDirection, Material, Pigment, Shelf, Step, Swatch,
+};
 
 /// Which swatches tell of what.
-pub(super) struct Parted {
+pub(super) struct LotSplit {
     /// The pigments that are lots of one that other chips tell of.
     pub(super) lots: Vec<Pigment>,
     /// Places of the swatches that hold one.
     of_lots: Vec<usize>,
 }
 
-impl Parted {
+impl LotSplit {
     pub(super) fn new(shelf: &Shelf, swatches: &[Swatch]) -> Result<Self> {
         let materials = |swatch: &Swatch| -> Result<Vec<Material>> {
             let casting = Casting::of_swatch(shelf, swatch)?;
@@ -62,9 +49,10 @@ impl Parted {
         let old = held
             .iter()
             .filter(|materials| !materials.iter().any(is_any_lot));
-        let told: Vec<&Material> = old.flatten().collect();
+        let learnt: Vec<&Material> = old.flatten().collect();
         let follows = |pigment: &&Pigment| {
-            !pigment.lot_of.is_empty() && told.contains(&&Material::Pigment(pigment.lot_of.clone()))
+            !pigment.lot_of.is_empty()
+                && learnt.contains(&&Material::Pigment(pigment.lot_of.clone()))
         };
         let lots: Vec<Pigment> = shelf.pigments.iter().filter(follows).cloned().collect();
         let of_lots = held
@@ -72,7 +60,7 @@ impl Parted {
             .enumerate()
             .filter(|(_, materials)| lots.iter().any(|lot| materials.contains(&material_of(lot))));
         Ok(Self {
-            of_lots: of_lots.map(|(place, _)| place).collect(),
+            of_lots: of_lots.map(|(index, _)| index).collect(),
             lots,
         })
     }
@@ -90,7 +78,7 @@ impl Parted {
     /// The swatches that hold no such lot.
     pub(super) fn known(&self, swatches: &[Swatch]) -> Vec<Swatch> {
         let others = swatches.iter().enumerate();
-        let others = others.filter(|(place, _)| !self.of_lots.contains(place));
+        let others = others.filter(|(index, _)| !self.of_lots.contains(index));
         others.map(|(_, swatch)| swatch.clone()).collect()
     }
 }
@@ -99,17 +87,17 @@ fn material_of(pigment: &Pigment) -> Material {
     Material::Pigment(pigment.name.clone())
 }
 
-/// What `swatches` tell of the lots of `parted`, added to what the others have told: `found`, from the first guesses in
+/// What `swatches` tell of the lots of `split`, added to what the others have told: `found`, from the first guesses in
 /// `first`.
 pub(super) fn follow(
     first: &Shelf,
     found: Calibration,
     swatches: &[Swatch],
-    parted: &Parted,
+    split: &LotSplit,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
     let mut shelf = with_curves(first, &found.curves);
-    for lot in &parted.lots {
+    for lot in &split.lots {
         let old = shelf.pigment(&lot.lot_of)?.coefficients;
         for pigment in shelf
             .pigments
@@ -120,12 +108,12 @@ pub(super) fn follow(
             pigment.spread = CoefficientSpread::LOT_TO_LOT;
         }
     }
-    let own: Vec<Swatch> = parted
+    let own: Vec<Swatch> = split
         .of_lots
         .iter()
-        .map(|place| swatches[*place].clone())
+        .map(|index| swatches[*index].clone())
         .collect();
-    let mut materials: Vec<Material> = parted.lots.iter().map(material_of).collect();
+    let mut materials: Vec<Material> = split.lots.iter().map(material_of).collect();
     for swatch in &own {
         let casting = Casting::of_swatch(&shelf, swatch)?;
         materials.extend(casting.cups().flat_map(materials_of));
@@ -154,7 +142,13 @@ pub(super) fn follow(
     };
     let covariance = known.covariance();
 
-    let moved = along_old_moves(&known, &covariance, &priors, &found.moves, &parted.lots);
+    let moved = along_old_directions(
+        &known,
+        &covariance,
+        &priors,
+        &found.joint_directions,
+        &split.lots,
+    );
     let curves = curves_of_free(&known, &covariance, &moved);
     let free: Vec<Material> = curves
         .iter()
@@ -162,32 +156,38 @@ pub(super) fn follow(
         .collect();
     let all: Vec<Curves> = found.curves.iter().cloned().chain(curves).collect();
     let fitted = with_curves(first, &all);
-    let moves = all_moves(&known, &covariance, &fitted, &found.moves, &moved, &free);
+    let joint_directions = all_directions(
+        &known,
+        &covariance,
+        &fitted,
+        &found.joint_directions,
+        &moved,
+        &free,
+    );
 
     let judged_own = judge(&shelf, &fitted, &own, &known)?;
-    let beside = parted.lots.iter().map(|lot| {
+    let beside = split.lots.iter().map(|lot| {
         let material = material_of(lot);
         let holds = |swatch: &&Swatch| {
-            let casting = Casting::of_swatch(&shelf, swatch);
-            casting.is_ok_and(|casting| {
-                casting
-                    .cups()
-                    .flat_map(materials_of)
-                    .any(|held| held == material)
-            })
+            let casting = Casting::of_swatch(&shelf, swatch)
+                .expect("the same swatch was looked up for its materials");
+            casting
+                .cups()
+                .flat_map(materials_of)
+                .any(|held| held == material)
         };
         let readings = own.iter().filter(holds).count();
-        beside_old(&fitted, lot, readings, &moves, &known)
+        beside_old(&fitted, lot, readings, &joint_directions, &known)
     });
     Ok(Calibration {
         lots: beside.collect::<Result<_>>()?,
-        judged: merged(swatches.len(), parted, found.judged, judged_own),
-        untold: untold(
+        judged: merged(swatches.len(), split, found.judged, judged_own),
+        without_chip: without_chip(
             &shelf,
             &Unknowns::new(&fitted, all.iter().map(|curves| curves.material.clone())),
         ),
         curves: sorted(all),
-        moves,
+        joint_directions,
         ..found
     })
 }
@@ -197,19 +197,19 @@ fn sorted(mut curves: Vec<Curves>) -> Vec<Curves> {
     curves
 }
 
-/// What each of `moves` does to what is free: a column of all unknowns for each, nothing where held.
-fn along_old_moves(
+/// What each of `joint_directions` does to what is free: a column of all unknowns for each, nothing where held.
+fn along_old_directions(
     known: &Knowledge,
     covariance: &DMatrix<f64>,
     priors: &[(Range<usize>, DMatrix<f64>)],
-    moves: &[Move],
+    joint_directions: &[JointDirection],
     lots: &[Pigment],
 ) -> Vec<DVector<f64>> {
     let count = known.unknowns.count();
-    let moved = moves.iter().map(|each| {
+    let moved = joint_directions.iter().map(|each| {
         let of = |material: &Material| each.steps.iter().find(|step| step.material == *material);
         let mut held = DVector::zeros(count);
-        for (place, unknown) in known
+        for (index, unknown) in known
             .unknowns
             .materials
             .iter()
@@ -217,13 +217,13 @@ fn along_old_moves(
             .filter(|(_, unknown)| unknown.held)
         {
             if let Some(step) = of(&unknown.material) {
-                known.unknowns.put(place, step, &mut held);
+                known.unknowns.put(index, step, &mut held);
             }
         }
         let mut pull = -(&known.precision * held);
-        for (place, unknown) in known.unknowns.materials.iter().enumerate() {
+        for (index, unknown) in known.unknowns.materials.iter().enumerate() {
             if unknown.held {
-                for at in known.unknowns.of(place) {
+                for at in known.unknowns.of(index) {
                     pull.rows_mut(at.start, at.len()).fill(0.0);
                 }
                 continue;
@@ -231,7 +231,7 @@ fn along_old_moves(
             let lot = lots.iter().find(|lot| material_of(lot) == unknown.material);
             let old = lot.and_then(|lot| of(&Material::Pigment(lot.lot_of.clone())));
             if let Some(old) = old {
-                let (at, prior) = &priors[place];
+                let (at, prior) = &priors[index];
                 let mut own = pull.rows_mut(at.start, at.len());
                 own += prior * curves_of(old);
             }
@@ -241,7 +241,7 @@ fn along_old_moves(
     moved.collect()
 }
 
-/// What a move does to the curves of one material: ln K at each wavelength, then ln S.
+/// What a joint direction does to the curves of one material: ln K at each wavelength, then ln S.
 fn curves_of(step: &Step) -> DVector<f64> {
     let curves = step.ln_k.values().iter().chain(step.ln_s.values());
     DVector::from_iterator(OF_A_MATERIAL, curves.copied())
@@ -259,50 +259,50 @@ fn curves_of_free(
         .iter()
         .enumerate()
         .filter(|(_, unknown)| !unknown.held);
-    let curves = free.map(|(place, _)| {
+    let curves = free.map(|(index, _)| {
         let sd = |at: usize| {
-            let by_moves: f64 = moved.iter().map(|step| step[at].powi(2)).sum();
-            (covariance[(at, at)].max(0.0) + by_moves).sqrt()
+            let by_directions: f64 = moved.iter().map(|step| step[at].powi(2)).sum();
+            (covariance[(at, at)].max(0.0) + by_directions).sqrt()
         };
-        known.curves_of(place, covariance, sd)
+        known.curves_of(index, covariance, sd)
     });
     curves.collect()
 }
 
-/// The old moves with what they do to what is free, and then those of the free materials alone; each of all materials.
-fn all_moves(
+/// The old joint directions with what they do to what is free, and then those of the free materials alone; each of all materials.
+fn all_directions(
     known: &Knowledge,
     covariance: &DMatrix<f64>,
     fitted: &Shelf,
-    old: &[Move],
+    old: &[JointDirection],
     moved: &[DVector<f64>],
     free: &[Material],
-) -> Vec<Move> {
-    let free_places = free
+) -> Vec<JointDirection> {
+    let free_indices = free
         .iter()
-        .filter_map(|material| known.unknowns.place(material));
-    let with_lots = old.iter().zip(moved).map(|(each, column)| Move {
+        .filter_map(|material| known.unknowns.index(material));
+    let with_lots = old.iter().zip(moved).map(|(each, column)| JointDirection {
         steps: each
             .steps
             .iter()
             .cloned()
             .chain(
-                free_places
+                free_indices
                     .clone()
-                    .map(|place| known.unknowns.step(place, column)),
+                    .map(|index| known.unknowns.step(index, column)),
             )
             .collect(),
     });
-    let mut moves: Vec<Move> = with_lots.collect();
+    let mut joint_directions: Vec<JointDirection> = with_lots.collect();
 
     // Seen in castings of everything, of which only what is free is unsure.
-    let told = old.first().map_or(&[][..], |each| &each.steps);
-    let told = told.iter().map(|step| step.material.clone());
-    let everything = Unknowns::new(fitted, told.clone().chain(free.iter().cloned()));
+    let known_before = old.first().map_or(&[][..], |each| &each.steps);
+    let known_before = known_before.iter().map(|step| step.material.clone());
+    let everything = Unknowns::new(fitted, known_before.clone().chain(free.iter().cloned()));
     let mut own = DMatrix::zeros(everything.count(), everything.count());
     let at = |material: &Material| {
-        let places = (everything.place(material)?, known.unknowns.place(material)?);
-        Some(everything.of(places.0).zip(known.unknowns.of(places.1)))
+        let indices = (everything.index(material)?, known.unknowns.index(material)?);
+        Some(everything.of(indices.0).zip(known.unknowns.of(indices.1)))
     };
     let blocks: Vec<(Range<usize>, Range<usize>)> = free.iter().filter_map(at).flatten().collect();
     for (row, row_from) in &blocks {
@@ -321,8 +321,8 @@ fn all_moves(
         state,
         precision: DMatrix::zeros(0, 0),
     };
-    let order: Vec<Material> = told.chain(free.iter().cloned()).collect();
-    let in_order = |each: Move| Move {
+    let order: Vec<Material> = known_before.chain(free.iter().cloned()).collect();
+    let in_order = |each: JointDirection| JointDirection {
         steps: order
             .iter()
             .filter_map(|material| {
@@ -333,8 +333,12 @@ fn all_moves(
             })
             .collect(),
     };
-    moves.extend(seen.moves(fitted, &own).into_iter().map(in_order));
-    moves
+    joint_directions.extend(
+        seen.joint_directions(fitted, &own)
+            .into_iter()
+            .map(in_order),
+    );
+    joint_directions
 }
 
 /// The lot beside the old one, by the fitted curves of both.
@@ -342,12 +346,12 @@ fn beside_old(
     fitted: &Shelf,
     lot: &Pigment,
     readings: usize,
-    moves: &[Move],
+    joint_directions: &[JointDirection],
     known: &Knowledge,
 ) -> Result<Lot> {
     let [old, new] = [&lot.lot_of, &lot.name].map(|name| fitted.pigment(name));
     let (old, new) = (old?, new?);
-    let of = |times: f64, each: Option<&Move>| -> Compared {
+    let of = |times: f64, each: Option<&JointDirection>| -> Compared {
         let curves = |pigment: &Pigment| {
             let mut steps = each.into_iter().flat_map(|each| &each.steps);
             let step = steps.find(|step| step.material == material_of(pigment));
@@ -365,7 +369,7 @@ fn beside_old(
     };
     let here = of(0.0, None);
     let mut variance = [0.0; 3];
-    for each in moves {
+    for each in joint_directions {
         let there = of(1.0, Some(each));
         let by = [
             there.strength - here.strength,
@@ -388,14 +392,17 @@ fn beside_old(
 }
 
 /// What is made of each of `count` readings, in their order.
-fn merged(count: usize, parted: &Parted, known: Vec<Judged>, of_lots: Vec<Judged>) -> Vec<Judged> {
+fn merged(count: usize, split: &LotSplit, known: Vec<Judged>, of_lots: Vec<Judged>) -> Vec<Judged> {
     let (mut known, mut of_lots) = (known.into_iter(), of_lots.into_iter());
-    let next = |place: usize| {
-        if parted.of_lots.contains(&place) {
+    let next = |index: usize| {
+        if split.of_lots.contains(&index) {
             of_lots.next()
         } else {
             known.next()
         }
     };
-    (0..count).filter_map(next).collect()
+    let judged = (0..count).map(next);
+    judged
+        .map(|judged| judged.expect("each reading was judged in one of the two fits"))
+        .collect()
 }

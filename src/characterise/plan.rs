@@ -4,9 +4,10 @@ use std::collections::HashMap;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::Knowledge;
+use super::calibration::with_curves;
 use super::chip::{Chip, materials_of};
-use super::fit::lab_sd;
+use super::knowledge::Knowledge;
+use super::noise::lab_sd;
 use super::relevance::{self, Even, Sight};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::colour::{Lab, delta_e_2000};
@@ -36,7 +37,7 @@ pub struct Advice {
     pub thickness: Millimetres,
     /// What it is to be read over, wetted.
     pub backings: Vec<String>,
-    /// The material that it tells most of, and the share (0–1) of what remained unknown of that material's part in the
+    /// The material that it tells most of, and the share (0–1) of what remained unknown of that material's share in the
     /// tones' spread.
     pub tells_of: (Material, f64),
     /// Root mean square spread (of L*, a*, b*) of the tones before this chip, and after it.
@@ -66,7 +67,7 @@ const TONES: usize = 64;
 /// Source: the greedy choice of experiments by expected variance, D. J. C. MacKay (1992), Neural Computation 4, 590–604.
 ///
 /// # Errors
-/// A base that is not on the shelf or is no skin; no pigment that makes the tone.
+/// A base that is not on the shelf or is no skin; a shelf without the white and the black card; no pigment that makes the tone.
 pub fn plan(
     shelf: &Shelf,
     swatches: &[Swatch],
@@ -76,6 +77,9 @@ pub fn plan(
     let base = shelf.base(wish.base)?;
     if base.kind.kind() != Kind::Skin {
         return Err(base.not_a(Kind::Skin).mend("name a skin of bases.csv"));
+    }
+    for card in [Shelf::WHITE_CARD, Shelf::BLACK_CARD] {
+        shelf.backing(card)?;
     }
     let pigments = shelf
         .pigments
@@ -92,7 +96,7 @@ pub fn plan(
         progress(0.3 * share)
     })?;
     let mut covariance = known.covariance();
-    let fitted = super::with_curves(shelf, &known.curves(&covariance));
+    let fitted = with_curves(shelf, &known.curves(&covariance));
     let tones = known.tones(&fitted, base, wish.tone);
     if tones.is_empty() {
         return Err(
@@ -109,32 +113,31 @@ pub fn plan(
     for number in 0..wish.count {
         let seen = &tones * &covariance;
         let gain = |candidate: &Candidate| {
-            let told = candidate.told(&covariance);
-            let common = &tones * &told.common;
-            common.dot(&(&common * &told.inverse))
+            let lesson = candidate.lesson(&covariance);
+            let common = &tones * &lesson.common;
+            common.dot(&(&common * &lesson.inverse))
         };
         let gains: Vec<f64> = candidates.iter().map(gain).collect();
-        let is_new = |place: &usize| {
+        let is_new = |index: &usize| {
             !cast
                 .iter()
-                .any(|load| load.is_like(&candidates[*place].load))
+                .any(|load| load.is_like(&candidates[*index].load))
         };
         let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
         let all = 0..candidates.len();
         let new = all.clone().filter(is_new).max_by(by_gain);
-        let Some(best) = new.or_else(|| all.max_by(by_gain)) else {
-            break;
-        };
+        let best = new.or_else(|| all.max_by(by_gain));
+        let best = best.expect("the base alone can always be cast and read over the cards");
         let candidate = &candidates[best];
-        let told = candidate.told(&covariance);
-        let after = &covariance - &told.common * &told.inverse * told.common.transpose();
+        let lesson = candidate.lesson(&covariance);
+        let after = &covariance - &lesson.common * &lesson.inverse * lesson.common.transpose();
         let before_sum = seen.dot(&tones);
         let spread = |sum: f64| (sum.max(0.0) / tones.nrows() as f64).sqrt();
         chosen.push(Advice {
             poured: candidate.poured.clone(),
             thickness: CHIP_THICKNESS,
             backings: candidate.backings.clone(),
-            tells_of: known.told_most(&tones, &covariance, &after),
+            tells_of: known.narrowed_most(&tones, &covariance, &after),
             spread: (spread(before_sum), spread(before_sum - gains[best])),
             again: new.is_none(),
         });
@@ -165,7 +168,7 @@ struct Candidate {
     backings: Vec<String>,
     /// How its readings hang on the unknowns: three rows a backing.
     rows: DMatrix<f64>,
-    /// Covariance of what else moves its readings: the instrument, its thickness, its loads.
+    /// Covariance of what else joint directions its readings: the instrument, its thickness, its loads.
     noise: DMatrix<f64>,
 }
 
@@ -208,7 +211,7 @@ fn are_alike(one: f64, other: f64) -> bool {
 }
 
 /// What reading a candidate would tell.
-struct Told {
+struct Lesson {
     /// Covariance of the unknowns and its readings.
     common: DMatrix<f64>,
     /// Inverse covariance of its readings.
@@ -216,15 +219,14 @@ struct Told {
 }
 
 impl Candidate {
-    fn told(&self, covariance: &DMatrix<f64>) -> Told {
+    fn lesson(&self, covariance: &DMatrix<f64>) -> Lesson {
         let common = covariance * self.rows.transpose();
         let readings = &self.rows * &common + &self.noise;
-        let count = readings.nrows();
-        // The instrument's own noise keeps it away from singular.
-        let inverse = readings
-            .cholesky()
-            .map_or_else(|| DMatrix::zeros(count, count), |factor| factor.inverse());
-        Told { common, inverse }
+        let factor = readings.cholesky().expect(
+            "the instrument's own noise keeps the covariance of readings positive definite",
+        );
+        let inverse = factor.inverse();
+        Lesson { common, inverse }
     }
 }
 
@@ -274,8 +276,8 @@ impl Knowledge {
             mix,
         };
         let mut rows = Vec::new();
-        let mut slips: Vec<DMatrix<f64>> = Vec::new();
-        let mut slip_sds = Vec::new();
+        let mut nuisances: Vec<DMatrix<f64>> = Vec::new();
+        let mut variances = Vec::new();
         for backing in &backings {
             let build = Build {
                 skin: poured.clone(),
@@ -288,37 +290,38 @@ impl Knowledge {
             };
             let (chip, sight) = self.seen(fitted, &build)?;
             rows.push(sight.rows);
-            slips.push(sight.by_slip);
+            nuisances.push(sight.by_nuisance);
             let unsteady = self.state.unsteady;
-            slip_sds = chip
-                .slips
+            variances = chip
+                .nuisances
                 .iter()
-                .map(|slip| (slip.sd * unsteady).powi(2))
+                .map(|nuisance| (nuisance.sd * unsteady).powi(2))
                 .collect();
         }
-        let by_slip = stacked(&slips, slip_sds.len());
-        let slipped =
-            &by_slip * DMatrix::from_diagonal(&DVector::from_vec(slip_sds)) * by_slip.transpose();
-        let readings = slipped.nrows();
+        let by_nuisance = stacked(&nuisances, variances.len());
+        let by_hand = &by_nuisance
+            * DMatrix::from_diagonal(&DVector::from_vec(variances))
+            * by_nuisance.transpose();
+        let readings = by_hand.nrows();
         let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
         Some(Candidate {
-            load: Load::of(fitted, &poured).ok()?,
+            load: Load::of(fitted, &poured).expect("it was poured for its readings"),
             poured,
             backings: backings.to_vec(),
             rows: stacked(&rows, self.unknowns.count()),
-            noise: slipped + instrument,
+            noise: by_hand + instrument,
         })
     }
 
-    /// The material whose part in the tones' variance falls most, and by what share.
-    fn told_most(
+    /// The material whose share in the tones' variance falls most, and by what share.
+    fn narrowed_most(
         &self,
         tones: &DMatrix<f64>,
         before: &DMatrix<f64>,
         after: &DMatrix<f64>,
     ) -> (Material, f64) {
-        let part = |covariance: &DMatrix<f64>, place: usize| {
-            let at = OF_A_MATERIAL * place;
+        let variance_by = |covariance: &DMatrix<f64>, index: usize| {
+            let at = OF_A_MATERIAL * index;
             let own = tones.columns(at, OF_A_MATERIAL);
             let block = covariance.view((at, at), (OF_A_MATERIAL, OF_A_MATERIAL));
             own.dot(&(own * block))
@@ -328,8 +331,8 @@ impl Knowledge {
             .materials
             .iter()
             .enumerate()
-            .map(|(place, unknown)| {
-                let (old, new) = (part(before, place), part(after, place));
+            .map(|(index, unknown)| {
+                let (old, new) = (variance_by(before, index), variance_by(after, index));
                 (
                     old - new,
                     &unknown.material,
@@ -338,20 +341,18 @@ impl Knowledge {
             });
         falls
             .max_by(|one, other| one.0.total_cmp(&other.0))
-            .map_or_else(
-                || (Material::Base(String::new()), 0.0),
-                |(_, material, share)| (material.clone(), share.clamp(0.0, 1.0)),
-            )
+            .map(|(_, material, share)| (material.clone(), share.clamp(0.0, 1.0)))
+            .expect("the base of the chips is among the materials")
     }
 }
 
-fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
-    let rows = parts.iter().map(DMatrix::nrows).sum();
+fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
+    let rows = blocks.iter().map(DMatrix::nrows).sum();
     let mut all = DMatrix::zeros(rows, columns);
     let mut at = 0;
-    for part in parts {
-        all.rows_mut(at, part.nrows()).copy_from(part);
-        at += part.nrows();
+    for block in blocks {
+        all.rows_mut(at, block.nrows()).copy_from(block);
+        at += block.nrows();
     }
     all
 }
@@ -359,7 +360,7 @@ fn stacked(parts: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
 /// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
 /// several.
 fn mixes(shelf: &Shelf) -> Vec<Mix> {
-    /// Optical depths of a pigment's part in a chip.
+    /// Optical depths of a pigment in a chip.
     const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
     const TINTS: u32 = 24;
     let white = shelf

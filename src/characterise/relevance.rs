@@ -2,8 +2,8 @@
 
 use nalgebra::DMatrix;
 
-use super::chip::{Chip, Setup, Supposed, colour_change};
-use super::fit::{along_axis, places};
+use super::change::{along_axis, colour_change, indices};
+use super::chip::{Chip, Setup, Supposed};
 use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::materials::{
@@ -42,7 +42,7 @@ impl Even {
         (self.point * prime.sqrt()).fract()
     }
 
-    /// A place among `count` by the next dimension.
+    /// A index among `count` by the next dimension.
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
@@ -62,8 +62,8 @@ impl Even {
 pub(super) struct Sight {
     pub(super) lab: Lab,
     pub(super) rows: DMatrix<f64>,
-    /// How it changes with each slip of the casting's own.
-    pub(super) by_slip: DMatrix<f64>,
+    /// How it changes with each nuisance of the casting's own.
+    pub(super) by_nuisance: DMatrix<f64>,
 }
 
 /// Foam of this thickness hides what it lies on.
@@ -80,19 +80,19 @@ pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<
     let known = shelf
         .bases
         .iter()
-        .filter(|base| unknowns.place(&Material::Base(base.name.clone())).is_some());
+        .filter(|base| unknowns.index(&Material::Base(base.name.clone())).is_some());
     let (foams, bases): (Vec<&Base>, Vec<&Base>) =
         known.partition(|base| base.kind.kind() == Kind::Foam);
-    let place = point as usize;
+    let index = point as usize;
     let film = |even: &mut Even| {
-        let base = bases.get(place % bases.len().max(1))?;
+        let base = bases.get(index % bases.len().max(1))?;
         tint(shelf, base, unknowns, even)
     };
     let foam = |even: &mut Even| {
-        let base = foams.get(place / 4 % foams.len().max(1))?;
+        let base = foams.get(index / 4 % foams.len().max(1))?;
         tint(shelf, base, unknowns, even)
     };
-    match place % 4 {
+    match index % 4 {
         1 if !foams.is_empty() => Some(Build {
             beneath: Underlay::Foam(foam(&mut even)?.skin),
             ..film(&mut even)?
@@ -121,7 +121,7 @@ pub(super) fn tint(
     for pigment in &shelf.pigments {
         let (taken, strength) = (even.next() < 0.5, even.next());
         let known = unknowns
-            .place(&Material::Pigment(pigment.name.clone()))
+            .index(&Material::Pigment(pigment.name.clone()))
             .is_some();
         if known && taken {
             let fraction =
@@ -134,7 +134,7 @@ pub(super) fn tint(
         skin: Poured {
             base: base.name.clone(),
             base_mass: Grams(BASE_G),
-            mix: Mix::new(entries).ok()?,
+            mix: Mix::new(entries).expect("each pigment of the shelf is there once"),
         },
         thickness: Millimetres(thickness_mm),
         beneath: Underlay::Backing {
@@ -173,24 +173,28 @@ pub(super) fn sight(
 ) -> Sight {
     let change = chip.change(
         supposed,
-        &vec![0.0; chip.slips.len()],
+        &vec![0.0; chip.nuisances.len()],
         setup,
         &shelf.settings,
     );
     let (lab, axes) = colour_change(&change.reflectance, weights);
     let mut rows = DMatrix::zeros(3, count);
-    let places: Vec<usize> = places(chip).collect();
-    let mut by_slip = DMatrix::zeros(3, chip.slips.len());
+    let indices: Vec<usize> = indices(chip).collect();
+    let mut by_nuisance = DMatrix::zeros(3, chip.nuisances.len());
     for (row, axis) in axes.iter().enumerate() {
-        let (entries, slips) = along_axis(&change, axis);
+        let (entries, nuisances) = along_axis(&change, axis);
         for (own, by) in entries {
-            rows[(row, places[own])] += by;
+            rows[(row, indices[own])] += by;
         }
-        for (slip, by) in slips.into_iter().enumerate() {
-            by_slip[(row, slip)] = by;
+        for (nuisance, by) in nuisances.into_iter().enumerate() {
+            by_nuisance[(row, nuisance)] = by;
         }
     }
-    Sight { lab, rows, by_slip }
+    Sight {
+        lab,
+        rows,
+        by_nuisance,
+    }
 }
 
 /// The chip of `build` without any reading, and how it would be read.

@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use super::Judged;
 use crate::colour::{TristimulusWeights, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Casting, Contact, Millimetres, Shelf, Swatch, Underlay};
@@ -44,12 +43,13 @@ impl fmt::Display for Suspicion {
     }
 }
 
-/// Whether a reading disagrees with the others, which miss by `usual` ΔE00.
-pub(super) fn stands_out(judged: &Judged, usual: f64) -> bool {
+/// Whether a reading that is `off` by so much (ΔE00), and counted for `trust` (0–1), disagrees with the others, which miss by
+/// `usual` ΔE00.
+pub(super) fn stands_out(off: f64, trust: f64, usual: f64) -> bool {
     const WORTH_A_LOOK: f64 = 1.0;
     const TRUSTED_HALF: f64 = 0.5;
-    judged.after > WORTH_A_LOOK.max(5.0 * usual)
-        || (judged.trust < TRUSTED_HALF && judged.after > WORTH_A_LOOK.max(3.0 * usual))
+    off > WORTH_A_LOOK.max(5.0 * usual)
+        || (trust < TRUSTED_HALF && off > WORTH_A_LOOK.max(3.0 * usual))
 }
 
 /// ΔE00 from the reading of `swatch` to what `shelf` predicts of it; none where it was not read.

@@ -10,7 +10,7 @@ const DEPTH_L: f64 = 65.0;
 /// One lot against another.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Compared {
-    /// How much of the old lot one part of the new lot is worth.
+    /// How much of the old lot one gram of the new lot is worth.
     pub(super) strength: f64,
     /// Δa* and Δb* of the new lot from the old one where both are tinted to the same lightness.
     pub(super) shift: [f64; 2],
@@ -109,8 +109,8 @@ mod tests {
         let old = shelf.pigment("red").expect("on the shelf").coefficients;
         let mut new = old;
         // 500 to 560 nm.
-        new.k = Spectrum::from_fn(|place| {
-            old.k[place] * if (12..=18).contains(&place) { 1.2 } else { 1.0 }
+        new.k = Spectrum::from_fn(|index| {
+            old.k[index] * if (12..=18).contains(&index) { 1.2 } else { 1.0 }
         });
         let compared = compare(&old, &new, false, &shelf.settings, &weights);
         assert!(compared.shift[0] > 0.5, "{compared:?}");

@@ -36,7 +36,7 @@ pub(super) struct Unknowns {
 /// A foam of which gain and walls are asked.
 #[derive(Clone, Debug)]
 struct UnknownFoam {
-    /// Its base's place among the materials.
+    /// Its base's index among the materials.
     base: usize,
     /// The first guess.
     first: Foam,
@@ -61,9 +61,10 @@ impl Unknowns {
         materials.sort();
         materials.dedup();
         let unknown = |material: Material| {
-            let (first, spread) = shelf.curves(&material).ok()?;
+            let curves = shelf.curves(&material);
+            let (first, spread) = curves.expect("each of the materials is on the shelf");
             let positive = |curve: Spectrum| curve.map(|value| value.max(LEAST));
-            Some(Unknown {
+            Unknown {
                 material,
                 first: Coefficients {
                     k: positive(first.k),
@@ -71,11 +72,11 @@ impl Unknowns {
                 },
                 spread,
                 held: false,
-            })
+            }
         };
-        let materials: Vec<Unknown> = materials.into_iter().filter_map(unknown).collect();
+        let materials: Vec<Unknown> = materials.into_iter().map(unknown).collect();
         let foam = |(base, unknown): (usize, &Unknown)| match &unknown.material {
-            Material::Base(name) => match shelf.base(name).ok()?.kind {
+            Material::Base(name) => match shelf.base(name).expect("it is on the shelf").kind {
                 BaseKind::Foam(first) => Some(UnknownFoam { base, first }),
                 BaseKind::Skin | BaseKind::Paint { .. } => None,
             },
@@ -103,27 +104,28 @@ impl Unknowns {
     /// material, then those of each foam.
     pub(super) fn blocks(&self) -> impl Iterator<Item = (Range<usize>, DMatrix<f64>)> {
         let materials = self.materials.iter().enumerate();
-        let materials = materials.map(|(place, unknown)| (curves_at(place), unknown.covariance()));
-        let foams = self.foams.iter().enumerate().map(|(place, foam)| {
+        let materials = materials.map(|(index, unknown)| (curves_at(index), unknown.covariance()));
+        let foams = self.foams.iter().enumerate().map(|(index, foam)| {
             let variances = if self.materials[foam.base].held {
                 [HELD; OF_A_FOAM]
             } else {
-                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2)]
+                // Cells that are known for certain are held.
+                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2).max(HELD)]
             };
             let variances = DVector::from_row_slice(&variances);
-            (self.foam_at(place), DMatrix::from_diagonal(&variances))
+            (self.foam_at(index), DMatrix::from_diagonal(&variances))
         });
         materials.chain(foams)
     }
 
-    /// Where all that is unknown of the material at `place` stands: its curves, and its foam if it rises.
-    pub(super) fn of(&self, place: usize) -> impl Iterator<Item = Range<usize>> {
-        std::iter::once(curves_at(place)).chain(self.foam_of(place).map(|(at, _)| at))
+    /// Where all that is unknown of the material at `index` stands: its curves, and its foam if it rises.
+    pub(super) fn of(&self, index: usize) -> impl Iterator<Item = Range<usize>> {
+        std::iter::once(curves_at(index)).chain(self.foam_of(index).map(|(at, _)| at))
     }
 
-    /// Where the unknowns of the foam of the base at `place` stand, and its first guess; `None` where it does not rise.
-    pub(super) fn foam_of(&self, place: usize) -> Option<(Range<usize>, Foam)> {
-        let foam = self.foams.iter().position(|foam| foam.base == place)?;
+    /// Where the unknowns of the foam of the base at `index` stand, and its first guess; `None` where it does not rise.
+    pub(super) fn foam_of(&self, index: usize) -> Option<(Range<usize>, Foam)> {
+        let foam = self.foams.iter().position(|foam| foam.base == index)?;
         Some((self.foam_at(foam), self.foams[foam].first))
     }
 
@@ -132,58 +134,58 @@ impl Unknowns {
         at..at + OF_A_FOAM
     }
 
-    /// Puts `step`, of the material at `place`, into `column`, a change of all unknowns: [`step`](Self::step) turned round.
-    pub(super) fn put(&self, place: usize, step: &Step, column: &mut DVector<f64>) {
+    /// Puts `step`, of the material at `index`, into `column`, a change of all unknowns: [`step`](Self::step) turned round.
+    pub(super) fn put(&self, index: usize, step: &Step, column: &mut DVector<f64>) {
         let curves = step.ln_k.values().iter().chain(step.ln_s.values());
-        for (at, by) in curves_at(place).zip(curves) {
+        for (at, by) in curves_at(index).zip(curves) {
             column[at] = *by;
         }
-        if let (Some((at, _)), Some(foam)) = (self.foam_of(place), step.foam) {
+        if let (Some((at, _)), Some(foam)) = (self.foam_of(index), step.foam) {
             column[at.start] = foam.ln_gain;
             column[at.start + 1] = foam.ln_walls;
         }
     }
 
-    /// What `column`, a change of all unknowns, does to the material at `place`.
-    pub(super) fn step(&self, place: usize, column: &DVector<f64>) -> Step {
-        let at = curves_at(place).start;
+    /// What `column`, a change of all unknowns, does to the material at `index`.
+    pub(super) fn step(&self, index: usize, column: &DVector<f64>) -> Step {
+        let at = curves_at(index).start;
         Step {
-            material: self.materials[place].material.clone(),
-            ln_k: Spectrum::from_fn(|nm| column[at + nm]),
-            ln_s: Spectrum::from_fn(|nm| column[at + SAMPLES + nm]),
-            foam: self.foam_of(place).map(|(at, _)| FoamStep {
+            material: self.materials[index].material.clone(),
+            ln_k: Spectrum::from_fn(|band| column[at + band]),
+            ln_s: Spectrum::from_fn(|band| column[at + SAMPLES + band]),
+            foam: self.foam_of(index).map(|(at, _)| FoamStep {
                 ln_gain: column[at.start],
                 ln_walls: column[at.start + 1],
             }),
         }
     }
 
-    /// The place of `material`.
-    pub(super) fn place(&self, material: &Material) -> Option<usize> {
+    /// The index of `material`.
+    pub(super) fn index(&self, material: &Material) -> Option<usize> {
         let mut all = self.materials.iter();
         all.position(|unknown| unknown.material == *material)
     }
 
-    /// The curves of the material at `place` once its logarithms are off by `offsets`, those of all materials.
-    pub(super) fn curves(&self, place: usize, offsets: &[f64]) -> Coefficients {
-        let Coefficients { k, s } = &self.materials[place].first;
-        let at = OF_A_MATERIAL * place;
+    /// The curves of the material at `index` once its logarithms are off by `offsets`, those of all materials.
+    pub(super) fn curves(&self, index: usize, offsets: &[f64]) -> Coefficients {
+        let Coefficients { k, s } = &self.materials[index].first;
+        let at = OF_A_MATERIAL * index;
         Coefficients {
-            k: Spectrum::from_fn(|nm| k[nm] * offsets[at + nm].exp()),
-            s: Spectrum::from_fn(|nm| s[nm] * offsets[at + SAMPLES + nm].exp()),
+            k: Spectrum::from_fn(|band| k[band] * offsets[at + band].exp()),
+            s: Spectrum::from_fn(|band| s[band] * offsets[at + SAMPLES + band].exp()),
         }
     }
 }
 
-/// Where ln K, then ln S of the material at `place` stand among all unknowns.
-fn curves_at(place: usize) -> Range<usize> {
-    let at = OF_A_MATERIAL * place;
+/// Where ln K, then ln S of the material at `index` stand among all unknowns.
+fn curves_at(index: usize) -> Range<usize> {
+    let at = OF_A_MATERIAL * index;
     at..at + OF_A_MATERIAL
 }
 
 impl Unknown {
-    /// How the unknowns of this material vary together before any chip is read: a common strength, which K and S share in
-    /// part, since it is first of all the dispersion's load that differs; a slow change along the spectrum, a quicker one,
+    /// How the unknowns of this material vary together before any chip is read: a common strength, which K and S have half
+    /// in common, since it is first of all the dispersion's load that differs; a slow change along the spectrum, a quicker one,
     /// and a trace at each wavelength alone.
     ///
     /// The shares and lengths are this project's choice, no source: they were set on computed pigments of other sizes
@@ -201,19 +203,19 @@ impl Unknown {
         let bell = |(share, length_nm): (f64, f64), apart_nm: f64| {
             share * (-0.5 * (apart_nm / length_nm).powi(2)).exp()
         };
-        let sd = |place: usize| {
+        let sd = |index: usize| {
             let CoefficientSpread { k_sd, s_sd } = &self.spread;
             // Nothing is known so well that a chip could not tell otherwise.
-            if place < SAMPLES {
-                k_sd[place]
+            if index < SAMPLES {
+                k_sd[index]
             } else {
-                s_sd[place - SAMPLES]
+                s_sd[index - SAMPLES]
             }
             .max(0.02)
         };
         // However little is known of a material, its curve has a shape: what is wider is its load.
-        let shape = |place: usize| sd(place).min(WIDEST_SHAPE);
-        let load = |place: usize| (sd(place).powi(2) - shape(place).powi(2)).max(0.0).sqrt();
+        let shape = |index: usize| sd(index).min(WIDEST_SHAPE);
+        let load = |index: usize| (sd(index).powi(2) - shape(index).powi(2)).max(0.0).sqrt();
         DMatrix::from_fn(OF_A_MATERIAL, OF_A_MATERIAL, |row, column| {
             let apart_nm = Spectrum::STEP_NM * (row % SAMPLES).abs_diff(column % SAMPLES) as f64;
             let alike = if (row < SAMPLES) == (column < SAMPLES) {

@@ -2,23 +2,23 @@
 
 use super::chance::Chances;
 use super::doubt::{Doubt, DoubtSource};
-use super::prediction::{Moved, Prediction};
+use super::prediction::{Contribution, Prediction};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::materials::Casting;
 use crate::materials::{Amount, Grams, Material, Millimetres, Pigment, Portion};
 use crate::optics::Foam;
 use crate::tone::{InstrumentKind, Target};
 
-/// The share of one part in what is not known.
+/// The share of one source in what is not known.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BudgetLine {
-    /// The part.
-    pub part: DoubtSource,
+    /// The source.
+    pub source: DoubtSource,
     /// Standard deviations of L*, a* and b* by it alone.
     pub spread: [f64; 3],
     /// By how much it alone moves the colour: ΔE00, root mean square.
     pub delta_e: f64,
-    /// The chance (0–1) of landing within tolerance if this part were known for certain.
+    /// The chance (0–1) of landing within tolerance if this source were known for certain.
     pub chance_without: f64,
 }
 
@@ -26,19 +26,19 @@ pub struct BudgetLine {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Budget {
-    /// The parts that move anything, in the order of [`DoubtSource::ALL`]; their variances add up to that of the whole.
+    /// The sources that move anything, in the order of [`DoubtSource::ALL`]; their variances add up to that of the whole.
     pub lines: Vec<BudgetLine>,
     /// By how much all of them together move the colour: ΔE00, root mean square.
     pub delta_e: f64,
     /// The chance (0–1) to land within tolerance, as it is.
     pub chance: f64,
     /// The act that helps most; `None` where none helps.
-    pub lever: Option<Lever>,
+    pub best_next_step: Option<NextStep>,
 }
 
 /// An act, and what it would make of the chance to land.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Lever {
+pub struct NextStep {
     /// What to do.
     pub act: Act,
     /// The chance (0–1) that would follow.
@@ -57,7 +57,7 @@ pub enum Act {
         /// The scale's step.
         step: Grams,
     },
-    /// Keep the thickness of the film at this place, the top one first, to half of its scatter.
+    /// Keep the thickness of the film at this index, the top one first, to half of its scatter.
     HoldThickness {
         /// Whether it is a sprayed coat.
         sprayed: bool,
@@ -114,7 +114,7 @@ pub(crate) struct Bullseye<'a> {
 }
 
 impl Prediction {
-    /// The budget of this prediction without any lever: chances of landing within `tolerance` (ΔE00) of `aim`, which is
+    /// The budget of this prediction without any best_next_step: chances of landing within `tolerance` (ΔE00) of `aim`, which is
     /// itself known to `aim_spread` (standard deviations).
     pub fn budget(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> Budget {
         self.budget_by(&Chances::of(self), tolerance, aim, aim_spread)
@@ -128,60 +128,70 @@ impl Prediction {
         aim_spread: [f64; 3],
     ) -> Budget {
         // Scaled to nothing and not taken out, so that drawn chances are of the same draws.
-        let without = |part: DoubtSource| {
-            let moves = self.moves.iter().map(|moved| {
-                let factor = if moved.part == part { 0.0 } else { 1.0 };
-                moved.scaled(factor)
+        let without = |source_left_out: DoubtSource| {
+            let contributions = self.contributions.iter().map(|contribution| {
+                let factor = if contribution.source == source_left_out {
+                    0.0
+                } else {
+                    1.0
+                };
+                contribution.scaled(factor)
             });
             Self {
-                moves: moves.collect(),
+                contributions: contributions.collect(),
                 ..self.clone()
             }
         };
-        let lines = DoubtSource::ALL.into_iter().map(|part| {
-            let (spread, kept) = if part == DoubtSource::Target {
+        let lines = DoubtSource::ALL.into_iter().map(|source| {
+            let (spread, kept) = if source == DoubtSource::Target {
                 (aim_spread, [0.0; 3])
             } else {
-                (self.spread_of(part), aim_spread)
+                (self.spread_of(source), aim_spread)
             };
             BudgetLine {
-                part,
+                source,
                 spread,
-                delta_e: match part {
+                delta_e: match source {
                     DoubtSource::Target => self.delta_e_of(&[], aim_spread),
-                    part => self.delta_e_of(&self.only(part), [0.0; 3]),
+                    source => self.delta_e_of(&self.only(source), [0.0; 3]),
                 },
-                chance_without: chances.within(&without(part), tolerance, aim, kept),
+                chance_without: chances.within(&without(source), tolerance, aim, kept),
             }
         });
         Budget {
             lines: lines.filter(|line| line.spread != [0.0; 3]).collect(),
-            delta_e: self.delta_e_of(&self.moves, aim_spread),
+            delta_e: self.delta_e_of(&self.contributions, aim_spread),
             chance: chances.within(self, tolerance, aim, aim_spread),
-            lever: None,
+            best_next_step: None,
         }
     }
 
-    fn only(&self, part: DoubtSource) -> Vec<Moved> {
-        let of_it = self.moves.iter().filter(|moved| moved.part == part);
+    fn only(&self, source: DoubtSource) -> Vec<Contribution> {
+        let of_it = self
+            .contributions
+            .iter()
+            .filter(|contribution| contribution.source == source);
         of_it.copied().collect()
     }
 
-    fn spread_of(&self, part: DoubtSource) -> [f64; 3] {
+    fn spread_of(&self, source: DoubtSource) -> [f64; 3] {
         std::array::from_fn(|axis| {
-            let squares = self.only(part).into_iter();
+            let squares = self.only(source).into_iter();
             squares
-                .map(|moved| moved.by[axis].powi(2))
+                .map(|contribution| contribution.by[axis].powi(2))
                 .sum::<f64>()
                 .sqrt()
         })
     }
 
-    /// ΔE00 by which independent moves and a spread of the aim part the colour, root mean square, to first order.
-    fn delta_e_of(&self, moves: &[Moved], aim_spread: [f64; 3]) -> f64 {
+    /// ΔE00 by which independent contributions and a spread of the aim change the colour, root mean square, to first order.
+    fn delta_e_of(&self, contributions: &[Contribution], aim_spread: [f64; 3]) -> f64 {
         let [l, a, b] = aim_spread;
         let of_the_aim = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]];
-        let steps = moves.iter().map(|moved| moved.by).chain(of_the_aim);
+        let steps = contributions
+            .iter()
+            .map(|contribution| contribution.by)
+            .chain(of_the_aim);
         let apart = |[l, a, b]: [f64; 3]| {
             let Lab {
                 l: l0,
@@ -196,13 +206,13 @@ impl Prediction {
 }
 
 impl Casting<'_> {
-    /// The budget of `prediction`, which is this casting's with all doubts; its lever too where `with_lever`.
+    /// The budget of `prediction`, which is this casting's with all doubts; its next_step too where `with_next_step`.
     pub(crate) fn budget(
         &self,
         prediction: &Prediction,
         weights: &TristimulusWeights,
         bullseye: &Bullseye<'_>,
-        with_lever: bool,
+        with_next_step: bool,
     ) -> Budget {
         let Bullseye {
             aim,
@@ -211,36 +221,44 @@ impl Casting<'_> {
         } = *bullseye;
         let chances = Chances::of(prediction);
         let mut budget = prediction.budget_by(&chances, tolerance, aim, target.spread);
-        if !with_lever {
+        if !with_next_step {
             return budget;
         }
         let acts = self.acts(prediction, weights, target).into_iter();
         let mut acts: Vec<(Act, Prediction, [f64; 3], f64)> = acts
-            .map(|(act, After { moves, aim_spread })| {
-                let then = Prediction {
-                    moves,
-                    ..prediction.clone()
-                };
-                let delta_e = then.delta_e_of(&then.moves, aim_spread);
-                (act, then, aim_spread, delta_e)
-            })
+            .map(
+                |(
+                    act,
+                    After {
+                        contributions,
+                        aim_spread,
+                    },
+                )| {
+                    let then = Prediction {
+                        contributions,
+                        ..prediction.clone()
+                    };
+                    let delta_e = then.delta_e_of(&then.contributions, aim_spread);
+                    (act, then, aim_spread, delta_e)
+                },
+            )
             .filter(|(.., delta_e)| *delta_e < budget.delta_e)
             .collect();
         acts.sort_by(|(.., one), (.., other)| one.total_cmp(other));
         acts.truncate(WEIGHED_UP);
-        let levers: Vec<Lever> = acts
+        let next_steps: Vec<NextStep> = acts
             .into_iter()
-            .map(|(act, then, aim_spread, delta_e)| Lever {
+            .map(|(act, then, aim_spread, delta_e)| NextStep {
                 act,
                 chance: chances.within(&then, tolerance, aim, aim_spread),
                 delta_e,
             })
             .collect();
-        let gains = |lever: &&Lever| lever.chance >= budget.chance + WORTH_A_CHANCE;
-        let by_chance = levers.iter().filter(gains);
-        budget.lever = by_chance
+        let gains = |next_step: &&NextStep| next_step.chance >= budget.chance + WORTH_A_CHANCE;
+        let by_chance = next_steps.iter().filter(gains);
+        budget.best_next_step = by_chance
             .max_by(|one, other| one.chance.total_cmp(&other.chance))
-            .or(levers.first())
+            .or(next_steps.first())
             .cloned();
         budget
     }
@@ -254,14 +272,14 @@ impl Casting<'_> {
     ) -> Vec<(Act, After)> {
         let doubts = self.doubts();
         let as_it_is = After {
-            moves: prediction.moves.clone(),
+            contributions: prediction.contributions.clone(),
             aim_spread: target.spread,
         };
-        // The moves of a prediction stand in the order of its doubts, the model's own behind them.
+        // The contributions to a prediction stand in the order of its doubts, the model's own behind them.
         let scaled = |factor: &dyn Fn(&Doubt) -> f64| {
             let mut after = as_it_is.clone();
-            for (doubt, moved) in doubts.iter().zip(&mut after.moves) {
-                *moved = moved.scaled(factor(doubt));
+            for (doubt, contribution) in doubts.iter().zip(&mut after.contributions) {
+                *contribution = contribution.scaled(factor(doubt));
             }
             after
         };
@@ -272,23 +290,24 @@ impl Casting<'_> {
         for pigment in self.pigments() {
             acts.extend(self.weighing(&pigment, scaled));
         }
-        for (place, film) in self.films.iter().enumerate() {
+        for (index, film) in self.films.iter().enumerate() {
             let act = Act::HoldThickness {
                 sprayed: film.is_sprayed(),
                 thickness: film.thickness,
                 to: Millimetres(HALVED * film.thickness_sd.0),
             };
-            acts.push((act, halved(&|doubt| *doubt == Doubt::Thickness(place))));
+            acts.push((act, halved(&|doubt| *doubt == Doubt::Thickness(index))));
         }
         for material in self.materials() {
             let mut after = halved(&|doubt| doubt.is_of_curves_of(&material));
-            for (doubt, moved) in doubts.iter().zip(&mut after.moves) {
-                if let Doubt::Move(place) = doubt {
-                    let own = self.moved_by(weights, prediction.lab, |casting, sds| {
-                        Doubt::taken(casting, *place, Some(&material), sds)
+            for (doubt, contribution) in doubts.iter().zip(&mut after.contributions) {
+                if let Doubt::JointDirection(index) = doubt {
+                    let own = self.central_differences(weights, prediction.lab, |casting, sds| {
+                        Doubt::taken(casting, *index, Some(&material), sds)
                     });
                     let kept = 1.0 - HALVED;
-                    moved.by = std::array::from_fn(|axis| moved.by[axis] - kept * own.0[axis]);
+                    contribution.by =
+                        std::array::from_fn(|axis| contribution.by[axis] - kept * own.0[axis]);
                 }
             }
             // Of a stock that is yet to be stirred nobody has cast any.
@@ -350,12 +369,13 @@ impl Casting<'_> {
         let factor = |doubt: &Doubt| match doubt {
             Doubt::DropMass(name) if name == pigment => 0.0,
             Doubt::Portion { cup, portion } => {
-                let poured = self.cups().nth(*cup).map(|cup| &cup.portions[*portion]);
-                match poured.filter(dropped) {
-                    Some(portion) if portion.mass_sd(settings) > 0.0 => {
-                        on_a_scale(portion, step) / portion.mass_sd(settings)
-                    }
-                    _ => 1.0,
+                let cup = self.cups().nth(*cup);
+                let cup = cup.expect("doubts are listed from the casting's own cups");
+                let poured = &cup.portions[*portion];
+                if dropped(&poured) && poured.mass_sd(settings) > 0.0 {
+                    on_a_scale(poured, step) / poured.mass_sd(settings)
+                } else {
+                    1.0
                 }
             }
             _ => 1.0,
@@ -371,7 +391,7 @@ impl Casting<'_> {
 /// What an act leaves in doubt.
 #[derive(Clone, Debug)]
 struct After {
-    moves: Vec<Moved>,
+    contributions: Vec<Contribution>,
     aim_spread: [f64; 3],
 }
 
@@ -383,7 +403,7 @@ mod tests {
     use crate::colour::{Spectrum, Viewing};
     use crate::forecast::Doubts;
     use crate::materials::fixtures::{chip, shelf};
-    use crate::materials::{CoefficientSpread, Move, Shelf, Step};
+    use crate::materials::{CoefficientSpread, JointDirection, Shelf, Step};
 
     /// A shelf that knows its curves for certain, and a hand that brushes alike.
     fn certain() -> Shelf {
@@ -411,24 +431,24 @@ mod tests {
     #[test]
     fn where_drops_are_in_doubt_the_one_that_matters_is_weighed() {
         let budget = budget_of(&certain(), "red 2; white 30");
-        let lever = budget.lever.expect("a lever");
+        let next_step = budget.best_next_step.expect("a next step");
         // Red, at 0.06 g of which a drop scatters by 8 % / √2 and today's mean by 5 %, on a scale that shows 0.01 g rounds
         // by 0.01 / √12 / 0.06 = 4.8 %, more than half of 7.5 %; 0.001 g does.
         assert_eq!(
-            lever.act,
+            next_step.act,
             Act::Weigh {
                 pigment: "red".to_owned(),
                 step: Grams(0.001)
             },
             "red moves more than white"
         );
-        assert!(lever.chance > budget.chance, "more of them land");
+        assert!(next_step.chance > budget.chance, "more of them land");
     }
 
     #[test]
     fn where_a_calibration_left_something_more_chips_of_that_are_cast() {
         let mut shelf = certain();
-        shelf.moves = vec![Move {
+        shelf.joint_directions = vec![JointDirection {
             steps: vec![Step {
                 material: Material::Pigment("white".to_owned()),
                 ln_k: Spectrum::constant(0.0),
@@ -437,9 +457,9 @@ mod tests {
             }],
         }];
         let budget = budget_of(&shelf, "red 2; white 30");
-        let lever = budget.lever.expect("a lever");
+        let next_step = budget.best_next_step.expect("a next step");
         assert_eq!(
-            lever.act,
+            next_step.act,
             Act::CastChips {
                 material: Material::Pigment("white".to_owned()),
                 more: true

@@ -12,29 +12,37 @@ pub const SEED: u64 = 1976;
 /// Draws of a chance; its own standard error is then under one per cent.
 const DRAWS: u32 = 4096;
 
-/// How much of a colour's way, root mean square, bends may make up beside its spread for the normal law of first order to
+/// How much of a colour's way, root mean square, curvatures may make up beside its spread for the normal law of first order to
 /// do: a tenth changes a chance by a few per cent at most. Our own choice, no source.
-const BENT: f64 = 0.1;
+const CURVED: f64 = 0.1;
 
 impl Prediction {
     /// The chance (0–1) that a casting lands within `tolerance` (ΔE00) of `aim`, of which L*, a*, b* are
     /// themselves known to `aim_spread` (standard deviations).
     ///
-    /// To first order in what is not known, and normal; where first order won't do ([`is_bent`](Self::is_bent)), by seeded
+    /// To first order in what is not known, and normal; where first order won't do ([`is_curved`](Self::is_curved)), by seeded
     /// draws.
     pub fn chance_within(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
         Chances::of(self).within(self, tolerance, aim, aim_spread)
     }
 
-    /// Whether what is not known bends the colour so much that chances are drawn and not taken from the normal law.
-    pub fn is_bent(&self) -> bool {
+    /// Whether what is not known curves the colour so much that chances are drawn and not taken from the normal law.
+    pub fn is_curved(&self) -> bool {
         // Of a normal deviate z, z² has mean 1 and variance 2.
         let second_order = |axis: usize| {
-            let bends = || self.moves.iter().map(|moved| moved.bend[axis]);
-            bends().sum::<f64>().powi(2) + 2.0 * bends().map(|bend| bend * bend).sum::<f64>()
+            let curvatures = || {
+                self.contributions
+                    .iter()
+                    .map(|contribution| contribution.curvature[axis])
+            };
+            curvatures().sum::<f64>().powi(2)
+                + 2.0
+                    * curvatures()
+                        .map(|curvature| curvature * curvature)
+                        .sum::<f64>()
         };
         let first_order: f64 = self.spread().iter().map(|sd| sd * sd).sum();
-        (0..3).map(second_order).sum::<f64>() > BENT * BENT * first_order
+        (0..3).map(second_order).sum::<f64>() > CURVED * CURVED * first_order
     }
 }
 
@@ -43,25 +51,25 @@ impl Prediction {
 pub(crate) enum Chances {
     /// By the normal law of first order.
     Normal,
-    /// By draws from the surface of second order through the moves and their bends: the deviates of all draws, one for each
-    /// move and three for the aim.
+    /// By draws from the surface of second order through the contributions and their curvatures: the deviates of all draws, one for each
+    /// contribution and three for the aim.
     Drawn(Vec<f64>),
 }
 
 impl Chances {
     /// As is right for `prediction`; seeded with [`SEED`].
     pub(crate) fn of(prediction: &Prediction) -> Self {
-        if !prediction.is_bent() {
+        if !prediction.is_curved() {
             return Self::Normal;
         }
         let mut deviates = Deviates::new(SEED);
-        let each = prediction.moves.len() + 3;
+        let each = prediction.contributions.len() + 3;
         let all = (0..each * DRAWS as usize).map(|_| deviates.draw());
         Self::Drawn(all.collect())
     }
 
     /// The chance (0–1) that a casting lands within `tolerance` of `aim`, known to `aim_spread`; `prediction` has as many
-    /// moves as the one that these chances are of.
+    /// contributions as the one that these chances are of.
     pub(crate) fn within(
         &self,
         prediction: &Prediction,
@@ -72,21 +80,25 @@ impl Chances {
         let Self::Drawn(deviates) = self else {
             return prediction.normal_chance(tolerance, aim, aim_spread);
         };
-        let Prediction { lab, moves, .. } = prediction;
-        let landed = deviates.chunks_exact(moves.len() + 3).filter(|draw| {
-            let (of_moves, of_the_aim) = draw.split_at(moves.len());
-            let mut made = [lab.l, lab.a, lab.b];
-            for (moved, z) in moves.iter().zip(of_moves) {
-                for (axis, value) in made.iter_mut().enumerate() {
-                    *value += moved.by[axis] * z + moved.bend[axis] * z * z;
+        let Prediction {
+            lab, contributions, ..
+        } = prediction;
+        let landed = deviates
+            .chunks_exact(contributions.len() + 3)
+            .filter(|draw| {
+                let (of_contributions, of_the_aim) = draw.split_at(contributions.len());
+                let mut made = [lab.l, lab.a, lab.b];
+                for (contribution, z) in contributions.iter().zip(of_contributions) {
+                    for (axis, value) in made.iter_mut().enumerate() {
+                        *value += contribution.by[axis] * z + contribution.curvature[axis] * z * z;
+                    }
                 }
-            }
-            for (value, (sd, z)) in made.iter_mut().zip(aim_spread.iter().zip(of_the_aim)) {
-                *value += sd * z;
-            }
-            let [l, a, b] = made;
-            delta_e_2000(aim, Lab::new(l, a, b)) <= tolerance
-        });
+                for (value, (sd, z)) in made.iter_mut().zip(aim_spread.iter().zip(of_the_aim)) {
+                    *value += sd * z;
+                }
+                let [l, a, b] = made;
+                delta_e_2000(aim, Lab::new(l, a, b)) <= tolerance
+            });
         landed.count() as f64 / f64::from(DRAWS)
     }
 }
@@ -162,7 +174,7 @@ mod tests {
         let weights = shelf.settings.viewing.weights();
         let casting = Casting::new(&shelf, &chip("red 3; white 5; fibre 2 g")).expect("sound");
         let predicted = casting.predict(&weights, Doubts::All);
-        assert!(!predicted.is_bent(), "first order will do");
+        assert!(!predicted.is_curved(), "first order will do");
         let drawn = casting.simulated(&weights, DRAWN, 7);
         let spread = predicted.spread();
         // Standard deviations of 4000 draws are known to 1.1 %; the rest is what first order leaves out.
@@ -189,7 +201,7 @@ mod tests {
         let weights = shelf.settings.viewing.weights();
         let casting = Casting::new(&shelf, &chip("red 1:10 2; white 1")).expect("sound");
         let predicted = casting.predict(&weights, Doubts::All);
-        assert!(predicted.is_bent(), "first order won't do");
+        assert!(predicted.is_curved(), "first order won't do");
         let drawn = casting.simulated(&weights, DRAWN, 7);
         for tolerance in [4.0, 8.0, 12.0] {
             let share = share_within(&drawn, predicted.lab, tolerance);

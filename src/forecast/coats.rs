@@ -91,11 +91,11 @@ impl Spraying {
         };
         let coats: Vec<Lab> = (1..=count).map(after).collect::<Result<_>>()?;
         let off = |lab: &Lab| delta_e_2000(aim, *lab);
-        let end = coats.last().map_or(f64::INFINITY, off);
+        let end = off(coats.last().expect("there is at least one coat"));
         let (mut reaches_at, mut more_coats) = (None, None);
         if end <= tolerance {
             let reaches = coats.iter().position(|lab| off(lab) <= tolerance);
-            reaches_at = reaches.map(|place| place + 1);
+            reaches_at = reaches.map(|index| index + 1);
         } else {
             let (_, thickest) = Coat::DRY_THICKNESS_MM;
             let mut nearest = end - WORTH_IT;

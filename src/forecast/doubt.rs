@@ -1,7 +1,7 @@
 //! What is not known of a casting, as independent things that may each be off.
 
 use crate::materials::{
-    Amount, Base, BaseKind, Casting, CoefficientSpread, Material, Move, Pigment, Shelf,
+    Amount, Base, BaseKind, Casting, CoefficientSpread, JointDirection, Material, Pigment, Shelf,
 };
 use crate::optics::{Coefficients, Foam};
 
@@ -59,14 +59,14 @@ pub(crate) enum Doubt {
     DropMass(String),
     /// The mass of one portion: the scatter of its drops, or the step of the scale.
     Portion {
-        /// Place of the cup.
+        /// Index of the cup.
         cup: usize,
-        /// Place of the portion in it.
+        /// Index of the portion in it.
         portion: usize,
     },
-    /// The move of calibrated materials at this place of the shelf's.
-    Move(usize),
-    /// The thickness of the film at this place.
+    /// The joint direction of calibrated materials at this index of the shelf's.
+    JointDirection(usize),
+    /// The thickness of the film at this index.
     Thickness(usize),
 }
 
@@ -76,8 +76,11 @@ pub(crate) enum Doubt {
 /// from memory).
 pub(crate) const DROP_MASS_SD: f64 = 0.05;
 
+/// Why a doubt of a portion finds its cup.
+const OF_THE_CASTING: &str = "doubts are listed from the casting's own cups";
+
 impl Doubt {
-    /// What is not known of a base of `shelf`, save what its moves hold.
+    /// What is not known of a base of `shelf`, save what its joint directions hold.
     pub(crate) fn of_base(base: &Base, shelf: &Shelf) -> Vec<Self> {
         let name = || base.name.clone();
         let mut doubts = Vec::new();
@@ -93,7 +96,7 @@ impl Doubt {
         doubts
     }
 
-    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where moves hold what is not known of
+    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where joint directions hold what is not known of
     /// its curves.
     pub(crate) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
         let name = || pigment.name.clone();
@@ -118,40 +121,38 @@ impl Doubt {
             | Self::Cells(_)
             | Self::PigmentAbsorption(_)
             | Self::PigmentScattering(_)
-            | Self::Move(_) => true,
+            | Self::JointDirection(_) => true,
             Self::Rise(_) | Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => false,
         }
     }
 
-    /// Whether the colour's way bends with it, and is no straight line by its own meaning.
+    /// Whether the colour's way curves with it, and is no straight line by its own meaning.
     ///
-    /// A calibration's moves are what readings leave unknown by their tangents. Along a straight line of logarithms the colour of
+    /// A calibration's joint directions are what readings leave unknown by their tangents. Along a straight line of logarithms the colour of
     /// a chip that was read would leave its reading at second order, which is the line's doing: what is left unknown keeps to
-    /// the reading. So a move is told by its tangent alone.
+    /// the reading. So a joint direction is told by its tangent alone.
     ///
     /// Source: A. Immer, M. Korzepa, M. Bauer (2021), "Improving predictions of Bayesian neural nets via local linearization",
     /// AISTATS (from memory).
-    pub(crate) fn bends(&self) -> bool {
-        !matches!(self, Self::Move(_))
+    pub(crate) fn has_curvature(&self) -> bool {
+        !matches!(self, Self::JointDirection(_))
     }
 
-    /// What part of a budget it belongs to, in `casting`.
-    pub(crate) fn part(&self, casting: &Casting<'_>) -> DoubtSource {
+    /// What line of a budget it belongs to, in `casting`.
+    pub(crate) fn source(&self, casting: &Casting<'_>) -> DoubtSource {
         match self {
             Self::BaseAbsorption(_)
             | Self::BaseScattering(_)
             | Self::PigmentAbsorption(_)
             | Self::PigmentScattering(_)
-            | Self::Move(_) => DoubtSource::Curves,
+            | Self::JointDirection(_) => DoubtSource::Curves,
             Self::Cells(_) | Self::Rise(_) => DoubtSource::Foam,
             Self::DropMass(_) => DoubtSource::DropMass,
             Self::Portion { cup, portion } => {
-                let cup = casting.cups().nth(*cup);
-                match cup.and_then(|cup| cup.portions.get(*portion)) {
-                    Some(portion) if matches!(portion.amount, Amount::Mass(_)) => {
-                        DoubtSource::Weighing
-                    }
-                    _ => DoubtSource::DropScatter,
+                let cup = casting.cups().nth(*cup).expect(OF_THE_CASTING);
+                match cup.portions[*portion].amount {
+                    Amount::Mass(_) => DoubtSource::Weighing,
+                    Amount::Drops(_) => DoubtSource::DropScatter,
                 }
             }
             Self::Thickness(_) => DoubtSource::Thickness,
@@ -170,15 +171,20 @@ impl Doubt {
         }
     }
 
-    /// `casting` after `times` the move at `place` of the shelf's, of one material alone if any is named.
+    /// `casting` after `times` the joint direction at `index` of the shelf's, of one material alone if any is named.
     pub(crate) fn taken<'shelf>(
         casting: &Casting<'shelf>,
-        place: usize,
+        index: usize,
         alone: Option<&Material>,
         times: f64,
     ) -> Casting<'shelf> {
         let mut other = casting.clone();
-        take(&mut other, &casting.shelf.moves[place], alone, times);
+        take(
+            &mut other,
+            &casting.shelf.joint_directions[index],
+            alone,
+            times,
+        );
         other
     }
 
@@ -193,7 +199,9 @@ impl Doubt {
             | Self::Rise(_)
             | Self::PigmentAbsorption(_)
             | Self::PigmentScattering(_)
-            | Self::Move(_) => self.alter(&mut other, &casting.shelf.moves, sds),
+            | Self::JointDirection(_) => {
+                self.alter(&mut other, &casting.shelf.joint_directions, sds)
+            }
             Self::DropMass(name) => {
                 for portion in other.cups_mut().flat_map(|cup| &mut cup.portions) {
                     if portion.pigment.name == *name && matches!(portion.amount, Amount::Drops(_)) {
@@ -203,11 +211,10 @@ impl Doubt {
                 }
             }
             Self::Portion { cup, portion } => {
-                let portions = other.cups_mut().nth(*cup).map(|cup| &mut cup.portions);
-                if let Some(portion) = portions.and_then(|portions| portions.get_mut(*portion)) {
-                    let relative = portion.mass_sd(settings);
-                    portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
-                }
+                let cup = other.cups_mut().nth(*cup).expect(OF_THE_CASTING);
+                let portion = &mut cup.portions[*portion];
+                let relative = portion.mass_sd(settings);
+                portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
             }
             Self::Thickness(film) => {
                 let film = &mut other.films[*film];
@@ -218,7 +225,12 @@ impl Doubt {
     }
 
     /// Makes `materials` what they are if this, which is of materials, is off by `sds` of its standard deviations.
-    pub(crate) fn alter(&self, materials: &mut impl Alterable, moves: &[Move], sds: f64) {
+    pub(crate) fn alter(
+        &self,
+        materials: &mut impl Alterable,
+        joint_directions: &[JointDirection],
+        sds: f64,
+    ) {
         match self {
             Self::BaseAbsorption(name) => {
                 materials.alter_base(name, |base| {
@@ -242,7 +254,7 @@ impl Doubt {
             Self::PigmentScattering(name) => materials.alter_pigment(name, |pigment| {
                 shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
             }),
-            Self::Move(place) => take(materials, &moves[*place], None, sds),
+            Self::JointDirection(index) => take(materials, &joint_directions[*index], None, sds),
             Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => {}
         }
     }
@@ -319,8 +331,13 @@ fn alter_foam(materials: &mut impl Alterable, name: &str, alter: impl Fn(&mut Fo
     });
 }
 
-/// Takes `each` move `times` its steps, of one material alone if any is named.
-fn take(materials: &mut impl Alterable, each: &Move, alone: Option<&Material>, times: f64) {
+/// Takes `each` joint direction `times` its steps, of one material alone if any is named.
+fn take(
+    materials: &mut impl Alterable,
+    each: &JointDirection,
+    alone: Option<&Material>,
+    times: f64,
+) {
     let steps = each.steps.iter();
     for step in steps.filter(|step| alone.is_none_or(|material| step.material == *material)) {
         let taken =

@@ -10,14 +10,14 @@ mod thickness;
 mod tolerance;
 
 pub(crate) use budget::Bullseye;
-pub use budget::{Act, Budget, BudgetLine, Lever};
+pub use budget::{Act, Budget, BudgetLine, NextStep};
 pub use chance::SEED;
 pub use coats::{MoreCoats, Spraying, wet_g_per_100_cm2};
 pub(crate) use doubt::Doubt;
 pub use doubt::DoubtSource;
 pub(crate) use pair::Aim;
 pub use pair::Pair;
-pub use prediction::{Doubts, Moved, Prediction};
+pub use prediction::{Contribution, Doubts, Prediction};
 pub use thickness::{AtThickness, SHOWN_MM, Thinnest};
 pub(crate) use tolerance::WORTH_IT;
 pub use tolerance::{acceptable_ab, tolerance};

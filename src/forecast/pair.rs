@@ -95,9 +95,9 @@ mod tests {
 
     /// A skin-like rise, and the same with a wave that D65 hardly sees.
     fn skin(wave: f64) -> Spectrum {
-        Spectrum::from_fn(|place| {
-            let part = place as f64 / 35.0;
-            0.2 + 0.4 * part + wave * (std::f64::consts::TAU * 2.5 * part).sin()
+        Spectrum::from_fn(|band| {
+            let share = band as f64 / 35.0;
+            0.2 + 0.4 * share + wave * (std::f64::consts::TAU * 2.5 * share).sin()
         })
     }
 

@@ -6,7 +6,7 @@ use super::doubt::{Doubt, DoubtSource};
 use crate::colour::{
     Lab, Light, Observer, Spectrum, Translucency, TristimulusWeights, delta_e_2000,
 };
-use crate::materials::{Casting, Material, Move};
+use crate::materials::{Casting, JointDirection, Material};
 
 /// What comes out of the mould, by the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,27 +22,27 @@ pub struct Prediction {
     pub translucency: Translucency,
     /// How L*, a* and b* move when one thing that is not known is off by its standard deviation: one for each thing,
     /// all independent.
-    pub moves: Vec<Moved>,
+    pub contributions: Vec<Contribution>,
 }
 
 /// How a colour moves when one thing that is not known is off.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Moved {
+pub struct Contribution {
     /// What the thing belongs to.
-    pub part: DoubtSource,
+    pub source: DoubtSource,
     /// Half the way of L*, a* and b* between one standard deviation less and one more.
     pub by: [f64; 3],
     /// How far the middle of that way lies from the colour itself: what first order does not see.
-    pub bend: [f64; 3],
+    pub curvature: [f64; 3],
 }
 
-impl Moved {
+impl Contribution {
     /// The same with its standard deviation times `factor`.
     pub(crate) fn scaled(&self, factor: f64) -> Self {
         Self {
-            part: self.part,
+            source: self.source,
             by: self.by.map(|step| factor * step),
-            bend: self.bend.map(|step| factor * factor * step),
+            curvature: self.curvature.map(|step| factor * factor * step),
         }
     }
 }
@@ -61,20 +61,29 @@ impl Casting<'_> {
     pub fn predict(&self, weights: &TristimulusWeights, doubts: Doubts) -> Prediction {
         let reflectance = self.reading();
         let lab = weights.lab(&reflectance);
-        let moves = self.doubts().into_iter();
-        let moves = moves.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
-        let moves = moves.map(|doubt| {
-            let (by, bend) =
-                self.moved_by(weights, lab, |casting, sds| doubt.applied(casting, sds));
-            let part = doubt.part(self);
-            let bend = if doubt.bends() { bend } else { [0.0; 3] };
-            Moved { part, by, bend }
+        let contributions = self.doubts().into_iter();
+        let contributions =
+            contributions.filter(|doubt| doubts == Doubts::All || doubt.is_of_calibration());
+        let contributions = contributions.map(|doubt| {
+            let (by, curvature) =
+                self.central_differences(weights, lab, |casting, sds| doubt.applied(casting, sds));
+            let source = doubt.source(self);
+            let curvature = if doubt.has_curvature() {
+                curvature
+            } else {
+                [0.0; 3]
+            };
+            Contribution {
+                source,
+                by,
+                curvature,
+            }
         });
         let [l, a, b] = self.shelf.settings.model.own_spread();
-        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Moved {
-            part: DoubtSource::Model,
+        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Contribution {
+            source: DoubtSource::Model,
             by,
-            bend: [0.0; 3],
+            curvature: [0.0; 3],
         });
         let translucency = self.translucency(weights);
         Prediction {
@@ -82,13 +91,13 @@ impl Casting<'_> {
             lab,
             contrast_ratio: translucency.contrast_ratio,
             translucency,
-            moves: moves.chain(own).collect(),
+            contributions: contributions.chain(own).collect(),
         }
     }
 
     /// Half the way of L*, a* and b* between this casting `applied` at minus and at plus one, and how far the middle of
     /// that way lies from `here`, its own colour.
-    pub(crate) fn moved_by(
+    pub(crate) fn central_differences(
         &self,
         weights: &TristimulusWeights,
         here: Lab,
@@ -112,7 +121,7 @@ impl Casting<'_> {
     pub(crate) fn doubts(&self) -> Vec<Doubt> {
         let mut doubts = Vec::new();
         let mut materials = Vec::new();
-        for (place, cup) in self.cups().enumerate() {
+        for (index, cup) in self.cups().enumerate() {
             let base = Material::Base(cup.base.name.clone());
             doubts.extend(Doubt::of_base(&cup.base, self.shelf));
             materials.push(base);
@@ -126,19 +135,19 @@ impl Casting<'_> {
                 ));
                 materials.push(pigment);
                 doubts.push(Doubt::Portion {
-                    cup: place,
+                    cup: index,
                     portion,
                 });
             }
         }
-        let touched = |each: &Move| {
+        let touched = |each: &JointDirection| {
             each.steps
                 .iter()
                 .any(|step| materials.contains(&step.material))
         };
-        let moves = self.shelf.moves.iter().enumerate();
-        let moves = moves.filter(|(_, each)| touched(each));
-        doubts.extend(moves.map(|(place, _)| Doubt::Move(place)));
+        let directions = self.shelf.joint_directions.iter().enumerate();
+        let directions = directions.filter(|(_, each)| touched(each));
+        doubts.extend(directions.map(|(index, _)| Doubt::JointDirection(index)));
         // A material in two cups is one doubt.
         doubts.sort();
         doubts.dedup();
@@ -154,9 +163,9 @@ impl Prediction {
     /// Standard deviations of L*, a* and b*, to first order.
     pub fn spread(&self) -> [f64; 3] {
         std::array::from_fn(|axis| {
-            self.moves
+            self.contributions
                 .iter()
-                .map(|moved| moved.by[axis].powi(2))
+                .map(|contribution| contribution.by[axis].powi(2))
                 .sum::<f64>()
                 .sqrt()
         })
@@ -196,9 +205,9 @@ impl Prediction {
                 } else {
                     0.0
                 };
-                self.moves
+                self.contributions
                     .iter()
-                    .map(|moved| moved.by[row] * moved.by[column])
+                    .map(|contribution| contribution.by[row] * contribution.by[column])
                     .sum::<f64>()
                     + own
             })
@@ -247,19 +256,54 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{Build, Millimetres};
 
-    fn prediction(moves: Vec<[f64; 3]>) -> Prediction {
-        let moves = moves.into_iter().map(|by| Moved {
-            part: DoubtSource::Curves,
+    #[test]
+    fn a_curvature_is_how_far_the_middle_of_two_castings_lies_from_the_one_between() {
+        let mut shelf = shelf();
+        shelf.settings.thickness_sd = Millimetres(0.5);
+        let weights = shelf.settings.viewing.weights();
+        let of_thickness = |mm: f64| {
+            let build = Build {
+                thickness: Millimetres(mm),
+                ..chip("red 1")
+            };
+            Casting::new(&shelf, &build)
+                .expect("sound")
+                .predict(&weights, Doubts::All)
+        };
+        // The three castings differ in thickness alone; no other doubt is of that source.
+        let [thin, here, thick] = [1.5, 2.0, 2.5].map(of_thickness);
+        let mut contributions = here.contributions.iter();
+        let found = contributions.find(|each| each.source == DoubtSource::Thickness);
+        let found = found.expect("a thickness is in doubt");
+        let axes = |lab: Lab| [lab.l, lab.a, lab.b];
+        let [thin, here, thick] = [thin.lab, here.lab, thick.lab].map(axes);
+        for axis in 0..3 {
+            let middle = (thick[axis] + thin[axis]) / 2.0;
+            assert_abs_diff_eq!(found.curvature[axis], middle - here[axis], epsilon = 1e-9);
+            let half = (thick[axis] - thin[axis]) / 2.0;
+            assert_abs_diff_eq!(found.by[axis], half, epsilon = 1e-9);
+        }
+        assert!(
+            found.curvature[0].abs() > 0.05,
+            "it is to be seen: {found:?}"
+        );
+    }
+
+    fn prediction(contributions: Vec<[f64; 3]>) -> Prediction {
+        let contributions = contributions.into_iter().map(|by| Contribution {
+            source: DoubtSource::Curves,
             by,
-            bend: [0.0; 3],
+            curvature: [0.0; 3],
         });
         Prediction {
             reflectance: Spectrum::constant(0.3),
             lab: Lab::new(60.0, 12.0, 15.0),
             contrast_ratio: 1.0,
             translucency: Translucency::OPAQUE,
-            moves: moves.collect(),
+            contributions: contributions.collect(),
         }
     }
 

@@ -29,6 +29,9 @@ pub struct Thinnest {
     pub within: f64,
 }
 
+/// Why a casting has a lowest film.
+const SKIN: &str = "every casting has a skin";
+
 /// Steps between the ordered thickness and none in which the thinnest is looked for.
 const STEPS: u32 = 64;
 
@@ -95,9 +98,8 @@ impl Casting<'_> {
     /// The same casting with another skin's thickness; the skin is its lowest film.
     fn with_skin_of(&self, thickness: Millimetres) -> Self {
         let mut other = self.clone();
-        if let Some(skin) = other.films.last_mut() {
-            skin.thickness = thickness;
-        }
+        let skin = other.films.last_mut().expect(SKIN);
+        skin.thickness = thickness;
         other
     }
 }

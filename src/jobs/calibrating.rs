@@ -130,7 +130,7 @@ fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
         foam: curves.foam.map(|found| found.foam),
     });
     let curves: Vec<KeptCurves> = curves.collect();
-    book.keep_calibration(&curves, &found.moves, found.specular, day)
+    book.keep_calibration(&curves, &found.joint_directions, found.specular, day)
 }
 
 impl Request {

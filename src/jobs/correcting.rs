@@ -221,7 +221,7 @@ fn learnt(book: &Book, reading: &Swatch, progress: &mut dyn FnMut(f64)) -> Resul
     let first = book.first_guesses()?;
     let found = calibrate(&first, &swatches, &mut |share| progress(share))?;
     let shelf = found.shelf(&first);
-    let calibrated = book.shelf().moves.first().into_iter();
+    let calibrated = book.shelf().joint_directions.first().into_iter();
     let mut calibrated = calibrated.flat_map(|each| &each.steps);
     Ok(calibrated
         .all(|step| shelf.is_calibrated(&step.material))

@@ -10,7 +10,7 @@ use crate::optics::{Coefficients, Foam, Model, Specular, Surface};
 /// Bases `skin` (1:1), `foam` (50 A to 100 B) and `paint`; pigments `red`, `white`, and `fibre`, which is weighed.
 pub(crate) fn shelf() -> Shelf {
     let curve = |k: f64, s: f64| Coefficients {
-        k: Spectrum::from_fn(|place| k / (1.0 + 0.1 * place as f64)),
+        k: Spectrum::from_fn(|band| k / (1.0 + 0.1 * band as f64)),
         s: Spectrum::constant(s),
     };
     let base = |name: &str, kind, part_a, part_b| Base {
@@ -72,7 +72,7 @@ pub(crate) fn shelf() -> Shelf {
             pigment("fibre", None, 0.1, 20.0),
         ],
         let_downs: Vec::new(),
-        moves: Vec::new(),
+        joint_directions: Vec::new(),
         backings: vec![card(Shelf::WHITE_CARD, 0.9), card(Shelf::BLACK_CARD, 0.04)],
     }
 }

@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use super::Reading;
 use crate::error::{Error, Result};
 use crate::optics::Specular;
 
@@ -27,12 +26,12 @@ impl Geometry {
         *self == Self::default()
     }
 
-    /// How all of `readings` were taken; what they don't share is not known of their mean.
+    /// How all readings were taken that were taken in the ways of `all`; what they don't share is not known of their mean.
     ///
     /// # Errors
     /// Readings with the specular light included and excluded, which have no common mean.
-    pub fn common(readings: &[Reading]) -> Result<Self> {
-        let mut all = readings.iter().map(|reading| reading.geometry);
+    pub fn common(all: impl IntoIterator<Item = Self>) -> Result<Self> {
+        let mut all = all.into_iter();
         let mut common = all.next().unwrap_or_default();
         for geometry in all {
             if let (Some(one), Some(other)) = (common.specular, geometry.specular)

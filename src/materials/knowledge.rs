@@ -22,18 +22,18 @@ impl Material {
     }
 }
 
-/// One thing that calibrated materials may be off by together, taken at one standard deviation; the moves of a shelf are
+/// One thing that calibrated materials may be off by together, taken at one standard deviation; the joint directions of a shelf are
 /// independent of each other.
 ///
 /// Chips tell sums of materials better than each alone: what is wrong of the white is made up for by what is wrong of the
-/// base. Spreads of single curves cannot say so; moves can.
+/// base. Spreads of single curves cannot say so; joint directions can.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Move {
+pub struct JointDirection {
     /// What happens to each material.
     pub steps: Vec<Step>,
 }
 
-/// What a [`Move`] does to one material.
+/// What a [`JointDirection`] does to one material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
     /// The material.
@@ -46,7 +46,7 @@ pub struct Step {
     pub foam: Option<FoamStep>,
 }
 
-/// What a [`Move`] does to a foam.
+/// What a [`JointDirection`] does to a foam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FoamStep {
     /// What is added to the logarithm of its absorption gain.
@@ -63,8 +63,8 @@ impl FoamStep {
     }
 }
 
-impl Move {
-    /// Takes `step` into the move, on top of what happens to its material already.
+impl JointDirection {
+    /// Takes `step` into the joint direction, on top of what happens to its material already.
     pub fn add(&mut self, step: Step) {
         match (self.steps.iter_mut()).find(|known| known.material == step.material) {
             Some(known) => {

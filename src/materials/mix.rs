@@ -37,8 +37,8 @@ impl Mix {
     /// # Errors
     /// A colorant that is named twice, since one of the two is probably a slip.
     pub fn new(entries: Vec<(Colorant, Amount)>) -> Result<Self> {
-        for (place, (colorant, _)) in entries.iter().enumerate() {
-            if entries[..place]
+        for (index, (colorant, _)) in entries.iter().enumerate() {
+            if entries[..index]
                 .iter()
                 .any(|(earlier, _)| earlier == colorant)
             {
@@ -194,8 +194,8 @@ fn parse_entry(entry: &str) -> Result<(Colorant, Amount)> {
 
 impl fmt::Display for Mix {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (place, (colorant, amount)) in self.0.iter().enumerate() {
-            let mark = if place == 0 { "" } else { "; " };
+        for (index, (colorant, amount)) in self.0.iter().enumerate() {
+            let mark = if index == 0 { "" } else { "; " };
             match amount {
                 Amount::Drops(count) => write!(f, "{mark}{colorant} {count}")?,
                 Amount::Mass(mass) => write!(f, "{mark}{colorant} {mass}")?,

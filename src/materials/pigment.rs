@@ -56,7 +56,7 @@ impl CoefficientSpread {
     #[must_use]
     pub fn and(&self, other: &Self) -> Self {
         let both = |one: &Spectrum, other: &Spectrum| {
-            Spectrum::from_fn(|place| one[place].hypot(other[place]))
+            Spectrum::from_fn(|band| one[band].hypot(other[band]))
         };
         Self {
             k_sd: both(&self.k_sd, &other.k_sd),
@@ -67,12 +67,12 @@ impl CoefficientSpread {
     /// `coefficients` with K moved by `k_sds` and S by `s_sds` of their standard deviations, at all
     /// wavelengths together: what is unknown of a pigment is first of all its strength.
     pub fn shift(&self, coefficients: &Coefficients, k_sds: f64, s_sds: f64) -> Coefficients {
-        let moved = |values: &Spectrum, sd: &Spectrum, sds: f64| {
-            Spectrum::from_fn(|place| values[place] * (sds * sd[place]).exp())
+        let shifted = |values: &Spectrum, sd: &Spectrum, sds: f64| {
+            Spectrum::from_fn(|band| values[band] * (sds * sd[band]).exp())
         };
         Coefficients {
-            k: moved(&coefficients.k, &self.k_sd, k_sds),
-            s: moved(&coefficients.s, &self.s_sd, s_sds),
+            k: shifted(&coefficients.k, &self.k_sd, k_sds),
+            s: shifted(&coefficients.s, &self.s_sd, s_sds),
         }
     }
 }
@@ -106,6 +106,6 @@ impl Pigment {
     /// Whether it is a white: from 430 nm on it scatters at least twenty times what it absorbs.
     pub fn is_white(&self) -> bool {
         let Coefficients { k, s } = &self.coefficients;
-        (5..crate::colour::SAMPLES).all(|place| s[place] >= 20.0 * k[place])
+        (5..crate::colour::SAMPLES).all(|band| s[band] >= 20.0 * k[band])
     }
 }

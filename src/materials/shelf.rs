@@ -1,6 +1,8 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
-use super::{Base, CoefficientSpread, Grams, LetDown, Material, Millimetres, Move, Pigment};
+use super::{
+    Base, CoefficientSpread, Grams, JointDirection, LetDown, Material, Millimetres, Pigment,
+};
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::optics::{Coefficients, Model, Surface};
@@ -18,8 +20,8 @@ pub struct Shelf {
     pub backings: Vec<Backing>,
     /// The let-downs that were made and not used up yet.
     pub let_downs: Vec<LetDown>,
-    /// What the last calibration left unknown of its materials, as independent moves of several at once.
-    pub moves: Vec<Move>,
+    /// What the last calibration left unknown of its materials, as independent joint directions of several at once.
+    pub joint_directions: Vec<JointDirection>,
 }
 
 /// A backing of known reflectance.
@@ -70,16 +72,16 @@ impl Shelf {
             .map_or(Spectrum::constant(0.0), |card| card.reflectance)
     }
 
-    /// Whether the moves hold what is not known of `material`.
+    /// Whether the joint directions hold what is not known of `material`.
     pub fn is_calibrated(&self, material: &Material) -> bool {
-        let mut steps = self.moves.iter().flat_map(|each| &each.steps);
+        let mut steps = self.joint_directions.iter().flat_map(|each| &each.steps);
         steps.any(|step| step.material == *material)
     }
 
-    /// Whether the moves hold what is not known of the cells and the absorption gain of the foam called `name`.
+    /// Whether the joint directions hold what is not known of the cells and the absorption gain of the foam called `name`.
     pub fn is_foam_calibrated(&self, name: &str) -> bool {
         let is_it = |material: &Material| matches!(material, Material::Base(of) if of == name);
-        let mut steps = self.moves.iter().flat_map(|each| &each.steps);
+        let mut steps = self.joint_directions.iter().flat_map(|each| &each.steps);
         steps.any(|step| step.foam.is_some() && is_it(&step.material))
     }
 

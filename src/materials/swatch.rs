@@ -1,13 +1,9 @@
 //! A reading of a casting, as the swatch book keeps it.
 
-use std::fmt;
-use std::str::FromStr;
-
 use jiff::civil::Date;
 
 use super::{Amount, Build, Geometry, Underlay};
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
-use crate::error::{Error, Result};
 
 /// One reading of one chip or part; a chip read over two backings is two of these with the same `id`.
 #[derive(Clone, Debug, PartialEq)]
@@ -101,36 +97,5 @@ impl Swatch {
         let thickness_mm = self.build.thickness.0 + paint.map_or(0.0, |coat| coat.dry_thickness.0);
         let aperture_mm = self.geometry.aperture_mm;
         aperture_mm.is_some_and(|aperture_mm| aperture_mm < WIDE_ENOUGH * thickness_mm)
-    }
-}
-
-/// How a film lies on its backing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Contact {
-    /// Cast on it, or wetted to it.
-    #[default]
-    Bonded,
-    /// Laid on it, with air between.
-    Dry,
-}
-
-impl fmt::Display for Contact {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Bonded => "bonded",
-            Self::Dry => "dry",
-        })
-    }
-}
-
-impl FromStr for Contact {
-    type Err = Error;
-
-    fn from_str(text: &str) -> Result<Self> {
-        match text {
-            "bonded" => Ok(Self::Bonded),
-            "dry" => Ok(Self::Dry),
-            _ => Err(Error::unknown_name("contact", text, ["bonded", "dry"])),
-        }
     }
 }

@@ -163,7 +163,7 @@ mod tests {
 
     #[test]
     fn what_is_no_run_is_refused_with_its_mend() {
-        for (text, part) in [
+        for (text, words) in [
             (
                 "iron oxide red 0.61 g",
                 "as in \"iron oxide red 20 drops 0.61 g\"",
@@ -180,7 +180,7 @@ mod tests {
             ("iron oxide red 20 drops NaN g", "NaN"),
         ] {
             let error = text.parse::<Weighing>().expect_err(text).to_string();
-            assert!(error.contains(part), "{text}: {error}");
+            assert!(error.contains(words), "{text}: {error}");
         }
     }
 

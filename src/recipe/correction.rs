@@ -446,7 +446,7 @@ impl<'shelf> Learnt<'shelf> {
         let mut learnt = shelf.clone();
         for (doubt, sds) in &self.off {
             if doubt.is_of_calibration() {
-                doubt.alter(&mut learnt, &shelf.moves, *sds);
+                doubt.alter(&mut learnt, &shelf.joint_directions, *sds);
             }
         }
         learnt

@@ -7,7 +7,8 @@ use super::part::{CupRecipe, PartRecipe};
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
-    Amount, CoefficientSpread, Colorant, Cup, Grams, Material, Mix, Move, Pigment, Shelf, Step,
+    Amount, CoefficientSpread, Colorant, Cup, Grams, JointDirection, Material, Mix, Pigment, Shelf,
+    Step,
 };
 use crate::optics::Coefficients;
 use crate::search::Limits;
@@ -272,7 +273,7 @@ impl Stock {
         for (pigment, share) in &parts {
             let material = Material::Pigment(pigment.name.clone());
             if shelf.is_calibrated(&material) {
-                for each in &mut stocked.moves {
+                for each in &mut stocked.joint_directions {
                     let felt = each.steps.iter().filter(|one| one.material == material);
                     let felt: Vec<Step> = felt
                         .map(|one| step(pigment, *share, &one.ln_k, &one.ln_s))
@@ -283,10 +284,10 @@ impl Stock {
                 }
             } else {
                 let (k_sd, s_sd) = (&pigment.spread.k_sd, &pigment.spread.s_sd);
-                let alone = |ln_k, ln_s| Move {
+                let alone = |ln_k, ln_s| JointDirection {
                     steps: vec![step(pigment, *share, ln_k, ln_s)],
                 };
-                (stocked.moves).extend([alone(k_sd, &nothing), alone(&nothing, s_sd)]);
+                (stocked.joint_directions).extend([alone(k_sd, &nothing), alone(&nothing, s_sd)]);
             }
         }
         stocked.pigments.push(mixed);

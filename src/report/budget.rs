@@ -6,12 +6,12 @@
 use serde_json::{Value, json as object};
 
 use super::numbers::in_a_hundred;
-use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, Lever, SEED};
+use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, NextStep, SEED};
 use crate::tone::InstrumentKind;
 
 /// What a source of doubt is called in a sentence.
-fn name(part: DoubtSource) -> &'static str {
-    match part {
+fn name(source: DoubtSource) -> &'static str {
+    match source {
         DoubtSource::DropMass => "mean mass of drops",
         DoubtSource::DropScatter => "scatter of drops",
         DoubtSource::Weighing => "weighing",
@@ -24,8 +24,8 @@ fn name(part: DoubtSource) -> &'static str {
 }
 
 /// What a source of doubt is called in a document.
-fn key(part: DoubtSource) -> &'static str {
-    match part {
+fn key(source: DoubtSource) -> &'static str {
+    match source {
         DoubtSource::DropMass => "drop_mass",
         DoubtSource::DropScatter => "drop_scatter",
         DoubtSource::Weighing => "weighing",
@@ -40,7 +40,7 @@ fn key(part: DoubtSource) -> &'static str {
 /// What is in doubt, the largest first: `as ΔE00: curves of the materials 3.1, thickness 0.6; together 3.2`.
 pub(super) fn in_doubt(budget: &Budget) -> String {
     let said: Vec<String> = (worth_a_word(budget).iter())
-        .map(|line| format!("{} {:.1}", name(line.part), line.delta_e))
+        .map(|line| format!("{} {:.1}", name(line.source), line.delta_e))
         .collect();
     let said = if said.is_empty() {
         "nothing to speak of".to_owned()
@@ -57,7 +57,7 @@ pub(super) fn in_doubt(budget: &Budget) -> String {
 /// to speak of.
 pub(super) fn what_is_in_doubt(budget: &Budget) -> Option<String> {
     let lines = worth_a_word(budget);
-    let names: Vec<&str> = lines.iter().map(|line| name(line.part)).collect();
+    let names: Vec<&str> = lines.iter().map(|line| name(line.source)).collect();
     match names.split_last()? {
         (last, []) => Some((*last).to_owned()),
         (last, others) => Some(format!("{} and {last}", others.join(", "))),
@@ -76,11 +76,11 @@ fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
 
 /// The act that helps most, with what it makes of the chance.
 pub(super) fn best_next_step(budget: &Budget) -> Option<String> {
-    let Lever {
+    let NextStep {
         act,
         chance,
         delta_e,
-    } = budget.lever.as_ref()?;
+    } = budget.best_next_step.as_ref()?;
     let [now, then] = [budget.chance, *chance].map(in_a_hundred);
     let landing = if now == then {
         format!("Still about {now} of 100 castings would land, but nearer")
@@ -145,17 +145,17 @@ fn words(act: &Act) -> String {
 pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
     let parts = budget.lines.iter().map(|line| {
         let BudgetLine {
-            part,
+            source,
             spread: [l_sd, a_sd, b_sd],
             delta_e,
             chance_without,
         } = line;
         object!({
-            "part": key(*part), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
+            "part": key(*source), "L_sd": l_sd, "a_sd": a_sd, "b_sd": b_sd, "delta_e": delta_e,
             "chance_without": chance_without
         })
     });
-    let next_step = budget.lever.as_ref().map(|found| {
+    let next_step = budget.best_next_step.as_ref().map(|found| {
         object!({
             "words": best_next_step(budget), "chance": found.chance, "delta_e": found.delta_e
         })

@@ -13,7 +13,7 @@ use super::foams::{FoamRow, foams, write_foam};
 use super::lots::{LotRow, write_lots};
 use super::swatches::{EDGE_LOSS, write_doubtful};
 use super::text::{HEADING, column, counted, never, write_wrapped};
-use crate::characterise::{Calibration, Curves, Judged, TOLD_NOTHING};
+use crate::characterise::{Calibration, Curves, Judged, LEAST_VARIANCE_REMOVED};
 use crate::error::Error;
 use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::materials::{Material, Swatch};
@@ -158,7 +158,7 @@ impl<'a> Row<'a> {
     fn of(curves: &'a Curves) -> Self {
         Self {
             material: curves.material.name(),
-            variance_removed: curves.told,
+            variance_removed: curves.variance_removed,
             strength: curves.strength,
         }
     }
@@ -230,7 +230,7 @@ fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
     )?;
     for Curves {
         material,
-        told,
+        variance_removed,
         strength,
         ..
     } in curves
@@ -239,7 +239,7 @@ fn write_materials(out: &mut String, curves: &[Curves]) -> fmt::Result {
         writeln!(
             out,
             "  {name:<names$}  {:14.0} %   × {strength:.2}",
-            100.0 * told
+            100.0 * variance_removed
         )?;
     }
     Ok(())
@@ -311,7 +311,7 @@ fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Resu
     };
     let words = format!(
         "the chips remove less than {:.0} % of the variance of these, which stay near their first guess: {}{advice}",
-        100.0 * TOLD_NOTHING,
+        100.0 * LEAST_VARIANCE_REMOVED,
         names.join(", ")
     );
     write_wrapped(out, "  ", &words)
@@ -343,11 +343,11 @@ fn write_instrument(out: &mut String, calibration: &Calibration) -> fmt::Result 
 
 /// Materials of which the chips tell next to nothing.
 fn still_first_guess(calibration: &Calibration) -> impl Iterator<Item = &Material> {
-    let hardly_told = calibration
+    let hardly_known = calibration
         .curves
         .iter()
-        .filter(|curves| curves.told < TOLD_NOTHING);
-    hardly_told
+        .filter(|curves| curves.variance_removed < LEAST_VARIANCE_REMOVED);
+    hardly_known
         .map(|curves| &curves.material)
-        .chain(&calibration.untold)
+        .chain(&calibration.without_chip)
 }

@@ -190,7 +190,7 @@ impl<'a> CupJson<'a> {
                 delta_e_ab: delta_e_ab(cup.aim, choice.prediction.lab),
                 acceptable_ab: acceptable_ab(cup.aim),
                 chance: choice.chance,
-                budget: budget::json(&choice.budget, choice.prediction.is_bent()),
+                budget: budget::json(&choice.budget, choice.prediction.is_curved()),
                 predicted: Predicted::new(&choice.prediction, observer, lights),
             }
         });

@@ -7,7 +7,7 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use super::text::{HEADING, write_wrapped};
-use crate::characterise::{Calibration, FoamFound, TOLD_NOTHING};
+use crate::characterise::{Calibration, FoamFound, LEAST_VARIANCE_REMOVED};
 
 /// The foams that chips tell of, by their names.
 pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
@@ -23,8 +23,8 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
         first,
         foam,
         gain_ln_sd,
-        told_of_cells,
-        told_of_gain,
+        cell_variance_removed,
+        gain_variance_removed,
     } = found;
     writeln!(
         out,
@@ -38,7 +38,7 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
         foam.cell_mm,
         percent(&foam.cell_ln_sd),
         first.cell_mm,
-        percent(told_of_cells)
+        percent(cell_variance_removed)
     )?;
     writeln!(
         out,
@@ -46,9 +46,9 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
         foam.absorption_gain,
         percent(gain_ln_sd),
         first.absorption_gain,
-        percent(told_of_gain)
+        percent(gain_variance_removed)
     )?;
-    if told_of_cells.max(*told_of_gain) < TOLD_NOTHING {
+    if cell_variance_removed.max(*gain_variance_removed) < LEAST_VARIANCE_REMOVED {
         let words = "hardly known yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
                      skin, each read over both cards";
         write_wrapped(out, "    ", words)?;
@@ -87,11 +87,11 @@ impl<'a> FoamRow<'a> {
             first_cell_mm: found.first.cell_mm,
             cell_mm: found.foam.cell_mm,
             cell_ln_sd: found.foam.cell_ln_sd,
-            cells_variance_removed: found.told_of_cells,
+            cells_variance_removed: found.cell_variance_removed,
             first_absorption_gain: found.first.absorption_gain,
             absorption_gain: found.foam.absorption_gain,
             absorption_gain_ln_sd: found.gain_ln_sd,
-            gain_variance_removed: found.told_of_gain,
+            gain_variance_removed: found.gain_variance_removed,
         };
         foams(calibration).map(row).collect()
     }

@@ -27,7 +27,7 @@ impl Target {
     pub fn from_readings(readings: &[Reading], settings: &Settings) -> Result<Self> {
         let viewing = settings.viewing;
         let weights = viewing.weights();
-        let geometry = Geometry::common(readings)?;
+        let geometry = Geometry::common(readings.iter().map(|reading| reading.geometry))?;
         let spectra: Vec<Spectrum> = readings
             .iter()
             .filter_map(|reading| reading.reflectance)
