@@ -103,7 +103,7 @@ fn lines(text: &str) -> impl Iterator<Item = (u64, &str)> {
 }
 
 /// Where the reader stands.
-enum Part {
+enum Section {
     Head,
     Fields { begun: u64 },
     Sets { begun: u64 },
@@ -112,13 +112,13 @@ enum Part {
 /// Reads every table of `text`, with the statements that hold for it.
 ///
 /// # Errors
-/// Each with its line: a part that never ends, a set with too few or too many values, another count of sets than
+/// Each with its line: a section that never ends, a set with too few or too many values, another count of sets than
 /// the file states, no table.
 pub(super) fn read(text: &str) -> Result<Vec<Grid>> {
     let mut tables: Vec<Grid> = Vec::new();
     let mut grid = Grid::default();
     let mut stated_sets: Option<(u64, usize)> = None;
-    let mut part = Part::Head;
+    let mut section = Section::Head;
     for (line, text) in lines(text) {
         let words = words(text);
         let Some(first) = words.first() else { continue };
@@ -127,43 +127,43 @@ pub(super) fn read(text: &str) -> Result<Vec<Grid>> {
         } else {
             first.text.to_ascii_uppercase()
         };
-        match (&part, keyword.as_str()) {
-            (Part::Head, "BEGIN_DATA_FORMAT") => {
+        match (&section, keyword.as_str()) {
+            (Section::Head, "BEGIN_DATA_FORMAT") => {
                 grid.fields = fields(&words[1..], line);
-                part = Part::Fields { begun: line };
+                section = Section::Fields { begun: line };
             }
-            (Part::Fields { .. }, "END_DATA_FORMAT") => part = Part::Head,
-            (Part::Fields { begun }, "BEGIN_DATA") => {
+            (Section::Fields { .. }, "END_DATA_FORMAT") => section = Section::Head,
+            (Section::Fields { begun }, "BEGIN_DATA") => {
                 return Err(never_ends("BEGIN_DATA_FORMAT", "END_DATA_FORMAT", *begun));
             }
-            (Part::Fields { .. }, _) => grid.fields.extend(fields(&words, line)),
-            (Part::Head, "BEGIN_DATA") => {
+            (Section::Fields { .. }, _) => grid.fields.extend(fields(&words, line)),
+            (Section::Head, "BEGIN_DATA") => {
                 if grid.fields.is_empty() {
                     let finding = "BEGIN_DATA stands before any field is named";
                     let mend =
                         "name the fields between BEGIN_DATA_FORMAT and END_DATA_FORMAT above it";
                     return Err(Error::input(finding).mend(mend).at(line, None));
                 }
-                part = Part::Sets { begun: line };
+                section = Section::Sets { begun: line };
             }
-            (Part::Sets { begun }, "END_DATA") => {
+            (Section::Sets { begun }, "END_DATA") => {
                 check_sets(&grid, *begun, stated_sets.take())?;
                 let next = Grid {
                     statements: grid.statements.clone(),
                     ..Grid::default()
                 };
                 tables.push(std::mem::replace(&mut grid, next));
-                part = Part::Head;
+                section = Section::Head;
             }
-            (Part::Sets { begun }, "BEGIN_DATA" | "BEGIN_DATA_FORMAT") => {
+            (Section::Sets { begun }, "BEGIN_DATA" | "BEGIN_DATA_FORMAT") => {
                 return Err(never_ends("BEGIN_DATA", "END_DATA", *begun));
             }
-            (Part::Sets { .. }, _) => add_values(&mut grid, text, line)?,
-            (Part::Head, "NUMBER_OF_SETS") => {
+            (Section::Sets { .. }, _) => add_values(&mut grid, text, line)?,
+            (Section::Head, "NUMBER_OF_SETS") => {
                 let count = words.get(1).and_then(|word| word.text.parse().ok());
                 stated_sets = count.map(|count| (line, count));
             }
-            (Part::Head, _) => grid.statements.push(Statement {
+            (Section::Head, _) => grid.statements.push(Statement {
                 keyword,
                 value: words[1..]
                     .iter()
@@ -174,21 +174,21 @@ pub(super) fn read(text: &str) -> Result<Vec<Grid>> {
             }),
         }
     }
-    match part {
-        Part::Fields { begun } => Err(never_ends("BEGIN_DATA_FORMAT", "END_DATA_FORMAT", begun)),
-        Part::Sets { begun } => Err(never_ends("BEGIN_DATA", "END_DATA", begun)),
-        Part::Head if !grid.fields.is_empty() => {
+    match section {
+        Section::Fields { begun } => Err(never_ends("BEGIN_DATA_FORMAT", "END_DATA_FORMAT", begun)),
+        Section::Sets { begun } => Err(never_ends("BEGIN_DATA", "END_DATA", begun)),
+        Section::Head if !grid.fields.is_empty() => {
             let line = grid.fields.first().map_or(1, |cell| cell.line);
             let error = Error::input("fields are named, and no BEGIN_DATA follows");
             Err(error
                 .mend("the file seems cut off: export it again")
                 .at(line, None))
         }
-        Part::Head if tables.is_empty() => Err(Error::input(
+        Section::Head if tables.is_empty() => Err(Error::input(
             "the file holds no table; expected BEGIN_DATA and END_DATA",
         )
         .mend("export the readings again")),
-        Part::Head => Ok(tables),
+        Section::Head => Ok(tables),
     }
 }
 
@@ -217,7 +217,7 @@ fn add_values(grid: &mut Grid, text: &str, line: u64) -> Result<()> {
     let set = grid
         .sets
         .last_mut()
-        .unwrap_or_else(|| unreachable!("one is open"));
+        .expect("one is open, or has just been begun");
     for value in values(text, expected) {
         let column = Some(set.len() as u64 + 1);
         set.push(Cell {

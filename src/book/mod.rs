@@ -9,6 +9,29 @@
 //!
 //! The demo book is carried by the program and is never written to; [`Book::create`] lays out a copy.
 //!
+//! # Tables that users keep
+//!
+//! A row is appended and the table not rewritten: a user's own columns, comments and order stay byte for byte. Every write
+//! goes to a temporary file in the same folder, is synced, and renamed, under a lock. An error's column number counts the
+//! columns of the table from 1, as a spreadsheet shows them. `let-downs.csv` writes `iron oxide red 1:20` in one cell, as
+//! a mix does: a spreadsheet makes a time of a bare `1:20`.
+//!
+//! # Instruments' files
+//!
+//! They are parsed by what they mean, since writers of CGATS differ in keywords, quotes, line ends, units and names of
+//! fields. `cgats` finds tables and words, `statements` finds light, observer and geometry in whatever keyword holds them,
+//! `fields` tells fields apart; CSV goes through the same. Leniency ends where a number could be wrong: a section that never
+//! ends, a count that differs, percent that may be fractions, a spectrum that belies the Lab beside it.
+//!
+//! # What writing must not cost
+//!
+//! `calibrate` supposes a book before it writes one: a run that was logged before a failing fit would be weighed again and
+//! count twice. So the fit is made of [`Book::supposing`], the folder with other texts for some of its tables. Only then
+//! are new bottles, runs and curves written; where the machine fails at the curves, the error says that the runs stand.
+//!
+//! A document takes the place of nothing but what begins as it does (`--save`, `--sheet`, `swatch export`): a slip of the
+//! name must not cost a book its log or a user a photograph.
+//!
 //! ```
 //! use dropwise::book::Book;
 //!
@@ -201,17 +224,14 @@ impl Book {
         specular: Option<Specular>,
         today: Date,
     ) -> Result<()> {
-        let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
-        // Others may have written since the book was read.
-        *self = Self::read(self.files.clone())?;
-        calibrated::write(&folder, &self.shelf, curves, moves, today)?;
-        if let Some(specular) = specular {
-            let text = settings::with_specular(&self.files.text(SETTINGS)?, specular)?;
-            write_whole(&folder.join(SETTINGS), text.as_bytes())?;
-        }
-        *self = Self::read(self.files.clone())?;
-        Ok(())
+        self.change(|book, folder| {
+            calibrated::write(folder, &book.shelf, curves, moves, today)?;
+            let Some(specular) = specular else {
+                return Ok(());
+            };
+            let text = settings::with_specular(&book.files.text(SETTINGS)?, specular)?;
+            write_whole(&folder.join(SETTINGS), text.as_bytes())
+        })
     }
 
     /// Logs runs of drops, weighed on the day `today`, in `weighings.csv`, and gives each pigment in `pigments.csv` the drop
@@ -221,14 +241,9 @@ impl Book {
     /// The demo, which is never written to; a pigment that is not on the shelf; a log that has become unsound; a failure of
     /// the machine. Each file is then whole, the old or the new.
     pub fn weigh(&mut self, runs: &[Weighing], today: Date) -> Result<Vec<Weighed>> {
-        let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
-        // Others may have written since the book was read.
-        *self = Self::read(self.files.clone())?;
-        let weighed = bottles::weigh(&self.files, &self.shelf, &self.swatches, runs, today)?;
-        let weighed = weighed.write(&folder)?;
-        *self = Self::read(self.files.clone())?;
-        Ok(weighed)
+        self.change(|book, folder| {
+            bottles::weigh(&book.files, &book.shelf, &book.swatches, runs, today)?.write(folder)
+        })
     }
 
     /// Puts a new `lot` of the pigment called `of` on the shelf as a pigment of its own, beside the old one, and returns what
@@ -238,14 +253,11 @@ impl Book {
     /// The demo, which is never written to; a pigment that is not on the shelf; a lot that stands there already; a failure of
     /// the machine. The table is then as it was.
     pub fn add_lot(&mut self, of: &str, lot: &str) -> Result<String> {
-        let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
-        // Others may have written since the book was read.
-        *self = Self::read(self.files.clone())?;
-        let (name, pigments) = bottles::with_lot(&self.files, &self.shelf, of, lot)?;
-        write_whole(&folder.join(PIGMENTS), pigments.as_bytes())?;
-        *self = Self::read(self.files.clone())?;
-        Ok(name)
+        self.change(|book, folder| {
+            let (name, pigments) = bottles::with_lot(&book.files, &book.shelf, of, lot)?;
+            write_whole(&folder.join(PIGMENTS), pigments.as_bytes())?;
+            Ok(name)
+        })
     }
 
     /// The book as it would be with new `lots`, each the pigment that it is of and what its label says, and then with `runs` of
@@ -282,13 +294,7 @@ impl Book {
     /// The demo, which is never written to; one that nobody can have made of what is on the shelf; a table that has become
     /// unsound; a failure of the machine. The table is then as it was.
     pub fn add_let_downs(&mut self, made: &[LetDown]) -> Result<()> {
-        let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
-        // Others may have written since the book was read.
-        *self = Self::read(self.files.clone())?;
-        let_downs::add(&folder, &self.shelf, made)?;
-        *self = Self::read(self.files.clone())?;
-        Ok(())
+        self.change(|book, folder| let_downs::add(folder, &book.shelf, made))
     }
 
     /// Takes what was `used` of let-downs for `base` off what is left of them on the day `day`, each from those that
@@ -303,13 +309,18 @@ impl Book {
         base: &str,
         day: Date,
     ) -> Result<Vec<LetDown>> {
+        self.change(|book, folder| let_downs::take(folder, &book.shelf, used, base, day))
+    }
+
+    /// Waits for its turn, reads the book anew, has `write` write to its folder, and reads what the book has become.
+    fn change<T>(&mut self, write: impl FnOnce(&Self, &Path) -> Result<T>) -> Result<T> {
         let folder = self.own_folder()?.to_owned();
         let _lock = write::lock(&folder)?;
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
-        let taken = let_downs::take(&folder, &self.shelf, used, base, day)?;
+        let outcome = write(self, &folder)?;
         *self = Self::read(self.files.clone())?;
-        Ok(taken)
+        Ok(outcome)
     }
 
     /// The folder to write to.
@@ -333,9 +344,6 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
-        let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
-        self.swatches = swatches::add(&folder, &self.shelf, swatch)?;
-        Ok(())
+        self.change(|book, folder| swatches::add(folder, &book.shelf, &book.swatches, swatch))
     }
 }

@@ -48,8 +48,15 @@ impl Number {
 
     /// The value that `text`, which is not empty, writes.
     pub(super) fn read(&self, text: &str) -> Result<f64> {
+        let value = text.parse::<f64>();
+        let (low, high) = self.range;
+        if let Ok(value) = value
+            && (low..=high).contains(&value)
+        {
+            return Ok(value);
+        }
         let found = format!("\"{}\"", text.escape_debug());
-        match text.parse::<f64>() {
+        match value {
             Ok(value) if value.is_finite() => self.within(value, found),
             _ => Err(Error::input(format!(
                 "{} is {found}; expected {} with a point",

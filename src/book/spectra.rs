@@ -69,18 +69,25 @@ pub(super) fn coefficients(
     let Some(table) = named_table(files, row, column, &COLUMNS)? else {
         return Ok(None);
     };
+    let k_pairs = pairs(&table, &K)?;
+    let k = resampled(&table, &k_pairs)?;
+    // The wavelengths are read, and found to rise, once.
+    let beside = |column: &Number| {
+        let mut pairs = k_pairs.clone();
+        for (row, (_, value)) in table.rows().zip(&mut pairs) {
+            *value = row.number(column)?;
+        }
+        resampled(&table, &pairs)
+    };
     let spread = |column: &Number| {
         if table.has(column.name) {
-            spectrum(&table, column)
+            beside(column)
         } else {
             Ok(Spectrum::constant(UNSTATED_SD))
         }
     };
     Ok(Some((
-        Coefficients {
-            k: spectrum(&table, &K)?,
-            s: spectrum(&table, &S)?,
-        },
+        Coefficients { k, s: beside(&S)? },
         CoefficientSpread {
             k_sd: spread(&K_SD)?,
             s_sd: spread(&S_SD)?,
@@ -151,8 +158,12 @@ pub(super) fn pairs(table: &Table, column: &Number) -> Result<Vec<(f64, f64)>> {
 
 /// What stands in `column`, resampled.
 pub(super) fn spectrum(table: &Table, column: &Number) -> Result<Spectrum> {
-    let pairs = pairs(table, column)?;
-    Spectrum::resample(&pairs).ok_or_else(|| {
+    resampled(table, &pairs(table, column)?)
+}
+
+/// `pairs` of `table` on the bands.
+fn resampled(table: &Table, pairs: &[(f64, f64)]) -> Result<Spectrum> {
+    Spectrum::resample(pairs).ok_or_else(|| {
         let found = match (pairs.first(), pairs.last()) {
             (Some((first, _)), Some((last, _))) if *first > 400.0 || *last < 700.0 => {
                 format!("{first} to {last} nm")

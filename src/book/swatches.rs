@@ -200,7 +200,7 @@ fn difference(one: &Build, other: &Build) -> Option<&'static str> {
     .find_map(|(differs, what)| differs.then_some(what))
 }
 
-/// Adds `swatch` to the book in `folder`, whose lock is held, and returns all its swatches.
+/// Adds `swatch` to those `logged` in the book in `folder`, whose lock is held.
 ///
 /// The rows that were there stay byte for byte, save that a column which the new row needs and the table
 /// lacks is put at the end of each. The reflectance goes to a file of its own. What is written has been
@@ -209,13 +209,13 @@ fn difference(one: &Build, other: &Build) -> Option<&'static str> {
 /// # Errors
 /// The table as it stands is not sound; the new row would not be; the machine fails. The table is then as
 /// it was.
-pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<Swatch>> {
+pub(super) fn add(folder: &Path, shelf: &Shelf, logged: &[Swatch], swatch: &Swatch) -> Result<()> {
     let files = Files::Folder(folder.to_owned());
     let text = files.text(SWATCHES)?;
     let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
     let mut swatch = Cow::Borrowed(swatch);
     if swatch.id.is_empty() {
-        swatch.to_mut().id = next_id(&parse(&files, shelf, &text)?);
+        swatch.to_mut().id = next_id(logged);
     }
     let swatch = &*swatch;
     let r_file = match &swatch.reflectance {
@@ -234,13 +234,10 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, swatch: &Swatch) -> Result<Vec<S
             write::write_whole(&path, text.as_bytes())?;
         }
         let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
-        let swatches = parse(&files, shelf, &longer).map_err(|error| {
-            // A fault of an old row is told as such.
-            let of_old_rows = parse(&files, shelf, &text).err();
-            of_old_rows.unwrap_or_else(|| error.without_place().within("the new swatch"))
-        })?;
-        write::write_whole(&folder.join(SWATCHES), longer.as_bytes())?;
-        Ok(swatches)
+        // The old rows have just been read: a fault is the new one's.
+        parse(&files, shelf, &longer)
+            .map_err(|error| error.without_place().within("the new swatch"))?;
+        write::write_whole(&folder.join(SWATCHES), longer.as_bytes())
     })();
     if added.is_err() && !r_file.is_empty() {
         // It may not have come to be; the error that counts is the first.
