@@ -47,9 +47,9 @@ impl Fit<'_> {
 
     /// Sets right what was supposed beforehand, by what has come out: says whether it changed much.
     ///
-    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' nuisances get the
-    /// scatter that they show, smaller or larger. A width is right when departures, measured in it, are as large as the
-    /// number of things that the readings have told of them.
+    /// A material that lies farther from its first guess than its spread allows gets a wider one, and the chips' nuisances
+    /// get the scatter that they show, smaller or larger. A width is right when departures, measured in it, are as large as
+    /// the number of things that the readings have told of them.
     ///
     /// Source: D. J. C. MacKay (1992), Neural Computation 4, 415–447, the equations for α (numbers from memory).
     fn reconsider(&mut self, state: &mut State) -> bool {
