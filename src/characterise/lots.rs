@@ -2,7 +2,7 @@
 //!
 //! A lot's ln K and ln S are those of the old lot and a departure as wide as lots differ. Held materials are not known
 //! exactly: were the k-th [`JointDirection`] of theirs taken, the lot fitted from the same chips would come out by C (P p −
-//! Λ h) elsewhere, with C the covariance and P the inverse of the first guess's covariance of what is free, p the joint
+//! Λ h) elsewhere. There C is the covariance and P the inverse of the first guess's covariance of what is free, p the joint
 //! direction of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is
 //! put into each, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives joint
 //! directions of its own.
