@@ -1,4 +1,23 @@
 //! From a recipe to what hands do: masses of A and B, drops or grams, pots, and the clock.
+//!
+//! # Why is what is poured not always what the recipe says?
+//!
+//! A recipe counts drops; a hand counts to about twenty; a scale has steps. Each pigment is measured in the handiest way that
+//! is near enough: drops, drops and a let-down, or the scale. The sheet's log command says what was poured. What neither drop
+//! nor scale can measure is refused, never rounded away.
+//!
+//! # Why is a matched batch one pot?
+//!
+//! Drops are whole in a pot and not in a batch, so a proof holds of what is poured only if the pot is what was searched. So an
+//! order's cups are divided by [`pots`] before the search, and [`pour`] makes so many of them. A recipe that is given is
+//! scaled, and the rounding that this takes is told. A count of more than twenty drops goes to the scale only where its
+//! rounding and its step are the smaller error against the scatter of the drops, or above sixty.
+//!
+//! # Where does a let-down's clear base count?
+//!
+//! It is part B. `base_g` is what is poured of A and B together, and the model adds the clear of let-downs to it. So A is
+//! poured as its share of all of that, and so much less B: both meet in their ratio while what is poured still sums to
+//! `base_g`. Half a gram of it in a patch of 50 g is 2 % of its part B, which a scale shows.
 
 #[cfg(test)]
 mod checks;

@@ -27,6 +27,7 @@ impl Chip {
         setup: &Setup,
         settings: &Settings,
     ) -> Change {
+        // One long pass over the cups, since all changes of a cup share its few nudged readings, which are what costs.
         const NUDGE: f64 = 1e-4;
         let cups = self.poured(supposed, nuisances);
         let read = |cups: &[Coefficients]| {

@@ -1,11 +1,11 @@
 //! New lots of known pigments: fitted from chips of their own, while all else stays as older chips left it.
 //!
 //! A lot's ln K and ln S are those of the old lot and a departure as wide as lots differ. Held materials are not known
-//! exactly: were the k-th [`JointDirection`] of theirs taken, the lot fitted from the same chips would come out by
-//! C (P p − Λ h) elsewhere, with C the covariance and P the inverse of the first guess's covariance of what is free, p the
-//! joint direction of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is put
-//! into each, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives
-//! joint directions of its own.
+//! exactly: were the k-th [`JointDirection`] of theirs taken, the lot fitted from the same chips would come out by C (P p −
+//! Λ h) elsewhere. There C is the covariance and P the inverse of the first guess's covariance of what is free, p the joint
+//! direction of the old lot, h that of the held materials, and Λ the curvature of the misfit between free and held. That is
+//! put into each, so that what the chip itself would read is no less sure for it; what remains of the lot alone gives joint
+//! directions of its own.
 
 use std::ops::Range;
 
@@ -96,36 +96,13 @@ pub(super) fn follow(
     split: &LotSplit,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
-    let mut shelf = with_curves(first, &found.curves);
-    for lot in &split.lots {
-        let old = shelf.pigment(&lot.lot_of)?.coefficients;
-        for pigment in shelf
-            .pigments
-            .iter_mut()
-            .filter(|pigment| pigment.name == lot.name)
-        {
-            pigment.coefficients = old;
-            pigment.spread = CoefficientSpread::LOT_TO_LOT;
-        }
-    }
+    let shelf = beginning_at_the_old_lots(first, &found.curves, &split.lots)?;
     let own: Vec<Swatch> = split
         .of_lots
         .iter()
         .map(|index| swatches[*index].clone())
         .collect();
-    let mut materials: Vec<Material> = split.lots.iter().map(material_of).collect();
-    for swatch in &own {
-        let casting = Casting::of_swatch(&shelf, swatch)?;
-        materials.extend(casting.cups().flat_map(materials_of));
-    }
-    let mut unknowns = Unknowns::new(&shelf, materials);
-    unknowns.hold(|material| {
-        found
-            .curves
-            .iter()
-            .any(|curves| curves.material == *material)
-    });
-
+    let unknowns = with_the_rest_held(&shelf, &own, &split.lots, &found.curves)?;
     let chips = Chip::all(&shelf, &own, &unknowns)?;
     let weights = shelf.settings.viewing.weights();
     let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
@@ -190,6 +167,43 @@ pub(super) fn follow(
         joint_directions,
         ..found
     })
+}
+
+/// `first` with `curves`, each of `lots` at the curves of its old lot and as unsure as lots differ.
+fn beginning_at_the_old_lots(first: &Shelf, curves: &[Curves], lots: &[Pigment]) -> Result<Shelf> {
+    let mut shelf = with_curves(first, curves);
+    for lot in lots {
+        let old = shelf.pigment(&lot.lot_of)?.coefficients;
+        for pigment in shelf
+            .pigments
+            .iter_mut()
+            .filter(|pigment| pigment.name == lot.name)
+        {
+            pigment.coefficients = old;
+            pigment.spread = CoefficientSpread::LOT_TO_LOT;
+        }
+    }
+    Ok(shelf)
+}
+
+/// What is unknown of `lots` and of all that the chips of `own` hold besides, of which what `curves` has is held.
+fn with_the_rest_held(
+    shelf: &Shelf,
+    own: &[Swatch],
+    lots: &[Pigment],
+    curves: &[Curves],
+) -> Result<Unknowns> {
+    let mut materials: Vec<Material> = lots.iter().map(material_of).collect();
+    for swatch in own {
+        let casting = Casting::of_swatch(shelf, swatch)?;
+        materials.extend(casting.cups().flat_map(materials_of));
+    }
+    let mut unknowns = Unknowns::new(shelf, materials);
+    unknowns.hold(|material| {
+        let mut known = curves.iter();
+        known.any(|known| known.material == *material)
+    });
+    Ok(unknowns)
 }
 
 fn sorted(mut curves: Vec<Curves>) -> Vec<Curves> {
@@ -269,7 +283,8 @@ fn curves_of_free(
     curves.collect()
 }
 
-/// The old joint directions with what they do to what is free, and then those of the free materials alone; each of all materials.
+/// The old joint directions with what they do to what is free, and then those of the free materials alone; each of all
+/// materials.
 fn all_directions(
     known: &Knowledge,
     covariance: &DMatrix<f64>,

@@ -169,26 +169,38 @@ impl Fit<'_> {
                 }
             }
         }
-        let factor = Cholesky::new(own)
-            .expect("each nuisance has a precision of its own: the sum is positive definite");
-        // The nuisances are eliminated: what they could explain no longer tells of the materials.
-        let explained = factor
-            .l()
-            .solve_lower_triangular(&coupling.transpose())
-            .expect("the diagonal of a Cholesky factor is positive");
-        let shifted = coupling.clone() * factor.solve(&slope);
-        for (row, index) in indices.iter().enumerate() {
-            normal.slope[*index] -= shifted[row];
-            for (column, other) in indices[..=row].iter().enumerate() {
-                let both = explained.column(row).dot(&explained.column(column));
-                normal.curvature[(*index, *other)] -= both;
-            }
+        eliminated(normal, &indices, own, coupling, slope)
+    }
+}
+
+/// Takes a chip's nuisances, of curvature `own` and slope `slope`, which hang on the unknowns at `indices` by `coupling`,
+/// out of `normal`.
+fn eliminated(
+    normal: &mut Normal,
+    indices: &[usize],
+    own: DMatrix<f64>,
+    coupling: DMatrix<f64>,
+    slope: DVector<f64>,
+) -> Own {
+    let factor = Cholesky::new(own)
+        .expect("each nuisance has a precision of its own: the sum is positive definite");
+    // The nuisances are eliminated: what they could explain no longer tells of the materials.
+    let explained = factor
+        .l()
+        .solve_lower_triangular(&coupling.transpose())
+        .expect("the diagonal of a Cholesky factor is positive");
+    let shifted = coupling.clone() * factor.solve(&slope);
+    for (row, index) in indices.iter().enumerate() {
+        normal.slope[*index] -= shifted[row];
+        for (column, other) in indices[..=row].iter().enumerate() {
+            let both = explained.column(row).dot(&explained.column(column));
+            normal.curvature[(*index, *other)] -= both;
         }
-        Own {
-            factor,
-            coupling,
-            slope,
-        }
+    }
+    Own {
+        factor,
+        coupling,
+        slope,
     }
 }
 

@@ -73,7 +73,7 @@ const OPAQUE_FOAM: Millimetres = Millimetres(30.0);
 const BASE_G: f64 = 1000.0;
 
 /// The `point`-th of an even set of castings on `shelf`: films of any strength from barely tinted to nearly opaque, of a few
-/// of the pigments, over light, dark and skin-coloured backings; where foams are known, a quarter of them over tinted foam, and
+/// of the pigments, over light, dark and skin-coloured backings. Where foams are known, a quarter of them over tinted foam, and
 /// a quarter tinted foam alone.
 pub(super) fn casting(shelf: &Shelf, unknowns: &Unknowns, point: u32) -> Option<Build> {
     let mut even = Even::new(point);

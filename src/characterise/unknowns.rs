@@ -185,7 +185,7 @@ fn curves_at(index: usize) -> Range<usize> {
 
 impl Unknown {
     /// How the unknowns of this material vary together before any chip is read: a common strength, which K and S have half
-    /// in common, since it is first of all the dispersion's load that differs; a slow change along the spectrum, a quicker one,
+    /// in common, since it is first of all the dispersion's load that differs. Then a slow change along the spectrum, a quicker one,
     /// and a trace at each wavelength alone.
     ///
     /// The shares and lengths are this project's choice, no source: they were set on computed pigments of other sizes

@@ -114,8 +114,8 @@ pub(crate) struct Bullseye<'a> {
 }
 
 impl Prediction {
-    /// The budget of this prediction without any best_next_step: chances of landing within `tolerance` (ΔE00) of `aim`, which is
-    /// itself known to `aim_spread` (standard deviations).
+    /// The budget of this prediction without any best_next_step: chances of landing within `tolerance` (ΔE00) of `aim`,
+    /// which is itself known to `aim_spread` (standard deviations).
     pub fn budget(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> Budget {
         self.budget_by(&Chances::of(self), tolerance, aim, aim_spread)
     }

@@ -51,8 +51,8 @@ impl Prediction {
 pub(crate) enum Chances {
     /// By the normal law of first order.
     Normal,
-    /// By draws from the surface of second order through the contributions and their curvatures: the deviates of all draws, one for each
-    /// contribution and three for the aim.
+    /// By draws from the surface of second order through the contributions and their curvatures: the deviates of all draws,
+    /// one for each contribution and three for the aim.
     Drawn(Vec<f64>),
 }
 

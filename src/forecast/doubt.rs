@@ -96,8 +96,8 @@ impl Doubt {
         doubts
     }
 
-    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where joint directions hold what is not known of
-    /// its curves.
+    /// What is not known of a pigment that was measured out as `amount`; `calibrated` where joint directions hold what is
+    /// not known of its curves.
     pub(crate) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
         let name = || pigment.name.clone();
         let mut doubts = Vec::new();
@@ -128,9 +128,9 @@ impl Doubt {
 
     /// Whether the colour's way curves with it, and is no straight line by its own meaning.
     ///
-    /// A calibration's joint directions are what readings leave unknown by their tangents. Along a straight line of logarithms the colour of
-    /// a chip that was read would leave its reading at second order, which is the line's doing: what is left unknown keeps to
-    /// the reading. So a joint direction is told by its tangent alone.
+    /// A calibration's joint directions are what readings leave unknown by their tangents. Along a straight line of
+    /// logarithms the colour of a chip that was read would leave its reading at second order, which is the line's doing:
+    /// what is left unknown keeps to the reading. So a joint direction is told by its tangent alone.
     ///
     /// Source: A. Immer, M. Korzepa, M. Bauer (2021), "Improving predictions of Bayesian neural nets via local linearization",
     /// AISTATS (from memory).

@@ -176,8 +176,8 @@ impl Prediction {
         light.weights(observer).lab(&self.reflectance)
     }
 
-    /// [`chance_within`](Self::chance_within) to first order, and normal: the share of a fixed, evenly spread set of points in three dimensions that land
-    /// there.
+    /// [`chance_within`](Self::chance_within) to first order, and normal: the share of a fixed, evenly spread set of points
+    /// in three dimensions that land there.
     ///
     /// Source of the points: the additive recurrence of the plastic number's kin, M. Roberts (2018), "The
     /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,

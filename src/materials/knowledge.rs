@@ -22,8 +22,8 @@ impl Material {
     }
 }
 
-/// One thing that calibrated materials may be off by together, taken at one standard deviation; the joint directions of a shelf are
-/// independent of each other.
+/// One thing that calibrated materials may be off by together, taken at one standard deviation; the joint directions of a
+/// shelf are independent of each other.
 ///
 /// Chips tell sums of materials better than each alone: what is wrong of the white is made up for by what is wrong of the
 /// base. Spreads of single curves cannot say so; joint directions can.

@@ -1,11 +1,34 @@
 //! What stands on a maker's shelf, and what is made of it.
 //!
-//! A [`Shelf`] holds [`Base`]s, [`Pigment`]s (the fibre among them) and backings, with the [`Settings`] that
-//! say how colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured
-//! into a base it is a [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a
-//! card, perhaps under paint. A [`Swatch`] is one reading of one casting; a [`Reading`] is what an
-//! instrument's file says, and its [`Geometry`] how it was taken; a [`Weighing`] is a run of drops on a scale; a [`LetDown`]
-//! stands ready in its jar.
+//! A [`Shelf`] holds [`Base`]s, [`Pigment`]s (the fibre among them) and backings, with the [`Settings`] that say how
+//! colours are read. A [`Mix`] is what a notebook says (`iron oxide red 3; fibre 12.5 g`); poured into a base it is a
+//! [`Cup`], which has masses and K and S. A [`Build`] is a casting: skin over foam or a card, perhaps under paint. A
+//! [`Swatch`] is one reading of one casting. A [`Reading`] is what an instrument's file says, and its [`Geometry`] how it
+//! was taken. A [`Weighing`] is a run of drops on a scale, and a [`LetDown`] stands ready in its jar.
+//!
+//! # What is a cup?
+//!
+//! A base, its mass, and portions. K and S add by mass; what a paint loses in drying is taken from its base; a foam rises in
+//! its cup, so that whoever asks a cup for its K and S gets those of the foam.
+//!
+//! # Why does a log take what a recipe may not?
+//!
+//! [`Cup::check_loads`] refuses a cup that would not cure, for whoever is about to mix it. A swatch was cast: what came of it
+//! can be told, and is worth most where it was extreme.
+//!
+//! # Whose surface does a reading have?
+//!
+//! A [`Casting`] carries one, the book's unless it is read by a [`Geometry`] that says otherwise; [`Casting::of_swatch`]
+//! sees to it for everyone who compares readings with predictions. The guess that a whole book is read with specular light
+//! excluded counts only readings that do not say. An aperture is kept and warned of, not modelled: edge loss needs the
+//! instrument's own lamp and optics.
+//!
+//! # Why does a weighing not scale old chips?
+//!
+//! It does: a mix in drops is read with the present `drop_g`. A drop mass that was only supposed was wrong for the old chips
+//! too; a new bottle is a new lot, with a row and a drop mass of its own. Where readings count drops and the mass changes by
+//! more than a tenth, the output says so. The spread between runs replaces the general 5 % from three runs on, and is never
+//! less than what the scale's step hides.
 
 mod base;
 mod build;
