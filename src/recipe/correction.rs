@@ -13,7 +13,7 @@ use crate::forecast::Doubt;
 use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{Amount, Build, Colorant, Cup, Mix, Portion, Shelf, Underlay};
-use crate::search::{Contrast, CupLimits, Limits, Place, Question};
+use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
 use crate::tone::Target;
 
 /// A casting of skin that was read, and what it should have been.
@@ -260,7 +260,7 @@ impl Correction<'_> {
         let question = Question {
             shelf,
             cup,
-            place: Place::Film {
+            placement: Placement::Film {
                 thickness_mm: self.build.thickness.0,
                 over: Vec::new(),
                 beneath: casting.beneath(),

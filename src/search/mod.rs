@@ -13,5 +13,5 @@ pub(crate) use answer::{Answer, Recipe};
 pub(crate) use candidate::Bench;
 pub(crate) use proof::instructions::Instructions;
 pub(crate) use proof::kernel::Kernel;
-pub(crate) use question::{Contrast, CupLimits, Place, Question};
+pub(crate) use question::{Contrast, CupLimits, Placement, Question};
 pub use question::{Limits, Stop};

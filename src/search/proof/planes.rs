@@ -1,13 +1,15 @@
-//! From ranges of drops to bounds of reflectance: planes in the grams of each part, and what they may be off by.
+//! From ranges of drops to bounds of reflectance: planes in the grams of each addition, and what they may be off by.
 
 use super::instructions::Task;
 use super::kernel::{Form, Kernel, MASS, on_lanes};
-use super::lanes::{LANES, LN_ERROR, Lanes, cells, dot, exchange, greater, ln_lanes, places, sum};
+use super::lanes::{
+    LANES, LN_ERROR, Lanes, cells, dot, exchange, greater, ln_lanes, positions, sum,
+};
 use super::open::Open;
 use super::response::{Axis, Hull, Response, SIXTHS, slopes, weights};
 use crate::colour::SAMPLES;
 
-/// One light's X, Y or Z relative to white, over ranges of the parts: a plane's value where all parts are least, and
+/// One light's X, Y or Z relative to white, over ranges of the additions: a plane's value where all additions are least, and
 /// what it lies within at any rate.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Plane {
@@ -15,15 +17,15 @@ pub(crate) struct Plane {
     pub(crate) range: (f64, f64),
 }
 
-/// The planes of every light, with their slopes by each part, per gram.
+/// The planes of every light, with their slopes by each addition, per gram.
 #[derive(Clone, Debug)]
 pub(crate) struct Planes {
     pub(crate) xyz: Vec<[Plane; 3]>,
     pub(crate) slopes: Vec<Vec<[f64; 3]>>,
     /// What each reflectance may differ from its plane by, up and down.
     pub(crate) spread: Lanes,
-    /// How much each part bends the planes: by the squared share of K and of S that it moves over its range.
-    pub(crate) bends: Vec<f64>,
+    /// How much each addition bends the planes: by the squared share of K and of S that it moves over its range.
+    pub(crate) curvatures: Vec<f64>,
     /// Memory that is used again and again.
     greatest: Vec<Form>,
 }
@@ -34,7 +36,7 @@ impl Default for Planes {
             xyz: Vec::new(),
             slopes: Vec::new(),
             spread: [0.0; LANES],
-            bends: Vec::new(),
+            curvatures: Vec::new(),
             greatest: Vec::new(),
         }
     }
@@ -58,7 +60,7 @@ impl Task for Bound<'_> {
 }
 
 impl Kernel {
-    /// Bounds for all amounts between `low` and `high` grams of each part, of which so many of the `open` ones are in.
+    /// Bounds for all amounts between `low` and `high` grams of each addition, of which so many of the `open` ones are in.
     pub(crate) fn bound(&self, low: &[f64], high: &[f64], open: &Open, planes: &mut Planes) {
         self.instructions.run(Bound {
             kernel: self,
@@ -69,7 +71,7 @@ impl Kernel {
         });
     }
 
-    /// The greatest form between `low`, whose form is given, and `high`: at each wavelength that of those open parts
+    /// The greatest form between `low`, whose form is given, and `high`: at each wavelength that of those open additions
     /// that give most there.
     #[inline(always)]
     fn greatest(
@@ -89,11 +91,11 @@ impl Kernel {
             };
             greatest.resize(open.at_most, nothing);
         }
-        let counts = |place: usize| open.is_bound() && open.parts[place];
-        for (place, part) in self.parts.iter().enumerate() {
-            let grams = high[place] - low[place];
-            if grams > 0.0 && counts(place) {
-                let mut next = part.clone();
+        let counts = |index: usize| open.is_bound() && open.is_open[index];
+        for (index, addition) in self.additions.iter().enumerate() {
+            let grams = high[index] - low[index];
+            if grams > 0.0 && counts(index) {
+                let mut next = addition.clone();
                 for lane in 0..LANES {
                     next.k[lane] *= grams;
                     next.s[lane] *= grams;
@@ -104,11 +106,11 @@ impl Kernel {
                 }
             }
         }
-        form.add(&self.parts, |place| {
-            if counts(place) {
+        form.add(&self.additions, |index| {
+            if counts(index) {
                 0.0
             } else {
-                high[place] - low[place]
+                high[index] - low[index]
             }
         });
         form.add(greatest, |_| 1.0);
@@ -127,15 +129,19 @@ impl Kernel {
         let s = Stretch::new(&form_low.s, &form_high.s);
         let [ln_low_g, ln_middle_g, ln_high_g] =
             [&k.ln_low, &k.ln_middle, &k.ln_high].map(|ln| ln[MASS]);
-        let (middle_g, bend_of_mass) = (k.middle[MASS], k.bend[MASS]);
+        let (middle_g, mass_curvature) = (k.middle[MASS], k.curvature[MASS]);
 
-        let u_at = places(&k.ln_middle, ln_middle_g, &u.start, &u.per_step);
-        let v_at = places(&s.ln_middle, ln_middle_g, &v.start, &v.per_step);
+        let u_at = positions(&k.ln_middle, ln_middle_g, &u.start, &u.per_step);
+        let v_at = positions(&s.ln_middle, ln_middle_g, &v.start, &v.per_step);
         let ((rows, across), (columns, along)) = (cells(&u_at, u.cells), cells(&v_at, v.cells));
         let (across, by_across) = (on_lanes(&across, weights), on_lanes(&across, slopes));
         let (along, by_along) = (on_lanes(&along, weights), on_lanes(&along, slopes));
         let ends = |form: &Lanes, ln_g, axis: &Axis| {
-            cells(&places(form, ln_g, &axis.start, &axis.per_step), axis.cells).0
+            cells(
+                &positions(form, ln_g, &axis.start, &axis.per_step),
+                axis.cells,
+            )
+            .0
         };
         let (u_low, u_high) = (ends(&k.ln_low, ln_high_g, u), ends(&k.ln_high, ln_low_g, u));
         let (v_low, v_high) = (ends(&s.ln_low, ln_high_g, v), ends(&s.ln_high, ln_low_g, v));
@@ -210,16 +216,16 @@ impl Kernel {
                 wide_u * wide_v,
             );
             let cross = greater(-uv_less[lane], -uv_min[lane]) * uv;
-            let by_place = 1.0 / (SIXTHS * SIXTHS);
-            let by_u = by_u[lane] * (by_place * u.per_step[lane]);
-            let by_v = by_v[lane] * (by_place * v.per_step[lane]);
+            let per_36 = 1.0 / (SIXTHS * SIXTHS);
+            let by_u = by_u[lane] * (per_36 * u.per_step[lane]);
+            let by_v = by_v[lane] * (per_36 * v.per_step[lane]);
             // Each logarithm bends below its tangent; that of the mass is taken away.
-            let bent = |slope: f64, bend: f64| {
-                let (fall, rise) = (-slope * bend, slope * bend_of_mass);
+            let bent = |slope: f64, curvature: f64| {
+                let (fall, rise) = (-slope * curvature, slope * mass_curvature);
                 (-greater(-fall, -rise), greater(fall, rise))
             };
-            let (u_fall, u_rise) = bent(by_u, k.bend[lane]);
-            let (v_fall, v_rise) = bent(by_v, s.bend[lane]);
+            let (u_fall, u_rise) = bent(by_u, k.curvature[lane]);
+            let (v_fall, v_rise) = bent(by_v, s.curvature[lane]);
             let below =
                 -greater(-uu_min[lane], 0.0) * uu - greater(-vv_min[lane], 0.0) * vv - cross
                     + u_fall
@@ -239,7 +245,7 @@ impl Kernel {
             );
             let (bent_half, bent_middle) = (
                 0.5 * (above - below),
-                reading[lane] * by_place + 0.5 * (above + below),
+                reading[lane] * per_36 + 0.5 * (above + below),
             );
             let keep = (bent_half < half) & on_the_grid;
             spread[lane] = error[lane] + if keep { bent_half } else { half };
@@ -251,28 +257,30 @@ impl Kernel {
             by_k[lane] = if keep { by_u * per_k[lane] } else { 0.0 };
             by_s[lane] = if keep { by_v * per_s[lane] } else { 0.0 };
             by_mass[lane] = if keep { (by_u + by_v) / middle_g } else { 0.0 };
-            // From the middle to where all parts are least.
+            // From the middle to where all additions are least.
             reading[lane] -= by_k[lane] * (k.middle[lane] - form_low.k[lane])
                 + by_s[lane] * (s.middle[lane] - form_low.s[lane])
                 - by_mass[lane] * (middle_g - form_low.k[MASS]);
         }
 
-        planes.bends.clear();
+        planes.curvatures.clear();
         let mut visible = [0.0; LANES];
         for lane in 0..LANES {
             visible[lane] = self.lights[0].sum[lane] * range_high[lane];
         }
-        for ((part, low), high) in self.parts.iter().zip(low).zip(high) {
+        for ((addition, low), high) in self.additions.iter().zip(low).zip(high) {
             let half = (high - low) / 2.0;
-            let mut bend = [0.0; LANES];
+            let mut curvature = [0.0; LANES];
             if half > 0.0 {
                 for lane in 0..LANES {
-                    let by_k = part.k[lane] * per_k[lane];
-                    let by_s = part.s[lane] * per_s[lane];
-                    bend[lane] = by_k * by_k + by_s * by_s;
+                    let by_k = addition.k[lane] * per_k[lane];
+                    let by_s = addition.s[lane] * per_s[lane];
+                    curvature[lane] = by_k * by_k + by_s * by_s;
                 }
             }
-            planes.bends.push(half * half * dot(&visible, &bend));
+            planes
+                .curvatures
+                .push(half * half * dot(&visible, &curvature));
         }
         planes.xyz.resize(self.lights.len(), Default::default());
         planes.slopes.resize(self.lights.len(), Vec::new());
@@ -283,7 +291,7 @@ impl Kernel {
             .zip(&mut planes.slopes)
         {
             slopes.clear();
-            slopes.resize(self.parts.len(), [0.0; 3]);
+            slopes.resize(self.additions.len(), [0.0; 3]);
             for row in 0..3 {
                 let (all, up, down) = (&light.all[row], &light.positive[row], &light.negative[row]);
                 xyz[row] = Plane {
@@ -299,13 +307,14 @@ impl Kernel {
                     of_s[lane] = all[lane] * by_s[lane];
                 }
                 let by_mass = dot(all, &by_mass);
-                for (place, part) in self.parts.iter().enumerate() {
-                    if high[place] > low[place] {
+                for (index, addition) in self.additions.iter().enumerate() {
+                    if high[index] > low[index] {
                         let mut both = [0.0; LANES];
                         for lane in 0..LANES {
-                            both[lane] = of_k[lane] * part.k[lane] + of_s[lane] * part.s[lane];
+                            both[lane] =
+                                of_k[lane] * addition.k[lane] + of_s[lane] * addition.s[lane];
                         }
-                        slopes[place][row] = sum(&both) - by_mass;
+                        slopes[index][row] = sum(&both) - by_mass;
                     }
                 }
             }
@@ -371,7 +380,7 @@ struct Stretch {
     ln_low: Lanes,
     ln_middle: Lanes,
     ln_high: Lanes,
-    bend: Lanes,
+    curvature: Lanes,
 }
 
 impl Stretch {
@@ -382,19 +391,19 @@ impl Stretch {
             middle[lane] = 0.5 * (low[lane] + high[lane]);
         }
         let (ln_low, ln_middle, ln_high) = (ln_lanes(low), ln_lanes(&middle), ln_lanes(high));
-        let mut bend = [0.0; LANES];
+        let mut curvature = [0.0; LANES];
         for lane in 0..LANES {
             // It bends most at the low end.
             let share = low[lane] / middle[lane];
             let bent = share - 1.0 - (ln_low[lane] - ln_middle[lane]);
-            bend[lane] = greater(bent, 0.0) + 2.0 * LN_ERROR;
+            curvature[lane] = greater(bent, 0.0) + 2.0 * LN_ERROR;
         }
         Self {
             middle,
             ln_low,
             ln_middle,
             ln_high,
-            bend,
+            curvature,
         }
     }
 }

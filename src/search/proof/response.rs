@@ -1,6 +1,6 @@
 //! A question's layer model, seen as a smooth function of two numbers a wavelength.
 //!
-//! For one cup in one place, what an instrument reads at a wavelength depends on nothing but the K and the S that
+//! For one cup in one placement, what an instrument reads at a wavelength depends on nothing but the K and the S that
 //! the cup's content has there. [`Response`] samples the layer model on a grid, once for a question, and lays a
 //! bicubic B-spline through the samples. That makes any layer model cheap, however dear a reading is, and gives what
 //! a proof needs and no layer model offers: bounds of the reading and of its curvature over any rectangle, since a
@@ -66,31 +66,31 @@ impl Axis {
             per_step: [1.0; LANES],
             cells,
         };
-        for place in 0..SAMPLES {
-            let (low, high) = (low[place], high[place]);
+        for band in 0..SAMPLES {
+            let (low, high) = (low[band], high[band]);
             let offset = (high * (-folds).exp() - low).max(1e-9);
             let start = (low + offset).ln();
             // A little wider than the span, for rounding.
             let width = ((high + offset).ln() - start).max(1e-3) + 2e-9;
-            axis.offset[place] = offset;
-            axis.start[place] = start - 1e-9;
-            axis.step[place] = width / cells as f64;
-            axis.per_step[place] = cells as f64 / width;
+            axis.offset[band] = offset;
+            axis.start[band] = start - 1e-9;
+            axis.step[band] = width / cells as f64;
+            axis.per_step[band] = cells as f64 / width;
         }
         axis
     }
 
     fn widest(low: &Spectrum, high: &Spectrum, folds: f64) -> f64 {
-        let fold = |place: usize| {
-            let offset = (high[place] * (-folds).exp() - low[place]).max(1e-9);
-            ((high[place] + offset) / (low[place] + offset)).ln()
+        let fold = |band: usize| {
+            let offset = (high[band] * (-folds).exp() - low[band]).max(1e-9);
+            ((high[band] + offset) / (low[band] + offset)).ln()
         };
         (0..SAMPLES).map(fold).fold(0.0, f64::max)
     }
 
-    /// K or S at a fractional grid place.
-    fn value(&self, lane: usize, place: f64) -> f64 {
-        ((self.start[lane] + self.step[lane] * place).exp() - self.offset[lane]).max(0.0)
+    /// K or S at a fractional grid position.
+    fn value(&self, lane: usize, position: f64) -> f64 {
+        ((self.start[lane] + self.step[lane] * position).exp() - self.offset[lane]).max(0.0)
     }
 
     /// Number of control points.
@@ -190,11 +190,11 @@ impl Response {
         response
     }
 
-    /// Readings at fractional grid places.
+    /// Readings at fractional grid positions.
     fn sample(
         &self,
         reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
-        places: &[(f64, f64)],
+        positions: &[(f64, f64)],
         threads: usize,
     ) -> Vec<Spectrum> {
         let at = |(i, j): &(f64, f64)| {
@@ -203,10 +203,10 @@ impl Response {
                 s: Spectrum::from_fn(|lane| self.v.value(lane, *j)),
             })
         };
-        let share = places.len().div_ceil(threads.max(1)).max(64);
-        let mut read = Vec::with_capacity(places.len());
+        let share = positions.len().div_ceil(threads.max(1)).max(64);
+        let mut read = Vec::with_capacity(positions.len());
         std::thread::scope(|scope| {
-            let mut shares = places.chunks(share);
+            let mut shares = positions.chunks(share);
             let mine = shares.next().unwrap_or_default();
             let others: Vec<_> = shares
                 .map(|share| scope.spawn(move || share.iter().map(at).collect::<Vec<_>>()))
@@ -272,10 +272,10 @@ impl Response {
         }
     }
 
-    /// The spline at a fractional grid place.
+    /// The spline at a fractional grid position.
     fn at(&self, lane: usize, (i, j): (f64, f64)) -> f64 {
-        let (row, by_u) = place(i, self.u.cells);
-        let (column, by_v) = place(j, self.v.cells);
+        let (row, by_u) = cell_and_weights(i, self.u.cells);
+        let (column, by_v) = cell_and_weights(j, self.v.cells);
         let mut sum = 0.0;
         for (r, weight) in by_u.iter().enumerate() {
             let first = self.control(lane, row + r, column);
@@ -286,7 +286,7 @@ impl Response {
         sum / (SIXTHS * SIXTHS)
     }
 
-    /// Place of a control point.
+    /// Index of a control point.
     pub(crate) fn control(&self, lane: usize, row: usize, column: usize) -> usize {
         (lane * self.u.controls() + row) * self.v.controls() + column
     }
@@ -409,8 +409,8 @@ impl Response {
     }
 }
 
-/// The cell of a fractional grid place, and the weights of its four control points.
-fn place(at: f64, cells: usize) -> (usize, [f64; 4]) {
+/// The cell of a fractional grid position, and the weights of its four control points.
+fn cell_and_weights(at: f64, cells: usize) -> (usize, [f64; 4]) {
     let cell = (crate::materials::whole_number(at.floor().max(0.0)) as usize).min(cells - 1);
     (cell, weights(at - cell as f64))
 }
