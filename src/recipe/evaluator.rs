@@ -68,13 +68,13 @@ impl Evaluator {
     /// Mean ΔE00 from the aims with so many drops of each of [`colorants`](Self::colorants).
     pub fn delta_e(&self, drops: &[f64]) -> f64 {
         let mut grams = [0.0; MOST_ADDITIONS];
-        let count = self.kernel.additions.len();
+        let last = self.kernel.additions.len() - 1;
         for ((pigment, dispersion_g, clear_g), count) in self.drops.iter().zip(drops) {
             grams[*pigment] += dispersion_g * count;
             if *clear_g > 0.0 {
-                grams[count - 1] += clear_g * count;
+                grams[last] += clear_g * count;
             }
         }
-        self.kernel.delta_e(&self.aims, &grams[..count])
+        self.kernel.delta_e(&self.aims, &grams[..=last])
     }
 }
