@@ -9,6 +9,7 @@
 //! K and S here are those of Kubelka and Munk: of diffuse light, twice the absorption and three quarters
 //! of the reduced scattering coefficient that radiative transfer speaks of (K = 2 µa, S = ¾ µs′).
 
+pub(crate) mod b_spline;
 mod foam;
 mod kubelka_munk;
 mod surface;

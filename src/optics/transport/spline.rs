@@ -1,4 +1,6 @@
-//! Smooth curves through evenly spaced values, several numbers at each place.
+//! Smooth curves through evenly spaced values, several numbers at each knot.
+
+use crate::optics::b_spline;
 
 /// An axis of a table: from 2^`first` to 2^`last`, knots evenly spaced in the logarithm.
 #[derive(Debug)]
@@ -38,13 +40,13 @@ impl Axis {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
-        reason = "a place is held within the knots, of which there are some dozens"
+        reason = "a position is held within the knots, of which there are some dozens"
     )]
     #[inline]
     pub(super) fn split(&self, value: f64) -> (usize, f64) {
-        let place = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
-        let knot = (place as usize).min(self.knots() - 2);
-        (knot, place - knot as f64)
+        let position = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
+        let knot = (position as usize).min(self.knots() - 2);
+        (knot, position - knot as f64)
     }
 }
 
@@ -55,19 +57,9 @@ const fn power_of_two(exponent: i32) -> f64 {
 }
 
 /// Weights of the four control points around `share` (0–1) of the way between two knots.
-///
-/// Source: C. de Boor (1978), A Practical Guide to Splines, chapter 9: the uniform cubic B-spline.
 #[inline]
 pub(super) fn weights(share: f64) -> [f64; 4] {
-    const SIXTH: f64 = 1.0 / 6.0;
-    let (t, u) = (share, 1.0 - share);
-    let (t2, u2) = (t * t, u * u);
-    [
-        SIXTH * u2 * u,
-        SIXTH * (4.0 + (3.0 * t - 6.0) * t2),
-        SIXTH * (4.0 + (3.0 * u - 6.0) * u2),
-        SIXTH * t2 * t,
-    ]
+    b_spline::weights(share, 1.0 / 6.0)
 }
 
 /// Slopes of those weights, per step between knots.
@@ -89,16 +81,16 @@ pub(super) fn controls<const V: usize>(values: &[[f64; V]]) -> Vec<[f64; V]> {
     // At the ends the control point is the value; between, one below, four times itself and one above make six times it.
     let mut right = values.to_vec();
     let mut factor = vec![0.0; values.len()];
-    for place in 1..inner {
-        let pivot = 4.0 - factor[place - 1];
-        factor[place] = 1.0 / pivot;
-        right[place] = zip(values[place], right[place - 1], |value, before| {
+    for index in 1..inner {
+        let pivot = 4.0 - factor[index - 1];
+        factor[index] = 1.0 / pivot;
+        right[index] = zip(values[index], right[index - 1], |value, before| {
             (6.0 * value - before) / pivot
         });
     }
-    for place in (1..inner).rev() {
-        right[place] = zip(right[place], right[place + 1], |own, after| {
-            own - factor[place] * after
+    for index in (1..inner).rev() {
+        right[index] = zip(right[index], right[index + 1], |own, after| {
+            own - factor[index] * after
         });
     }
     let beyond = |end, next| zip(end, next, |end, next| 2.0 * end - next);
@@ -108,7 +100,7 @@ pub(super) fn controls<const V: usize>(values: &[[f64; V]]) -> Vec<[f64; V]> {
 }
 
 fn zip<const V: usize>(one: [f64; V], other: [f64; V], with: impl Fn(f64, f64) -> f64) -> [f64; V] {
-    std::array::from_fn(|place| with(one[place], other[place]))
+    std::array::from_fn(|index| with(one[index], other[index]))
 }
 
 /// Adds to `sum` four control points by their weights.
@@ -120,8 +112,8 @@ pub(super) fn add_weighted<const V: usize>(
 ) {
     let [a, b, c, d] = controls;
     let [wa, wb, wc, wd] = weights;
-    for place in 0..V {
-        sum[place] += wa * a[place] + wb * b[place] + wc * c[place] + wd * d[place];
+    for index in 0..V {
+        sum[index] += wa * a[index] + wb * b[index] + wc * c[index] + wd * d[index];
     }
 }
 
@@ -134,7 +126,7 @@ mod tests {
     #[test]
     fn a_curve_passes_through_its_values_and_follows_a_sine_between() {
         let values: Vec<[f64; 2]> = (0..20)
-            .map(|place| [(0.3 * f64::from(place)).sin(), 1.0])
+            .map(|knot| [(0.3 * f64::from(knot)).sin(), 1.0])
             .collect();
         let controls = controls(&values);
         let at = |step: u32| {
@@ -149,9 +141,9 @@ mod tests {
             (sum[0], slope[0], sum[1])
         };
         for step in 0..190_u32 {
-            let place = f64::from(step) / 10.0;
+            let position = f64::from(step) / 10.0;
             let (value, slope, constant) = at(step);
-            let inside = (3.0..=16.0).contains(&place);
+            let inside = (3.0..=16.0).contains(&position);
             let tolerance = if step % 10 == 0 {
                 1e-12
             } else if inside {
@@ -159,10 +151,10 @@ mod tests {
             } else {
                 3e-3
             };
-            assert_abs_diff_eq!(value, (0.3 * place).sin(), epsilon = tolerance);
+            assert_abs_diff_eq!(value, (0.3 * position).sin(), epsilon = tolerance);
             assert_abs_diff_eq!(constant, 1.0, epsilon = 1e-12);
             if inside {
-                assert_abs_diff_eq!(slope, 0.3 * (0.3 * place).cos(), epsilon = 1e-3);
+                assert_abs_diff_eq!(slope, 0.3 * (0.3 * position).cos(), epsilon = 1e-3);
             }
         }
     }

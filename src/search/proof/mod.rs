@@ -3,6 +3,7 @@
 mod bound;
 #[cfg(test)]
 mod checks;
+mod hulls;
 pub(super) mod instructions;
 pub(super) mod kernel;
 mod lanes;
