@@ -5,6 +5,9 @@ use std::time::Instant;
 
 use super::bound::{Range, Scratch, size};
 use super::instructions::Instructions;
+use super::lanes::dot;
+use super::open::Open;
+use super::planes::Planes;
 use super::prove::Prover;
 use crate::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
 use crate::forecast::Aim;
@@ -495,4 +498,61 @@ fn among_near_equals_the_simplest_is_taken_and_never_beyond_what_is_allowed() {
         "{simple:?} is no simpler than {best:?}"
     );
     assert!(simple.delta_e <= best.delta_e + 0.1, "nearly equal");
+}
+
+#[test]
+fn planes_hold_what_clear_base_alone_changes_in_a_small_cup() {
+    const AXES: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    const STEPS: usize = 8;
+    let shelf = six_pigments();
+    let mut even = Even(15);
+    for (base, placement) in placements(&shelf) {
+        let mut question = question(&shelf, base, placement, &NEAT_AND_LET_DOWN);
+        // Drops are a fifth of so small a cup, so the curvature of its mass counts.
+        let small = Poured {
+            base: base.to_owned(),
+            base_mass: Grams(15.0),
+            mix: Default::default(),
+        };
+        question.cup = Cup::pour(&shelf, &small).expect("a sound cup");
+        question.limits.max_drops = 40;
+        question.limits.max_total_drops = 60;
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        let mut planes = Planes::default();
+        let additions = kernel.additions.len();
+        let open = Open {
+            is_open: vec![false; additions],
+            count: 0,
+            at_most: additions,
+        };
+        for _ in 0..1000 {
+            let mut low: Vec<f64> = (bench.pigments.iter())
+                .map(|pigment| bench.drops[pigment.strongest].dispersion_g)
+                .map(|drop_g| 2.0 * drop_g * even.next().powi(4))
+                .collect();
+            low.push(0.0);
+            let mut high = low.clone();
+            high[additions - 1] = 40.0 * bench.drops[0].mass_g * even.next();
+            kernel.bound(&low, &high, &open, &mut planes);
+            let mut reach = [0.0; 3];
+            kernel.reaches(0, &planes.spread, &AXES, &mut reach);
+            let clear_g = high[additions - 1];
+            for step in 0..=STEPS {
+                let mut grams = low.clone();
+                grams[additions - 1] = clear_g * step as f64 / STEPS as f64;
+                let read = kernel.read(&grams);
+                for row in 0..3 {
+                    let there = dot(&kernel.lights[0].all[row], &read);
+                    let slope = planes.slopes[0][additions - 1][row];
+                    let plane = planes.xyz[0][row].least + slope * grams[additions - 1];
+                    assert!(
+                        (there - plane).abs() <= reach[row] + 1e-9,
+                        "{base}: {there} is farther than {} from {plane}, {clear_g} g clear",
+                        reach[row]
+                    );
+                }
+            }
+        }
+    }
 }

@@ -96,7 +96,6 @@ impl Prover<'_> {
             &mut scratch,
             &mut found,
         );
-        let threads = self.question.limits.threads;
         loop {
             for (delta_e, counts) in found.recipes.drain(..) {
                 pool.take(delta_e, &counts);
@@ -123,41 +122,53 @@ impl Prover<'_> {
                 let left = batch.iter().chain(&waiting);
                 return left.map(|waiting| waiting.floor).fold(cut, f64::min);
             }
-            let share = if batch.len() < WORTH_A_THREAD {
-                batch.len()
-            } else {
-                batch.len().div_ceil(threads.max(1))
-            };
-            let shares: Vec<Vec<Waiting>> = batch.chunks(share).map(<[Waiting]>::to_vec).collect();
-            let split = |boxes: Vec<Waiting>, scratch: &mut Scratch, found: &mut Found| {
-                for one in boxes {
-                    self.split(&bounder, one, cut, scratch, found);
-                }
-            };
-            std::thread::scope(|scope| {
-                let mut shares = shares.into_iter();
-                let mine = shares.next().unwrap_or_default();
-                let others: Vec<_> = shares
-                    .map(|boxes| {
-                        scope.spawn(move || {
-                            let (mut scratch, mut found) = (Scratch::default(), Found::default());
-                            split(boxes, &mut scratch, &mut found);
-                            found
-                        })
-                    })
-                    .collect();
-                split(mine, &mut scratch, &mut found);
-                for other in others {
-                    match other.join() {
-                        Ok(theirs) => {
-                            found.waiting.extend(theirs.waiting);
-                            found.recipes.extend(theirs.recipes);
-                        }
-                        Err(panic) => std::panic::resume_unwind(panic),
-                    }
-                }
-            });
+            self.split_all(&bounder, &batch, cut, &mut scratch, &mut found);
         }
+    }
+
+    /// Splits the boxes of a batch, on several threads where they are many; what is found is in the batch's order.
+    fn split_all(
+        &self,
+        bounder: &Bounder<'_>,
+        batch: &[Waiting],
+        cut: f64,
+        scratch: &mut Scratch,
+        found: &mut Found,
+    ) {
+        let share = if batch.len() < WORTH_A_THREAD {
+            batch.len()
+        } else {
+            batch.len().div_ceil(self.question.limits.threads.max(1))
+        };
+        let shares: Vec<Vec<Waiting>> = batch.chunks(share).map(<[Waiting]>::to_vec).collect();
+        let split = |boxes: Vec<Waiting>, scratch: &mut Scratch, found: &mut Found| {
+            for one in boxes {
+                self.split(bounder, one, cut, scratch, found);
+            }
+        };
+        std::thread::scope(|scope| {
+            let mut shares = shares.into_iter();
+            let mine = shares.next().unwrap_or_default();
+            let others: Vec<_> = shares
+                .map(|boxes| {
+                    scope.spawn(move || {
+                        let (mut scratch, mut found) = (Scratch::default(), Found::default());
+                        split(boxes, &mut scratch, &mut found);
+                        found
+                    })
+                })
+                .collect();
+            split(mine, scratch, found);
+            for other in others {
+                match other.join() {
+                    Ok(theirs) => {
+                        found.waiting.extend(theirs.waiting);
+                        found.recipes.extend(theirs.recipes);
+                    }
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+        });
     }
 
     pub(crate) fn bounder(&self) -> Bounder<'_> {

@@ -132,6 +132,7 @@ fn transposed(map: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
 
 impl Zonotope {
     /// Lays the zonotope of the planes `xyz` with their `slopes`, over additions from `low` to `high`, from `target`.
+    // Over eighty lines: three maps one after the other, each of the range that the one before leaves.
     #[inline(always)]
     fn lay(
         &mut self,
@@ -331,6 +332,7 @@ impl Zonotope {
     }
 
     /// Narrows the shares of the segments to what may lie within `reach` of the origin; `None` where nothing may.
+    // Over eighty lines: all of it works on the same arrays of sixteen directions, side by side in registers.
     #[inline(always)]
     fn narrow(
         &self,
