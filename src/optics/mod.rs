@@ -35,6 +35,7 @@
 //! solution instead, each multiplied by 2 e^(−γx): exact to 1e-12 at every limit, with one branch, for the series at
 //! zero.
 
+pub(crate) mod b_spline;
 mod foam;
 mod kubelka_munk;
 mod layer;

@@ -14,7 +14,7 @@ use crate::forecast::tolerance;
 use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{Amount, Build, Colorant, Cup, Mix, Portion, Shelf, Underlay};
-use crate::search::{Contrast, CupLimits, Limits, Place, Question};
+use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
 use crate::tone::Target;
 
 /// A casting of skin that was read, and what it should have been.
@@ -303,7 +303,7 @@ impl<'shelf> Correction<'shelf> {
         let question = Question {
             shelf,
             cup,
-            place: Place::Film {
+            placement: Placement::Film {
                 thickness_mm: self.build.thickness.0,
                 over: Vec::new(),
                 beneath: casting.beneath(),

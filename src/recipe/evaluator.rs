@@ -23,7 +23,7 @@ pub struct Evaluator {
 }
 
 /// The most pigments that an [`Evaluator`] takes.
-const MOST_PARTS: usize = 64;
+const MOST_ADDITIONS: usize = 64;
 
 impl Evaluator {
     /// The evaluator of `order`'s skin for `target`; over foam, of a skin over untinted foam.
@@ -37,7 +37,10 @@ impl Evaluator {
         order.with_skin_question(target, |question| {
             let bench = Bench::new(question, &question.colorants)?;
             let kernel = question.kernel(&bench);
-            assert!(kernel.parts() <= MOST_PARTS, "at most {MOST_PARTS} parts");
+            assert!(
+                kernel.additions.len() <= MOST_ADDITIONS,
+                "at most {MOST_ADDITIONS} additions"
+            );
             let drops = bench.drops.iter();
             Ok(Self {
                 kernel,
@@ -64,14 +67,14 @@ impl Evaluator {
 
     /// Mean ΔE00 from the aims with so many drops of each of [`colorants`](Self::colorants).
     pub fn delta_e(&self, drops: &[f64]) -> f64 {
-        let mut grams = [0.0; MOST_PARTS];
-        let parts = self.kernel.parts();
+        let mut grams = [0.0; MOST_ADDITIONS];
+        let last = self.kernel.additions.len() - 1;
         for ((pigment, dispersion_g, clear_g), count) in self.drops.iter().zip(drops) {
             grams[*pigment] += dispersion_g * count;
             if *clear_g > 0.0 {
-                grams[parts - 1] += clear_g * count;
+                grams[last] += clear_g * count;
             }
         }
-        self.kernel.delta_e(&self.aims, &grams[..parts])
+        self.kernel.delta_e(&self.aims, &grams[..=last])
     }
 }

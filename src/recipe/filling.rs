@@ -16,7 +16,7 @@ use crate::materials::whole_number;
 use crate::materials::{Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured};
 use crate::optics::Foam;
 use crate::search::Answer;
-use crate::search::{Contrast, CupLimits, Limits, Place, Question};
+use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
 use crate::tone::Target;
 
 /// A cup to be filled: what for, and how.
@@ -24,7 +24,7 @@ pub(super) struct Task<'a> {
     cup: &'a OrderedCup,
     /// What is in it whatever the search finds.
     fixed: &'a Mix,
-    place: Place,
+    placement: Placement,
     aims: Vec<Aim>,
     /// The lights of the aims, in their order.
     lights: Vec<Light>,
@@ -56,7 +56,7 @@ impl<'shelf> Order<'shelf> {
         let task = Task {
             cup,
             fixed: &Mix::default(),
-            place: Place::Bed,
+            placement: Placement::Bed,
             aims,
             lights: self.lights.clone(),
             aim: lightened(target.lab),
@@ -97,7 +97,7 @@ impl<'shelf> Order<'shelf> {
         Ok(Task {
             cup: &self.skin,
             fixed: &self.in_the_skin,
-            place: Place::Film {
+            placement: Placement::Film {
                 thickness_mm: self.thickness.0,
                 over: Vec::new(),
                 beneath: Casting::new(self.shelf, unfilled)?.beneath(),
@@ -140,7 +140,7 @@ impl<'shelf> Order<'shelf> {
         let task = Task {
             cup,
             fixed: &Mix::default(),
-            place: Place::Film {
+            placement: Placement::Film {
                 thickness_mm: dry_thickness.0,
                 over: part.layers(),
                 beneath: part.beneath(),
@@ -222,7 +222,7 @@ impl<'shelf> Order<'shelf> {
         let Task {
             cup,
             fixed,
-            place,
+            placement,
             aims,
             colorants,
             must,
@@ -242,7 +242,7 @@ impl<'shelf> Order<'shelf> {
         Ok(Question {
             shelf: self.shelf,
             cup: unfilled,
-            place,
+            placement,
             aims,
             colorants,
             must: must.to_vec(),

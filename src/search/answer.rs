@@ -7,7 +7,7 @@ use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
 use super::proof::prove::Prover;
 use super::proof::response::{CELL, CELL_OF_A_STACK, Response, Span};
-use super::question::{Place, Question};
+use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
@@ -158,8 +158,8 @@ impl Question<'_> {
         lights: impl Iterator<Item = &'w TristimulusWeights>,
     ) -> Kernel {
         let span = self.span(bench);
-        let cell = match &self.place {
-            Place::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
+        let cell = match &self.placement {
+            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
             _ => CELL,
         };
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
@@ -180,7 +180,7 @@ impl Question<'_> {
         let total = f64::from(self.limits.max_total_drops);
         let heaviest =
             |mass: &dyn Fn(usize) -> f64| (0..bench.drops.len()).map(mass).fold(0.0, f64::max);
-        let heaviest_g = heaviest(&|place| bench.drops[place].mass_g);
+        let heaviest_g = heaviest(&|index| bench.drops[index].mass_g);
         let clear_g = total * heaviest_g;
         // Drops of each pigment at its strongest, and how many of them.
         let drops: Vec<(f64, f64, &Coefficients)> = bench
@@ -262,17 +262,17 @@ impl Question<'_> {
         };
         let here = lab(&amounts);
         let mut colorants = self.colorants.clone();
-        for (place, drop) in bench.drops.iter().enumerate() {
+        for (index, drop) in bench.drops.iter().enumerate() {
             let mut more = amounts.clone();
-            more[place] += 1.0;
-            let moves = delta_e_2000(here, lab(&more));
-            if drop.colorant.let_down == 1.0 && moves > COARSE_DROP {
+            more[index] += 1.0;
+            let step = delta_e_2000(here, lab(&more));
+            if drop.colorant.let_down == 1.0 && step > COARSE_DROP {
                 let fine = LET_DOWNS
                     .into_iter()
-                    .find(|parts| moves / parts <= COARSE_DROP);
-                let parts = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
+                    .find(|let_down| step / let_down <= COARSE_DROP);
+                let let_down = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
                 let proposed = Colorant {
-                    let_down: parts,
+                    let_down,
                     ..drop.colorant.clone()
                 };
                 let stands_in =
@@ -292,7 +292,7 @@ impl Question<'_> {
         if at_hand == proposed {
             return true;
         }
-        let parts = at_hand.let_down;
+        let let_down = at_hand.let_down;
         let jars = self
             .shelf
             .let_downs
@@ -300,9 +300,9 @@ impl Question<'_> {
             .filter(|jar| jar.colorant == *at_hand && jar.base == self.cup.base.name);
         let stands_g: f64 = jars.map(|jar| jar.mass.0).sum();
         at_hand.pigment == proposed.pigment
-            && (proposed.let_down..=FINER * proposed.let_down).contains(&parts)
-            && parts <= f64::from(self.limits.max_drops) + 1.0
-            && stands_g >= (parts - 1.0) * drop_g
+            && (proposed.let_down..=FINER * proposed.let_down).contains(&let_down)
+            && let_down <= f64::from(self.limits.max_drops) + 1.0
+            && stands_g >= (let_down - 1.0) * drop_g
     }
 }
 

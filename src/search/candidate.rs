@@ -27,7 +27,7 @@ pub(crate) struct BenchPigment {
     pub(crate) coefficients: Coefficients,
     /// Mass of its dispersion already in the cup, g.
     pub(crate) fixed_g: f64,
-    /// Place of its strongest drop among the drops.
+    /// Index of its strongest drop among the drops.
     pub(crate) strongest: usize,
 }
 
@@ -35,7 +35,7 @@ pub(crate) struct BenchPigment {
 #[derive(Clone, Debug)]
 pub(crate) struct BenchDrop {
     pub(crate) colorant: Colorant,
-    /// Place of its pigment.
+    /// Index of its pigment.
     pub(crate) pigment: usize,
     /// Most of them in a cup.
     pub(crate) most: u32,
@@ -82,7 +82,7 @@ impl<'a> Bench<'a> {
                 .coefficients
                 .scaled(portion.dispersion_mass().0);
             sum.add_scaled(solids * portion.clear_mass().0, &empty.base.coefficients);
-            let pigment = bench.place_of(&portion, empty);
+            let pigment = bench.index_of(&portion, empty);
             let drop = BenchDrop {
                 colorant: colorant.clone(),
                 pigment,
@@ -105,14 +105,14 @@ impl<'a> Bench<'a> {
         Ok(bench)
     }
 
-    fn place_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
+    fn index_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
         let pigment = &portion.pigment;
-        if let Some(place) = self
+        if let Some(index) = self
             .pigments
             .iter()
             .position(|known| known.name == pigment.name)
         {
-            return place;
+            return index;
         }
         self.pigments.push(BenchPigment {
             name: pigment.name.clone(),
@@ -182,8 +182,8 @@ impl<'a> Bench<'a> {
         };
         let mass_g = self.mass_g + added(|drop| drop.mass_g, &|_| true);
         let mut in_the_cup = 0;
-        for (place, pigment) in self.pigments.iter().enumerate() {
-            let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == place);
+        for (index, pigment) in self.pigments.iter().enumerate() {
+            let dispersion_g = added(|drop| drop.dispersion_g, &|drop| drop.pigment == index);
             in_the_cup += usize::from(dispersion_g > 0.0);
             if dispersion_g == 0.0 && question.must.contains(&pigment.name) {
                 return false;
@@ -197,9 +197,9 @@ impl<'a> Bench<'a> {
 
     /// `counts`, with one drop of what must be in and isn't.
     pub(crate) fn with_musts(&self, mut counts: Vec<u32>, question: &Question<'_>) -> Vec<u32> {
-        for (place, pigment) in self.pigments.iter().enumerate() {
+        for (index, pigment) in self.pigments.iter().enumerate() {
             let mut of_it = self.drops.iter().zip(&counts);
-            let is_in = of_it.any(|(drop, count)| drop.pigment == place && *count > 0);
+            let is_in = of_it.any(|(drop, count)| drop.pigment == index && *count > 0);
             if question.must.contains(&pigment.name) && !is_in {
                 counts[pigment.strongest] = 1;
             }
@@ -231,7 +231,7 @@ impl<'a> Bench<'a> {
         fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
     }
 
-    /// Drops that make a stronger one of their pigment: the weaker's place, the stronger's, and how many make it.
+    /// Drops that make a stronger one of their pigment: the weaker's index, the stronger's, and how many make it.
     pub(crate) fn exchanges(&self) -> Vec<(usize, usize, u32)> {
         /// Ratios are typed in decimals, and computed.
         const EPSILON: f64 = 1e-9;
@@ -239,10 +239,10 @@ impl<'a> Bench<'a> {
         for (weak, weaker) in self.drops.iter().enumerate() {
             for (strong, stronger) in self.drops.iter().enumerate() {
                 let ratio = stronger.dispersion_g / weaker.dispersion_g;
-                let parts = ratio.round();
-                let is_whole = (ratio - parts).abs() <= EPSILON * ratio;
-                if weaker.pigment == stronger.pigment && parts > 1.0 && is_whole {
-                    exchanges.push((weak, strong, crate::materials::whole_number(parts)));
+                let whole = ratio.round();
+                let is_whole = (ratio - whole).abs() <= EPSILON * ratio;
+                if weaker.pigment == stronger.pigment && whole > 1.0 && is_whole {
+                    exchanges.push((weak, strong, crate::materials::whole_number(whole)));
                 }
             }
         }
@@ -255,8 +255,8 @@ impl<'a> Bench<'a> {
         let strength = self.drops[strongest].dispersion_g;
         let drops = self.drops.iter().enumerate();
         drops
-            .filter(move |(place, drop)| drop.pigment == pigment && *place != strongest)
-            .map(move |(place, drop)| (place, strength / drop.dispersion_g))
+            .filter(move |(index, drop)| drop.pigment == pigment && *index != strongest)
+            .map(move |(index, drop)| (index, strength / drop.dispersion_g))
     }
 }
 
@@ -264,15 +264,15 @@ impl<'a> Bench<'a> {
 mod tests {
     use approx::assert_abs_diff_eq;
 
-    use super::super::question::{CupLimits, Place, Stop};
+    use super::super::question::{CupLimits, Placement, Stop};
     use super::*;
     use crate::materials::fixtures::shelf;
     use crate::materials::{BaseKind, Grams, Poured, Shelf};
 
     /// Counts, in a fixed but unruly order, of each kind of drop.
     fn unruly(seed: u32) -> impl Iterator<Item = u32> {
-        (1..).map(move |place: u32| {
-            (seed.wrapping_mul(2_654_435_761) ^ place.wrapping_mul(40_503)) % 14
+        (1..).map(move |step: u32| {
+            (seed.wrapping_mul(2_654_435_761) ^ step.wrapping_mul(40_503)) % 14
         })
     }
 
@@ -299,7 +299,7 @@ mod tests {
             let question = Question {
                 shelf: &shelf,
                 cup: pour(fixed),
-                place: Place::Bed,
+                placement: Placement::Bed,
                 aims: Vec::new(),
                 colorants: colorants.to_vec(),
                 must: Vec::new(),
@@ -325,9 +325,9 @@ mod tests {
                     .map(|(name, count)| format!("{name} {count}; "));
                 let cup = pour(&(drops.collect::<String>() + fixed)).coefficients();
                 let found = bench.coefficients(counts.iter().map(|count| f64::from(*count)));
-                for place in 0..crate::colour::SAMPLES {
-                    assert_abs_diff_eq!(found.k[place], cup.k[place], epsilon = 1e-12);
-                    assert_abs_diff_eq!(found.s[place], cup.s[place], epsilon = 1e-12);
+                for band in 0..crate::colour::SAMPLES {
+                    assert_abs_diff_eq!(found.k[band], cup.k[band], epsilon = 1e-12);
+                    assert_abs_diff_eq!(found.s[band], cup.s[band], epsilon = 1e-12);
                 }
             }
         }

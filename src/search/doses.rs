@@ -50,7 +50,7 @@ pub(crate) struct Doses {
 impl Doses {
     /// All doses of `pigment` that the limits of `question` leave room for.
     pub(crate) fn new(bench: &Bench<'_>, pigment: usize, question: &Question<'_>) -> Self {
-        let of_it = |place: &usize| bench.drops[*place].pigment == pigment;
+        let of_it = |index: &usize| bench.drops[*index].pigment == pigment;
         let kinds: Vec<usize> = (0..bench.drops.len()).filter(of_it).collect();
         let most_drops = question.limits.max_total_drops;
         // A pigment's load is taken of the heaviest cup there may be; each recipe is checked again.
@@ -68,8 +68,8 @@ impl Doses {
             clear_g: 0.0,
             drops: 0,
         }];
-        for place in &kinds {
-            let drop = &bench.drops[*place];
+        for index in &kinds {
+            let drop = &bench.drops[*index];
             let longer = |dose: &Dose| {
                 let (dose, most) = (dose.clone(), drop.most.min(most_drops - dose.drops));
                 (0..=most)

@@ -15,8 +15,8 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
             vec![(strongest, whole_number(amount.floor()))],
             vec![(strongest, whole_number(amount.ceil()))],
         ];
-        for (weaker, parts) in bench.weaker(*pigment) {
-            let (whole, rest) = dose(*amount, parts);
+        for (weaker, ratio) in bench.weaker(*pigment) {
+            let (whole, rest) = dose(*amount, ratio);
             options.push(vec![(strongest, whole), (weaker, rest)]);
         }
         all = all
@@ -24,8 +24,8 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
             .flat_map(|counts| {
                 options.iter().map(move |option| {
                     let mut counts = counts.clone();
-                    for (place, count) in option {
-                        counts[*place] = *count;
+                    for (index, count) in option {
+                        counts[*index] = *count;
                     }
                     counts
                 })
@@ -37,18 +37,18 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
 
 /// Walks from `counts` to better neighbours until there is none.
 pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
-    let moves = moves(pool.bench);
+    let neighbours = neighbours(pool.bench);
     let Some(mut best) = pool.offer(&counts) else {
         return;
     };
     let mut next = counts.clone();
     loop {
         let before = best;
-        for steps in &moves {
+        for steps in &neighbours {
             next.copy_from_slice(&counts);
-            let possible = steps.iter().all(|(place, step)| {
-                let moved = next[*place].checked_add_signed(*step);
-                next[*place] = moved.unwrap_or(0);
+            let possible = steps.iter().all(|(index, step)| {
+                let moved = next[*index].checked_add_signed(*step);
+                next[*index] = moved.unwrap_or(0);
                 moved.is_some()
             });
             if let Some(delta_e) = possible.then(|| pool.offer(&next)).flatten()
@@ -64,13 +64,13 @@ pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
     }
 }
 
-/// Neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
+/// Steps to the neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
 /// of another; a drop exchanged for the weaker drops that make it, give or take two.
-fn moves(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
+fn neighbours(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
     let kinds = bench.drops.len();
-    let mut moves: Vec<Vec<(usize, i32)>> = Vec::new();
+    let mut neighbours: Vec<Vec<(usize, i32)>> = Vec::new();
     for one in 0..kinds {
-        moves.extend([1, -1, 2, -2, 3, -3].map(|step| vec![(one, step)]));
+        neighbours.extend([1, -1, 2, -2, 3, -3].map(|step| vec![(one, step)]));
         for other in one + 1..kinds {
             for (first, second) in [
                 (1, -1),
@@ -82,24 +82,24 @@ fn moves(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
                 (2, -1),
                 (-2, 1),
             ] {
-                moves.push(vec![(one, first), (other, second)]);
+                neighbours.push(vec![(one, first), (other, second)]);
             }
         }
     }
     for (pigment, of_it) in bench.pigments.iter().enumerate() {
-        for (weaker, parts) in bench.weaker(pigment) {
-            let parts = i32::try_from(whole_number(parts.round())).unwrap_or(i32::MAX);
+        for (weaker, ratio) in bench.weaker(pigment) {
+            let ratio = i32::try_from(whole_number(ratio.round())).unwrap_or(i32::MAX);
             for more in -2..=2 {
-                moves.push(vec![
+                neighbours.push(vec![
                     (of_it.strongest, 1),
-                    (weaker, -parts.saturating_add(more)),
+                    (weaker, -ratio.saturating_add(more)),
                 ]);
-                moves.push(vec![
+                neighbours.push(vec![
                     (of_it.strongest, -1),
-                    (weaker, parts.saturating_add(more)),
+                    (weaker, ratio.saturating_add(more)),
                 ]);
             }
         }
     }
-    moves
+    neighbours
 }

@@ -76,7 +76,7 @@ impl<'a> Pool<'a> {
         }
         let amounts = counts.iter().map(|count| f64::from(*count));
         let mut grams = self.bench.grams(amounts);
-        grams.truncate(self.kernel.parts());
+        grams.truncate(self.kernel.additions.len());
         let (floor, about) = self.question.delta_e_by(self.kernel, &grams);
         let contrasts = || {
             let amounts = counts.iter().map(|count| f64::from(*count));
@@ -123,10 +123,10 @@ impl<'a> Pool<'a> {
             .map(|kept| kept.counts.clone())
             .collect();
         for mut counts in near {
-            for &(weak, strong, parts) in &exchanges {
-                for made in (1..=counts[weak] / parts).rev() {
+            for &(weak, strong, ratio) in &exchanges {
+                for made in (1..=counts[weak] / ratio).rev() {
                     let mut fewer = counts.clone();
-                    fewer[weak] -= made * parts;
+                    fewer[weak] -= made * ratio;
                     fewer[strong] += made;
                     if let Some(delta_e) = self.within(&fewer).filter(|delta_e| *delta_e <= limit) {
                         self.take(delta_e, &fewer);
@@ -156,11 +156,11 @@ fn is_the_same(one: &Kept, other: &Kept) -> bool {
 /// Equal differences are ordered by the counts, so that the order of trying doesn't show.
 fn keep(best: &mut Vec<Kept>, next: Kept, size: usize, stands_for: impl Fn(&Kept, &Kept) -> bool) {
     let before = |kept: &Kept| (kept.delta_e, &kept.counts) < (next.delta_e, &next.counts);
-    let place = best.partition_point(before);
-    if place >= size || best[..place].iter().any(|kept| stands_for(kept, &next)) {
+    let rank = best.partition_point(before);
+    if rank >= size || best[..rank].iter().any(|kept| stands_for(kept, &next)) {
         return;
     }
-    let mut after = best.split_off(place);
+    let mut after = best.split_off(rank);
     after.retain(|kept| !stands_for(&next, kept));
     best.push(next);
     best.append(&mut after);

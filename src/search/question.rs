@@ -17,7 +17,7 @@ pub(crate) struct Question<'shelf> {
     /// The cup before any drop: its base, and what is in it whatever the search finds, such as weighed fibre.
     pub(crate) cup: Cup<'shelf>,
     /// Where the cup ends up.
-    pub(crate) place: Place,
+    pub(crate) placement: Placement,
     /// The colour aimed at, under each light; at least one.
     pub(crate) aims: Vec<Aim>,
     /// What may be dropped in; at least one.
@@ -40,7 +40,7 @@ pub(crate) struct Question<'shelf> {
     reason = "there is one in a question, and it is not moved about"
 )]
 #[derive(Clone, Debug)]
-pub(crate) enum Place {
+pub(crate) enum Placement {
     /// A film over other layers.
     Film {
         /// Its thickness, mm.
@@ -233,9 +233,9 @@ impl Question<'_> {
         let settings = &self.shelf.settings;
         let read =
             |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
-        match &self.place {
-            Place::Bed => read(&[], &Beneath::Bed(*coefficients)),
-            Place::Film {
+        match &self.placement {
+            Placement::Bed => read(&[], &Beneath::Bed(*coefficients)),
+            Placement::Film {
                 thickness_mm,
                 over,
                 beneath,

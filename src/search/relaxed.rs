@@ -134,7 +134,7 @@ impl<'a> Slope<'a> {
         }
     }
 
-    /// Grams of each part of the kernel.
+    /// Grams of each addition of the kernel.
     fn grams(&self, logs: &DVector<f64>) -> Vec<f64> {
         let mut grams = vec![0.0; self.bench.pigments.len() + 1];
         for (pigment, log) in self.pigments.iter().zip(logs.iter()) {
@@ -163,12 +163,12 @@ impl<'a> Slope<'a> {
     /// How the residual, which is `at` here, changes with each logarithm.
     fn slopes(&self, logs: &DVector<f64>, at: &DVector<f64>) -> DMatrix<f64> {
         const NUDGE: f64 = 1e-4;
-        let columns = (0..logs.len()).map(|place| {
+        let columns = (0..logs.len()).map(|index| {
             // Down where there is no room above, so that a recipe at its limit still has a slope.
-            let room = self.bounds[place].1 - logs[place];
+            let room = self.bounds[index].1 - logs[index];
             let nudge = if room < NUDGE { -NUDGE } else { NUDGE };
             let mut nudged = logs.clone();
-            nudged[place] += nudge;
+            nudged[index] += nudge;
             (self.residual(&nudged) - at) / nudge
         });
         DMatrix::from_columns(&columns.collect::<Vec<_>>())

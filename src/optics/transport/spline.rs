@@ -1,4 +1,6 @@
-//! Smooth curves through evenly spaced values, several numbers at each.
+//! Smooth curves through evenly spaced values, several numbers at each knot.
+
+use crate::optics::b_spline;
 
 /// An axis of a table: from 2^`first` to 2^`last`, knots evenly spaced in the logarithm.
 #[derive(Debug)]
@@ -42,9 +44,9 @@ impl Axis {
     )]
     #[inline]
     pub(super) fn split(&self, value: f64) -> (usize, f64) {
-        let index = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
-        let knot = (index as usize).min(self.knots() - 2);
-        (knot, index - knot as f64)
+        let position = (value.log2() - f64::from(self.first)) * KNOTS_A_DOUBLING as f64;
+        let knot = (position as usize).min(self.knots() - 2);
+        (knot, position - knot as f64)
     }
 }
 
@@ -55,19 +57,9 @@ const fn power_of_two(exponent: i32) -> f64 {
 }
 
 /// Weights of the four control points around `share` (0–1) of the way between two knots.
-///
-/// Source: C. de Boor (1978), A Practical Guide to Splines, chapter 9: the uniform cubic B-spline.
 #[inline]
 pub(super) fn weights(share: f64) -> [f64; 4] {
-    const SIXTH: f64 = 1.0 / 6.0;
-    let (t, u) = (share, 1.0 - share);
-    let (t2, u2) = (t * t, u * u);
-    [
-        SIXTH * u2 * u,
-        SIXTH * (4.0 + (3.0 * t - 6.0) * t2),
-        SIXTH * (4.0 + (3.0 * u - 6.0) * u2),
-        SIXTH * t2 * t,
-    ]
+    b_spline::weights(share, 1.0 / 6.0)
 }
 
 /// Slopes of those weights, per step between knots.
@@ -134,7 +126,7 @@ mod tests {
     #[test]
     fn a_curve_passes_through_its_values_and_follows_a_sine_between() {
         let values: Vec<[f64; 2]> = (0..20)
-            .map(|index| [(0.3 * f64::from(index)).sin(), 1.0])
+            .map(|knot| [(0.3 * f64::from(knot)).sin(), 1.0])
             .collect();
         let controls = controls(&values);
         let at = |step: u32| {
@@ -149,9 +141,9 @@ mod tests {
             (sum[0], slope[0], sum[1])
         };
         for step in 0..190_u32 {
-            let index = f64::from(step) / 10.0;
+            let position = f64::from(step) / 10.0;
             let (value, slope, constant) = at(step);
-            let inside = (3.0..=16.0).contains(&index);
+            let inside = (3.0..=16.0).contains(&position);
             let tolerance = if step % 10 == 0 {
                 1e-12
             } else if inside {
@@ -159,10 +151,10 @@ mod tests {
             } else {
                 3e-3
             };
-            assert_abs_diff_eq!(value, (0.3 * index).sin(), epsilon = tolerance);
+            assert_abs_diff_eq!(value, (0.3 * position).sin(), epsilon = tolerance);
             assert_abs_diff_eq!(constant, 1.0, epsilon = 1e-12);
             if inside {
-                assert_abs_diff_eq!(slope, 0.3 * (0.3 * index).cos(), epsilon = 1e-3);
+                assert_abs_diff_eq!(slope, 0.3 * (0.3 * position).cos(), epsilon = 1e-3);
             }
         }
     }

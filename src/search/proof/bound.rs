@@ -40,7 +40,7 @@ pub(crate) struct Scratch {
     over_a_card: Planes,
     zonotopes: Vec<Zonotope>,
     open: Open,
-    /// Each part's range as shares of its segment.
+    /// Each addition's range as shares of its segment.
     shares: Vec<(f64, f64)>,
     walk: Walk,
 }
@@ -120,22 +120,22 @@ impl Bounder<'_> {
         } = scratch;
         low.clear();
         high.clear();
-        open.parts.clear();
+        open.is_open.clear();
         let (mut clear, mut sure) = ((0.0, 0.0), 0);
         for (doses, range) in self.doses.iter().zip(ranges) {
             low.push(doses.list[range.0].dispersion_g);
             high.push(doses.list[range.1].dispersion_g);
-            open.parts.push(range.0 == 0 && range.1 > 0);
+            open.is_open.push(range.0 == 0 && range.1 > 0);
             sure += usize::from(range.0 > 0);
             let span = doses.span(range.0, range.1);
             clear = (clear.0 + span.clear_g.0, clear.1 + span.clear_g.1);
         }
-        if self.kernel.parts() > self.doses.len() {
+        if self.kernel.additions.len() > self.doses.len() {
             low.push(clear.0);
             high.push(clear.1);
-            open.parts.push(false);
+            open.is_open.push(false);
         }
-        open.count = open.parts.iter().filter(|open| **open).count();
+        open.count = open.is_open.iter().filter(|open| **open).count();
         open.at_most = self.max_pigments.saturating_sub(sure);
         self.kernel.bound(low, high, open, planes);
         zonotopes.resize(self.aims.len(), Zonotope::default());
@@ -180,8 +180,8 @@ impl Bounder<'_> {
             let y = planes.xyz[0][1];
             let mut spread = [0.0];
             kernel.reaches(0, &planes.spread, &[[0.0, 1.0, 0.0]], &mut spread);
-            let parts: Vec<Segment> = segments(&planes.slopes[0], (low, high), open).collect();
-            let (less, more) = sums(&parts, open, &axes());
+            let all: Vec<Segment> = segments(&planes.slopes[0], (low, high), open).collect();
+            let (less, more) = sums(&all, open, &axes());
             (
                 (y.least - less[1] - spread[0]).max(y.range.0).max(0.0),
                 (y.least + more[1] + spread[0]).min(y.range.1),
@@ -220,9 +220,9 @@ impl Bounder<'_> {
             };
             self.kernel.instructions.run(narrow)?;
         }
-        for ((place, doses), range) in self.doses.iter().enumerate().zip(ranges) {
-            let (from, to) = shares[place];
-            let (least, all) = (low[place], high[place] - low[place]);
+        for ((index, doses), range) in self.doses.iter().enumerate().zip(ranges) {
+            let (from, to) = shares[index];
+            let (least, all) = (low[index], high[index] - low[index]);
             if all == 0.0 {
                 continue;
             }

@@ -1,10 +1,13 @@
-//! Checks of the proof against trying everything. The pigments are invented; the checks are that the parts of the
+//! Checks of the proof against trying everything. The pigments are invented; the checks are that the stages of the
 //! search agree with the layer model and with counting through.
 
 use std::time::Instant;
 
 use super::bound::{Range, Scratch, size};
 use super::instructions::Instructions;
+use super::lanes::dot;
+use super::open::Open;
+use super::planes::Planes;
 use super::prove::Prover;
 use crate::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
 use crate::forecast::Aim;
@@ -13,7 +16,7 @@ use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
-use crate::search::question::{Contrast, CupLimits, Place, Question, Stop};
+use crate::search::question::{Contrast, CupLimits, Placement, Question, Stop};
 
 /// Evenly spread numbers from 0 to 1, by a fixed recurrence.
 struct Even(u64);
@@ -38,7 +41,7 @@ fn six_pigments() -> Shelf {
     let mut shelf = shelf();
     let red = shelf.pigments[0].clone();
     let peak = |at: f64, k: f64| {
-        Spectrum::from_fn(|place| k * (-(place as f64 - at).powi(2) / 60.0).exp() + 0.02 * k)
+        Spectrum::from_fn(|band| k * (-(band as f64 - at).powi(2) / 60.0).exp() + 0.02 * k)
     };
     for (name, at, k, s) in [
         ("yellow", 2.0, 3000.0, 400.0),
@@ -57,7 +60,12 @@ fn six_pigments() -> Shelf {
     shelf
 }
 
-fn question<'a>(shelf: &'a Shelf, base: &str, place: Place, colorants: &[&str]) -> Question<'a> {
+fn question<'a>(
+    shelf: &'a Shelf,
+    base: &str,
+    placement: Placement,
+    colorants: &[&str],
+) -> Question<'a> {
     let poured = Poured {
         base: base.to_owned(),
         base_mass: Grams(300.0),
@@ -66,7 +74,7 @@ fn question<'a>(shelf: &'a Shelf, base: &str, place: Place, colorants: &[&str]) 
     Question {
         shelf,
         cup: Cup::pour(shelf, &poured).expect("a sound cup"),
-        place,
+        placement,
         aims: vec![aim(Viewing::D65_10, Lab::new(60.0, 15.0, 18.0))],
         colorants: (colorants.iter())
             .map(|name| name.parse::<Colorant>().expect(name))
@@ -94,8 +102,8 @@ fn aim(viewing: Viewing, lab: Lab) -> Aim {
     }
 }
 
-fn over_a_card(shelf: &Shelf) -> Place {
-    Place::Film {
+fn over_a_card(shelf: &Shelf) -> Placement {
+    Placement::Film {
         thickness_mm: 2.0,
         over: Vec::new(),
         beneath: Beneath::Backing(shelf.white_card()),
@@ -103,12 +111,12 @@ fn over_a_card(shelf: &Shelf) -> Place {
 }
 
 /// Films over a card, over a layer over a card, and a bed of foam.
-fn places(shelf: &Shelf) -> Vec<(&'static str, Place)> {
+fn placements(shelf: &Shelf) -> Vec<(&'static str, Placement)> {
     let under = Layer {
         coefficients: shelf.bases[0].coefficients.scaled(4.0),
         thickness_mm: 1.5,
     };
-    let stack = Place::Film {
+    let stack = Placement::Film {
         thickness_mm: 0.05,
         over: vec![under],
         beneath: Beneath::Backing(shelf.black_card()),
@@ -116,7 +124,7 @@ fn places(shelf: &Shelf) -> Vec<(&'static str, Place)> {
     vec![
         ("skin", over_a_card(shelf)),
         ("paint", stack),
-        ("foam", Place::Bed),
+        ("foam", Placement::Bed),
     ]
 }
 
@@ -142,7 +150,7 @@ fn some_ranges(doses: &[Doses], share: f64, even: &mut Even) -> Vec<Range> {
     ranges.collect()
 }
 
-/// A recipe of `ranges`, by its counts and by its doses' places; `None` where it breaks a limit, beyond which the kernel's
+/// A recipe of `ranges`, by its counts and by its doses' indices; `None` where it breaks a limit, beyond which the kernel's
 /// grid does not go.
 fn recipe_within(
     ranges: &[Range],
@@ -152,15 +160,15 @@ fn recipe_within(
     even: &mut Even,
 ) -> Option<(Vec<u32>, Vec<usize>)> {
     let mut counts = vec![0; bench.drops.len()];
-    let mut places = vec![0; doses.len()];
+    let mut chosen = vec![0; doses.len()];
     let mut left = asked.limits.max_pigments;
     let first = even.between(0, doses.len() - 1);
-    for place in (first..doses.len()).chain(0..first) {
-        let (doses, (low, high)) = (&doses[place], &ranges[place]);
+    for index in (first..doses.len()).chain(0..first) {
+        let (doses, (low, high)) = (&doses[index], &ranges[index]);
         // Pigments that need not be in are left out once the cup holds enough.
         let most = if *low == 0 && left == 0 { 0 } else { *high };
-        places[place] = even.between(*low, most);
-        let dose = &doses.list[places[place]];
+        chosen[index] = even.between(*low, most);
+        let dose = &doses.list[chosen[index]];
         left = left.saturating_sub(usize::from(dose.drops > 0));
         for (kind, count) in doses.kinds.iter().zip(&dose.counts) {
             counts[*kind] = *count;
@@ -170,7 +178,7 @@ fn recipe_within(
     let pigments = content.iter().filter(|mass| **mass > 0).count();
     let within = counts.iter().sum::<u32>() <= asked.limits.max_total_drops
         && pigments <= asked.limits.max_pigments;
-    within.then_some((counts, places))
+    within.then_some((counts, chosen))
 }
 
 #[test]
@@ -180,8 +188,8 @@ fn no_recipe_of_a_box_is_below_its_floor() {
     let shelf = six_pigments();
     let mut even = Even(3);
     let (mut tight, mut single, mut checked) = (0, 0, 0);
-    for (base, place) in places(&shelf) {
-        let mut question = question(&shelf, base, place, &NEAT_AND_LET_DOWN);
+    for (base, placement) in placements(&shelf) {
+        let mut question = question(&shelf, base, placement, &NEAT_AND_LET_DOWN);
         question.limits.max_drops = 40;
         question.limits.max_total_drops = 60;
         question.aims.push(aim(
@@ -248,21 +256,21 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
     const BOXES: usize = 9000;
     const JUST_ABOVE: f64 = 1e-3;
     let shelf = six_pigments();
-    let film = |thickness_mm: f64, beneath: Beneath| Place::Film {
+    let film = |thickness_mm: f64, beneath: Beneath| Placement::Film {
         thickness_mm,
         over: Vec::new(),
         beneath,
     };
     // Thin films over what differs from both cards.
-    let places = [
+    let placements = [
         film(0.7, Beneath::Backing(shelf.black_card())),
         film(0.5, Beneath::Backing(Spectrum::constant(0.3))),
         film(1.5, Beneath::Bed(shelf.bases[1].coefficients)),
     ];
     let mut even = Even(77);
     let mut kept = 0;
-    for place in places {
-        let mut question = question(&shelf, "skin", place, &NEAT_AND_LET_DOWN);
+    for placement in placements {
+        let mut question = question(&shelf, "skin", placement, &NEAT_AND_LET_DOWN);
         question.limits.max_drops = 40;
         question.limits.max_total_drops = 60;
         // A window that keeps nothing out: it must not cost a recipe either.
@@ -327,8 +335,8 @@ fn the_kernel_reads_what_the_model_reads_and_the_same_on_every_instruction_set()
     let shelf = six_pigments();
     let colorants = ["red", "white", "yellow", "blue", "black"];
     let mut even = Even(5);
-    for (base, place) in places(&shelf) {
-        let question = question(&shelf, base, place, &colorants);
+    for (base, placement) in placements(&shelf) {
+        let question = question(&shelf, base, placement, &colorants);
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let mut kernel = question.kernel(&bench);
         for _ in 0..4000 {
@@ -374,7 +382,7 @@ fn by_counting_through(question: &Question<'_>, top: usize) -> Vec<f64> {
         if bench.allows(&counts, question) && question.contrasts(&coefficients) {
             all.push((question.delta_e_of(&bench, &counts), bench.content(&counts)));
         }
-        let Some(next) = (0..counts.len()).find(|place| counts[*place] < bench.drops[*place].most)
+        let Some(next) = (0..counts.len()).find(|index| counts[*index] < bench.drops[*index].most)
         else {
             break;
         };
@@ -402,8 +410,8 @@ fn the_proven_best_is_the_best_of_all() {
     ];
     for trial in 0..12 {
         for colorants in sets {
-            let (base, place) = places(&shelf).swap_remove(trial % 3);
-            let mut question = question(&shelf, base, place, colorants);
+            let (base, placement) = placements(&shelf).swap_remove(trial % 3);
+            let mut question = question(&shelf, base, placement, colorants);
             question.limits.max_drops = if colorants.len() > 4 { 4 } else { 7 };
             question.limits.max_total_drops = 11;
             question.limits.top = 1 + trial % 4;
@@ -490,4 +498,60 @@ fn among_near_equals_the_simplest_is_taken_and_never_beyond_what_is_allowed() {
         "{simple:?} is no simpler than {best:?}"
     );
     assert!(simple.delta_e <= best.delta_e + 0.1, "nearly equal");
+}
+
+#[test]
+fn planes_hold_what_clear_base_alone_changes_in_a_small_cup() {
+    const AXES: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    const STEPS: usize = 8;
+    let shelf = six_pigments();
+    let mut even = Even(15);
+    for (base, placement) in placements(&shelf) {
+        let mut question = question(&shelf, base, placement, &NEAT_AND_LET_DOWN);
+        // Drops are a fifth of so small a cup, so the curvature of its mass counts.
+        let small = Poured {
+            base: base.to_owned(),
+            base_mass: Grams(15.0),
+            mix: Default::default(),
+        };
+        question.cup = Cup::pour(&shelf, &small).expect("a sound cup");
+        question.limits.max_drops = 40;
+        question.limits.max_total_drops = 60;
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        let mut planes = Planes::default();
+        let additions = kernel.additions.len();
+        let open = Open {
+            is_open: vec![false; additions],
+            count: 0,
+            at_most: additions,
+        };
+        for _ in 0..1000 {
+            let mut low: Vec<f64> = (bench.pigments.iter())
+                .map(|pigment| bench.drops[pigment.strongest].dispersion_g)
+                .map(|drop_g| 2.0 * drop_g * even.next().powi(4))
+                .collect();
+            low.push(0.0);
+            let mut high = low.clone();
+            high[additions - 1] = 40.0 * bench.drops[0].mass_g * even.next();
+            kernel.bound(&low, &high, &open, &mut planes);
+            let mut reach = [0.0; 3];
+            kernel.reaches(0, &planes.spread, &AXES, &mut reach);
+            let clear_g = high[additions - 1];
+            for step in 0..=STEPS {
+                let mut grams = low.clone();
+                grams[additions - 1] = clear_g * step as f64 / STEPS as f64;
+                let read = kernel.read(&grams);
+                for (row, reach) in reach.iter().enumerate() {
+                    let there = dot(&kernel.lights[0].all[row], &read);
+                    let slope = planes.slopes[0][additions - 1][row];
+                    let plane = planes.xyz[0][row].least + slope * grams[additions - 1];
+                    assert!(
+                        (there - plane).abs() <= reach + 1e-9,
+                        "{base}: {there} is farther than {reach} from {plane}, {clear_g} g clear"
+                    );
+                }
+            }
+        }
+    }
 }

@@ -4,7 +4,7 @@
 //! compiled for several [`Instructions`].
 
 use super::instructions::{Instructions, Task};
-use super::lanes::{LANES, Lanes, add_scaled, cells, cube_root, dot, ln_lanes, places};
+use super::lanes::{LANES, Lanes, add_scaled, cells, cube_root, dot, ln_lanes, positions};
 use super::response::{Response, SIXTHS, weights};
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights, delta_e_2000};
 use crate::forecast::Aim;
@@ -34,29 +34,29 @@ impl Form {
         form
     }
 
-    /// Adds so many grams of each part, where that is more than none.
+    /// Adds so many grams of each addition, where that is more than none.
     #[inline(always)]
-    pub(crate) fn add(&mut self, parts: &[Self], grams: impl Fn(usize) -> f64) {
-        // Eight lanes at a time, which stay in registers while all parts are added.
+    pub(crate) fn add(&mut self, additions: &[Self], grams: impl Fn(usize) -> f64) {
+        // Eight lanes at a time, which stay in registers while all additions are added.
         const BLOCK: usize = 8;
         const SOME: usize = 16;
-        for first in (0..parts.len()).step_by(SOME) {
+        for first in (0..additions.len()).step_by(SOME) {
             let (mut some, mut count) = ([(0, 0.0); SOME], 0);
-            for place in first..parts.len().min(first + SOME) {
-                let grams = grams(place);
-                some[count] = (place, grams);
+            for index in first..additions.len().min(first + SOME) {
+                let grams = grams(index);
+                some[count] = (index, grams);
                 count += usize::from(grams > 0.0);
             }
             for block in (0..LANES).step_by(BLOCK) {
                 let (mut k, mut s) = ([0.0; BLOCK], [0.0; BLOCK]);
                 k.copy_from_slice(&self.k[block..block + BLOCK]);
                 s.copy_from_slice(&self.s[block..block + BLOCK]);
-                for (place, grams) in &some[..count] {
-                    let part = &parts[*place];
-                    let (part_k, part_s) = (&part.k[block..], &part.s[block..]);
+                for (index, grams) in &some[..count] {
+                    let addition = &additions[*index];
+                    let (by_k, by_s) = (&addition.k[block..], &addition.s[block..]);
                     for lane in 0..BLOCK {
-                        k[lane] += grams * part_k[lane];
-                        s[lane] += grams * part_s[lane];
+                        k[lane] += grams * by_k[lane];
+                        s[lane] += grams * by_s[lane];
                     }
                 }
                 self.k[block..block + BLOCK].copy_from_slice(&k);
@@ -66,7 +66,7 @@ impl Form {
     }
 }
 
-/// The weights of X, Y and Z relative to white, and their positive and negative parts.
+/// The weights of X, Y and Z relative to white, and their positive and negative shares.
 #[derive(Clone, Debug)]
 pub(crate) struct Light {
     pub(crate) all: [Lanes; 3],
@@ -125,12 +125,12 @@ impl Light {
     }
 }
 
-/// What a cup is made of, ready for the inner loop: its content, and grams of each part that may be added.
+/// What a cup is made of, ready for the inner loop: its content, and grams of each addition that may be added.
 #[derive(Clone, Debug)]
 pub(crate) struct Kernel {
     pub(crate) response: Response,
     content: Form,
-    pub(crate) parts: Vec<Form>,
+    pub(crate) additions: Vec<Form>,
     pub(crate) lights: Vec<Light>,
     pub(crate) instructions: Instructions,
 }
@@ -164,18 +164,18 @@ impl Task for Difference<'_> {
 }
 
 impl Kernel {
-    /// A cup whose content sets to `content` and weighs `content_g`, to which grams of `parts` may be added.
+    /// A cup whose content sets to `content` and weighs `content_g`, to which grams of `additions` may be added.
     pub(crate) fn new<'a>(
         response: Response,
         (content, content_g): (&Coefficients, f64),
-        parts: impl Iterator<Item = &'a Coefficients>,
+        additions: impl Iterator<Item = &'a Coefficients>,
         lights: impl Iterator<Item = &'a TristimulusWeights>,
     ) -> Self {
         let instructions = Instructions::at_hand().pop();
         Self {
             content: Form::new(content, &response, content_g, 1.0),
-            parts: parts
-                .map(|part| Form::new(part, &response, 1.0, 0.0))
+            additions: additions
+                .map(|addition| Form::new(addition, &response, 1.0, 0.0))
                 .collect(),
             lights: lights
                 .map(|light| Light::new(light, &response.error))
@@ -191,18 +191,13 @@ impl Kernel {
         self.response.error[lane]
     }
 
-    /// Number of parts that may be added.
-    pub(crate) fn parts(&self) -> usize {
-        self.parts.len()
-    }
-
-    /// Reflectance with `grams` of each part, to within [`Response::error`].
+    /// Reflectance with `grams` of each addition, to within [`Response::error`].
     pub(crate) fn reflectance(&self, grams: &[f64]) -> Spectrum {
         let lanes = self.read(grams);
-        Spectrum::from_fn(|place| lanes[place])
+        Spectrum::from_fn(|band| lanes[band])
     }
 
-    /// Mean ΔE00 from `aims`, one for each light, with `grams` of each part.
+    /// Mean ΔE00 from `aims`, one for each light, with `grams` of each addition.
     pub(crate) fn delta_e(&self, aims: &[Aim], grams: &[f64]) -> f64 {
         self.instructions.run(Difference(self, aims, grams))
     }
@@ -237,7 +232,7 @@ impl Kernel {
         ]
     }
 
-    /// Reflectance with `grams` of each part: one number a lane.
+    /// Reflectance with `grams` of each addition: one number a lane.
     pub(crate) fn read(&self, grams: &[f64]) -> Lanes {
         self.instructions.run(Read(self, grams))
     }
@@ -245,8 +240,8 @@ impl Kernel {
     #[inline(always)]
     pub(crate) fn form(&self, grams: &[f64]) -> Form {
         let mut form = self.content.clone();
-        let parts = self.parts.len().min(grams.len());
-        form.add(&self.parts[..parts], |place| grams[place]);
+        let known = self.additions.len().min(grams.len());
+        form.add(&self.additions[..known], |index| grams[index]);
         form
     }
 
@@ -255,8 +250,14 @@ impl Kernel {
         let Response { u, v, .. } = &self.response;
         let form = self.form(grams);
         let (ln_k, ln_s) = (ln_lanes(&form.k), ln_lanes(&form.s));
-        let (rows, across) = cells(&places(&ln_k, ln_k[MASS], &u.start, &u.per_step), u.cells);
-        let (columns, along) = cells(&places(&ln_s, ln_k[MASS], &v.start, &v.per_step), v.cells);
+        let (rows, across) = cells(
+            &positions(&ln_k, ln_k[MASS], &u.start, &u.per_step),
+            u.cells,
+        );
+        let (columns, along) = cells(
+            &positions(&ln_s, ln_k[MASS], &v.start, &v.per_step),
+            v.cells,
+        );
         let (by_u, by_v) = (on_lanes(&across, weights), on_lanes(&along, weights));
         let mut read = [0.0; LANES];
         for lane in 0..SAMPLES {

@@ -5,34 +5,34 @@ pub(crate) const LANES: usize = 40;
 /// A number for each.
 pub(crate) type Lanes = [f64; LANES];
 
-/// Fractional grid places.
+/// Fractional positions on a grid.
 #[inline(always)]
-pub(crate) fn places(ln: &Lanes, ln_mass: f64, start: &Lanes, per_step: &Lanes) -> Lanes {
-    let mut places = [0.0; LANES];
+pub(crate) fn positions(ln: &Lanes, ln_mass: f64, start: &Lanes, per_step: &Lanes) -> Lanes {
+    let mut positions = [0.0; LANES];
     for lane in 0..LANES {
-        places[lane] = (ln[lane] - ln_mass - start[lane]) * per_step[lane];
+        positions[lane] = (ln[lane] - ln_mass - start[lane]) * per_step[lane];
     }
-    places
+    positions
 }
 
-/// For each place, brought onto a grid of so many cells, a cell that it lies in, and its share of that cell.
+/// For each position, brought onto a grid of so many cells, a cell that it lies in, and its share of that cell.
 #[inline(always)]
-pub(crate) fn cells(places: &Lanes, cells: usize) -> ([u32; LANES], Lanes) {
+pub(crate) fn cells(positions: &Lanes, cells: usize) -> ([u32; LANES], Lanes) {
     // Beside this number doubles are whole, and their last bits count.
     const WHOLE: f64 = 6_755_399_441_055_744.0;
     let (end, last) = (cells as f64, cells as f64 - 1.0);
     let (mut at, mut shares) = ([0; LANES], [0.0; LANES]);
     for lane in 0..LANES {
-        let place = if places[lane] > 0.0 {
-            places[lane]
+        let position = if positions[lane] > 0.0 {
+            positions[lane]
         } else {
             0.0
         };
-        let place = if place < end { place } else { end };
-        // A place between two cells is in both.
-        let cell = (place - 0.5 + WHOLE) - WHOLE;
+        let position = if position < end { position } else { end };
+        // A position between two cells is in both.
+        let cell = (position - 0.5 + WHOLE) - WHOLE;
         let cell = if cell < last { cell } else { last };
-        shares[lane] = place - cell;
+        shares[lane] = position - cell;
         #[expect(
             clippy::cast_possible_truncation,
             reason = "the last bits are the number"
@@ -152,13 +152,13 @@ mod tests {
     #[test]
     fn a_place_lies_in_its_cell() {
         for step in 0..=1200 {
-            let place = f64::from(step) / 100.0 - 1.0;
-            let (cell, share) = cells(&[place; LANES], 10);
+            let position = f64::from(step) / 100.0 - 1.0;
+            let (cell, share) = cells(&[position; LANES], 10);
             let there = f64::from(cell[0]) + share[0];
-            approx::assert_abs_diff_eq!(there, place.clamp(0.0, 10.0), epsilon = 1e-12);
+            approx::assert_abs_diff_eq!(there, position.clamp(0.0, 10.0), epsilon = 1e-12);
             assert!(
                 cell[0] < 10 && (0.0..=1.0).contains(&share[0]),
-                "{place}: {share:?} of {cell:?}"
+                "{position}: {share:?} of {cell:?}"
             );
         }
     }

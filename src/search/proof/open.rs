@@ -2,11 +2,11 @@
 
 use super::lanes::{exchange, greater};
 
-/// Parts of which only some may be in: each pigment that a box has from no drop up, where the cup may hold fewer.
+/// Additions of which only some may be in: each pigment that a box has from no drop up, where the cup may hold fewer.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Open {
-    /// Which parts they are.
-    pub(crate) parts: Vec<bool>,
+    /// Which additions they are.
+    pub(crate) is_open: Vec<bool>,
     /// How many of them there are.
     pub(crate) count: usize,
     /// How many of them may be in.
@@ -20,17 +20,17 @@ impl Open {
     }
 }
 
-/// What a part adds from its least amount to its greatest.
+/// What a addition adds from its least amount to its greatest.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Segment {
-    /// Which part it is.
-    pub(crate) place: usize,
+    /// Which addition it is.
+    pub(crate) index: usize,
     /// Whether it is one of those of which only some may be in.
     pub(crate) open: bool,
     pub(crate) step: [f64; 3],
 }
 
-/// The segments of the parts that have more than one amount.
+/// The segments of the additions that have more than one amount.
 pub(crate) fn segments<'a>(
     slopes: &'a [[f64; 3]],
     (low, high): (&'a [f64], &'a [f64]),
@@ -39,9 +39,9 @@ pub(crate) fn segments<'a>(
     let amounts = low.iter().zip(high).zip(slopes).enumerate();
     amounts
         .filter(|(_, ((low, high), _))| high > low)
-        .map(|(place, ((low, high), slopes))| Segment {
-            place,
-            open: open.parts[place],
+        .map(|(index, ((low, high), slopes))| Segment {
+            index,
+            open: open.is_open[index],
             step: slopes.map(|slope| slope * (high - low)),
         })
 }
@@ -71,7 +71,7 @@ pub(crate) fn axes() -> Directions<4> {
     ])
 }
 
-/// The greatest sums of numbers from 0 up, one a part, of which so many of the open ones count; many sums side by
+/// The greatest sums of numbers from 0 up, one a addition, of which so many of the open ones count; many sums side by
 /// side.
 pub(crate) struct Greatest<const MANY: usize> {
     sums: [f64; MANY],
@@ -80,7 +80,7 @@ pub(crate) struct Greatest<const MANY: usize> {
     counted: Option<usize>,
 }
 
-/// Where more open parts than these may be in, all count: that is true, and loses little.
+/// Where more open additions than these may be in, all count: that is true, and loses little.
 const MOST_COUNTED: usize = 6;
 
 impl<const MANY: usize> Greatest<MANY> {
@@ -123,7 +123,7 @@ impl<const MANY: usize> Greatest<MANY> {
         sums
     }
 
-    /// What the others' sums are at most, of `all`, if one part is in, and if it isn't.
+    /// What the others' sums are at most, of `all`, if one addition is in, and if it isn't.
     #[inline(always)]
     pub(crate) fn others(
         &self,
@@ -158,7 +158,7 @@ impl<const MANY: usize> Greatest<MANY> {
     }
 }
 
-/// What a part takes away at most, and adds, of the `share` that is left of it.
+/// What a addition takes away at most, and adds, of the `share` that is left of it.
 #[inline(always)]
 pub(crate) fn gains<const MANY: usize>(
     along: &[f64; MANY],
@@ -169,25 +169,26 @@ pub(crate) fn gains<const MANY: usize>(
     for lane in 0..MANY {
         let (one, other) = (along[lane] * from, along[lane] * to);
         let (low, high) = (-greater(-one, -other), greater(one, other));
-        // Of an open part at least nothing.
+        // Of an open addition at least nothing.
         less[lane] = if open { greater(-low, 0.0) } else { -low };
         more[lane] = if open { greater(high, 0.0) } else { high };
     }
     (less, more)
 }
 
-/// How far parts take back at most along each direction, and on.
+/// How far additions take back at most along each direction, and on.
 #[inline(always)]
 pub(crate) fn sums<const MANY: usize>(
-    parts: &[Segment],
+    segments: &[Segment],
     open: &Open,
     directions: &Directions<MANY>,
 ) -> ([f64; MANY], [f64; MANY]) {
     let (mut less, mut more) = (Greatest::new(open), Greatest::new(open));
-    for part in parts {
-        let (one_less, one_more) = gains(&directions.along(&part.step), (0.0, 1.0), part.open);
-        less.take(&one_less, part.open);
-        more.take(&one_more, part.open);
+    for segment in segments {
+        let (one_less, one_more) =
+            gains(&directions.along(&segment.step), (0.0, 1.0), segment.open);
+        less.take(&one_less, segment.open);
+        more.take(&one_more, segment.open);
     }
     (less.all(), more.all())
 }
@@ -199,8 +200,8 @@ mod tests {
     /// The greatest sum of `numbers` of which at most so many of the open ones count, by trying all ways.
     fn by_trying(numbers: &[(f64, bool)], at_most: usize) -> f64 {
         let sum = |ways: u32| {
-            let chosen = (0..numbers.len()).filter(|place| ways >> place & 1 == 1);
-            let chosen: Vec<&(f64, bool)> = chosen.map(|place| &numbers[place]).collect();
+            let chosen = (0..numbers.len()).filter(|index| ways >> index & 1 == 1);
+            let chosen: Vec<&(f64, bool)> = chosen.map(|index| &numbers[index]).collect();
             let open = chosen.iter().filter(|(_, open)| *open).count();
             let sum = chosen.iter().map(|(number, _)| number).sum::<f64>();
             if open > at_most { 0.0 } else { sum }
@@ -209,7 +210,7 @@ mod tests {
     }
 
     #[test]
-    fn sums_of_parts_and_of_all_but_one_are_the_greatest_of_all_ways() {
+    fn sums_of_segments_and_of_all_but_one_are_the_greatest_of_all_ways() {
         let numbers = [
             (3.0, true),
             (1.0, false),
@@ -220,7 +221,7 @@ mod tests {
         ];
         for at_most in 0..=5 {
             let open = Open {
-                parts: numbers.iter().map(|(_, open)| *open).collect(),
+                is_open: numbers.iter().map(|(_, open)| *open).collect(),
                 count: 5,
                 at_most,
             };
@@ -230,14 +231,14 @@ mod tests {
             }
             let all = greatest.all();
             assert_eq!(all[0], by_trying(&numbers, at_most), "{at_most} at most");
-            for (place, (number, is_open)) in numbers.into_iter().enumerate() {
+            for (index, (number, is_open)) in numbers.into_iter().enumerate() {
                 let mut others = numbers.to_vec();
-                others.remove(place);
+                others.remove(index);
                 let (with, without) = greatest.others(&all, &[number], is_open);
-                assert_eq!(without[0], by_trying(&others, at_most), "without {place}");
+                assert_eq!(without[0], by_trying(&others, at_most), "without {index}");
                 if at_most > 0 || !is_open {
                     let left = at_most - usize::from(is_open);
-                    assert_eq!(with[0], by_trying(&others, left), "with {place}");
+                    assert_eq!(with[0], by_trying(&others, left), "with {index}");
                 }
             }
         }

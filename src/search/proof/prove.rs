@@ -96,7 +96,6 @@ impl Prover<'_> {
             &mut scratch,
             &mut found,
         );
-        let threads = self.question.limits.threads;
         loop {
             for (delta_e, counts) in found.recipes.drain(..) {
                 pool.take(delta_e, &counts);
@@ -123,41 +122,53 @@ impl Prover<'_> {
                 let left = batch.iter().chain(&waiting);
                 return left.map(|waiting| waiting.floor).fold(cut, f64::min);
             }
-            let share = if batch.len() < WORTH_A_THREAD {
-                batch.len()
-            } else {
-                batch.len().div_ceil(threads.max(1))
-            };
-            let shares: Vec<Vec<Waiting>> = batch.chunks(share).map(<[Waiting]>::to_vec).collect();
-            let split = |boxes: Vec<Waiting>, scratch: &mut Scratch, found: &mut Found| {
-                for one in boxes {
-                    self.split(&bounder, one, cut, scratch, found);
-                }
-            };
-            std::thread::scope(|scope| {
-                let mut shares = shares.into_iter();
-                let mine = shares.next().unwrap_or_default();
-                let others: Vec<_> = shares
-                    .map(|boxes| {
-                        scope.spawn(move || {
-                            let (mut scratch, mut found) = (Scratch::default(), Found::default());
-                            split(boxes, &mut scratch, &mut found);
-                            found
-                        })
-                    })
-                    .collect();
-                split(mine, &mut scratch, &mut found);
-                for other in others {
-                    match other.join() {
-                        Ok(theirs) => {
-                            found.waiting.extend(theirs.waiting);
-                            found.recipes.extend(theirs.recipes);
-                        }
-                        Err(panic) => std::panic::resume_unwind(panic),
-                    }
-                }
-            });
+            self.split_all(&bounder, &batch, cut, &mut scratch, &mut found);
         }
+    }
+
+    /// Splits the boxes of a batch, on several threads where they are many; what is found is in the batch's order.
+    fn split_all(
+        &self,
+        bounder: &Bounder<'_>,
+        batch: &[Waiting],
+        cut: f64,
+        scratch: &mut Scratch,
+        found: &mut Found,
+    ) {
+        let share = if batch.len() < WORTH_A_THREAD {
+            batch.len()
+        } else {
+            batch.len().div_ceil(self.question.limits.threads.max(1))
+        };
+        let shares: Vec<Vec<Waiting>> = batch.chunks(share).map(<[Waiting]>::to_vec).collect();
+        let split = |boxes: Vec<Waiting>, scratch: &mut Scratch, found: &mut Found| {
+            for one in boxes {
+                self.split(bounder, one, cut, scratch, found);
+            }
+        };
+        std::thread::scope(|scope| {
+            let mut shares = shares.into_iter();
+            let mine = shares.next().unwrap_or_default();
+            let others: Vec<_> = shares
+                .map(|boxes| {
+                    scope.spawn(move || {
+                        let (mut scratch, mut found) = (Scratch::default(), Found::default());
+                        split(boxes, &mut scratch, &mut found);
+                        found
+                    })
+                })
+                .collect();
+            split(mine, scratch, found);
+            for other in others {
+                match other.join() {
+                    Ok(theirs) => {
+                        found.waiting.extend(theirs.waiting);
+                        found.recipes.extend(theirs.recipes);
+                    }
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+        });
     }
 
     pub(crate) fn bounder(&self) -> Bounder<'_> {
@@ -171,7 +182,7 @@ impl Prover<'_> {
         }
     }
 
-    /// Parts a box in two by its widest pigment, at about the geometric mean.
+    /// Splits a box in two by its widest pigment, at about the geometric mean.
     fn split(
         &self,
         bounder: &Bounder<'_>,
@@ -183,7 +194,7 @@ impl Prover<'_> {
         let Waiting { ranges, widest, .. } = parent;
         let (low, high) = ranges[widest];
         let doses = &self.doses[widest];
-        let [from, to] = [low, high].map(|place| doses.list[place].dispersion_g);
+        let [from, to] = [low, high].map(|dose| doses.list[dose].dispersion_g);
         let least = doses.least_g();
         let middle = ((from + least) * (to + least)).sqrt() - least;
         let last = doses.up_to(middle).clamp(low + 1, high) - 1;
@@ -228,9 +239,11 @@ impl Prover<'_> {
     /// The pigment that bends the planes most over its range: what is straight needs no splitting.
     fn widest(&self, ranges: &[Range], scratch: &Scratch) -> usize {
         let mut widest = (f64::NEG_INFINITY, 0);
-        for (place, ((low, high), bend)) in ranges.iter().zip(&scratch.planes.bends).enumerate() {
-            if low < high && *bend > widest.0 {
-                widest = (*bend, place);
+        for (index, ((low, high), curvature)) in
+            ranges.iter().zip(&scratch.planes.curvatures).enumerate()
+        {
+            if low < high && *curvature > widest.0 {
+                widest = (*curvature, index);
             }
         }
         widest.1
@@ -238,31 +251,31 @@ impl Prover<'_> {
 
     /// Tries every recipe of a box.
     fn go_through(&self, ranges: &[Range], cut: f64, found: &mut Found) {
-        let mut places: Vec<usize> = ranges.iter().map(|(low, _)| *low).collect();
-        let mut grams = vec![0.0; self.kernel.parts()];
+        let mut chosen: Vec<usize> = ranges.iter().map(|(low, _)| *low).collect();
+        let mut grams = vec![0.0; self.kernel.additions.len()];
         loop {
-            self.try_doses(&places, cut, &mut grams, found);
+            self.try_doses(&chosen, cut, &mut grams, found);
             // The next combination, the first pigment fastest.
-            let mut place = 0;
+            let mut index = 0;
             loop {
-                let Some(at) = places.get_mut(place) else {
+                let Some(at) = chosen.get_mut(index) else {
                     return;
                 };
-                if *at < ranges[place].1 {
+                if *at < ranges[index].1 {
                     *at += 1;
                     break;
                 }
-                *at = ranges[place].0;
-                place += 1;
+                *at = ranges[index].0;
+                index += 1;
             }
         }
     }
 
-    fn try_doses(&self, places: &[usize], cut: f64, grams: &mut [f64], found: &mut Found) {
+    fn try_doses(&self, chosen: &[usize], cut: f64, grams: &mut [f64], found: &mut Found) {
         let limits = &self.question.limits;
         let (mut drops, mut pigments, mut clear_g) = (0, 0, 0.0);
-        for (at, (doses, place)) in self.doses.iter().zip(places).enumerate() {
-            let dose = &doses.list[*place];
+        for (at, (doses, dose)) in self.doses.iter().zip(chosen).enumerate() {
+            let dose = &doses.list[*dose];
             drops += dose.drops;
             pigments += usize::from(dose.drops > 0);
             clear_g += dose.clear_g;
@@ -278,8 +291,8 @@ impl Prover<'_> {
             return;
         }
         let mut counts = vec![0; self.bench.drops.len()];
-        for (doses, place) in self.doses.iter().zip(places) {
-            for (kind, count) in doses.kinds.iter().zip(&doses.list[*place].counts) {
+        for (doses, dose) in self.doses.iter().zip(chosen) {
+            for (kind, count) in doses.kinds.iter().zip(&doses.list[*dose].counts) {
                 counts[*kind] = *count;
             }
         }
@@ -298,7 +311,7 @@ impl Prover<'_> {
 }
 
 impl Question<'_> {
-    /// Mean ΔE00 of `grams` of each part by the kernel: what the model's is not below, and the kernel's own.
+    /// Mean ΔE00 of `grams` of each addition by the kernel: what the model's is not below, and the kernel's own.
     pub(crate) fn delta_e_by(&self, kernel: &Kernel, grams: &[f64]) -> (f64, f64) {
         let read = kernel.read(grams);
         let (mut sum, mut error) = (0.0, 0.0);

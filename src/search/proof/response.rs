@@ -1,6 +1,6 @@
 //! A question's layer model, seen as a smooth function of two numbers a wavelength.
 //!
-//! For one cup in one place, what an instrument reads at a wavelength depends on nothing but the K and the S that
+//! For one cup in one placement, what an instrument reads at a wavelength depends on nothing but the K and the S that
 //! the cup's content has there. [`Response`] samples the layer model on a grid, once for a question, and lays a
 //! bicubic B-spline through the samples. That makes any layer model cheap, however dear a reading is, and gives what
 //! a proof needs and no layer model offers: bounds of the reading and of its curvature over any rectangle, since a
@@ -12,11 +12,15 @@
 //!
 //! Source of the hull and derivative rules: C. de Boor (1978), A Practical Guide to Splines, chapters IX–XI.
 
+use std::sync::OnceLock;
+
 use nalgebra::DMatrix;
 
+use super::axis::Axis;
+use super::hulls::Hulls;
 use super::lanes::{LANES, Lanes};
 use crate::colour::{SAMPLES, Spectrum};
-use crate::optics::Coefficients;
+use crate::optics::{Coefficients, b_spline};
 
 /// What the measured error is multiplied by.
 pub(crate) const SAFETY: f64 = 2.0;
@@ -33,89 +37,11 @@ const POOR_FIT: f64 = 1e-4;
 pub(crate) const CELL: f64 = 0.2;
 pub(crate) const CELL_OF_A_STACK: f64 = 0.32;
 
-/// Fewest and most cells a side.
-const CELLS: (usize, usize) = (6, 72);
-
 /// Least and greatest K and S, each at every wavelength.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Span {
     pub(crate) low: Coefficients,
     pub(crate) high: Coefficients,
-}
-
-/// One axis of the grid: where it begins and how wide a cell is, at each wavelength.
-#[derive(Clone, Debug)]
-pub(crate) struct Axis {
-    /// K₀ or S₀.
-    pub(crate) offset: Lanes,
-    pub(crate) start: Lanes,
-    pub(crate) step: Lanes,
-    pub(crate) per_step: Lanes,
-    pub(crate) cells: usize,
-}
-
-impl Axis {
-    fn new(low: &Spectrum, high: &Spectrum, folds: f64, cell: f64) -> Self {
-        let cells =
-            crate::materials::whole_number((Self::widest(low, high, folds) / cell).ceil()) as usize;
-        let cells = cells.clamp(CELLS.0, CELLS.1);
-        let mut axis = Self {
-            offset: [1.0; LANES],
-            start: [0.0; LANES],
-            step: [1.0; LANES],
-            per_step: [1.0; LANES],
-            cells,
-        };
-        for place in 0..SAMPLES {
-            let (low, high) = (low[place], high[place]);
-            let offset = (high * (-folds).exp() - low).max(1e-9);
-            let start = (low + offset).ln();
-            // A little wider than the span, for rounding.
-            let width = ((high + offset).ln() - start).max(1e-3) + 2e-9;
-            axis.offset[place] = offset;
-            axis.start[place] = start - 1e-9;
-            axis.step[place] = width / cells as f64;
-            axis.per_step[place] = cells as f64 / width;
-        }
-        axis
-    }
-
-    fn widest(low: &Spectrum, high: &Spectrum, folds: f64) -> f64 {
-        let fold = |place: usize| {
-            let offset = (high[place] * (-folds).exp() - low[place]).max(1e-9);
-            ((high[place] + offset) / (low[place] + offset)).ln()
-        };
-        (0..SAMPLES).map(fold).fold(0.0, f64::max)
-    }
-
-    /// K or S at a fractional grid place.
-    fn value(&self, lane: usize, place: f64) -> f64 {
-        ((self.start[lane] + self.step[lane] * place).exp() - self.offset[lane]).max(0.0)
-    }
-
-    /// Number of control points.
-    pub(crate) fn controls(&self) -> usize {
-        self.cells + 3
-    }
-}
-
-/// Bounds over a cell, or over a block of them: the least reading, ∂²R/∂u², ∂²R/∂v² and ∂²R/∂u∂v; then the greatest of
-/// each with its sign changed, so that the hull of two hulls is the lesser of each number.
-#[derive(Clone, Copy, Debug)]
-#[repr(C, align(32))]
-pub(crate) struct Hull(pub(crate) [f32; 8]);
-
-impl Hull {
-    const NOTHING: Self = Self([f32::INFINITY; 8]);
-
-    #[inline(always)]
-    pub(crate) fn with(&self, other: &Self) -> Self {
-        let mut both = self.0;
-        for (one, other) in both.iter_mut().zip(&other.0) {
-            *one = if *other < *one { *other } else { *one };
-        }
-        Self(both)
-    }
 }
 
 /// The response of a question's layer model.
@@ -125,11 +51,8 @@ pub(crate) struct Response {
     pub(crate) v: Axis,
     /// Control points: wavelength by u by v.
     pub(crate) controls: Vec<f32>,
-    /// Hulls of blocks of 2^a by 2^b cells: wavelength, then those of (a, b), then u by v.
-    pub(crate) hulls: Vec<Hull>,
-    /// Where the blocks of (a, b) begin within a wavelength's, and how many there are along v.
-    pub(crate) blocks: Vec<Vec<(usize, usize)>>,
-    pub(crate) hulls_a_wavelength: usize,
+    /// Made when the first box is bounded: what only reads recipes needs none.
+    hulls: OnceLock<Hulls>,
     /// What the spline may be off by.
     pub(crate) error: Lanes,
 }
@@ -145,7 +68,7 @@ impl Response {
     ) -> Self {
         let [near, far] = FOLDS;
         let response = Self::on_a_grid(reading, span, near, cell, threads);
-        let response = if response.worst() > POOR_FIT {
+        if response.worst() > POOR_FIT {
             let wider = Self::on_a_grid(reading, span, far, cell, threads);
             if wider.worst() < response.worst() {
                 wider
@@ -154,8 +77,12 @@ impl Response {
             }
         } else {
             response
-        };
-        response.with_hulls()
+        }
+    }
+
+    /// Bounds of the spline over rectangles of cells.
+    pub(crate) fn hulls(&self) -> &Hulls {
+        (self.hulls).get_or_init(|| Hulls::new(&self.controls, &self.u, &self.v))
     }
 
     /// The largest error of a reflectance at any wavelength.
@@ -174,9 +101,7 @@ impl Response {
         let v = Axis::new(&span.low.s, &span.high.s, folds, cell);
         let mut response = Self {
             controls: Vec::new(),
-            hulls: Vec::new(),
-            blocks: Vec::new(),
-            hulls_a_wavelength: 0,
+            hulls: OnceLock::new(),
             error: [0.0; LANES],
             u,
             v,
@@ -190,23 +115,32 @@ impl Response {
         response
     }
 
-    /// Readings at fractional grid places.
+    /// Readings at positions on the grid, all at the same share of their cells.
     fn sample(
         &self,
         reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
-        places: &[(f64, f64)],
+        positions: &[(f64, f64)],
         threads: usize,
     ) -> Vec<Spectrum> {
+        // Every row and every column is met many times over, at the same share of its cells.
+        let share = positions.first().map_or(0.0, |(i, _)| i.fract());
+        let along = |axis: &Axis| {
+            let all = (0..=axis.cells)
+                .map(|cell| Spectrum::from_fn(|band| axis.value(band, cell as f64 + share)));
+            all.collect::<Vec<_>>()
+        };
+        let (k, s) = (along(&self.u), along(&self.v));
+        let whole = |at: f64| crate::materials::whole_number(at.floor()) as usize;
         let at = |(i, j): &(f64, f64)| {
             reading(&Coefficients {
-                k: Spectrum::from_fn(|lane| self.u.value(lane, *i)),
-                s: Spectrum::from_fn(|lane| self.v.value(lane, *j)),
+                k: k[whole(*i)],
+                s: s[whole(*j)],
             })
         };
-        let share = places.len().div_ceil(threads.max(1)).max(64);
-        let mut read = Vec::with_capacity(places.len());
+        let share = positions.len().div_ceil(threads.max(1)).max(64);
+        let mut read = Vec::with_capacity(positions.len());
         std::thread::scope(|scope| {
-            let mut shares = places.chunks(share);
+            let mut shares = positions.chunks(share);
             let mine = shares.next().unwrap_or_default();
             let others: Vec<_> = shares
                 .map(|share| scope.spawn(move || share.iter().map(at).collect::<Vec<_>>()))
@@ -272,10 +206,10 @@ impl Response {
         }
     }
 
-    /// The spline at a fractional grid place.
+    /// The spline at a fractional grid position.
     fn at(&self, lane: usize, (i, j): (f64, f64)) -> f64 {
-        let (row, by_u) = place(i, self.u.cells);
-        let (column, by_v) = place(j, self.v.cells);
+        let (row, by_u) = cell_and_weights(i, self.u.cells);
+        let (column, by_v) = cell_and_weights(j, self.v.cells);
         let mut sum = 0.0;
         for (r, weight) in by_u.iter().enumerate() {
             let first = self.control(lane, row + r, column);
@@ -286,7 +220,7 @@ impl Response {
         sum / (SIXTHS * SIXTHS)
     }
 
-    /// Place of a control point.
+    /// Index of a control point.
     pub(crate) fn control(&self, lane: usize, row: usize, column: usize) -> usize {
         (lane * self.u.controls() + row) * self.v.controls() + column
     }
@@ -303,114 +237,10 @@ impl Response {
         };
         [row(0), row(1), row(2), row(3)]
     }
-
-    /// With the hulls of all blocks.
-    fn with_hulls(mut self) -> Self {
-        let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
-        let mut next = 0;
-        self.blocks = (0..levels(self.u.cells))
-            .map(|a| {
-                let rows = self.u.cells.div_ceil(1 << a);
-                (0..levels(self.v.cells))
-                    .map(|b| {
-                        let columns = self.v.cells.div_ceil(1 << b);
-                        let first = next;
-                        next += rows * columns;
-                        (first, columns)
-                    })
-                    .collect()
-            })
-            .collect();
-        self.hulls_a_wavelength = next;
-        self.hulls = vec![Hull::NOTHING; next * SAMPLES];
-        for lane in 0..SAMPLES {
-            let first = lane * next;
-            for row in 0..self.u.cells {
-                for column in 0..self.v.cells {
-                    self.hulls[first + row * self.v.cells + column] = self.hull(lane, row, column);
-                }
-            }
-            for a in 0..self.blocks.len() {
-                let rows = self.u.cells.div_ceil(1 << a);
-                for b in 0..self.blocks[a].len() {
-                    let (to, columns) = self.blocks[a][b];
-                    // Each block is two of the level below, along v if it can be.
-                    let (from, along_v) = match (a, b) {
-                        (0, 0) => continue,
-                        (a, 0) => (self.blocks[a - 1][0], false),
-                        (a, b) => (self.blocks[a][b - 1], true),
-                    };
-                    let (from, from_columns) = from;
-                    let from_rows = if along_v {
-                        rows
-                    } else {
-                        self.u.cells.div_ceil(1 << (a - 1))
-                    };
-                    for row in 0..rows {
-                        for column in 0..columns {
-                            let (r, c) = if along_v {
-                                (row, 2 * column)
-                            } else {
-                                (2 * row, column)
-                            };
-                            let one = self.hulls[first + from + r * from_columns + c];
-                            let (r, c) = if along_v { (r, c + 1) } else { (r + 1, c) };
-                            let both = if r < from_rows && c < from_columns {
-                                one.with(&self.hulls[first + from + r * from_columns + c])
-                            } else {
-                                one
-                            };
-                            self.hulls[first + to + row * columns + column] = both;
-                        }
-                    }
-                }
-            }
-        }
-        self
-    }
-
-    /// The hull of one cell: of its control points, and of those of its second derivatives.
-    fn hull(&self, lane: usize, row: usize, column: usize) -> Hull {
-        let at =
-            |r: usize, c: usize| f64::from(self.controls[self.control(lane, row + r, column + c)]);
-        let mut bounds = [(f64::INFINITY, f64::NEG_INFINITY); 4];
-        let mut take = |which: usize, value: f64| {
-            let (low, high) = &mut bounds[which];
-            *low = low.min(value);
-            *high = high.max(value);
-        };
-        for r in 0..4 {
-            for c in 0..4 {
-                take(0, at(r, c));
-                if r < 2 {
-                    take(1, at(r, c) - 2.0 * at(r + 1, c) + at(r + 2, c));
-                }
-                if c < 2 {
-                    take(2, at(r, c) - 2.0 * at(r, c + 1) + at(r, c + 2));
-                }
-                if r < 3 && c < 3 {
-                    take(3, at(r + 1, c + 1) - at(r + 1, c) - at(r, c + 1) + at(r, c));
-                }
-            }
-        }
-        let (per_u, per_v) = (self.u.per_step[lane], self.v.per_step[lane]);
-        let scales = [1.0, per_u * per_u, per_v * per_v, per_u * per_v];
-        let mut hull = Hull::NOTHING;
-        for (which, ((low, high), scale)) in bounds.into_iter().zip(scales).enumerate() {
-            #[expect(
-                clippy::cast_possible_truncation,
-                reason = "rounded outwards to single precision"
-            )]
-            let outwards = |least: f64| ((least * scale) as f32).next_down();
-            hull.0[which] = outwards(low);
-            hull.0[which + 4] = outwards(-high);
-        }
-        hull
-    }
 }
 
-/// The cell of a fractional grid place, and the weights of its four control points.
-fn place(at: f64, cells: usize) -> (usize, [f64; 4]) {
+/// The cell of a fractional grid position, and the weights of its four control points.
+fn cell_and_weights(at: f64, cells: usize) -> (usize, [f64; 4]) {
     let cell = (crate::materials::whole_number(at.floor().max(0.0)) as usize).min(cells - 1);
     (cell, weights(at - cell as f64))
 }
@@ -418,14 +248,7 @@ fn place(at: f64, cells: usize) -> (usize, [f64; 4]) {
 /// The four cubic B-splines that are not zero, at a share of a cell, times [`SIXTHS`].
 #[inline(always)]
 pub(crate) fn weights(t: f64) -> [f64; 4] {
-    let s = 1.0 - t;
-    let (t_2, s_2) = (t * t, s * s);
-    [
-        s_2 * s,
-        4.0 - t_2 * (6.0 - 3.0 * t),
-        4.0 - s_2 * (6.0 - 3.0 * s),
-        t_2 * t,
-    ]
+    b_spline::weights(t, 1.0)
 }
 
 /// Their derivatives, times [`SIXTHS`].

@@ -1,7 +1,7 @@
 //! Where the colours of a box of recipes lie, as a zonotope seen from the target, and how near it comes.
 //!
-//! The zonotope has a segment for each part, one for what its plane may be off by at each wavelength, three for the
-//! bend of the cube root, and three for what the weights of ΔE00 are off by. What the planes are off by is kept by
+//! The zonotope has a segment for each addition, one for what its plane may be off by at each wavelength, three for the
+//! curvature of the cube root, and three for what the weights of ΔE00 are off by. What the planes are off by is kept by
 //! wavelength until a direction is given: most of it moves X, Y and Z alike, and so hardly moves a* and b*.
 
 use super::instructions::Task;
@@ -14,12 +14,12 @@ use crate::colour::{DifferenceFloor, Lab};
 /// What is found out of a box under one light, weighted so that the length of a step is at most its ΔE00.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Zonotope {
-    /// From the target to where all parts are least, what else there is being at its middle.
+    /// From the target to where all additions are least, what else there is being at its middle.
     least: [f64; 3],
-    /// From there, the segment of each part that is not one amount alone.
-    parts: Vec<Segment>,
-    /// Half of what the roots of X, Y and Z bend.
-    bends: [[f64; 3]; 3],
+    /// From there, the segment of each addition that is not of one amount alone.
+    segments: Vec<Segment>,
+    /// Half of what the roots of X, Y and Z lie below their tangents.
+    curvatures: [[f64; 3]; 3],
     /// Half of what the weights of ΔE00 are off by.
     off: [[f64; 3]; 3],
     /// The steps for X, Y and Z at the middle: what the planes are off by at each wavelength goes through it.
@@ -38,7 +38,7 @@ pub(crate) struct Spread<'a> {
     pub(crate) lanes: &'a Lanes,
 }
 
-/// Memory for a walk through a zonotope: shares of its parts' segments, those that lead farthest, and one over the
+/// Memory for a walk through a zonotope: shares of its segments, those that lead farthest, and one over the
 /// squares of their lengths.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Walk {
@@ -84,7 +84,7 @@ impl Task for Measure<'_> {
     }
 }
 
-/// Narrows the shares of a zonotope's parts.
+/// Narrows the shares of a zonotope's segments.
 pub(crate) struct Narrow<'a> {
     pub(crate) zonotope: &'a Zonotope,
     pub(crate) reach: f64,
@@ -131,7 +131,8 @@ fn transposed(map: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
 }
 
 impl Zonotope {
-    /// Lays the zonotope of the planes `xyz` with their `slopes`, over parts from `low` to `high`, from `target`.
+    /// Lays the zonotope of the planes `xyz` with their `slopes`, over additions from `low` to `high`, from `target`.
+    // Over eighty lines: three maps one after the other, each of the range that the one before leaves.
     #[inline(always)]
     fn lay(
         &mut self,
@@ -142,15 +143,15 @@ impl Zonotope {
         open: &Open,
         spread: Spread<'_>,
     ) {
-        self.parts.clear();
-        self.parts.extend(segments(slopes, amounts, open));
+        self.segments.clear();
+        self.segments.extend(segments(slopes, amounts, open));
         let mut off = [0.0; 3];
         (spread.kernel).reaches(spread.light, spread.lanes, &AXES, &mut off);
         let mut least = [0.0; 3];
-        let mut bends = [0.0; 3];
+        let mut curvatures = [0.0; 3];
         let mut steepness = [0.0; 3];
         let mut ends = [(0.0, 0.0); 3];
-        let (less, more) = sums(&self.parts, open, &axes());
+        let (less, more) = sums(&self.segments, open, &axes());
         for row in 0..3 {
             let Plane { least: at, range } = xyz[row];
             let from = (at - less[row] - off[row]).max(range.0);
@@ -158,17 +159,24 @@ impl Zonotope {
             let middle = (from + to) / 2.0;
             let (value, slope) = root(middle);
             let (root_from, root_to) = (root(from).0, root(to).0);
-            let bend = |end: f64, there: f64| value + slope * (end - middle) - there;
-            let bend = bend(from, root_from).max(bend(to, root_to)).max(0.0) / 2.0 + ROUNDING;
-            least[row] = value + slope * (at - middle) - bend;
-            bends[row] = bend;
+            let curvature = |end: f64, there: f64| value + slope * (end - middle) - there;
+            let curvature = curvature(from, root_from)
+                .max(curvature(to, root_to))
+                .max(0.0)
+                / 2.0
+                + ROUNDING;
+            least[row] = value + slope * (at - middle) - curvature;
+            curvatures[row] = curvature;
             steepness[row] = slope;
             ends[row] = (root_from - ROUNDING, root_to + ROUNDING);
         }
-        for part in &mut self.parts {
-            part.step = lab_step(std::array::from_fn(|row| part.step[row] * steepness[row]));
+        for segment in &mut self.segments {
+            segment.step = lab_step(std::array::from_fn(|row| {
+                segment.step[row] * steepness[row]
+            }));
         }
-        self.bends = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * bends[row])));
+        self.curvatures =
+            std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * curvatures[row])));
         self.map = std::array::from_fn(|row| lab_step(AXES[row].map(|at| at * steepness[row])));
         let [l, a, b] = lab_step(least);
         let least = [l - 16.0, a, b];
@@ -182,10 +190,14 @@ impl Zonotope {
         let mut off = [0.0; 3];
         let rows = transposed(&self.map);
         (spread.kernel).reaches(spread.light, spread.lanes, &rows, &mut off);
-        let (less, more) = sums(&self.parts, open, &axes());
+        let (less, more) = sums(&self.segments, open, &axes());
         let within: [(f64, f64); 3] = std::array::from_fn(|axis| {
-            let bends: f64 = self.bends.iter().map(|bend| bend[axis].abs()).sum();
-            let off = off[axis] + bends;
+            let curvatures: f64 = self
+                .curvatures
+                .iter()
+                .map(|curvature| curvature[axis].abs())
+                .sum();
+            let off = off[axis] + curvatures;
             let from = (least[axis] - less[axis] - off).max(by_ends[axis].0);
             let to = (least[axis] + more[axis] + off).min(by_ends[axis].1);
             (from, to.max(from))
@@ -199,11 +211,11 @@ impl Zonotope {
         self.least = floor.position(Lab::new(l, a, b));
         let slack = floor.slack();
         self.off = std::array::from_fn(|row| AXES[row].map(|at| at * slack[row]));
-        for part in &mut self.parts {
-            part.step = floor.step(part.step);
+        for segment in &mut self.segments {
+            segment.step = floor.step(segment.step);
         }
-        self.bends = self.bends.map(|part| floor.step(part));
-        self.map = self.map.map(|part| floor.step(part));
+        self.curvatures = self.curvatures.map(|curvature| floor.step(curvature));
+        self.map = self.map.map(|step| floor.step(step));
     }
 
     /// Bounds the distance of the zonotope from the origin, until it is above `enough`.
@@ -223,24 +235,24 @@ impl Zonotope {
         } = walk;
         // Half of each, of the open ones as much as may be.
         let share = (open.at_most as f64 / open.count.max(1) as f64).min(1.0) / 2.0;
-        let share = |part: &Segment| if part.open { share } else { 0.5 };
+        let share = |segment: &Segment| if segment.open { share } else { 0.5 };
         at.clear();
-        at.extend(self.parts.iter().map(share));
+        at.extend(self.segments.iter().map(share));
         per_square.clear();
-        per_square.extend(self.parts.iter().map(|part| {
-            let square = dot(&part.step, &part.step);
+        per_square.extend(self.segments.iter().map(|segment| {
+            let square = dot(&segment.step, &segment.step);
             if square > 0.0 { 1.0 / square } else { 0.0 }
         }));
         let mut nearest = self.least;
-        for (part, at) in self.parts.iter().zip(at.iter()) {
-            add(&mut nearest, *at, &part.step);
+        for (segment, at) in self.segments.iter().zip(at.iter()) {
+            add(&mut nearest, *at, &segment.step);
         }
         for sweep in 0..SWEEPS {
             let length = dot(&nearest, &nearest).sqrt();
             if length < 1e-6 {
                 return;
             }
-            let direction = nearest.map(|part| part / length);
+            let direction = nearest.map(|component| component / length);
             let end = self.farthest(&direction, open, spread, farthest);
             let floor = dot(&direction, &end) - ROUNDING;
             if floor > self.floor || sweep == 0 {
@@ -256,26 +268,27 @@ impl Zonotope {
             let share = (-dot(&nearest, &step) / dot(&step, &step)).clamp(0.0, 1.0);
             add(&mut nearest, share, &step);
             let mut left = open.at_most as f64;
-            for ((at, to), part) in at.iter_mut().zip(farthest.iter()).zip(&self.parts) {
+            for ((at, to), segment) in at.iter_mut().zip(farthest.iter()).zip(&self.segments) {
                 *at += share * (to - *at);
-                left -= if part.open { *at } else { 0.0 };
+                left -= if segment.open { *at } else { 0.0 };
             }
-            for ((here, part), per_square) in at.iter_mut().zip(&self.parts).zip(&*per_square) {
-                let most = if part.open {
+            for ((here, segment), per_square) in at.iter_mut().zip(&self.segments).zip(&*per_square)
+            {
+                let most = if segment.open {
                     *here + left.max(0.0)
                 } else {
                     1.0
                 };
-                let to = *here - dot(&nearest, &part.step) * per_square;
+                let to = *here - dot(&nearest, &segment.step) * per_square;
                 let to = to.max(0.0).min(most.min(1.0));
-                add(&mut nearest, to - *here, &part.step);
-                left -= if part.open { to - *here } else { 0.0 };
+                add(&mut nearest, to - *here, &segment.step);
+                left -= if segment.open { to - *here } else { 0.0 };
                 *here = to;
             }
         }
     }
 
-    /// The point that lies least far along a direction; `shares` become those of the parts there.
+    /// The point that lies least far along a direction; `shares` become those of the segments there.
     #[inline(always)]
     fn farthest(
         &self,
@@ -290,35 +303,36 @@ impl Zonotope {
             let spread = self.map[0][axis] * x + self.map[1][axis] * y + self.map[2][axis] * z;
             self.least[axis] + spread
         });
-        for bend in self.bends.iter().chain(&self.off) {
-            let back = -1.0_f64.copysign(dot(direction, bend));
-            add(&mut end, back, bend);
+        for curvature in self.curvatures.iter().chain(&self.off) {
+            let back = -1.0_f64.copysign(dot(direction, curvature));
+            add(&mut end, back, curvature);
         }
         shares.clear();
         let mut many = 0;
-        for part in &self.parts {
-            let back = dot(direction, &part.step) < 0.0;
-            many += usize::from(part.open && back);
+        for segment in &self.segments {
+            let back = dot(direction, &segment.step) < 0.0;
+            many += usize::from(segment.open && back);
             shares.push(if back { 1.0 } else { 0.0 });
         }
         while many > open.at_most {
             let mut weakest = (f64::NEG_INFINITY, 0);
-            for (place, part) in self.parts.iter().enumerate() {
-                let along = dot(direction, &part.step);
-                if part.open && shares[place] > 0.0 && along > weakest.0 {
-                    weakest = (along, place);
+            for (index, segment) in self.segments.iter().enumerate() {
+                let along = dot(direction, &segment.step);
+                if segment.open && shares[index] > 0.0 && along > weakest.0 {
+                    weakest = (along, index);
                 }
             }
             shares[weakest.1] = 0.0;
             many -= 1;
         }
-        for (part, share) in self.parts.iter().zip(shares.iter()) {
-            add(&mut end, *share, &part.step);
+        for (segment, share) in self.segments.iter().zip(shares.iter()) {
+            add(&mut end, *share, &segment.step);
         }
         end
     }
 
-    /// Narrows the shares of the parts to what may lie within `reach` of the origin; `None` where nothing may.
+    /// Narrows the shares of the segments to what may lie within `reach` of the origin; `None` where nothing may.
+    // Over eighty lines: all of it works on the same arrays of sixteen directions, side by side in registers.
     #[inline(always)]
     fn narrow(
         &self,
@@ -335,8 +349,8 @@ impl Zonotope {
         let mut count = 4;
         // Directions that don't see two of the longest segments say most about the others.
         let mut longest: [(f64, usize); PAIRED] = [(0.0, usize::MAX); PAIRED];
-        for (place, part) in self.parts.iter().enumerate() {
-            let mut next = (dot(&part.step, &part.step), place);
+        for (index, segment) in self.segments.iter().enumerate() {
+            let mut next = (dot(&segment.step, &segment.step), index);
             for known in &mut longest {
                 if next.0 > known.0 {
                     std::mem::swap(known, &mut next);
@@ -348,10 +362,10 @@ impl Zonotope {
                 if *one == usize::MAX || *other == usize::MAX {
                     continue;
                 }
-                let direction = cross(&self.parts[*one].step, &self.parts[*other].step);
+                let direction = cross(&self.segments[*one].step, &self.segments[*other].step);
                 let length = dot(&direction, &direction).sqrt();
                 if length > 0.0 {
-                    all[count] = direction.map(|part| part / length);
+                    all[count] = direction.map(|component| component / length);
                     count += 1;
                 }
             }
@@ -361,20 +375,20 @@ impl Zonotope {
         (spread.kernel).reaches(spread.light, spread.lanes, &seen[..count], &mut off);
         let directions = Directions(std::array::from_fn(|axis| all.map(|one| one[axis])));
 
-        let share = |part: &Segment, shares: &[(f64, f64)]| shares[part.place];
+        let share = |segment: &Segment, shares: &[(f64, f64)]| shares[segment.index];
         let (mut less, mut more) = (Greatest::new(open), Greatest::new(open));
-        for part in &self.parts {
-            let along = directions.along(&part.step);
-            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
-            less.take(&one_less, part.open);
-            more.take(&one_more, part.open);
+        for segment in &self.segments {
+            let along = directions.along(&segment.step);
+            let (one_less, one_more) = gains(&along, share(segment, shares), segment.open);
+            less.take(&one_less, segment.open);
+            more.take(&one_more, segment.open);
         }
         let (all_less, all_more) = (less.all(), more.all());
-        // What all parts together may give.
+        // What all segments together may give.
         let start = directions.along(&self.least);
         let (mut above, mut below) = ([0.0; MANY], [0.0; MANY]);
-        for bend in self.bends.iter().chain(&self.off) {
-            let along = directions.along(bend);
+        for curvature in self.curvatures.iter().chain(&self.off) {
+            let along = directions.along(curvature);
             for lane in 0..MANY {
                 off[lane] += along[lane].abs();
             }
@@ -389,20 +403,20 @@ impl Zonotope {
         if !within {
             return None;
         }
-        for part in &self.parts {
-            let along = directions.along(&part.step);
-            let (one_less, one_more) = gains(&along, share(part, shares), part.open);
-            let (less_with, less_without) = less.others(&all_less, &one_less, part.open);
-            let (more_with, more_without) = more.others(&all_more, &one_more, part.open);
+        for segment in &self.segments {
+            let along = directions.along(&segment.step);
+            let (one_less, one_more) = gains(&along, share(segment, shares), segment.open);
+            let (less_with, less_without) = less.others(&all_less, &one_less, segment.open);
+            let (more_with, more_without) = more.others(&all_more, &one_more, segment.open);
             let (mut from, mut to) = ([0.0; MANY], [0.0; MANY]);
             for lane in 0..MANY {
-                // What this part may give, if it is in.
+                // What this addition may give, if it is in.
                 let per = 1.0 / along[lane];
                 let low = (below[lane] - more_with[lane]) * per;
                 let high = (above[lane] + less_with[lane]) * per;
                 let (low, high) = (-greater(-low, -high), greater(low, high));
                 // Without it, the others may do.
-                let needed = !part.open
+                let needed = !segment.open
                     | (below[lane] > more_without[lane])
                     | (above[lane] < -less_without[lane]);
                 let seen = along[lane].abs() > 1e-12;
@@ -412,7 +426,7 @@ impl Zonotope {
             }
             let from = from.into_iter().fold(0.0, greater);
             let to = -to.map(|to| -to).into_iter().fold(-1.0, greater);
-            let share = &mut shares[part.place];
+            let share = &mut shares[segment.index];
             *share = (share.0.max(from), share.1.min(to));
             if share.0 > share.1 {
                 return None;
