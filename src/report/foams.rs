@@ -34,7 +34,7 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
     let percent = |share: &f64| 100.0 * share;
     writeln!(
         out,
-        "    cells             {:.2} mm ± {:.0} %   first guess {:.2} mm, {:.0} % of variance removed",
+        "    cells             {:.2} mm ± {:.0} %   guessed {:.2} mm, variance removed {:.0} %",
         foam.cell_mm,
         percent(&foam.cell_ln_sd),
         first.cell_mm,
@@ -42,7 +42,7 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
     )?;
     writeln!(
         out,
-        "    absorption gain   {:.2} ± {:.0} %      first guess {:.2}, {:.0} % of variance removed",
+        "    absorption gain   {:.2} ± {:.0} %      guessed {:.2}, variance removed {:.0} %",
         foam.absorption_gain,
         percent(gain_ln_sd),
         first.absorption_gain,
