@@ -14,10 +14,10 @@ use std::time::{Duration, Instant};
 use dropwise::book::Book;
 use dropwise::colour::{Lab, SAMPLES, Spectrum, Viewing};
 use dropwise::forecast::Doubts;
+use dropwise::materials::Casting;
 use dropwise::materials::{
     Amount, Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
-use dropwise::materials::{Casting, whole_number};
 use dropwise::optics::Model;
 use dropwise::recipe::{Evaluator, Order, PartRecipe};
 use dropwise::tone::Target;
@@ -46,6 +46,15 @@ impl Even {
             .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
+
+    /// A whole number below `count`.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a share of a count is cut to a whole number below it"
+    )]
+    fn below(&mut self, count: usize) -> usize {
+        ((self.next() * count as f64) as usize).min(count - 1)
+    }
 }
 
 /// The demo's shelf, and two pigments more, invented: the red's curve moved by 40 nm, and the blue's by 80.
@@ -53,16 +62,16 @@ fn shelf() -> Shelf {
     let mut shelf = Book::demo().expect("the demo reads").shelf().clone();
     let mut add = |name: &str, like: &str, moved: &dyn Fn(usize) -> usize| {
         let mut pigment = shelf.pigment(like).expect("on the shelf").clone();
-        let curve = |curve: &Spectrum| Spectrum::from_fn(|place| curve[moved(place)]);
+        let curve = |curve: &Spectrum| Spectrum::from_fn(|band| curve[moved(band)]);
         pigment.name = name.to_owned();
         pigment.coefficients.k = curve(&pigment.coefficients.k);
         pigment.coefficients.s = curve(&pigment.coefficients.s);
         shelf.pigments.push(pigment);
     };
-    add("orange", "iron oxide red", &|place| {
-        (place + 4).min(SAMPLES - 1)
+    add("orange", "iron oxide red", &|band| {
+        (band + 4).min(SAMPLES - 1)
     });
-    add("green", "blue", &|place| place.saturating_sub(8));
+    add("green", "blue", &|band| band.saturating_sub(8));
     shelf
 }
 
@@ -82,8 +91,7 @@ fn order<'a>(shelf: &'a Shelf, count: usize, threads: usize) -> Order<'a> {
 fn reachable(shelf: &Shelf, count: usize, even: &mut Even) -> Lab {
     let mut entries: Vec<(Colorant, Amount)> = Vec::new();
     while entries.len() < 4.min(count) {
-        let share = even.next();
-        let pigment = Colorant::neat(PIGMENTS[whole_number(share * count as f64) as usize]);
+        let pigment = Colorant::neat(PIGMENTS[even.below(count)]);
         if entries.iter().all(|(known, _)| *known != pigment) {
             // As many of one drop as of twenty.
             let drops = 20.0_f64.powf(even.next());

@@ -136,9 +136,10 @@ impl Workshop {
                 Amount::Drops(count) => {
                     let pigment = real.pigment(&colorant.pigment).expect("on the shelf");
                     let mean = pigment.drop_mass.expect("is dropped").0;
-                    let mut mass = 0.0;
-                    for _ in 0..dropwise::materials::whole_number(*count) {
+                    let (mut mass, mut left) = (0.0, *count);
+                    while left >= 1.0 {
                         mass += mean * (1.0 + real.settings.drop_sd * self.normal());
+                        left -= 1.0;
                     }
                     mass
                 }

@@ -29,7 +29,7 @@
 //! count twice. So the fit is made of [`Book::supposing`], the folder with other texts for some of its tables. Only then
 //! are new bottles, runs and curves written; where the machine fails at the curves, the error says that the runs stand.
 //!
-//! A document takes the place of nothing but what begins as it does (`--save`, `--sheet`, `swatch export`): a slip of the
+//! A document takes the place of nothing but what begins as it does (a target, a sheet, an export): a slip of the
 //! name must not cost a book its log or a user a photograph.
 //!
 //! ```

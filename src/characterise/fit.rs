@@ -157,3 +157,48 @@ impl Fit<'_> {
         (WORTH_FOLLOWING * state.noise * median).max(self.least_noise)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use crate::characterise::calibrate;
+    use crate::colour::SAMPLES;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{Casting, Swatch};
+
+    /// Where a strength lies far outside its first guess's spread, its shape is believed less, too: what two Lab readings
+    /// leave unknown of it is then wider than where the first guess was right.
+    #[test]
+    fn a_material_far_from_its_first_guess_is_given_a_wider_spread() {
+        let mean_k_sd = |times_as_strong: f64| -> f64 {
+            let first = shelf();
+            let mut truth = shelf();
+            let red = truth
+                .pigments
+                .iter_mut()
+                .find(|pigment| pigment.name == "red");
+            let curves = &mut red.expect("it stands there").coefficients;
+            curves.k = curves.k.map(|k| times_as_strong * k);
+            curves.s = curves.s.map(|s| times_as_strong * s);
+            let weights = first.settings.viewing.weights();
+            let swatch = |mix: &str| {
+                let casting = Casting::new(&truth, &chip(mix)).expect(mix);
+                Swatch {
+                    id: mix.to_owned(),
+                    ..Swatch::of(chip(mix), weights.lab(&casting.reading()), date(2026, 3, 9))
+                }
+            };
+            let swatches = ["red 2", "red 8"].map(swatch);
+            let found = calibrate(&first, &swatches, &mut |_| {}).expect("sound chips");
+            let red = found
+                .curves
+                .iter()
+                .find(|each| each.material.name() == "red");
+            let spread = &red.expect("chips are of it").spread;
+            (0..SAMPLES).map(|band| spread.k_sd[band]).sum::<f64>() / SAMPLES as f64
+        };
+        let (as_guessed, far) = (mean_k_sd(1.0), mean_k_sd(6.0));
+        assert!(far > 1.5 * as_guessed, "{far} against {as_guessed}");
+    }
+}

@@ -336,15 +336,10 @@ mod tests {
     use super::*;
     use crate::colour::delta_e_2000;
 
-    /// Evenly spread numbers from 0 to 1, by a fixed recurrence.
+    /// Evenly spread numbers from 0 to 1.
     fn even(seed: u64) -> impl FnMut() -> f64 {
-        let mut state = seed;
-        move || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 11) as f64 / (1_u64 << 53) as f64
-        }
+        let mut random = fastrand::Rng::with_seed(seed);
+        move || random.f64()
     }
 
     #[test]

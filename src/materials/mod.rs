@@ -55,7 +55,7 @@ pub use build::{Build, Coat, Poured, Underlay};
 pub use casting::Casting;
 pub use contact::Contact;
 pub use cup::{Cup, Portion};
-pub use dose::{LET_DOWN_PARTS, dose, whole_number};
+pub(crate) use dose::{LET_DOWN_PARTS, dose, whole_number};
 pub use geometry::Geometry;
 pub use knowledge::{FoamStep, JointDirection, Material, Step};
 pub use let_down::LetDown;

@@ -71,7 +71,7 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         one_tint: Option<Value>,
         /// Other thicknesses, foaming and spraying.
         prospects: Value,
-        /// What was aimed at, as `target --json` prints it.
+        /// What was aimed at, with all that was read of it.
         target: TargetDocument,
         /// What else the maker should know, a sentence each.
         notes: Vec<String>,

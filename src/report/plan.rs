@@ -38,7 +38,7 @@ pub fn json(planned: &Planned) -> String {
         base: &'a str,
         /// Mass of mixed base, g.
         base_g: f64,
-        /// What is stirred into it, as `--mix` takes it.
+        /// What is stirred into it, as a notebook has it.
         mix: String,
         /// How thick to cast it, or to slice it off a foam, mm.
         thickness_mm: f64,

@@ -79,7 +79,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         delta_e: f64,
         #[serde(flatten)]
         seen: SeenJson,
-        /// The recipe as `--mix` takes it.
+        /// The recipe as a notebook has it.
         mix: String,
         gap: f64,
         /// Whether the search ended with a proof.

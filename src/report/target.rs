@@ -1,6 +1,6 @@
 //! A target and its tones, with published colours of skin beside it.
 //!
-//! The document is read back by `match --target FILE`, so its keys are those of the reader.
+//! The document is read back as a target, so its keys are those of the reader.
 
 use std::fmt::{self, Write as _};
 
@@ -23,7 +23,7 @@ pub fn text(target: &Target, lights: &[Light], published: &[BesidePublished]) ->
     text
 }
 
-/// A target, as `target --json` prints it and `match --target FILE` reads it.
+/// A target, as other programs read it and as it is read back.
 pub fn json(target: &TargetDocument) -> String {
     document(target)
 }

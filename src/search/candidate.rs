@@ -269,11 +269,10 @@ mod tests {
     use crate::materials::fixtures::shelf;
     use crate::materials::{BaseKind, Grams, Poured, Shelf};
 
-    /// Counts, in a fixed but unruly order, of each kind of drop.
-    fn unruly(seed: u32) -> impl Iterator<Item = u32> {
-        (1..).map(move |step: u32| {
-            (seed.wrapping_mul(2_654_435_761) ^ step.wrapping_mul(40_503)) % 14
-        })
+    /// Counts of each kind of drop.
+    fn unruly(seed: u64) -> impl Iterator<Item = u32> {
+        let mut random = fastrand::Rng::with_seed(seed);
+        std::iter::repeat_with(move || random.u32(0..14))
     }
 
     #[test]

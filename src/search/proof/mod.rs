@@ -42,7 +42,7 @@
 //! did nothing else. Unreachable targets lie fifteen to thirty units away from what can be made.
 //!
 //! ```text
-//! time to the proven best (--within 0), at most 4 pigments of n, 40 drops each, 60 in all, ms
+//! time to the proven best (gap 0), at most 4 pigments of n, 40 drops each, 60 in all, ms
 //! 20 targets a row, seed 1976 + n; one core by processor time, all 2 by the clock
 //!
 //! n  targets       one core: median    worst  in 1 s   all cores: median    worst  in 1 s
