@@ -103,6 +103,9 @@ impl Question<'_> {
     }
 
     /// The recipes of `pool`, where nothing else is below `floor`.
+    ///
+    /// Of what is allowed beside the best, recipes of fewer drops that hold the same are tried first, then the simplest
+    /// goes to the top. The gap is taken from `floor`, so it holds for what was exchanged as well.
     fn answer(&self, pool: &mut Pool<'_>, floor: f64) -> Answer {
         let best = pool
             .best()
@@ -151,6 +154,11 @@ impl Question<'_> {
         Some(contrast.cards.each_ref().map(over))
     }
 
+    /// The kernel of the casting over `card`, or over what lies beneath it where none is given, seen under `lights`.
+    ///
+    /// Its additions are the dispersion of each pigment of `bench`, then the clear base where any drop may carry some.
+    /// Its K and S are those of the liquid; a foam rises within the response. The cost is that of sampling the layer
+    /// model, once for each kernel.
     fn kernel_over<'w>(
         &'w self,
         card: Option<&Spectrum>,
@@ -176,6 +184,10 @@ impl Question<'_> {
     }
 
     /// The least and greatest K and S of any recipe.
+    ///
+    /// Both are in mm⁻¹, before a foam rises. The greatest is bounded at each wavelength by itself, with the drops that
+    /// are strongest there, and no single recipe need reach it; the least is what is in the cup before, thinned by the
+    /// heaviest drops as if they were clear.
     fn span(&self, bench: &Bench<'_>) -> Span {
         let total = f64::from(self.limits.max_total_drops);
         let heaviest =
@@ -227,6 +239,9 @@ impl Question<'_> {
 
     /// Fills the pool with good recipes: the best real-valued ones of each number of pigments, rounded, and improved
     /// drop by drop.
+    ///
+    /// Of each number of pigments, up to twelve real-valued recipes are rounded, and the nearest [`DESCENTS`] of all
+    /// their roundings are improved.
     fn warm_up(&self, pool: &mut Pool<'_>, relaxed: &[Relaxed]) {
         for pigments in 1..=self.limits.max_pigments {
             let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
@@ -246,6 +261,9 @@ impl Question<'_> {
     }
 
     /// The colorants, and a let-down for each pigment whose drop is too coarse at the best real-valued recipe.
+    ///
+    /// What a drop does is taken under the first light, by one drop more from the bottle than that recipe has. Where
+    /// even the weakest of [`LET_DOWNS`] is too coarse, that one joins.
     fn with_let_downs(
         &self,
         bench: &Bench<'_>,

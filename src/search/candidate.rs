@@ -8,22 +8,28 @@ use crate::optics::Coefficients;
 /// A cup before any drop, and the drops at hand.
 #[derive(Clone, Debug)]
 pub(crate) struct Bench<'a> {
+    /// What the cup is poured of, and what clear base in a drop is counted as.
     pub(crate) base: &'a Base,
     /// Mass of the cup, g.
     pub(crate) mass_g: f64,
-    /// Mass that stays, g, and K and S times that mass.
+    /// Mass that stays when the cup has set, g: without what evaporates from a paint.
     pub(crate) staying_g: f64,
+    /// K and S of what stays, before a foam rises, times its mass: mm⁻¹ g.
     pub(crate) sum: Coefficients,
     /// Distinct pigments, in the order they were given.
     pub(crate) pigments: Vec<BenchPigment>,
+    /// Kinds of drops, in the order in which colorants were given; counts and amounts are in it as well.
     pub(crate) drops: Vec<BenchDrop>,
 }
 
+/// A pigment of which there are drops at hand, of whatever strength.
 #[derive(Clone, Debug)]
 pub(crate) struct BenchPigment {
+    /// Its name on the shelf, as in [`Question::must`].
     pub(crate) name: String,
+    /// The largest share of the whole cup's mass that its dispersion may take, above 0, up to 1.
     pub(crate) max_fraction: f64,
-    /// K and S of its dispersion.
+    /// K and S of its dispersion, mm⁻¹ per unit mass fraction.
     pub(crate) coefficients: Coefficients,
     /// Mass of its dispersion already in the cup, g.
     pub(crate) fixed_g: f64,
@@ -34,15 +40,19 @@ pub(crate) struct BenchPigment {
 /// One kind of drop.
 #[derive(Clone, Debug)]
 pub(crate) struct BenchDrop {
+    /// The pigment and its let-down, as a maker counts them.
     pub(crate) colorant: Colorant,
     /// Index of its pigment.
     pub(crate) pigment: usize,
     /// Most of them in a cup.
     pub(crate) most: u32,
-    /// Mass of a drop, g; the dispersion in it, g; what of it stays, g, and K and S times that mass.
+    /// Mass of a drop, g.
     pub(crate) mass_g: f64,
+    /// The dispersion in it, g; the rest is clear base.
     pub(crate) dispersion_g: f64,
+    /// What of it stays when the cup has set, g.
     staying_g: f64,
+    /// K and S of what stays of it, times that mass: mm⁻¹ g.
     sum: Coefficients,
 }
 
@@ -55,6 +65,9 @@ impl BenchDrop {
 
 impl<'a> Bench<'a> {
     /// The bench of `question`, with `colorants` at hand.
+    ///
+    /// # Errors
+    /// A colorant that is named twice, is not on the shelf, or is not counted in drops.
     pub(crate) fn new(question: &'a Question<'_>, colorants: &[Colorant]) -> Result<Self> {
         let empty = &question.cup;
         let solids = empty.base.solids();
@@ -105,6 +118,8 @@ impl<'a> Bench<'a> {
         Ok(bench)
     }
 
+    /// Index of the pigment of `portion`, which joins the bench where it is new, with what of it is in the `empty` cup.
+    /// Its strongest drop is then the one that is about to be added.
     fn index_of(&mut self, portion: &Portion<'_>, empty: &Cup<'_>) -> usize {
         let pigment = &portion.pigment;
         if let Some(index) = self
@@ -149,7 +164,7 @@ impl<'a> Bench<'a> {
             .collect()
     }
 
-    /// K and S of what the cup sets to with `amounts` of the drops, in their order.
+    /// K and S (mm⁻¹) of what the cup sets to with `amounts` of the drops, in their order, risen if it is a foam.
     pub(crate) fn coefficients(&self, amounts: impl Iterator<Item = f64>) -> Coefficients {
         let mut sum = self.sum;
         let mut staying_g = self.staying_g;
@@ -163,6 +178,9 @@ impl<'a> Bench<'a> {
     }
 
     /// Whether `counts` of the drops keep to the limits.
+    ///
+    /// Those are: drops of each kind and of all, pigments dropped in, those that must be, and the load of each with
+    /// what is in the cup before. The contrast ratio is not among them.
     pub(crate) fn allows(&self, counts: &[u32], question: &Question<'_>) -> bool {
         let limits = &question.limits;
         if self
@@ -208,6 +226,9 @@ impl<'a> Bench<'a> {
     }
 
     /// The largest amount of a pigment's strongest drop that the limits leave room for, others absent.
+    ///
+    /// Real-valued, from 0 up. Each drop adds to the cup's mass, too: x drops of mass m with dispersion d keep to a
+    /// load f of a cup M that holds d₀ while d₀ + x d ≤ f (M + x m).
     pub(crate) fn room_for(&self, pigment: usize, question: &Question<'_>) -> f64 {
         let BenchPigment {
             max_fraction,

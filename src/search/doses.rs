@@ -6,7 +6,7 @@ use super::question::Question;
 /// One way to dose a pigment.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Dose {
-    /// Drops of each of the pigment's kinds.
+    /// Drops of each of the pigment's kinds, in the order of [`Doses::kinds`].
     pub(crate) counts: Vec<u32>,
     /// Dispersion, g.
     pub(crate) dispersion_g: f64,
@@ -40,15 +40,19 @@ impl Span {
 /// The doses of one pigment, none first, then by rising mass of dispersion and number of drops.
 #[derive(Clone, Debug)]
 pub(crate) struct Doses {
-    /// Places of the pigment's drops on the bench.
+    /// Indices of the pigment's drops on the bench, rising.
     pub(crate) kinds: Vec<usize>,
+    /// At index 0 is the dose of no drop, so a range that begins there may leave the pigment out.
     pub(crate) list: Vec<Dose>,
-    /// Spans of 1, 2, 4, … doses, by their first.
+    /// Spans of 1, 2, 4, … doses, by their first: two that overlap make up any range.
     spans: Vec<Vec<Span>>,
 }
 
 impl Doses {
     /// All doses of `pigment` that the limits of `question` leave room for.
+    ///
+    /// A bottle of 40 drops, with a let-down of 1:10 that joined for its fineness, has 41 × 10 of them at most; each
+    /// further kind multiplies that.
     pub(crate) fn new(bench: &Bench<'_>, pigment: usize, question: &Question<'_>) -> Self {
         let of_it = |index: &usize| bench.drops[*index].pigment == pigment;
         let kinds: Vec<usize> = (0..bench.drops.len()).filter(of_it).collect();
@@ -121,7 +125,7 @@ impl Doses {
         spans[low].with(spans[high + 1 - (1 << level)])
     }
 
-    /// The first dose of at least `grams` of dispersion, and the last of at most that.
+    /// Index of the first dose of at least `grams` of dispersion; the length of the list where none has as much.
     pub(crate) fn from(&self, grams: f64) -> usize {
         self.list.partition_point(|dose| dose.dispersion_g < grams)
     }
@@ -131,7 +135,7 @@ impl Doses {
         self.list.partition_point(|dose| dose.dispersion_g <= grams)
     }
 
-    /// The least dispersion that is more than none, g.
+    /// The least dispersion that is more than none, g; 1 where no dose has any.
     pub(crate) fn least_g(&self) -> f64 {
         let some = self.list.iter().find(|dose| dose.dispersion_g > 0.0);
         some.map_or(1.0, |dose| dose.dispersion_g)

@@ -7,6 +7,9 @@ use crate::materials::{dose, whole_number};
 
 /// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are
 /// weaker drops, the rest made up of them; in all combinations.
+///
+/// With two ways to round a pigment and one more for each of its weaker drops, four pigments of one let-down each give
+/// 81. Whether they keep to the limits is not looked at here.
 pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
     let mut all = vec![vec![0; bench.drops.len()]];
     for (pigment, amount) in &relaxed.amounts {
@@ -36,6 +39,9 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
 }
 
 /// Walks from `counts` to better neighbours until there is none.
+///
+/// A neighbour that is nearer to the aims is taken as soon as it is met, and the next are those of the new recipe; the
+/// walk ends after a round through all that gains nothing. Counts that break a limit are no start and no neighbour.
 pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
     let neighbours = neighbours(pool.bench);
     let Some(mut best) = pool.offer(&counts) else {
@@ -66,6 +72,9 @@ pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
 
 /// Steps to the neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
 /// of another; a drop exchanged for the weaker drops that make it, give or take two.
+///
+/// Each is a list of the drops that change: their index on the bench, and by how many. Of n kinds there are 4n² + 2n,
+/// and ten more for each weaker drop.
 fn neighbours(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
     let kinds = bench.drops.len();
     let mut neighbours: Vec<Vec<(usize, i32)>> = Vec::new();

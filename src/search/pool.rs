@@ -10,12 +10,16 @@ use super::question::Question;
 /// bottle or of a let-down: the best of them stands for all, but where a simple one is sought, for those of no fewer
 /// drops.
 pub(crate) struct Pool<'a> {
+    /// Has the limits, the aims, and the layer model that has the last word.
     pub(crate) question: &'a Question<'a>,
     pub(crate) bench: &'a Bench<'a>,
+    /// What tells most recipes apart without the layer model.
     pub(crate) kernel: &'a Kernel,
+    /// How many recipes `best` may hold: as many as are asked for.
     size: usize,
+    /// The nearest to the aims first; of equal ones that of the lesser counts.
     best: Vec<Kept>,
-    /// By number of pigments.
+    /// By number of pigments, from none up: up to [`SIMPLE`] of each, in the same order.
     simple: Vec<Vec<Kept>>,
 }
 
@@ -31,6 +35,7 @@ pub(crate) struct Kept {
 }
 
 impl Kept {
+    /// Drops of all kinds together, each as one, whatever its strength.
     fn drops(&self) -> u32 {
         self.counts.iter().sum()
     }
@@ -40,6 +45,7 @@ impl Kept {
 const SIMPLE: usize = 16;
 
 impl<'a> Pool<'a> {
+    /// An empty pool that is to hold the best `size` recipes, at least one.
     pub(crate) fn new(
         question: &'a Question<'a>,
         bench: &'a Bench<'a>,
@@ -70,6 +76,9 @@ impl<'a> Pool<'a> {
     }
 
     /// Tries `counts`; returns about their colour difference, or none where they break a limit.
+    ///
+    /// The layer model is asked only where the floor under the kernel's difference would get the recipe in, so most
+    /// offers cost one reading of the kernel.
     pub(crate) fn offer(&mut self, counts: &[u32]) -> Option<f64> {
         if !self.bench.allows(counts, self.question) {
             return None;
@@ -88,7 +97,7 @@ impl<'a> Pool<'a> {
         Some(about)
     }
 
-    /// Keeps `counts`, which are within limits, if they are among the best.
+    /// Keeps `counts`, which are within limits, if they are among the best; `delta_e` is the layer model's.
     pub(crate) fn take(&mut self, delta_e: f64, counts: &[u32]) {
         let content = self.bench.content(counts);
         let pigments = content.iter().filter(|mass| **mass > 0).count();

@@ -209,12 +209,20 @@ impl PartialEq for Stop {
 /// Bounds of one cup's search: those of [`Limits`], settled.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct CupLimits {
+    /// Most drops of one colorant.
     pub(crate) max_drops: u32,
+    /// Most drops of all colorants together.
     pub(crate) max_total_drops: u32,
+    /// Most different pigments that are dropped in; what is in the cup before does not count.
     pub(crate) max_pigments: usize,
+    /// How many recipes to give; of 0, one is given.
     pub(crate) top: usize,
+    /// Distance from the best at which an answer counts as proven, ΔE00 from 0 up: half is left to the proof, half to
+    /// simplicity.
     pub(crate) within: f64,
+    /// On how many threads the model is sampled and boxes are bounded; 0 is taken as one.
     pub(crate) threads: usize,
+    /// What ends the search before its deadline.
     pub(crate) stop: Stop,
 }
 

@@ -26,6 +26,8 @@ const STARTS: [f64; 3] = [1e-6, 1e-5, 2e-4];
 
 /// The best real-valued recipes found: sets of one pigment, then of two by adding one to each of the best, and
 /// so on. Sorted by colour difference.
+///
+/// It takes up to 15 descents for each pigment and size: from each of [`BEAM`] sets at each of [`STARTS`].
 pub(crate) fn relax(question: &Question<'_>, bench: &Bench<'_>, kernel: &Kernel) -> Vec<Relaxed> {
     let mut all: Vec<Relaxed> = Vec::new();
     let mut beam = vec![Relaxed {
@@ -98,6 +100,7 @@ fn descend(
 struct Slope<'a> {
     bench: &'a Bench<'a>,
     kernel: &'a Kernel,
+    /// Indices of the pigments on the bench; logarithms, bounds and columns of slopes are in their order.
     pigments: Vec<usize>,
     /// Least and greatest logarithm of each amount.
     bounds: Vec<(f64, f64)>,
@@ -109,6 +112,8 @@ impl<'a> Slope<'a> {
     /// Smallest amount told apart from none, in strongest drops.
     const LEAST: f64 = 1e-4;
 
+    /// The problem of these `pigments`, each from [`LEAST`](Self::LEAST) to what its load and the cup's drops leave
+    /// room for.
     fn new(
         question: &'a Question<'a>,
         bench: &'a Bench<'a>,
@@ -134,7 +139,7 @@ impl<'a> Slope<'a> {
         }
     }
 
-    /// Grams of each addition of the kernel.
+    /// Grams of each addition of the kernel, the clear base last; a kernel to which none is added passes that over.
     fn grams(&self, logs: &DVector<f64>) -> Vec<f64> {
         let mut grams = vec![0.0; self.bench.pigments.len() + 1];
         for (pigment, log) in self.pigments.iter().zip(logs.iter()) {
@@ -153,6 +158,7 @@ impl<'a> Slope<'a> {
         DVector::from_iterator(3 * self.near.len(), steps)
     }
 
+    /// Brings each logarithm that is out of its bounds to the nearer of them.
     fn within_bounds(&self, mut logs: DVector<f64>) -> DVector<f64> {
         for (log, (low, high)) in logs.iter_mut().zip(&self.bounds) {
             *log = log.clamp(*low, *high);
@@ -162,6 +168,7 @@ impl<'a> Slope<'a> {
 
     /// How the residual, which is `at` here, changes with each logarithm.
     fn slopes(&self, logs: &DVector<f64>, at: &DVector<f64>) -> DMatrix<f64> {
+        /// By how much a logarithm is changed: a ten-thousandth of the amount.
         const NUDGE: f64 = 1e-4;
         let columns = (0..logs.len()).map(|index| {
             // Down where there is no room above, so that a recipe at its limit still has a slope.
@@ -179,8 +186,11 @@ impl<'a> Slope<'a> {
     /// Source: K. Levenberg (1944), Quarterly of Applied Mathematics 2, 164–168. The figures are this project's
     /// choice: on skin tones more steps, or finer ones, led to no better whole-drop recipe.
     fn descend(&self, start: DVector<f64>) -> DVector<f64> {
+        /// Most linearizations, each of one reading a pigment and one for each damping tried.
         const STEPS: usize = 12;
+        /// Most dampings that are tried on one linearization; where none helps, the descent is over.
         const TRIES: usize = 6;
+        /// A step that changes no logarithm by more than this is the last.
         const SETTLED: f64 = 1e-4;
         let mut logs = self.within_bounds(start);
         let mut at = self.residual(&logs);

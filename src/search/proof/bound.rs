@@ -22,25 +22,37 @@ pub(crate) type Range = (usize, usize);
 /// Bounds boxes of recipes.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Bounder<'a> {
+    /// Of the casting under the lights of the aims.
     pub(crate) kernel: &'a Kernel,
+    /// The kernels over the black card and over the white one, and what the ratio must be; `None` where nothing is
+    /// asked of it.
     pub(crate) contrast: Option<(&'a [Kernel; 2], &'a Contrast)>,
+    /// One for each of the kernel's lights, in their order.
     pub(crate) aims: &'a [Aim],
+    /// Of each pigment, in the order in which a box has its ranges.
     pub(crate) doses: &'a [Doses],
+    /// Most pigments of which there is more than none.
     pub(crate) max_pigments: usize,
+    /// Most drops of all pigments together.
     pub(crate) max_total_drops: u32,
 }
 
 /// Memory that is used again and again.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Scratch {
+    /// Least grams of each addition in the box, the clear base last.
     low: Vec<f64>,
+    /// Greatest grams of each addition, likewise.
     high: Vec<f64>,
+    /// Those of the casting.
     pub(crate) planes: Planes,
     /// Those over the cards, where a contrast ratio is asked for.
     over_a_card: Planes,
+    /// One for each light.
     zonotopes: Vec<Zonotope>,
+    /// Which additions may be out, of the box at hand.
     open: Open,
-    /// Each addition's range as shares of its segment.
+    /// Each addition's range as shares of its segment, 0 to 1.
     shares: Vec<(f64, f64)>,
     walk: Walk,
 }
@@ -78,6 +90,8 @@ impl Bounder<'_> {
     }
 
     /// Takes out doses that no recipe within limits has.
+    ///
+    /// `None` where none is left: more pigments are in for sure than may be, or the fewest drops are too many.
     fn keep_to_limits(&self, ranges: &mut [Range]) -> Option<()> {
         let sure = ranges.iter().filter(|(low, _)| *low > 0).count();
         if sure > self.max_pigments {
@@ -108,6 +122,9 @@ impl Bounder<'_> {
     }
 
     /// What no recipe in `ranges` is below; the planes and zonotopes stay in `scratch`.
+    ///
+    /// `cut` says from where on it need not be exact: the walk through a zonotope ends once its floor is above what the
+    /// lights before it leave.
     pub(crate) fn floor(&self, ranges: &[Range], scratch: &mut Scratch, cut: f64) -> f64 {
         let Scratch {
             low,
@@ -164,6 +181,9 @@ impl Bounder<'_> {
     }
 
     /// Whether any recipe of the box that `scratch` holds may have the contrast ratio that is asked for.
+    ///
+    /// The least Y over one card and the greatest over the other may be of two recipes, so a box that may not is out
+    /// for sure, and one that may is to be split.
     fn may_contrast(&self, scratch: &mut Scratch) -> bool {
         let Some((kernels, contrast)) = self.contrast else {
             return true;
@@ -191,6 +211,9 @@ impl Bounder<'_> {
     }
 
     /// Takes out doses with which no recipe is below `cut`.
+    ///
+    /// Under each light, a recipe may be as far off as the floors under the others leave of `cut` times their number.
+    /// `None` where no dose of some pigment is left.
     fn shrink(&self, ranges: &mut [Range], cut: f64, scratch: &mut Scratch) -> Option<()> {
         let Scratch {
             low,

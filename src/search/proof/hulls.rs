@@ -16,6 +16,7 @@ use crate::colour::SAMPLES;
 pub(crate) struct Hull(pub(crate) [f32; 8]);
 
 impl Hull {
+    /// The hull of no cell, which leaves any other as it is.
     const NOTHING: Self = Self([f32::INFINITY; 8]);
 
     #[inline(always)]
@@ -41,11 +42,15 @@ pub(crate) struct Hulls {
     all: Vec<Hull>,
     /// Where the blocks of (a, b) begin within a wavelength's, and how many there are along v.
     blocks: Vec<Vec<(usize, usize)>>,
+    /// Number of blocks of all sizes at one wavelength: about four times the cells.
     per_band: usize,
 }
 
 impl Hulls {
     /// The hulls of `controls`, which are wavelength by u by v, three more than cells each way.
+    ///
+    /// Made cell by cell, then each size of block from one below. A block takes 32 bytes; 32 by 32 cells with
+    /// their blocks, 4.6 MB.
     pub(crate) fn new(controls: &[f32], u: &Axis, v: &Axis) -> Self {
         let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
         let mut per_band = 0;
@@ -117,6 +122,9 @@ impl Hulls {
     }
 
     /// The hull over cells from one row to another and from one column to another, both included.
+    ///
+    /// Four aligned blocks, at least as long each way as the first cell and the last lie apart, hold them all. They may
+    /// hold cells beside them, too, which makes the bounds wider, not wrong.
     #[inline(always)]
     pub(crate) fn over(&self, band: usize, rows: (usize, usize), columns: (usize, usize)) -> Hull {
         let level = |(low, high): (usize, usize)| match high - low {

@@ -8,6 +8,7 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Instructions(Set);
 
+/// The sets there is code for; private, so that none is named that the machine lacks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Set {
     /// Those that every machine of the target has.
@@ -73,7 +74,10 @@ impl Instructions {
 /// What is compiled once for each instruction set: its `run` and all that it calls must be inlined, which closures
 /// can't be told.
 pub(crate) trait Task {
+    /// What comes of it, bit for bit the same from every set.
     type Output;
 
+    /// Does the work. Whoever implements this marks it `#[inline(always)]`: what is called instead is compiled for the
+    /// portable set.
     fn run(self) -> Self::Output;
 }

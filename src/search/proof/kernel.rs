@@ -13,7 +13,9 @@ use crate::optics::Coefficients;
 /// K and S, each plus its offset, times grams; and the grams themselves in the lane [`MASS`] of K.
 #[derive(Clone, Debug)]
 pub(crate) struct Form {
+    /// (K + K₀) m, mm⁻¹ g; the last lanes are padding.
     pub(crate) k: Lanes,
+    /// (S + S₀) m, likewise, without the mass.
     pub(crate) s: Lanes,
 }
 
@@ -21,6 +23,8 @@ pub(crate) struct Form {
 pub(crate) const MASS: usize = SAMPLES;
 
 impl Form {
+    /// Of `mass_g` grams of `coefficients` (mm⁻¹). `padding` fills the lanes of no wavelength: 1 for a content, whose
+    /// logarithm must be finite there, and 0 for what is added to it.
     fn new(coefficients: &Coefficients, response: &Response, mass_g: f64, padding: f64) -> Self {
         let mut form = Self {
             k: [padding; LANES],
@@ -69,10 +73,13 @@ impl Form {
 /// The weights of X, Y and Z relative to white, and their positive and negative shares.
 #[derive(Clone, Debug)]
 pub(crate) struct Light {
+    /// Rows of X, Y and Z: their scalar product with a reflectance (0–1) is 1 for a perfect white.
     pub(crate) all: [Lanes; 3],
     /// Of all three together.
     pub(crate) sum: Lanes,
+    /// The weights above 0, else 0: what the greatest reflectances count with in an upper bound.
     pub(crate) positive: [Lanes; 3],
+    /// The weights below 0, which some tables have, else 0.
     pub(crate) negative: [Lanes; 3],
     /// What X, Y and Z may be off by for the spline's error.
     error: [f64; 3],
@@ -93,11 +100,16 @@ pub(crate) fn root(ratio: f64) -> (f64, f64) {
     }
 }
 
+/// CIELAB of the roots of X, Y and Z relative to white.
+///
+/// Source: ISO/CIE 11664-4:2019.
 fn lab_of_roots([x, y, z]: [f64; 3]) -> Lab {
     Lab::new(116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z))
 }
 
 impl Light {
+    /// The light of `weights`, and what a spline that may be off by `error` in each reflectance does to X, Y and Z at
+    /// worst, with all errors on the side that adds up.
     fn new(weights: &TristimulusWeights, error: &Lanes) -> Self {
         let white = weights.white();
         let mut all = [[0.0; LANES]; 3];
@@ -128,13 +140,19 @@ impl Light {
 /// What a cup is made of, ready for the inner loop: its content, and grams of each addition that may be added.
 #[derive(Clone, Debug)]
 pub(crate) struct Kernel {
+    /// The layer model of the cup in its placement, sampled.
     pub(crate) response: Response,
+    /// What is in the cup before any drop.
     content: Form,
+    /// A gram of each: of the dispersion of each pigment, and of the clear base last, where any may be added.
     pub(crate) additions: Vec<Form>,
+    /// Those of the aims, in their order; over a card, the one of the contrast ratio.
     pub(crate) lights: Vec<Light>,
+    /// The widest set that the machine has.
     pub(crate) instructions: Instructions,
 }
 
+/// A reading of a kernel with grams of each of its additions.
 struct Read<'a>(&'a Kernel, &'a [f64]);
 
 impl Task for Read<'_> {
@@ -146,6 +164,7 @@ impl Task for Read<'_> {
     }
 }
 
+/// The mean ΔE00 from aims, one for each of a kernel's lights, with grams of each addition.
 struct Difference<'a>(&'a Kernel, &'a [Aim], &'a [f64]);
 
 impl Task for Difference<'_> {
@@ -237,6 +256,7 @@ impl Kernel {
         self.instructions.run(Read(self, grams))
     }
 
+    /// The form of the content with `grams` of each addition; grams of more than there are count for nothing.
     #[inline(always)]
     pub(crate) fn form(&self, grams: &[f64]) -> Form {
         let mut form = self.content.clone();
@@ -245,6 +265,8 @@ impl Kernel {
         form
     }
 
+    /// [`read`](Self::read) in whatever instructions the caller is compiled for. K and S off the grid are brought to
+    /// its rim.
     #[inline(always)]
     fn read_any(&self, grams: &[f64]) -> Lanes {
         let Response { u, v, .. } = &self.response;

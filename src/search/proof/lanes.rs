@@ -1,11 +1,13 @@
 //! Arithmetic on all wavelengths at once: plain loops over lanes, which a compiler turns into wide instructions.
 
-/// Wavelengths, padded.
+/// Wavelengths, padded: 36 from 380 to 730 nm by 10, and four lanes more, to five registers of 512 bits;
+/// the first of those four may carry a mass.
 pub(crate) const LANES: usize = 40;
 /// A number for each.
 pub(crate) type Lanes = [f64; LANES];
 
-/// Fractional positions on a grid.
+/// Positions on a grid, counted in cells from its first node, of forms whose logarithms are `ln`: ln(K + K₀) is that of the
+/// form less that of the mass.
 #[inline(always)]
 pub(crate) fn positions(ln: &Lanes, ln_mass: f64, start: &Lanes, per_step: &Lanes) -> Lanes {
     let mut positions = [0.0; LANES];
@@ -43,6 +45,7 @@ pub(crate) fn cells(positions: &Lanes, cells: usize) -> ([u32; LANES], Lanes) {
     (at, shares)
 }
 
+/// Adds `factor` times `other`, as a product and a sum that are rounded apart.
 #[inline(always)]
 pub(crate) fn add_scaled(sum: &mut Lanes, factor: f64, other: &Lanes) {
     for lane in 0..LANES {
@@ -66,11 +69,14 @@ pub(crate) fn exchange<const MANY: usize>(one: &mut [f64; MANY], other: &mut [f6
     }
 }
 
+/// The sum of all lanes, padding included, in the order of [`dot`].
 #[inline(always)]
 pub(crate) fn sum(lanes: &Lanes) -> f64 {
     dot(lanes, &[1.0; LANES])
 }
 
+/// The scalar product over all lanes, padding included: eight partial sums of five terms each, joined in a fixed order,
+/// so that registers of any width give the same bits.
 #[inline(always)]
 pub(crate) fn dot(one: &Lanes, other: &Lanes) -> f64 {
     const SUMS: usize = 8;
@@ -83,6 +89,7 @@ pub(crate) fn dot(one: &Lanes, other: &Lanes) -> f64 {
     ((sums[0] + sums[4]) + (sums[1] + sums[5])) + ((sums[2] + sums[6]) + (sums[3] + sums[7]))
 }
 
+/// [`ln`] of each lane; none may be 0 or less.
 #[inline(always)]
 pub(crate) fn ln_lanes(values: &Lanes) -> Lanes {
     let mut logs = [0.0; LANES];

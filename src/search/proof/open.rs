@@ -20,13 +20,15 @@ impl Open {
     }
 }
 
-/// What a addition adds from its least amount to its greatest.
+/// What an addition adds from its least amount to its greatest.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Segment {
     /// Which addition it is.
     pub(crate) index: usize,
     /// Whether it is one of those of which only some may be in.
     pub(crate) open: bool,
+    /// What X, Y and Z relative to white change by from the least amount to the greatest; in a zonotope, the weighted
+    /// step.
     pub(crate) step: [f64; 3],
 }
 
@@ -51,6 +53,7 @@ pub(crate) fn segments<'a>(
 pub(crate) struct Directions<const MANY: usize>(pub(crate) [[f64; MANY]; 3]);
 
 impl<const MANY: usize> Directions<MANY> {
+    /// How far `step` leads along each direction: the scalar products.
     #[inline(always)]
     pub(crate) fn along(&self, step: &[f64; 3]) -> [f64; MANY] {
         let Self([x, y, z]) = self;
@@ -62,7 +65,7 @@ impl<const MANY: usize> Directions<MANY> {
     }
 }
 
-/// The three axes.
+/// The three axes, and a fourth lane of nothing, so that they fill a register of 256 bits.
 pub(crate) fn axes() -> Directions<4> {
     Directions([
         [1.0, 0.0, 0.0, 0.0],
@@ -74,9 +77,11 @@ pub(crate) fn axes() -> Directions<4> {
 /// The greatest sums of numbers from 0 up, one a addition, of which so many of the open ones count; many sums side by
 /// side.
 pub(crate) struct Greatest<const MANY: usize> {
+    /// Of the additions that count whatever else is in.
     sums: [f64; MANY],
-    /// Of the open ones the greatest, one more than count; none where all count.
+    /// Of the open ones the greatest in each lane, falling, one more than count; none where all count.
     open: [[f64; MANY]; MOST_COUNTED + 1],
+    /// How many of the open ones count; `None` where all do.
     counted: Option<usize>,
 }
 
@@ -84,6 +89,7 @@ pub(crate) struct Greatest<const MANY: usize> {
 const MOST_COUNTED: usize = 6;
 
 impl<const MANY: usize> Greatest<MANY> {
+    /// The sums of no addition yet.
     #[inline(always)]
     pub(crate) fn new(open: &Open) -> Self {
         let bound = open.is_bound() && open.at_most <= MOST_COUNTED;
@@ -94,6 +100,7 @@ impl<const MANY: usize> Greatest<MANY> {
         }
     }
 
+    /// Takes the numbers of one addition. Those of an open one, which are from 0 up, are sorted in lane by lane.
     #[inline(always)]
     pub(crate) fn take(&mut self, numbers: &[f64; MANY], open: bool) {
         match self.counted {
@@ -124,6 +131,9 @@ impl<const MANY: usize> Greatest<MANY> {
     }
 
     /// What the others' sums are at most, of `all`, if one addition is in, and if it isn't.
+    ///
+    /// `all` are the sums of all, `numbers` those with which the one was taken. It needs no second pass over the
+    /// others, because one more of the open ones is kept than counts.
     #[inline(always)]
     pub(crate) fn others(
         &self,
@@ -158,7 +168,8 @@ impl<const MANY: usize> Greatest<MANY> {
     }
 }
 
-/// What a addition takes away at most, and adds, of the `share` that is left of it.
+/// What an addition takes away at most along each direction, and adds, where its share is `from` to `to` of its step; an
+/// open one may be out as well.
 #[inline(always)]
 pub(crate) fn gains<const MANY: usize>(
     along: &[f64; MANY],

@@ -10,18 +10,22 @@ use super::open::Open;
 use super::response::{Response, SIXTHS, slopes, weights};
 use crate::colour::SAMPLES;
 
-/// One light's X, Y or Z relative to white, over ranges of the additions: a plane's value where all additions are least, and
-/// what it lies within at any rate.
+/// One light's X, Y or Z relative to white, over ranges of the additions: a plane, and what it lies within
+/// at any rate.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Plane {
+    /// The value where all additions are least.
     pub(crate) least: f64,
+    /// Least and greatest, by the hull of the reflectances alone.
     pub(crate) range: (f64, f64),
 }
 
 /// The planes of every light, with their slopes by each addition, per gram.
 #[derive(Clone, Debug)]
 pub(crate) struct Planes {
+    /// Of each light: of X, of Y and of Z.
     pub(crate) xyz: Vec<[Plane; 3]>,
+    /// Of each light, by addition: of X, Y and Z; 0 where an addition is of one amount alone.
     pub(crate) slopes: Vec<Vec<[f64; 3]>>,
     /// What each reflectance may differ from its plane by, up and down.
     pub(crate) spread: Lanes,
@@ -43,6 +47,7 @@ impl Default for Planes {
     }
 }
 
+/// [`Kernel::bound`] as what is compiled for each instruction set.
 struct Bound<'a> {
     kernel: &'a Kernel,
     low: &'a [f64],
@@ -423,13 +428,17 @@ impl Kernel {
     }
 }
 
-/// The spline where both forms are at their middle, its slopes in u and v per cell (all times 36), and where that is on
-/// the grid.
+/// The spline where both forms are at their middle.
 struct Middle {
+    /// Reflectance, times 36.
     reading: Lanes,
+    /// Its slope in u, per cell, times 36.
     by_u: Lanes,
+    /// Its slope in v, likewise.
     by_v: Lanes,
+    /// Where that is on the grid along u, in cells; off it, the spline is taken at the rim.
     u_at: Lanes,
+    /// Where along v, likewise.
     v_at: Lanes,
 }
 
@@ -439,25 +448,35 @@ struct Tilted {
     reading: Lanes,
     /// What reflectance lies within at any rate.
     range: (Lanes, Lanes),
-    /// Slopes by (K + K₀) m, by (S + S₀) m and by −m, per gram.
+    /// Slope by (K + K₀) m, per mm⁻¹ g; 0 where the plane is level.
     by_k: Lanes,
+    /// Slope by (S + S₀) m, likewise.
     by_s: Lanes,
+    /// Slope by −m, per gram: more mass thins both.
     by_mass: Lanes,
-    /// One over each form at its middle.
+    /// One over (K + K₀) m at its middle.
     per_k: Lanes,
+    /// One over (S + S₀) m, likewise.
     per_s: Lanes,
 }
 
-/// A linear form over a range: its middle, logarithms, and how far its logarithm bends below its tangent.
+/// A linear form over a range.
 struct Stretch {
+    /// Halfway between its least and its greatest.
     middle: Lanes,
+    /// ln of its least, to [`LN_ERROR`].
     ln_low: Lanes,
+    /// ln of its middle, where the tangent is laid.
     ln_middle: Lanes,
+    /// ln of its greatest.
     ln_high: Lanes,
+    /// How far its logarithm falls below the tangent at the middle, at most.
     curvature: Lanes,
 }
 
 impl Stretch {
+    /// The form from `low` to `high`, both above 0 in every lane; the fall has a margin for the errors of two
+    /// logarithms.
     #[inline(always)]
     fn new(low: &Lanes, high: &Lanes) -> Self {
         let mut middle = [0.0; LANES];

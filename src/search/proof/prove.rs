@@ -29,9 +29,11 @@ const HARDLY: f64 = 0.05;
 /// A box of recipes.
 #[derive(Clone, Debug, PartialEq)]
 struct Waiting {
+    /// Mean ΔE00 that no recipe in it is below.
     floor: f64,
     /// How many recipes it holds, the limits aside.
     size: f64,
+    /// A range of doses for each pigment, in the order of the bench.
     ranges: Box<[Range]>,
     /// The pigment to split by.
     widest: usize,
@@ -58,18 +60,23 @@ impl PartialOrd for Waiting {
 
 /// What is known for a proof.
 pub(crate) struct Prover<'a> {
+    /// Has the limits, the time, and the layer model by which recipes are read in the end.
     pub(crate) question: &'a Question<'a>,
     pub(crate) bench: &'a Bench<'a>,
+    /// Of the casting under the lights of the aims.
     pub(crate) kernel: &'a Kernel,
     /// The film over the black card and over the white one, where its contrast ratio matters.
     pub(crate) over_cards: Option<&'a [Kernel; 2]>,
+    /// Of each pigment on the bench, in its order.
     pub(crate) doses: &'a [Doses],
 }
 
 /// What came of the boxes of a batch.
 #[derive(Default)]
 struct Found {
+    /// Boxes that are left, each with a floor below the cut of its time.
     waiting: Vec<Waiting>,
+    /// Recipes within limits, each with its ΔE00 by the layer model, and the count of each kind of drop.
     recipes: Vec<(f64, Vec<u32>)>,
 }
 
@@ -127,6 +134,8 @@ impl Prover<'_> {
     }
 
     /// Splits the boxes of a batch, on several threads where they are many; what is found is in the batch's order.
+    ///
+    /// `cut` is the same for all of them, whatever the first ones turn up, so it does not matter who comes first.
     fn split_all(
         &self,
         bounder: &Bounder<'_>,
@@ -171,6 +180,7 @@ impl Prover<'_> {
         });
     }
 
+    /// What bounds boxes within the limits of the question; it only borrows, and threads share it.
     pub(crate) fn bounder(&self) -> Bounder<'_> {
         Bounder {
             kernel: self.kernel,
@@ -183,6 +193,9 @@ impl Prover<'_> {
     }
 
     /// Splits a box in two by its widest pigment, at about the geometric mean.
+    ///
+    /// The least dose that is more than none is added before the mean is taken, and taken off after it, since a range
+    /// may begin at none. Each half has at least one dose.
     fn split(
         &self,
         bounder: &Bounder<'_>,
@@ -208,6 +221,9 @@ impl Prover<'_> {
     }
 
     /// Bounds a box, and lets it wait or goes through it.
+    ///
+    /// One or two recipes are not worth bounds; up to [`FEW`] that are left of a box are gone through at once. Nothing
+    /// is kept of a box whose floor is not below `cut`.
     fn enter(
         &self,
         bounder: &Bounder<'_>,
@@ -271,6 +287,8 @@ impl Prover<'_> {
         }
     }
 
+    /// Tries the recipe of the `chosen` dose of each pigment: by its drops and pigments first, then by the kernel, and
+    /// by the layer model where the kernel leaves room for less than `cut`. `grams` is memory.
     fn try_doses(&self, chosen: &[usize], cut: f64, grams: &mut [f64], found: &mut Found) {
         let limits = &self.question.limits;
         let (mut drops, mut pigments, mut clear_g) = (0, 0, 0.0);

@@ -33,20 +33,26 @@ pub(crate) struct Zonotope {
 /// What the planes are off by at each wavelength, seen under one light.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Spread<'a> {
+    /// Has the weights by which reflectances become X, Y and Z.
     pub(crate) kernel: &'a Kernel,
+    /// Index of the light among the kernel's.
     pub(crate) light: usize,
+    /// By how much reflectance (0–1) may lie above its plane or below.
     pub(crate) lanes: &'a Lanes,
 }
 
-/// Memory for a walk through a zonotope: shares of its segments, those that lead farthest, and one over the
-/// squares of their lengths.
+/// Memory for a walk through a zonotope, a number for each of its segments.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Walk {
+    /// The share of each at the point reached, 0 to 1.
     at: Vec<f64>,
+    /// The share of each at the point that lies least far along the direction at hand: 0 or 1.
     farthest: Vec<f64>,
+    /// One over the square of its length; 0 for one of no length.
     per_square: Vec<f64>,
 }
 
+/// The axes of X, Y and Z, of their roots, or of weighted steps.
 const AXES: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
 /// A floor that may gain less than this share is near enough.
 const CLOSE_ENOUGH: f64 = 1e-3;
@@ -55,13 +61,19 @@ const ROUNDING: f64 = 1e-9;
 
 /// Lays a zonotope and bounds its distance.
 pub(crate) struct Measure<'a> {
+    /// The one to be laid; what it held before is gone.
     pub(crate) zonotope: &'a mut Zonotope,
     pub(crate) target: Lab,
+    /// Planes of X, Y and Z relative to white.
     pub(crate) xyz: &'a [Plane; 3],
+    /// Of the planes by each addition, per gram.
     pub(crate) slopes: &'a [[f64; 3]],
+    /// Least and greatest grams of each addition.
     pub(crate) amounts: (&'a [f64], &'a [f64]),
+    /// Which additions may be out, and how many of them in.
     pub(crate) open: &'a Open,
     pub(crate) spread: Spread<'a>,
+    /// ΔE00 above which a floor need not be exact.
     pub(crate) enough: f64,
     pub(crate) walk: &'a mut Walk,
 }
@@ -87,7 +99,9 @@ impl Task for Measure<'_> {
 /// Narrows the shares of a zonotope's segments.
 pub(crate) struct Narrow<'a> {
     pub(crate) zonotope: &'a Zonotope,
+    /// ΔE00 that a recipe must be below under this light.
     pub(crate) reach: f64,
+    /// Of each addition's segment, from 0 to 1 or what another light has left of it, by the index of the addition.
     pub(crate) shares: &'a mut [(f64, f64)],
     pub(crate) open: &'a Open,
     pub(crate) spread: Spread<'a>,
@@ -102,7 +116,9 @@ impl Task for Narrow<'_> {
     }
 }
 
-/// L*, a*, b* of the roots, but for L*'s −16.
+/// L*, a*, b* of the roots, but for L*'s −16: a linear map.
+///
+/// Source: ISO/CIE 11664-4:2019.
 fn lab_step([x, y, z]: [f64; 3]) -> [f64; 3] {
     [116.0 * y, 500.0 * (x - y), 200.0 * (y - z)]
 }
@@ -117,6 +133,7 @@ fn add(sum: &mut [f64; 3], factor: f64, step: &[f64; 3]) {
     }
 }
 
+/// The vector product: square to both, and of no length where they are parallel.
 fn cross(one: &[f64; 3], other: &[f64; 3]) -> [f64; 3] {
     [
         one[1] * other[2] - one[2] * other[1],
@@ -225,6 +242,8 @@ impl Zonotope {
     #[inline(always)]
     fn approach(&mut self, enough: f64, open: &Open, spread: Spread<'_>, walk: &mut Walk) {
         const SWEEPS: usize = 10;
+        /// From this sweep on, counted from 0, a box that is known to come nearer than `enough` is left at the floor it
+        /// has.
         const IN_VAIN: usize = 2;
         self.floor = 0.0;
         self.direction = [0.0; 3];
@@ -341,7 +360,9 @@ impl Zonotope {
         open: &Open,
         spread: Spread<'_>,
     ) -> Option<()> {
+        /// How many of the longest segments are paired: ten pairs, each with a direction square to both.
         const PAIRED: usize = 5;
+        /// Three axes, the direction of the floor, ten of pairs, and two lanes of nothing to fill registers.
         const MANY: usize = 16;
         let mut all = [[0.0; 3]; MANY];
         all[..3].copy_from_slice(&AXES);
