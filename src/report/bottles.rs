@@ -24,7 +24,9 @@ pub(super) fn text(bottles: &Bottles) -> String {
 pub(super) fn json(bottles: &Bottles) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Names of the lots that are new on the shelf; empty where there are none.
         new_lots: &'a [String],
+        /// The bottles whose drops were weighed, in the same keys as in a calibration's answer.
         weighed: Vec<WeighedRow<'a>>,
     }
     document(&Document {
@@ -38,6 +40,7 @@ pub(super) fn json(bottles: &Bottles) -> String {
 pub(super) struct WeighedRow<'a> {
     /// The pigment's name in the book.
     pigment: &'a str,
+    /// The lot by which its runs are told from those of earlier bottles; empty where the book names none.
     lot: &'a str,
     /// How many runs of drops its mean is of.
     runs: usize,
@@ -47,6 +50,7 @@ pub(super) struct WeighedRow<'a> {
     drop_g: Grams,
     /// Standard deviation from run to run, g; `null` below as many runs as tell it.
     drop_g_sd: Option<Grams>,
+    /// What is unusual about the runs or the new mean, a sentence each; empty where nothing is.
     notes: Vec<String>,
 }
 
@@ -118,7 +122,8 @@ pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result 
     Ok(())
 }
 
-/// What is worth a second look.
+/// What is worth a second look, a sentence each: a mass that no usual dropper gives, runs that scatter, too few of them for a
+/// standard deviation, and a mean so changed that logged readings may be of another bottle.
 fn notes(bottle: &Weighed) -> Vec<String> {
     /// Share by which the mean mass of a drop must change for another bottle to be likely. Common practice, no source.
     const OTHER_BOTTLE: f64 = 0.1;

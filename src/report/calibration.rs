@@ -41,7 +41,9 @@ pub fn text(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
     text
 }
 
-/// The same for other programs: [`found_json`], or what was done to bottles where that is all.
+/// The same for other programs: what was found, or what was done to bottles where the book has no reading to learn from.
+///
+/// `swatches` are those of the book, in its order.
 pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
     let Calibrated {
         bottles,
@@ -55,18 +57,9 @@ pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
     }
 }
 
-/// What a calibration found, one object with these keys.
+/// What a calibration found, one object, with what was done to bottles in the keys of [`bottles::json`].
 ///
-/// - `chips`: of every reading ΔE00 from its prediction before and after, and how much of it was believed.
-/// - `materials`: of every material the share of its prior variance that was removed, and its strength.
-/// - `foams`: of every foam its cells and its absorption gain, each beside its first guess.
-/// - `lots`: of every new lot its strength and its shift of hue beside the old one.
-/// - `still_first_guess`: names of materials that the chips tell next to nothing of.
-/// - `noise`: scatter of the readings, in that of a steady instrument.
-/// - `specular`: how the readings took specular light, where that is not what the book says.
-/// - `lots_alone`: new lots that no chip sets beside the old one.
-/// - `new_lots`, `weighed`: what was done to bottles, as in [`bottles::json`].
-/// - `doubtful`: rows of the log that belie themselves, in words.
+/// `swatches` are those that it learnt from, in the order of its judgements.
 fn found_json(
     calibration: &Calibration,
     swatches: &[Swatch],
@@ -75,16 +68,29 @@ fn found_json(
 ) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Of every reading ΔE00 from its prediction before and after, and how much of it was believed.
         chips: Vec<Chip<'a>>,
+        /// Of every material that a chip holds the share of its prior variance that was removed, and its strength; bases
+        /// first, then pigments.
         materials: Vec<Row<'a>>,
+        /// Of every foam that chips are of its cells and its absorption gain, each beside its first guess.
         foams: Vec<FoamRow<'a>>,
+        /// Of every new lot its strength and its shift of hue beside the old one, with standard deviations.
         lots: Vec<LotRow<'a>>,
+        /// Names of materials that the chips tell next to nothing of, among them those that no chip holds.
         still_first_guess: Vec<&'a str>,
+        /// By what factor the readings scatter more than a steady instrument's; 1 where they don't.
         noise: f64,
+        /// How the readings took specular light, `included` or `excluded`, where that is not what the book says; `null`
+        /// where they don't belie it.
         specular: Option<String>,
+        /// Names of new lots that no chip sets beside the old one, so that they were learnt as pigments by themselves.
         lots_alone: &'a [String],
+        /// Names of the lots that are new on the shelf.
         new_lots: &'a [String],
+        /// The bottles whose drops were weighed, masses in g.
         weighed: Vec<WeighedRow<'a>>,
+        /// Rows of the log that can be read and belie themselves, in words.
         doubtful: Vec<String>,
     }
     document(&Document {
@@ -113,7 +119,7 @@ struct Chip<'a> {
     swatch: &'a str,
     /// What it was read over.
     over: &'a str,
-    /// ΔE00 of the reading from its prediction with the curves as they were.
+    /// ΔE00 of the reading from its prediction by the first guesses, whatever was learnt in earlier calibrations.
     delta_e_before: f64,
     /// The same with the curves as learnt.
     delta_e_after: f64,
@@ -341,7 +347,8 @@ fn write_instrument(out: &mut String, calibration: &Calibration) -> fmt::Result 
     Ok(())
 }
 
-/// Materials of which the chips tell next to nothing.
+/// Materials of which the chips tell next to nothing: those that they removed less than [`LEAST_VARIANCE_REMOVED`] of the prior
+/// variance of, then those that no chip holds.
 fn still_first_guess(calibration: &Calibration) -> impl Iterator<Item = &Material> {
     let hardly_known = calibration
         .curves

@@ -21,7 +21,7 @@ impl fmt::Display for Patch {
     }
 }
 
-/// `L* 66.2  a* 12.3  b* 16.8`
+/// `L* 66.2  a* 12.3  b* 16.8`, in columns of fixed width, so that colours on lines above each other can be compared.
 pub(super) struct Numbers(pub(super) Lab);
 
 impl fmt::Display for Numbers {
@@ -31,7 +31,7 @@ impl fmt::Display for Numbers {
     }
 }
 
-/// `ΔL* +0.4  Δa* -1.2  Δb* +0.0`
+/// `ΔL* +0.4  Δa* -1.2  Δb* +0.0`: always with a sign, what comes out less the aim.
 pub(super) struct Steps(pub(super) [f64; 3]);
 
 impl fmt::Display for Steps {
@@ -41,7 +41,8 @@ impl fmt::Display for Steps {
     }
 }
 
-/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab
+/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab. The scale is named, since the
+/// parameter as ΔE00 is another number.
 pub(super) struct Seen(pub(super) Translucency);
 
 impl fmt::Display for Seen {
@@ -60,8 +61,9 @@ impl fmt::Display for Seen {
 pub(super) struct SeenJson {
     /// Y over black by Y over white, 0 (clear) to 1 (hides).
     contrast_ratio: f64,
-    /// ΔE*ab, and ΔE00, over black to over white.
+    /// Translucency parameter, ΔE*ab over black to over white; 0 hides.
     tp_ab: f64,
+    /// The same as ΔE00, as later papers give it. The two are on different scales and don't compare.
     tp_00: f64,
 }
 

@@ -119,13 +119,13 @@ pub(super) struct CupJson<'a> {
     passes: bool,
     /// Whether the search ended with a proof.
     proven: bool,
-    /// ΔE00 by which another recipe may be nearer at most.
+    /// ΔE00 by which another recipe within the limits may be nearer at most.
     gap: f64,
     /// The best first.
     recipes: Vec<RecipeJson>,
     /// How to pour the best.
     pour: &'a Pour,
-    /// CIELAB of the liquid, of a foam.
+    /// CIELAB of the liquid in the cup, of a foam: it lightens as it rises. Left out of skin and paint.
     #[serde(skip_serializing_if = "Option::is_none")]
     before_rise: Option<Value>,
 }
@@ -135,7 +135,7 @@ pub(super) struct CupJson<'a> {
 struct RecipeJson {
     /// Whole drops of each colorant, by its name.
     drops: Map<String, Value>,
-    /// ΔE00 of what comes out from the aim.
+    /// ΔE00 of what comes out from the aim; the mean of those under all lights, where it was matched under several.
     delta_e: f64,
     /// What comes out less the aim.
     #[serde(rename = "delta_L")]
@@ -146,15 +146,17 @@ struct RecipeJson {
     delta_b: f64,
     /// ΔE00 under each light that was matched under.
     delta_e_under: Map<String, Value>,
-    /// What of it is metamerism against the book's light.
+    /// ΔE00 that would be left under each light if the two looked alike under the book's, where it is 0: no small
+    /// correction of the recipe mends it.
     metamerism_under: Map<String, Value>,
     /// Where it was matched under several lights.
     #[serde(skip_serializing_if = "Option::is_none")]
     worst_under: Option<Worst>,
-    /// ΔE*ab, and how much of it observers accept.
+    /// The same difference as ΔE*ab, a scale of its own that is not to be mixed with ΔE00.
     delta_e_ab: f64,
+    /// ΔE*ab up to which observers accept a casting of the aim's colour: 1.8 on fair skin to 2.6 on dark.
     acceptable_ab: f64,
-    /// Chance of landing within the tolerance, 0–1.
+    /// Chance that a casting lands within the tolerance of the true tone, 0–1, with what the book knows.
     chance: f64,
     /// Where its doubt comes from.
     budget: Value,

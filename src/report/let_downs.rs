@@ -37,6 +37,8 @@ impl LetDowns {
         Self::new(name, &pour.base, is_single, &pour.let_downs)
     }
 
+    /// What is stirred into the clear part of `base` for the cup called `name`; `None` where `called_for` is empty, so that no
+    /// heading stands over nothing.
     fn new(name: &str, base: &str, is_single: bool, called_for: &[CalledFor]) -> Option<Self> {
         let stirred_into = format!("{name}, in {}", clear(base, is_single));
         (!called_for.is_empty()).then(|| Self {
@@ -123,12 +125,13 @@ fn line(called_for: &CalledFor) -> String {
     }
 }
 
-/// `3 March 2026`
+/// `3 March 2026`: the month in letters, since day and month in figures are read either way round.
 fn in_words(day: Date) -> String {
     day.strftime("%-d %B %Y").to_string()
 }
 
-/// What is to be done about the let-downs of all cups.
+/// What is to be done about the let-downs of all cups: to have them ready as soon as one of them is taken from the book, and to
+/// make them otherwise.
 fn to_do(of_cups: &[LetDowns]) -> &'static str {
     let mut all = of_cups.iter().flat_map(|of_cup| &of_cup.called_for);
     if all.any(CalledFor::is_ready) {
@@ -138,7 +141,8 @@ fn to_do(of_cups: &[LetDowns]) -> &'static str {
     }
 }
 
-/// What the let-downs of all cups have in common.
+/// What the let-downs of all cups have in common: how to shake and drop them; and, unless all stand in the book, how to make
+/// them and how long they keep. That they belong in part B is left out where every base comes as one part.
 pub(super) fn rule(of_cups: &[LetDowns]) -> String {
     if of_cups.iter().all(LetDowns::are_all_ready) {
         return "Shake a let-down before use, and drop it with the pigment's dropper.".to_owned();
@@ -206,8 +210,10 @@ pub(super) const TAKEN: &str = "What is used of the book's let-downs is taken of
 pub fn stocked_json(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// A jar each, in the order of the book; empty where it keeps none.
         let_downs: Vec<Row<'a>>,
     }
+    /// A jar as it stands on that day.
     #[derive(Serialize)]
     struct Row<'a> {
         /// The jar as the book has it.
@@ -225,7 +231,7 @@ pub fn stocked_json(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
     })
 }
 
-/// The same for a terminal.
+/// The same for a terminal: a jar each, with why it does not serve on the day `day`, and how jars are kept.
 pub fn stocked_text(let_downs: &[LetDown], shelf: &Shelf, day: Date) -> String {
     let mut text = String::new();
     write_stocked(&mut text, let_downs, shelf, day).unwrap_or_else(never);
@@ -262,6 +268,8 @@ fn write_stocked(out: &mut String, let_downs: &[LetDown], shelf: &Shelf, day: Da
 }
 
 /// Why a let-down does not serve on the day `day`; `None` of one that does.
+///
+/// One reason is given, the first of: used up, not yet made, past its date, of another lot than the one on the shelf.
 fn why_not(let_down: &LetDown, shelf: &Shelf, day: Date) -> Option<String> {
     if let_down.mass.0 <= 0.0 {
         Some("it is used up, and no longer listed: discard the jar".to_owned())

@@ -51,7 +51,7 @@ pub(super) fn write_pairs(out: &mut String, pairs: &[Pair]) -> fmt::Result {
     }
 }
 
-/// A number of each pair, by the name of its light.
+/// A number of each pair, by the name of its light, in the order in which the lights were asked for.
 pub(super) fn by_light(pairs: &[Pair], value: impl Fn(&Pair) -> f64) -> Map<String, Value> {
     let named = |pair: &Pair| (pair.light.name().to_owned(), Value::from(value(pair)));
     pairs.iter().map(named).collect()

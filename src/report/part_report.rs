@@ -37,6 +37,8 @@ impl PartReport<'_> {
     }
 }
 
+/// A note as a sentence without capital and full stop; settings are named as the face does by `naming`, since an option on a
+/// command line is a field on a page.
 fn worded(note: &Note, naming: Naming) -> String {
     match note {
         Note::UncertainLightness { l_sd } => format!(
@@ -83,7 +85,7 @@ fn worded(note: &Note, naming: Naming) -> String {
     }
 }
 
-/// What a cup is aimed at.
+/// What a cup is aimed at, to read after `aimed at`.
 pub(super) fn aims_at(layer: Layer) -> String {
     match layer {
         Layer::Skin => "the base tone".to_owned(),
@@ -103,7 +105,7 @@ pub(super) fn aims_at(layer: Layer) -> String {
     }
 }
 
-/// How a cup is put on: `brush it 2 mm thick`.
+/// How a cup is put on: `brush it 2 mm thick`. Thicknesses are in mm, expansions in times the volume, wet paint in g on 100 cm².
 pub(super) fn applied(application: Application) -> String {
     match application {
         Application::Brushed { thickness } => format!("brush it {thickness} thick"),

@@ -20,11 +20,15 @@ use crate::materials::Shelf;
 pub fn json(planned: &Planned) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Single chips, each the best after those before it.
         swatches: Vec<PlannedChip<'a>>,
+        /// The skin and the slice of each foam that no swatch is of, one after the other; empty where there is no such foam.
         foam: Vec<Chip<'a>>,
     }
+    /// A chip that stands by itself: unlike one of a pair, it is chosen by what it makes of the spread.
     #[derive(Serialize)]
     struct PlannedChip<'a> {
+        /// How to cast and read it, in the keys that the chips of a pair have too.
         #[serde(flatten)]
         chip: Chip<'a>,
         /// Spread of the tones (root mean square of L*, a*, b*) as the book stands.
@@ -32,6 +36,7 @@ pub fn json(planned: &Planned) -> String {
         /// The same once it and all chips before it are cast.
         spread_after: f64,
     }
+    /// How to cast a chip and what to read it over.
     #[derive(Serialize)]
     struct Chip<'a> {
         /// What the chip is cast of.
@@ -42,7 +47,7 @@ pub fn json(planned: &Planned) -> String {
         mix: String,
         /// How thick to cast it, or to slice it off a foam, mm.
         thickness_mm: f64,
-        /// What to read it over.
+        /// Names of the backings to read it over, wetted to each: one reading a backing.
         backings: Vec<&'a str>,
         /// What it would tell, in words.
         tells: String,

@@ -21,16 +21,22 @@ pub fn text(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light])
     text
 }
 
-/// The answer of `predict`: `{"builds": […]}`.
+/// The answer of `predict`: `{"builds": [{"build": …, "L": …, "a": …, "b": …, "r": […], "under": {…}, …}]}`.
+///
+/// `L`, `a`, `b` are under the book's light; `under` is as `observer` sees it under each of `lights`.
 pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light]) -> String {
+    /// A build under its name.
     #[derive(Serialize)]
     struct Built<'a> {
+        /// What the build is called.
         build: &'a str,
+        /// What comes out of it, in the keys that every prediction has.
         #[serde(flatten)]
         predicted: Predicted,
     }
     #[derive(Serialize)]
     struct Document<'a> {
+        /// In the order in which they were asked for.
         builds: Vec<Built<'a>>,
     }
     let built = builds.iter().map(|(build, prediction)| Built {
@@ -95,6 +101,7 @@ pub(super) struct Predicted {
     a_sd: f64,
     /// One standard deviation of b*.
     b_sd: f64,
+    /// What it shows of black and white beneath it, in keys of its own beside the others.
     #[serde(flatten)]
     seen: SeenJson,
     /// Reflectance, 0–1, 380–730 nm by 10 nm.

@@ -18,7 +18,8 @@ use crate::recipe::{Foaming, Prospects};
 pub(super) const THICKNESS_HEADS: [&str; 8] =
     ["mm", "L*", "a*", "b*", "ΔE00", "contrast", "TP ab", "TP 00"];
 
-/// A skin of some thickness, in the columns of [`THICKNESS_HEADS`].
+/// A skin of some thickness, in the columns of [`THICKNESS_HEADS`]: contrast to two digits after the point, all other numbers
+/// but the thickness to one.
 pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
     let AtThickness {
         thickness,

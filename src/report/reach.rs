@@ -152,7 +152,7 @@ fn help(report: &PartReport<'_>) -> String {
     of_pigments.into_iter().chain(of_drops).collect()
 }
 
-/// How near something would bring the skin.
+/// How near something would bring a cup: `within reach` only where its ΔE00 keeps to the tolerance.
 fn how_near(passes: bool) -> &'static str {
     if passes { "within reach" } else { "nearer" }
 }
@@ -162,11 +162,12 @@ fn how_near(passes: bool) -> &'static str {
 pub(super) struct OutOfReach<'a> {
     /// CIELAB of the nearest.
     nearest: Value,
-    /// In which direction it misses, in words.
+    /// In which directions it misses, in words, what is missed by most first.
     miss: String,
-    /// Single pigments that would bring it nearer, the best first.
+    /// Single pigments that would bring it nearer, each beside those of the recipe, the best first; may be empty.
     would_help: Vec<WouldHelp<'a>>,
-    /// Wider limits of drops that would bring it nearer.
+    /// Wider limits of drops that would bring it nearer: the limits, how many drops of what it takes most of, and the ΔE00;
+    /// left out where no limit is in the way.
     #[serde(skip_serializing_if = "Option::is_none")]
     more_drops: Option<Value>,
 }

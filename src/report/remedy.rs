@@ -18,7 +18,7 @@ use super::text::{HEADING, never, write_hanging, write_wrapped};
 use crate::batch::CalledFor;
 use crate::colour::delta_e_2000;
 use crate::error::Setting;
-use crate::jobs::correcting::Logging;
+use crate::jobs::correcting::{Corrected, Logging};
 use crate::materials::Colorant;
 
 /// A change of the contrast ratio of the next cup that is pointed out. Common practice, no source.
@@ -31,64 +31,86 @@ pub fn text(report: &RemedyReport<'_>) -> String {
     text
 }
 
+/// The keys of a correction, in the order in which they are written.
+#[derive(Serialize)]
+struct Document<'a> {
+    /// Whole drops to add to the cup on the bench, by colorant; none once its pot life is over, or where nothing helps.
+    add: Map<String, Value>,
+    /// The let-downs among them; empty where nothing is added.
+    add_let_downs: &'a [CalledFor],
+    /// ΔE00 of the casting, as it read, from its target.
+    delta_e_now: f64,
+    /// ΔE00 predicted of a casting once the drops are in; `delta_e_now` where nothing is added.
+    delta_e_after: f64,
+    /// ΔE00 by which other drops to add may bring it nearer at most.
+    gap: f64,
+    /// Whether that would still not pass, so that the next cup is the answer.
+    start_again: bool,
+    /// Minutes left, below zero where it is over; `null` where the base's pot life or the time of mixing is unknown.
+    pot_life_left_min: Option<f64>,
+    /// Whether the casting is within tolerance as it is.
+    passes: bool,
+    /// `[L*, a*, b*]` that the book predicted of it before it was read.
+    predicted: Value,
+    /// ΔE00 of the reading from that.
+    delta_e_off: f64,
+    /// Whether that is too far to be believed, so that every other number here stands or falls with the reading.
+    is_doubtful: bool,
+    /// What it shows of black and white, as far as the model tells: one reading does not measure it.
+    seen_now: SeenJson,
+    /// The same once the drops are in.
+    seen_after: SeenJson,
+    /// The reading's name in the log; `null` where it was not logged.
+    logged: Option<&'a str>,
+    /// The recipe of the next cup.
+    next: Next<'a>,
+    /// What is worth a second look, a sentence each.
+    notes: Vec<String>,
+}
+
+/// The recipe of the next cup, worked out with what the reading told of this one.
+#[derive(Serialize)]
+struct Next<'a> {
+    /// Whole drops by colorant.
+    drops: Map<String, Value>,
+    /// ΔE00 predicted of it from the target.
+    delta_e: f64,
+    /// What it is predicted to show of black and white beneath it, in keys of its own beside the others.
+    #[serde(flatten)]
+    seen: SeenJson,
+    /// The recipe as a notebook has it.
+    mix: String,
+    /// ΔE00 by which another recipe within the limits may be nearer at most.
+    gap: f64,
+    /// Whether the search ended with a proof.
+    proven: bool,
+    /// The let-downs among its drops; may be empty.
+    let_downs: &'a [CalledFor],
+}
+
+impl<'a> Next<'a> {
+    /// The best recipe of the next cup.
+    fn of(corrected: &'a Corrected) -> Self {
+        let recipe = &corrected.remedy.next;
+        let best = recipe.best();
+        Self {
+            drops: drops(&best.drops),
+            delta_e: best.delta_e,
+            seen: best.prediction.translucency.into(),
+            mix: best.poured.mix.to_string(),
+            gap: recipe.gap,
+            proven: recipe.proven,
+            let_downs: &corrected.next.called_for,
+        }
+    }
+}
+
 /// The same for other programs: `{"add": {…}, "delta_e_now": …, "delta_e_after": …, "next": {"drops": {…}, "delta_e": …}, …}`.
 ///
 /// Differences are ΔE00 from the target; `gap` is by how much another answer may be nearer at most; `seen_now` and `seen_after`
 /// are what the cup on the bench shows of black and white; `delta_e_off` is how far the reading lies from what was predicted of it.
 pub fn json(report: &RemedyReport<'_>) -> String {
-    #[derive(Serialize)]
-    struct Document<'a> {
-        /// Whole drops to add to the cup on the bench, by colorant; none once its pot life is over.
-        add: Map<String, Value>,
-        /// The let-downs among them.
-        add_let_downs: &'a [CalledFor],
-        /// ΔE00 of the casting from its target.
-        delta_e_now: f64,
-        /// ΔE00 predicted once the drops are in.
-        delta_e_after: f64,
-        /// ΔE00 by which another answer may be nearer at most.
-        gap: f64,
-        /// Whether that would still not pass, so that the next cup is the answer.
-        start_again: bool,
-        /// Minutes left, below zero where it is over; `null` where unknown.
-        pot_life_left_min: Option<f64>,
-        /// Whether the casting is within tolerance as it is.
-        passes: bool,
-        /// CIELAB that the book predicted of it before it was read.
-        predicted: Value,
-        /// ΔE00 of the reading from that.
-        delta_e_off: f64,
-        /// Whether that is too far to be believed.
-        is_doubtful: bool,
-        /// What it shows of black and white.
-        seen_now: SeenJson,
-        /// The same once the drops are in.
-        seen_after: SeenJson,
-        /// The reading's name in the log; `null` where it was not logged.
-        logged: Option<&'a str>,
-        /// The recipe of the next cup.
-        next: Next<'a>,
-        /// What is worth a second look, a sentence each.
-        notes: Vec<String>,
-    }
-    #[derive(Serialize)]
-    struct Next<'a> {
-        /// Whole drops by colorant.
-        drops: Map<String, Value>,
-        /// ΔE00 predicted of it from the target.
-        delta_e: f64,
-        #[serde(flatten)]
-        seen: SeenJson,
-        /// The recipe as a notebook has it.
-        mix: String,
-        gap: f64,
-        /// Whether the search ended with a proof.
-        proven: bool,
-        /// The let-downs among its drops.
-        let_downs: &'a [CalledFor],
-    }
     let remedy = &report.corrected.remedy;
-    let next = remedy.next.best();
     let (delta_e_after, seen_after) = report.after();
     let added: &[CalledFor] = match report.add() {
         [] => &[],
@@ -109,20 +131,12 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         seen_now: remedy.seen_now.into(),
         seen_after: seen_after.into(),
         logged: name(&report.corrected.logged),
-        next: Next {
-            drops: drops(&next.drops),
-            delta_e: next.delta_e,
-            seen: next.prediction.translucency.into(),
-            mix: next.poured.mix.to_string(),
-            gap: remedy.next.gap,
-            proven: remedy.next.proven,
-            let_downs: &report.corrected.next.called_for,
-        },
+        next: Next::of(report.corrected),
         notes: notes(report),
     })
 }
 
-/// The name under which the reading stands in the log.
+/// The name under which the reading stands in the log; `None` where it was not to be logged, or the book is the demo.
 fn name(logged: &Logging) -> Option<&str> {
     match logged {
         Logging::Now(name) | Logging::Before(name) => Some(name),
@@ -181,7 +195,9 @@ fn condition(report: &RemedyReport<'_>) -> &'static str {
     }
 }
 
-/// That the reading is beyond belief, if it is.
+/// That the reading is beyond belief, and what to check before it is taken again; `None` where it can be believed.
+///
+/// A logged reading has its row named too, since a later calibration would learn from it.
 fn doubt(report: &RemedyReport<'_>) -> Option<String> {
     let check = what_to_check(report.corrected.measured, report.corrected.predicted)?;
     let off = delta_e_2000(report.corrected.measured, report.corrected.predicted);
@@ -197,7 +213,8 @@ fn doubt(report: &RemedyReport<'_>) -> Option<String> {
     ))
 }
 
-/// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window.
+/// That the next cup shows more or less of what is behind it than this casting, where nobody asked for a window; with the
+/// setting, and the bound 0–1 for it, that would hold the contrast ratio.
 fn contrast_note(report: &RemedyReport<'_>) -> Option<String> {
     let now = report.corrected.remedy.seen_now.contrast_ratio;
     let next = report

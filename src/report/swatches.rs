@@ -29,7 +29,9 @@ pub fn text(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
 pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
+        /// A swatch each, beside its prediction; empty where none is logged yet.
         swatches: Vec<Row<'a>>,
+        /// What casts doubt on a row of the log, a sentence each, with its file and line.
         doubtful: Vec<String>,
     }
     let rows = logged.iter().map(|logged| {
@@ -65,7 +67,7 @@ pub fn exported_text(file: &Path, readings: usize) -> String {
     )
 }
 
-/// The answer of `swatch export`.
+/// The answer of `swatch export`: `{"file": …, "readings": …}`, the path as it was given and how many readings stand in it.
 pub fn exported_json(file: &Path, readings: usize) -> String {
     document(&serde_json::json!({ "file": file.display().to_string(), "readings": readings }))
 }
@@ -92,7 +94,7 @@ struct Row<'a> {
     delta_a: f64,
     /// Δb* likewise.
     delta_b: f64,
-    /// How it was read, where that is known.
+    /// Whether the instrument counted the light mirrored at the surface, `included` or `excluded`; left out where unknown.
     #[serde(skip_serializing_if = "Option::is_none")]
     specular: Option<String>,
     /// Width of the aperture that it was read through, mm, where that is known.

@@ -109,7 +109,7 @@ fn sure(report: &PartReport<'_>) -> Markup {
     }
 }
 
-/// The cautions in full.
+/// The cautions in full, each with what is usually done; they end the sheet, and its head points here.
 fn care(dangers: &[Caution]) -> Markup {
     html! {
         section.cautions {
@@ -284,7 +284,8 @@ fn sentence(text: &str) -> String {
     text + "."
 }
 
-/// Everything that goes into one pot, in the order that it goes in.
+/// Everything that goes into one pot, in the order that it goes in, each with its boxes to tick; part A stands last, since it
+/// starts the clock.
 fn rows(pour: &Pour) -> Markup {
     let amount = |amount: f64, unit: &str, what: &str| {
         html! { tr { (boxes(pour.pots)) td.mass { (amount) " " (unit) } td { (what) } } }
@@ -342,7 +343,7 @@ fn boxes(count: u32) -> Markup {
     }
 }
 
-/// 13 as 5, 5, 3.
+/// 13 as 5, 5, 3: a hand tallies in fives. None where `count` is 0.
 fn groups(count: u32) -> impl Iterator<Item = u32> {
     (0..count.div_ceil(5)).map(move |group| (count - 5 * group).min(5))
 }
