@@ -466,9 +466,9 @@ mod tests {
         let casting = Casting::new(&shelf, &chip(mix)).expect("sound");
         let whole = casting.predict(&weights, Doubts::All).spread();
         let lines = budget_of(&shelf, mix).lines;
-        for axis in 0..3 {
+        for (axis, whole) in whole.into_iter().enumerate() {
             let squares: f64 = lines.iter().map(|line| line.spread[axis].powi(2)).sum();
-            assert_abs_diff_eq!(squares.sqrt(), whole[axis], epsilon = 1e-9);
+            assert_abs_diff_eq!(squares.sqrt(), whole, epsilon = 1e-9);
         }
     }
 
