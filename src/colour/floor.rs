@@ -396,4 +396,83 @@ mod tests {
             );
         }
     }
+
+    /// Whether the floor under some colours of the box `half` around `centre` lies above the difference.
+    fn is_above(target: Lab, centre: Lab, half: [f64; 2]) -> bool {
+        let at = |x: f64, y: f64| Lab::new(50.0, centre.a + x * half[0], centre.b + y * half[1]);
+        let floor = DifferenceFloor::new(target, at(-1.0, -1.0), at(1.0, 1.0));
+        [-1.0, 0.0, 1.0].into_iter().any(|x| {
+            [-1.0, 0.0, 1.0].into_iter().any(|y| {
+                let colour = at(x, y);
+                floor.under(colour) > delta_e_2000(target, colour) + 1e-9
+            })
+        })
+    }
+
+    fn of_hue(chroma: f64, degrees: f64) -> Lab {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        Lab::new(50.0, chroma * cos, chroma * sin)
+    }
+
+    #[test]
+    fn no_colour_lies_below_its_floor_where_hues_jump_from_180_to_minus_180_degrees() {
+        let mut next = even(13);
+        for _ in 0..60_000 {
+            let from = 180.0 + 240.0 * (next() - 0.5);
+            let target = of_hue(5.0 + 90.0 * next(), from);
+            let centre = of_hue(5.0 + 90.0 * next(), from + 240.0 * (next() - 0.5));
+            let half = [5.0 * next(), 5.0 * next()];
+            assert!(
+                !is_above(target, centre, half),
+                "{target:?} to {centre:?} by {half:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn no_blue_lies_below_its_floor() {
+        // Where R_T turns fastest with hue (ISO/CIE 11664-6:2014: a bell around 275°), and boxes so small that little else
+        // is given away.
+        let mut next = even(17);
+        for _ in 0..20_000 {
+            let (chroma, hue) = (5.0 + 60.0 * next(), 260.0 + 20.0 * next());
+            let target = of_hue(chroma, hue);
+            let centre = of_hue(chroma + 3.0 * next(), hue + 3.0 * (next() - 0.5));
+            let half = [1e-4 * next(), 1e-4 * next()];
+            assert!(
+                !is_above(target, centre, half),
+                "{target:?} to {centre:?} by {half:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn far_from_the_target_what_is_lost_falls_with_the_square_of_the_box() {
+        // A plane that meets a smooth surface at a point with its slopes is off by the square of the way from there.
+        for half in [0.1, 0.3] {
+            let mut next = even(23);
+            let (mut lost, mut corners) = (0.0, 0.0);
+            for _ in 0..4000 {
+                let target = Lab::new(
+                    20.0 + 70.0 * next(),
+                    8.0 + 20.0 * next(),
+                    5.0 + 25.0 * next(),
+                );
+                let [l, a, b] = [target.l, target.a, target.b].map(|at| at + 16.0 * (next() - 0.5));
+                if a.hypot(b) < 5.0 || delta_e_2000(target, Lab::new(l, a, b)) < 3.0 {
+                    continue;
+                }
+                let at = |[x, y, z]: [f64; 3]| Lab::new(l + x * half, a + y * half, b + z * half);
+                let floor = DifferenceFloor::new(target, at([-1.0; 3]), at([1.0; 3]));
+                for corner in 0..8 {
+                    let colour =
+                        at([1, 2, 4].map(|bit| if corner & bit == 0 { -1.0 } else { 1.0 }));
+                    lost += delta_e_2000(target, colour) - floor.under(colour);
+                    corners += 1.0;
+                }
+            }
+            let squares = lost / corners / (half * half);
+            assert!(squares < 0.068, "{squares} of the square of {half}");
+        }
+    }
 }

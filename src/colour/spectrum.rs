@@ -178,4 +178,11 @@ mod tests {
         assert!(Spectrum::resample(&odd).is_none(), "not a number");
         assert!(Spectrum::resample(&[]).is_none(), "nothing");
     }
+
+    #[test]
+    fn a_wavelength_that_is_given_twice_is_refused() {
+        let mut pairs: Vec<(f64, f64)> = Spectrum::wavelengths_nm().map(|nm| (nm, 0.5)).collect();
+        pairs.insert(10, (pairs[10].0, 0.7));
+        assert!(Spectrum::resample(&pairs).is_none(), "which of the two?");
+    }
 }

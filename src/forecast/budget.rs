@@ -477,4 +477,56 @@ mod tests {
             assert!(line.chance_without >= budget.chance - 0.01, "{line:?}");
         }
     }
+
+    #[test]
+    fn independent_spreads_add_by_their_squares() {
+        // The variance of a sum of independent things is the sum of theirs.
+        let shelf = shelf();
+        let weights = shelf.settings.viewing.weights();
+        let mix = "red 2; white 30; fibre 2 g";
+        let casting = Casting::new(&shelf, &chip(mix)).expect("sound");
+        let whole = casting.predict(&weights, Doubts::All).spread();
+        let lines = budget_of(&shelf, mix).lines;
+        for (axis, whole) in whole.into_iter().enumerate() {
+            let squares: f64 = lines.iter().map(|line| line.spread[axis].powi(2)).sum();
+            assert_abs_diff_eq!(squares.sqrt(), whole, epsilon = 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_budget_is_what_castings_of_so_much_more_are_off_by() {
+        // Of all that hands do, the mean mass of a drop alone is in doubt, by 5 %: as if 5 % more drops had been poured.
+        let mut shelf = certain();
+        shelf.settings.model = crate::optics::Model::Transport;
+        shelf.settings.drop_sd = 0.0;
+        shelf.settings.thickness_sd = Millimetres(0.0);
+        let weights = shelf.settings.viewing.weights();
+        let lab_of = |mix: &str| {
+            let casting = Casting::new(&shelf, &chip(mix)).expect("sound");
+            weights.lab(&casting.reading())
+        };
+        let poured = lab_of("red 4; white 3");
+        let [l, a, b] = shelf.settings.model.own_spread();
+        let Lab {
+            l: l0,
+            a: a0,
+            b: b0,
+            ..
+        } = poured;
+        // More and less differ a little.
+        let mean = |[one, other]: [Lab; 2]| {
+            f64::midpoint(delta_e_2000(poured, one), delta_e_2000(poured, other))
+        };
+        let off = [
+            mean(["red 4.2; white 3", "red 3.8; white 3"].map(lab_of)),
+            mean(["red 4; white 3.15", "red 4; white 2.85"].map(lab_of)),
+            mean([Lab::new(l0 + l, a0, b0), Lab::new(l0 - l, a0, b0)]),
+            mean([Lab::new(l0, a0 + a, b0), Lab::new(l0, a0 - a, b0)]),
+            mean([Lab::new(l0, a0, b0 + b), Lab::new(l0, a0, b0 - b)]),
+        ];
+        let squares = off.map(|delta_e| delta_e.powi(2));
+        let budget = budget_of(&shelf, "red 4; white 3");
+        let expected = squares.iter().sum::<f64>().sqrt();
+        assert_abs_diff_eq!(budget.delta_e, expected, epsilon = 0.01 * expected);
+    }
 }

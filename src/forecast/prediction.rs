@@ -365,4 +365,18 @@ mod tests {
         let chance = flat.chance_within(100.0, flat.lab, [0.0; 3]);
         assert_eq!(chance, 1.0, "no NaN where two axes move as one");
     }
+
+    #[test]
+    fn a_chance_along_a_slant_is_that_of_the_normal_law() {
+        // Half of a normal law lies within 0.6745 standard deviations (any table of it), whichever way it runs.
+        let slant = [1.5, 3.0, 0.0];
+        let along = prediction(vec![slant]);
+        let end = |sign: f64| {
+            let [l, a, b] = slant.map(|by| sign * 0.6745 * by);
+            delta_e_2000(along.lab, Lab::new(60.0 + l, 12.0 + a, 15.0 + b))
+        };
+        let tolerance = (end(1.0) + end(-1.0)) / 2.0;
+        let chance = along.chance_within(tolerance, along.lab, [0.0; 3]);
+        assert_abs_diff_eq!(chance, 0.5, epsilon = 0.01);
+    }
 }

@@ -2,11 +2,11 @@
 
 /// Parts by mass of the let-down that is made where a drop is too coarse: one in ten, which a bench scale can weigh
 /// and a hand can count. Common practice, no source.
-pub const LET_DOWN_PARTS: f64 = 10.0;
+pub(crate) const LET_DOWN_PARTS: f64 = 10.0;
 
 /// Whole drops, and drops of a let-down of `parts` (10 for one in ten), that come nearest to `drops` of the
 /// dispersion (not negative).
-pub fn dose(drops: f64, parts: f64) -> (u32, u32) {
+pub(crate) fn dose(drops: f64, parts: f64) -> (u32, u32) {
     let whole = drops.floor();
     let rest = ((drops - whole) * parts).round();
     if rest >= parts {
@@ -22,7 +22,7 @@ pub fn dose(drops: f64, parts: f64) -> (u32, u32) {
     clippy::cast_sign_loss,
     reason = "the cast saturates"
 )]
-pub fn whole_number(value: f64) -> u32 {
+pub(crate) fn whole_number(value: f64) -> u32 {
     value as u32
 }
 

@@ -179,4 +179,13 @@ mod tests {
         assert!(white.over(black.over(0.5)) > 0.5, "white on top is light");
         assert!(black.over(white.over(0.5)) < 0.05, "black on top is dark");
     }
+
+    #[test]
+    fn a_film_that_hardly_absorbs_is_one_that_does_not() {
+        for k in [1e-17, 1e-18, 1e-20] {
+            let (film, clear) = (Film::new(k, 1.0, 2.0), Film::new(0.0, 1.0, 2.0));
+            assert_abs_diff_eq!(film.over(0.3), clear.over(0.3), epsilon = 1e-12);
+            assert_abs_diff_eq!(film.transmittance(), clear.transmittance(), epsilon = 1e-8);
+        }
+    }
 }

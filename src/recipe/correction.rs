@@ -452,3 +452,54 @@ impl<'shelf> Learnt<'shelf> {
         learnt
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Viewing;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{CoefficientSpread, Millimetres};
+
+    #[test]
+    fn drops_that_came_out_light_are_made_up_for() {
+        // Curves and thickness are known, so a reading can tell of the drops alone.
+        let mut shelf = shelf();
+        for pigment in &mut shelf.pigments {
+            pigment.spread = CoefficientSpread::NONE;
+        }
+        shelf.settings.thickness_sd = Millimetres(0.001);
+        let weights = shelf.settings.viewing.weights();
+        let lab_of = |mix: &str| {
+            let casting = Casting::new(&shelf, &chip(mix)).expect("a sound chip");
+            weights.lab(&casting.reading())
+        };
+        // Four drops of red came to what 3.4 usual ones weigh, and the tone takes 6.4 of those: three more, where two would
+        // do by what was counted.
+        let target =
+            Target::from_lab(lab_of("red 6.4; white 30"), Viewing::D65_10).expect("a tone");
+        let correction = Correction {
+            shelf: &shelf,
+            taught: false,
+            build: chip("red 4; white 30"),
+            measured: lab_of("red 3.4; white 30"),
+            max_add: 3,
+            let_downs: Vec::new(),
+            tolerance: Some(0.7),
+            limits: Limits {
+                time_limit: None,
+                ..Limits::default()
+            },
+        };
+        let remedy = correction.remedy(&target).expect("an answer");
+        assert_eq!(
+            remedy.add,
+            [(Colorant::neat("red"), 3)],
+            "made up for, and no more"
+        );
+        assert!(
+            remedy.delta_e_after <= 0.7,
+            "three make the tone, and ΔE00 {} is promised",
+            remedy.delta_e_after
+        );
+    }
+}

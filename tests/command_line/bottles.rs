@@ -372,3 +372,21 @@ fn a_calibration_that_fails_leaves_no_run_and_no_bottle_behind() {
     let log = bench.path("book").join("weighings.csv");
     assert!(!log.exists(), "no run: {}", said.err);
 }
+
+#[test]
+fn a_log_that_tells_no_lots_tells_them_from_the_next_run_on() {
+    let bench = Bench::new();
+    bench.write(
+        "weighings.csv",
+        "date,pigment,drops,mass_g\n2026-03-01,umber,20,0.6\n",
+    );
+    let answer = weigh(&bench, &["umber 20 drops 0.80 g"]);
+    assert_eq!(answer["weighed"][0]["lot"], "invented", "{answer}");
+    assert_eq!(
+        number(&answer["weighed"][0]["runs"]),
+        1.0,
+        "whose the earlier run was nobody knows: {answer}"
+    );
+    let log = bench.read("weighings.csv");
+    assert!(log.contains("invented"), "{log}");
+}

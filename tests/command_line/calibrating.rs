@@ -582,3 +582,38 @@ fn the_demo_is_never_written_to() {
         said.err
     );
 }
+
+#[test]
+fn what_a_calibration_left_unknown_is_read_back() {
+    let bench = Bench::new();
+    bench.log_all();
+    bench.calibrate("");
+    let table = format!(
+        "{COLUMNS}\n1,clear skin,100,iron oxide red 4; titanium white 4,2,white card{}",
+        ",".repeat(8)
+    );
+    let builds = file(bench.parent.path(), "builds.csv", &table);
+    let spread = || {
+        let answer = json(&format!(
+            "predict --builds {builds} {}",
+            bench.option("book")
+        ));
+        number(&answer["builds"][0]["L_sd"])
+    };
+    let told = spread();
+    // Three columns of what a row is of, and then what is unknown of it, in logarithms.
+    let text = bench.read("spectra/moves.csv");
+    let mut lines = text.lines();
+    let mut wider = lines.next().expect("a header").to_owned() + "\n";
+    for line in lines {
+        let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+        for cell in &mut cells[3..] {
+            let value: f64 = cell.parse().expect("a number");
+            *cell = (10.0 * value).to_string();
+        }
+        wider += &(cells.join(",") + "\n");
+    }
+    bench.write("spectra/moves.csv", &wider);
+    let unsure = spread();
+    assert!(unsure > 1.2 * told, "{unsure} after {told}");
+}

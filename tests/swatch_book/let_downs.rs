@@ -109,3 +109,16 @@ fn rows_are_added_and_taken_from_and_a_users_own_columns_stay() {
         .expect_err("six of five grams");
     assert_eq!(text(&book, FILE), lighter, "all or nothing");
 }
+
+#[test]
+fn a_jar_that_holds_too_much_is_told_to_be_written_in_grams() {
+    let (_parent, book) = starter_book();
+    write(
+        &book,
+        &format!("{HEADER}umber 1:10,,clear skin,2026-03-03,200000,2026-03-10\n"),
+    );
+    assert_eq!(
+        refusal(&book),
+        "let-downs.csv:2:5: mass_g is \"200000\"; expected a number from 0 to 100000 (write what it holds in grams)"
+    );
+}

@@ -556,3 +556,43 @@ fn planes_hold_what_clear_base_alone_changes_in_a_small_cup() {
         }
     }
 }
+
+#[test]
+fn the_best_of_all_is_found_among_let_downs_alone_and_within_every_window_of_contrast() {
+    let shelf = six_pigments();
+    let mut even = Even::new(31);
+    let sets = [
+        ["red 1:5", "white 1:5", "yellow 1:5"],
+        ["red", "white", "yellow"],
+    ];
+    let windows = [None, Some((0.1, 0.4)), Some((0.3, 0.6)), Some((0.6, 0.95))];
+    let mut compared = 0;
+    for colorants in sets {
+        for window in windows {
+            for _ in 0..3 {
+                let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+                question.limits.max_drops = 7;
+                question.limits.max_total_drops = 14;
+                question.aims[0].lab = Lab::new(
+                    50.0 + 40.0 * even.next(),
+                    25.0 * even.next(),
+                    30.0 * even.next(),
+                );
+                question.contrast = window.map(|window| Contrast {
+                    window,
+                    cards: [shelf.black_card(), shelf.white_card()],
+                    weights: Viewing::D65_10.weights(),
+                });
+                let best = by_counting_through(&question, 1);
+                if best.is_empty() {
+                    continue;
+                }
+                let answer = question.search().expect("an answer");
+                let found = answer.recipes[0].delta_e;
+                assert_eq!(found, best[0], "{colorants:?} within {window:?}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared >= 12, "{compared} compared");
+}
