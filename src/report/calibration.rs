@@ -126,6 +126,7 @@ struct Chip<'a> {
     /// How much of it was believed, 0–1: less than 1 where it lies farther off than can be trusted.
     trust: f64,
     /// What is likely to be wrong with it, in words, where it disagrees with the others.
+    /// What would explain that it disagrees with the others, in words.
     #[serde(skip_serializing_if = "Option::is_none")]
     disagrees: Option<String>,
     /// Whether it was read through an aperture that loses light at its edge.

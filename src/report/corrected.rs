@@ -1,4 +1,7 @@
 //! A correction as a face tells of it: what it adds, and what the cup on the bench still takes.
+//!
+//! Only the face knows when the cup was mixed, so whether its pot life is over is worked out here. A cup that is over takes
+//! no drops, whatever the search found, and is then predicted to stay as it was read.
 
 use crate::colour::Translucency;
 use crate::error::Naming;

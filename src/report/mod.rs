@@ -3,6 +3,12 @@
 //! Every function returns text; printing and writing are the caller's. From the bottom up: helpers of wording
 //! (`text`, `numbers`, `colours`, `document`); one file a subject, with its text and its JSON side by side; and on top of
 //! them the mix sheet, which words nothing anew. What a face adds to a job's result stands apart (`part_report`, `corrected`).
+//!
+//! Numbers are rounded here and nowhere below: a text shows what a maker can use, JSON has all digits. Texts are 80 columns
+//! wide, with colours and patches of colour as terminals know them; whoever prints takes these out where they are not
+//! wanted. Names that a user typed are shown with control characters escaped. JSON documents have snake_case keys that end
+//! in their unit (`thickness_mm`), but for L, a and b, which keep their own letters; what is not there is left out, and
+//! what is not known is `null`.
 
 pub mod batch;
 mod bottles;

@@ -1,4 +1,8 @@
 //! A matched part as a face tells of it: what it adds, and how notes, layers and their ways are worded.
+//!
+//! A job returns data: a [`Note`] has its numbers and a [`Layer`] its tone, in no language. Here they become English, once
+//! for the terminal, the JSON and the sheet. Where a sentence speaks of what can be set, the face names it, by its
+//! [`Naming`]: a command line as an option, a page as a field.
 
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
@@ -39,6 +43,7 @@ impl PartReport<'_> {
 
 /// A note as a sentence without capital and full stop; settings are named as the face does by `naming`, since an option on a
 /// command line is a field on a page.
+/// Numbers of L*, a*, b* have one digit, contrast ratios two.
 fn worded(note: &Note, naming: Naming) -> String {
     match note {
         Note::UncertainLightness { l_sd } => format!(
@@ -86,6 +91,8 @@ fn worded(note: &Note, naming: Naming) -> String {
 }
 
 /// What a cup is aimed at, to read after `aimed at`.
+///
+/// Of a foam it is added why its own difference matters little.
 pub(super) fn aims_at(layer: Layer) -> String {
     match layer {
         Layer::Skin => "the base tone".to_owned(),
@@ -106,6 +113,8 @@ pub(super) fn aims_at(layer: Layer) -> String {
 }
 
 /// How a cup is put on: `brush it 2 mm thick`. Thicknesses are in mm, expansions in times the volume, wet paint in g on 100 cm².
+///
+/// In the skin's place there may be a foam or a paint, which is matched by itself.
 pub(super) fn applied(application: Application) -> String {
     match application {
         Application::Brushed { thickness } => format!("brush it {thickness} thick"),
