@@ -18,7 +18,8 @@ pub fn text(pour: &Pour) -> String {
     text
 }
 
-/// The answer of `batch`.
+/// The answer of `batch`: the [`Pour`] with its own keys. Masses are in g, volumes in ml, moments in minutes from when A meets B;
+/// all but `in_all` and `let_downs` is for one pot.
 pub fn json(pour: &Pour) -> String {
     document(pour)
 }
@@ -80,7 +81,7 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     write_notes(out, &pour.warnings)
 }
 
-/// What part B is called on a line of a pour.
+/// What part B is called on a line of a pour: the doses go into it, so it is poured before them.
 const PART_B: &str = "part B, first";
 
 /// What all pots of a batch take together, as a sentence without capital and full stop:

@@ -144,7 +144,9 @@ fn words(act: &Act) -> String {
 /// "chance": …, "delta_e": …}}`.
 ///
 /// `parts` are the sources of a spread: ΔE00 of each at one standard deviation, and the chance (0–1) that would be left
-/// without it. The chances were drawn, from `seed`, where `by_draws`, and are of first order otherwise.
+/// without it. The chances were drawn, from `seed`, where `by_draws`, and are of first order otherwise, with `seed` `null`.
+/// All sources that move the colour stand there, in the order of the work, also those too small for a word in text.
+/// `best_next_step` is `null` where no act helps.
 pub(super) fn json(budget: &Budget, by_draws: bool) -> Value {
     let parts = budget.lines.iter().map(|line| {
         let BudgetLine {

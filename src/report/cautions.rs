@@ -82,7 +82,10 @@ const DUST: Caution = Caution {
 pub(super) const IN_SHORT: &str = "care: gloves, fresh air and eye protection as each material's safety sheet says; sheet and \
                                    local code have the last word";
 
-/// The cautions for a bench on which `pours` are mixed.
+/// The cautions for a bench on which `pours` are mixed: that of the safety sheets first, then those that what is poured calls for,
+/// then those of every bench.
+///
+/// They are common practice and replace neither safety sheet, nor local code, nor licensed practice.
 pub fn cautions<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Caution> {
     let pours: Vec<&Pour> = pours.into_iter().collect();
     let has = |kind: Kind| pours.iter().any(|pour| pour.kind == kind);

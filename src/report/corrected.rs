@@ -23,17 +23,18 @@ pub struct RemedyReport<'a> {
 }
 
 impl RemedyReport<'_> {
-    /// Minutes of pot life that are left; below zero where it is over.
+    /// Minutes of pot life that are left; below zero where it is over, `None` where pot life or time of mixing is unknown.
     pub(super) fn left_min(&self) -> Option<f64> {
         Some(self.corrected.pot_life_min? - self.since_min?)
     }
 
-    /// Whether the pot life is over, as far as that is known.
+    /// Whether the pot life is over. Where that is not known it counts as not over, and text says until when drops may go in.
     pub(super) fn is_over(&self) -> bool {
         self.left_min().is_some_and(|left| left <= 0.0)
     }
 
-    /// What is added to the cup on the bench, while it takes anything.
+    /// Whole drops to add to the cup on the bench; empty once its pot life is over, or where nothing that is
+    /// added helps.
     pub(super) fn add(&self) -> &[(Colorant, u32)] {
         if self.is_over() {
             &[]
@@ -43,6 +44,8 @@ impl RemedyReport<'_> {
     }
 
     /// What the cup on the bench is predicted to give then: ΔE00 from the target, and what it shows of black and white.
+    ///
+    /// Where nothing is added, it is what the casting gives as it is.
     pub(super) fn after(&self) -> (f64, Translucency) {
         let Remedy {
             delta_e_now,

@@ -19,12 +19,13 @@ pub(super) fn document(value: &impl Serialize) -> String {
     text + "\n"
 }
 
-/// `[L*, a*, b*]`, in full.
+/// `[L*, a*, b*]`, in full: what light and observer they are for, the key or the document around it says.
 pub(super) fn triple(lab: Lab) -> Value {
     Value::from(vec![lab.l, lab.a, lab.b])
 }
 
-/// `{"iron oxide red 1:10": 7, …}`: whole drops by the name of what is dropped.
+/// `{"iron oxide red 1:10": 7, …}`: whole drops by the name of what is dropped, in the order of `counted`. A pigment and its
+/// let-downs are keys apart, since a drop of each is worth another mass of pigment.
 pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
     counted
         .iter()

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::text::{HEADING, write_wrapped};
 use crate::characterise::{Calibration, FoamFound, LEAST_VARIANCE_REMOVED};
 
-/// The foams that chips tell of, by their names.
+/// The foams that chips tell of, by their names, in the order of the calibration; a foam that no chip holds is not among them.
 pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
     let curves = calibration.curves.iter();
     curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))
@@ -65,7 +65,7 @@ pub(super) struct FoamRow<'a> {
     first_cell_mm: f64,
     /// The same as learnt.
     cell_mm: f64,
-    /// Standard deviation of its natural logarithm.
+    /// Standard deviation of its natural logarithm: 0.1 is about 10 % of the width.
     cell_ln_sd: f64,
     /// Share of the prior variance of that logarithm that the chips removed, 0–1.
     cells_variance_removed: f64,

@@ -12,7 +12,7 @@ use super::colours::{in_words, steps};
 use crate::colour::Light;
 use crate::forecast::Pair;
 
-/// Columns that the names of `lights` take.
+/// Columns that the names of `lights` take, 8 at least, so that short names stand under each other from one answer to the next.
 pub(super) fn name_width<'a>(lights: impl IntoIterator<Item = &'a Light>) -> usize {
     let widths = lights.into_iter().map(|light| light.name().chars().count());
     widths.max().unwrap_or(0).max(8)
@@ -21,7 +21,8 @@ pub(super) fn name_width<'a>(lights: impl IntoIterator<Item = &'a Light>) -> usi
 /// Metamerism that is told, ΔE00: half of what a trained eye sees.
 const SHOWN_METAMERISM: f64 = 0.3;
 
-/// The aim and what comes out, under each of several lights.
+/// ΔE00 of what comes out from the aim under each of several lights, with the metamerism that is worth telling, and the worst of
+/// them; nothing where there is one light alone, whose difference the cup tells already.
 pub(super) fn write_pairs(out: &mut String, pairs: &[Pair]) -> fmt::Result {
     if pairs.len() < 2 {
         return Ok(());

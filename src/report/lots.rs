@@ -53,9 +53,9 @@ pub(super) struct LotRow<'a> {
     pigment: &'a str,
     /// The pigment that it is a lot of.
     lot_of: &'a str,
-    /// How many readings count it.
+    /// How many readings tell of it; where 0, all that follows is only what is supposed of a new bottle.
     readings: usize,
-    /// Its strength, in that of the old lot.
+    /// Its strength: grams of the old lot that 1 g of it is worth, in a tint of L* 65 in ideal white.
     strength: f64,
     /// One standard deviation of that.
     strength_sd: f64,

@@ -21,7 +21,8 @@ pub(super) fn two_digits(value: f64) -> f64 {
     (value / unit).round() * unit
 }
 
-/// A chance, 0–1, in whole castings out of a hundred; only what is certain is 0 or 100.
+/// A chance, 0–1, in whole castings out of a hundred; only what is certain is 0 or 100. All else is held to 1–99, so that
+/// rounding promises nothing.
 pub(super) fn in_a_hundred(chance: f64) -> String {
     match chance {
         0.0 => "0".to_owned(),

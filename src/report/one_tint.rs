@@ -34,18 +34,19 @@ pub(super) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
     (lines.collect(), rule)
 }
 
-/// How a build of one stock is made at another size.
+/// How a build of one stock is made at another size, to stand before the commands that make its cups pigment by pigment.
 pub(super) const AT_ANOTHER_SIZE: &str = "At another size: multiply the stock's grams and its drops; ten drops of \
     a let-down 1:10 are one of the stock itself. Or pigment by pigment, without the stock:";
 
-/// What the stock costs, a sentence for each cup.
+/// What the stock costs, a sentence for each cup that it tints: the skin, then the foam as it is seen bare.
 pub(super) fn costs(one_tint: &OneTint) -> Vec<String> {
     let skin = cost("the skin", one_tint.skin);
     let foam = one_tint.foam.map(|foam| cost("the foam, bare,", foam));
     std::iter::once(skin).chain(foam).collect()
 }
 
-/// What the one tint costs `what`, which reads in front of `is`.
+/// What the one tint costs `what`, which reads in front of `is`: both differences as ΔE00 to two digits, and the one less the
+/// other, which is never told as less than nothing.
 fn cost(what: &str, cost: Cost) -> String {
     let Cost {
         delta_e,

@@ -22,7 +22,7 @@ use crate::error::Result;
 use crate::jobs::matching::{FilledCup, Layer};
 use crate::tone::{TargetDocument, ToneRole};
 
-/// A matched part: its target, every cup, what to expect, and what to do next.
+/// A matched part, for a terminal, with the commands that log what comes out and make it at another size.
 pub fn text(report: &PartReport<'_>) -> String {
     let mut text = String::new();
     write_part(&mut text, report).unwrap_or_else(never);

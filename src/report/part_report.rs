@@ -34,7 +34,7 @@ pub struct NextCommands {
 }
 
 impl PartReport<'_> {
-    /// What else the maker should know, a sentence each.
+    /// What else the maker should know, a sentence each, with settings named as the face names them.
     pub(super) fn notes(&self) -> Vec<String> {
         let notes = self.matched.notes.iter();
         notes.map(|note| worded(note, self.naming)).collect()

@@ -44,7 +44,7 @@ pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
 pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordered. Contrast is Y over black by Y over \
                                          white; TP is ΔE*ab (TP ab) or ΔE00 (TP 00) between the two.";
 
-/// The skin at other thicknesses.
+/// The skin at other thicknesses, the thinnest first and the ordered one among them, as a table with a rule under it.
 pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
     writeln!(
         out,
@@ -58,7 +58,9 @@ pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt:
     writeln!(out)
 }
 
-/// How thin the skin may be before what is `beneath` shows, in tenths of a millimetre, rounded up.
+/// How thin the skin may be before what is `beneath` shows, in tenths of a millimetre.
+///
+/// It is rounded up, since a skin as thin as a bound that was rounded down would show what the bound says it hides.
 pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
     let Thinnest { thickness, within } = thinnest;
     format!(
@@ -88,6 +90,9 @@ pub(super) fn foaming(foaming: &Foaming, made: Lab) -> Vec<String> {
 }
 
 /// How a paint, mixed in so many `pots`, goes on: a sentence each.
+///
+/// The first counts coats and what a pot covers, cm² to two digits; the second is what to compare on the white card before
+/// the part is sprayed.
 pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
     let Spraying {
         covers_cm2,
@@ -117,10 +122,13 @@ pub(super) fn spraying(spraying: &Spraying, pots: u32) -> Vec<String> {
 
 /// What else is to be expected of a part, for other programs.
 ///
-/// - `at_thicknesses`: the same skin thicker and thinner, with ΔE00 from it as ordered.
-/// - `thinnest`: the least thickness, mm, down to which the skin hides spots of what is behind it, within so many ΔE00.
-/// - `foaming`: how many times the skin's pigment this foam would need, and CIELAB with cells half and double as wide.
-/// - `spraying`: of each paint its mass on the part, what a cup covers, and CIELAB after every coat.
+/// - `at_thicknesses`: the same skin thicker and thinner, with ΔE00 from it as ordered, the thinnest first.
+/// - `thinnest`: the least thickness, mm, down to which the skin hides spots of what is behind it, within so many ΔE00; not
+///   rounded up as in text, and `null` where there is no such bound.
+/// - `foaming`: how many times the skin's pigment this foam would need, and CIELAB with cells half and double as wide, which is
+///   `null` where the cells were measured; all of it is `null` where there is no foam.
+/// - `spraying`: of each paint its mass on the part, what a cup covers, and CIELAB after every coat. `reaches_at` counts coats
+///   from 1 and is `null` where the tone is missed with all on; `more_coats` is `null` where more would not help.
 pub(super) fn json(matched: &Matched) -> Value {
     let prospects = &matched.prospects;
     let at = prospects.at_thicknesses.iter().map(|at| {

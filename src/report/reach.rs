@@ -157,7 +157,7 @@ fn how_near(passes: bool) -> &'static str {
     if passes { "within reach" } else { "nearer" }
 }
 
-/// What a miss is like, and what would mend it.
+/// What a miss of the skin is like, and what would mend it; a part whose skin passes has none, even if a paint misses its tone.
 #[derive(Serialize)]
 pub(super) struct OutOfReach<'a> {
     /// CIELAB of the nearest.

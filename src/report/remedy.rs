@@ -187,7 +187,8 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
 /// What counts as nearer, ΔE00: half of the last figure that is told.
 const NEARER: f64 = 0.005;
 
-/// What a number is told with where the reading behind it is beyond belief.
+/// What a number is told with where the reading behind it is beyond belief, to read right behind it; empty where it can be
+/// believed.
 fn condition(report: &RemedyReport<'_>) -> &'static str {
     match doubt(report) {
         Some(_) => ", if that reading is right",
@@ -248,6 +249,9 @@ fn notes(report: &RemedyReport<'_>) -> Vec<String> {
 }
 
 /// What to add to the cup on the bench while its pot life lasts, what it gives then, and which let-downs that takes.
+///
+/// A cup of unknown age is told until when it takes drops, by its base's pot life where that is known, and else by how it looks
+/// and feels; nobody is told to stir into what has begun to set.
 fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     if report.corrected.max_add == 0 {
         return writeln!(

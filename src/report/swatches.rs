@@ -31,7 +31,7 @@ pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     struct Document<'a> {
         /// A swatch each, beside its prediction; empty where none is logged yet.
         swatches: Vec<Row<'a>>,
-        /// What casts doubt on a row of the log, a sentence each, with its file and line.
+        /// What casts doubt on a row of the log, a sentence each with its mend.
         doubtful: Vec<String>,
     }
     let rows = logged.iter().map(|logged| {
@@ -57,7 +57,7 @@ pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     })
 }
 
-/// What `swatch export` has done.
+/// What `swatch export` has done: how many `readings` stand in `file` now.
 pub fn exported_text(file: &Path, readings: usize) -> String {
     let stand = if readings == 1 { "stands" } else { "stand" };
     format!(
@@ -175,7 +175,8 @@ pub(super) const EDGE_LOSS: &str = "an aperture of less than three thicknesses l
 /// ΔE00 between reading and prediction from which a mistake in writing is likelier than an error of the model.
 const IMPLAUSIBLE: f64 = 12.0;
 
-/// What to check where a reading lies so far from its prediction that a mistake in writing is likelier than an error of the model.
+/// What to check where a reading lies so far from its prediction that a mistake in writing is likelier than an error of the model;
+/// `None` where it does not. The words name no file, since a reading may not be logged.
 pub(super) fn what_to_check(measured: Lab, predicted: Lab) -> Option<&'static str> {
     (delta_e_2000(measured, predicted) > IMPLAUSIBLE).then_some(
         "that is far: check the order of L*, a*, b*, the base, the mix and the thickness",

@@ -15,6 +15,8 @@ use crate::tone::{
 };
 
 /// A target and its tones, with `published` colours of skin beside it, if any.
+///
+/// Under each of `lights` it is told how the target looks there; one that is the target's own is passed over.
 pub fn text(target: &Target, lights: &[Light], published: &[BesidePublished]) -> String {
     let mut text = String::new();
     write_target(&mut text, target, lights)
@@ -85,7 +87,7 @@ pub(super) fn write_target(out: &mut String, target: &Target, lights: &[Light]) 
     write_notes(out, &target.notes)
 }
 
-/// How a reader took its readings, where a target comes from one.
+/// How a reader took its readings, where a target comes from one; nothing of a photograph or of a colour that was typed.
 fn write_reader(out: &mut String, instrument: &Instrument) -> fmt::Result {
     if instrument.kind != Some(InstrumentKind::Contact) {
         return Ok(());
@@ -97,7 +99,8 @@ fn write_reader(out: &mut String, instrument: &Instrument) -> fmt::Result {
     writeln!(out)
 }
 
-/// Published means of people beside the target; a dash where a source gives no such number.
+/// Published means of people beside the target; a dash where a source gives no such number. Rows seen by another kind of
+/// instrument than the target say so, since the kinds read the same skin apart.
 fn write_published(out: &mut String, published: &[BesidePublished]) -> fmt::Result {
     if published.is_empty() {
         return Ok(());

@@ -47,7 +47,7 @@ pub(super) fn write_notes<'a>(
         .try_for_each(|note| write_wrapped(out, "  note: ", note))
 }
 
-/// `mix` behind `begin`, wrapped between its entries and never within one.
+/// `mix` behind `begin`, wrapped between its entries and never within one, so that an amount stays beside its pigment.
 pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result {
     /// A space that no line breaks at.
     const HELD: &str = "\u{a0}";
@@ -90,13 +90,16 @@ pub(super) fn capital(word: &str) -> String {
     })
 }
 
-/// The width of a column under `head` that holds all `cells`, in characters.
+/// The width of a column under `head`, which is ASCII, that holds all `cells`, in characters.
 pub(super) fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
     let widths = cells.map(|cell| cell.chars().count());
     widths.max().unwrap_or(0).max(head.len())
 }
 
-/// Writing to a `String` does not fail.
+/// Takes the error of writing to a `String`, which does not fail.
+///
+/// # Panics
+/// Whenever it is called: a [`fmt::Error`] would be a fault of a `Display` of this crate, not of the text.
 pub(super) fn never(error: fmt::Error) {
     unreachable!("a string takes any text: {error}")
 }

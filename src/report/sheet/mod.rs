@@ -95,7 +95,7 @@ fn after(report: &PartReport<'_>) -> Markup {
     }
 }
 
-/// How sure every cup is.
+/// How sure every cup is, and what the numbers and patches of the sheet are good for.
 fn sure(report: &PartReport<'_>) -> Markup {
     html! {
         section.sure {
@@ -186,7 +186,8 @@ fn called_for(report: &PartReport<'_>) -> Markup {
     }
 }
 
-/// What is done at the bench for one cup, and nothing else.
+/// What is done at the bench for one cup, and nothing else: the `step`th ticket, with what is `said` of the cup besides, a sentence
+/// each without capital and full stop. Its last line is written on by hand.
 fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
     let FilledCup {
         layer,
@@ -336,7 +337,7 @@ fn dose_row(dose: &Dose, pots: u32) -> Markup {
     }
 }
 
-/// `count` boxes to tick, five to a group.
+/// `count` boxes to tick, five to a group, in a cell of their own.
 fn boxes(count: u32) -> Markup {
     html! {
         td.tally { @for group in groups(count) { span { @for _ in 0..group { "☐" } } " " } }
@@ -348,7 +349,7 @@ fn groups(count: u32) -> impl Iterator<Item = u32> {
     (0..count.div_ceil(5)).map(move |group| (count - 5 * group).min(5))
 }
 
-/// A patch of colour over its `name`.
+/// A patch of colour over its `name`: the nearest sRGB, which paper and screen only hint at.
 fn swatch(lab: Lab, name: &str) -> Markup {
     let [red, green, blue] = to_srgb(lab);
     html! {
