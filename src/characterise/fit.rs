@@ -167,18 +167,17 @@ mod tests {
     use crate::materials::fixtures::{chip, shelf};
     use crate::materials::{Casting, Swatch};
 
-    /// Where a strength lies far outside its first guess's spread, its shape is believed less, too: what two Lab readings
+    /// Where a strength lies far outside its first guess's spread, its shape is believed less, too: what three Lab readings
     /// leave unknown of it is then wider than where the first guess was right.
     #[test]
     fn a_material_far_from_its_first_guess_is_given_a_wider_spread() {
         let mean_k_sd = |times_as_strong: f64| -> f64 {
-            let first = shelf();
+            let mut first = shelf();
+            // As unsure as the pigments.
+            first.bases[0].spread = first.pigments[0].spread;
             let mut truth = shelf();
-            let red = truth
-                .pigments
-                .iter_mut()
-                .find(|pigment| pigment.name == "red");
-            let curves = &mut red.expect("it stands there").coefficients;
+            let skin = truth.bases.iter_mut().find(|base| base.name == "skin");
+            let curves = &mut skin.expect("it stands there").coefficients;
             curves.k = curves.k.map(|k| times_as_strong * k);
             curves.s = curves.s.map(|s| times_as_strong * s);
             let weights = first.settings.viewing.weights();
@@ -189,16 +188,16 @@ mod tests {
                     ..Swatch::of(chip(mix), weights.lab(&casting.reading()), date(2026, 3, 9))
                 }
             };
-            let swatches = ["red 2", "red 8"].map(swatch);
+            let swatches = ["", "red 1", "white 4"].map(swatch);
             let found = calibrate(&first, &swatches, &mut |_| {}).expect("sound chips");
-            let red = found
+            let skin = found
                 .curves
                 .iter()
-                .find(|each| each.material.name() == "red");
-            let spread = &red.expect("chips are of it").spread;
+                .find(|each| each.material.name() == "skin");
+            let spread = &skin.expect("chips are of it").spread;
             (0..SAMPLES).map(|band| spread.k_sd[band]).sum::<f64>() / SAMPLES as f64
         };
-        let (as_guessed, far) = (mean_k_sd(1.0), mean_k_sd(6.0));
+        let (as_guessed, far) = (mean_k_sd(1.0), mean_k_sd(4.0));
         assert!(far > 1.5 * as_guessed, "{far} against {as_guessed}");
     }
 }

@@ -16,7 +16,7 @@
 //!
 //! Pictures speak D50/2°, books mostly D65/10°. Taking the numbers over errs by about 3.8 ΔE00 on skin, and the smoothest
 //! spectrum hardly helps (3.4). The one that departs most smoothly from 60 measured skins, their mean and the three ways
-//! in which they differ most, errs by 0.27 (each left out in turn; `cargo test --lib left_out -- --nocapture`). One solver
+//! in which they differ most, errs by 0.27 (each left out in turn; the test `left_out` of `skin` prints it). One solver
 //! serves both: a way costs little, a slope much, and with no ways and a flat mean the smoothest curve is left. Skin darker
 //! than was measured fades into that.
 //!
@@ -34,8 +34,8 @@
 //! one that knows that it looks at skin. Plain matrices are tried beside it and compared by leaving patches out.
 //!
 //! With measured cameras and chart spectra (not shipped) the mean over seven lamps is 1.1 ΔE00, against 2.5 for the
-//! matrix; with the patches' own measured spectra in the values file it is 0.8. `cargo test --release --test target_photo
-//! -- --ignored --nocapture` prints the trial that is shipped, a harder one, over charts, cards and nothing.
+//! matrix; with the patches' own measured spectra in the values file it is 0.8. The ignored
+//! trial of `tests/target_photo` prints the one that is shipped, a harder one, over charts, cards and nothing.
 //!
 //! # Shading
 //!

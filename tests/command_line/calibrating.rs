@@ -248,7 +248,7 @@ fn mixed_readings_are_learnt_and_a_second_run_changes_no_byte() {
         said.out
     );
     assert!(
-        said.out.contains("stay near their first guess"),
+        said.out.contains("of the variance of these"),
         "{}",
         said.out
     );

@@ -40,7 +40,7 @@ fn a_turned_chart_is_detected_and_the_right_corners_are_offered() {
         let line = refusal(&ask(&studio, &path, given(order)));
         assert!(line.contains("turned"), "{line}");
         assert!(
-            line.contains(&format!("--chart {offered}")),
+            line.contains(&format!("the chart's corners {offered}")),
             "{order:?}: {line}"
         );
     }

@@ -134,7 +134,7 @@ fn what_is_no_skin_is_said_so_first() {
         assert_eq!(note, expected, "{cloth:?}");
         let note = first(cloth, None);
         assert!(
-            note.contains("measured skin") && note.contains("give --region"),
+            note.contains("measured skin") && note.contains("name the region"),
             "{note}"
         );
     }

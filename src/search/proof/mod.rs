@@ -38,7 +38,7 @@
 //!
 //! # What a proof costs
 //!
-//! Printed by `cargo bench --bench proof`, with [`Transport`](crate::optics::Transport), on a machine of two cores that
+//! Printed by the bench `proof`, with [`Transport`](crate::optics::Transport), on a machine of two cores that
 //! did nothing else. Unreachable targets lie fifteen to thirty units away from what can be made.
 //!
 //! ```text
