@@ -14,14 +14,10 @@ pub enum Setting {
     Day,
     /// A colour that is typed.
     Colour,
-    /// Where the skin lies in a photograph.
-    Region,
     /// Where the chart lies in a photograph.
     Chart,
     /// How long a search may take.
     TimeLimit,
-    /// The largest pot that can be used up within its pot life.
-    LargestPot,
     /// What lies beneath a skin, other than foam.
     Backing,
     /// The mass of foam behind a skin.
@@ -66,22 +62,18 @@ pub enum Setting {
     Readings,
     /// A flush tone that is typed.
     Flush,
-    /// A new bottle of a pigment.
-    NewLot,
     /// Which readings of a swatch count.
     LikeOver,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 28] = [
         Self::Book,
         Self::Day,
         Self::Colour,
-        Self::Region,
         Self::Chart,
         Self::TimeLimit,
-        Self::LargestPot,
         Self::Backing,
         Self::FoamMass,
         Self::SkinBase,
@@ -104,7 +96,6 @@ impl Setting {
         Self::SpectrumFile,
         Self::Readings,
         Self::Flush,
-        Self::NewLot,
         Self::LikeOver,
     ];
 }
@@ -115,10 +106,8 @@ impl fmt::Display for Setting {
             Self::Book => "the book",
             Self::Day => "the day",
             Self::Colour => "the colour",
-            Self::Region => "the region",
             Self::Chart => "the chart's corners",
             Self::TimeLimit => "the time limit",
-            Self::LargestPot => "the largest pot",
             Self::Backing => "the backing",
             Self::FoamMass => "the mass of foam",
             Self::SkinBase => "the skin's base",
@@ -141,7 +130,6 @@ impl fmt::Display for Setting {
             Self::SpectrumFile => "the spectrum's file",
             Self::Readings => "a file of readings",
             Self::Flush => "the flush",
-            Self::NewLot => "a new lot",
             Self::LikeOver => "what lies beneath",
         })
     }
