@@ -43,6 +43,6 @@ fn portraits_without_a_card_are_read_and_said_to_be_uncorrected() {
             "{:?}",
             whole.notes
         );
-        assert!(first.contains("--region"), "{first}");
+        assert!(first.contains("name the region"), "{first}");
     }
 }
