@@ -13,7 +13,9 @@ use crate::forecast::Doubts;
 use crate::forecast::Pair;
 use crate::materials::Casting;
 use crate::materials::whole_number;
-use crate::materials::{Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured};
+use crate::materials::{
+    Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured, Underlay,
+};
 use crate::optics::Foam;
 use crate::search::{Answer, Recipe};
 use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
@@ -163,6 +165,22 @@ impl<'shelf> Order<'shelf> {
             is_tinted: held_drops(&self.in_the_skin).next().is_none(),
             near_enough: NearEnough::AsFarAsIsKnown,
         })
+    }
+
+    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any; with
+    /// new let-downs where it wants them, or without.
+    pub(super) fn glance(
+        &self,
+        target: &Target,
+        beneath: Underlay,
+        window: Option<(f64, f64)>,
+        let_downs: bool,
+    ) -> Result<Option<f64>> {
+        let task = self.skin_task(&self.unfilled(beneath), target, window)?;
+        let mut question = self.question(task, None)?;
+        question.let_downs &= let_downs;
+        let nearest = question.nearest_at_once()?;
+        Ok(nearest.map(|nearest| nearest.delta_e))
     }
 
     /// Paint that takes the finished part to `tone`, which is known under the book's light alone; paints before it ask for

@@ -59,6 +59,7 @@ mod checks;
 mod correction;
 mod evaluator;
 mod filling;
+mod foam;
 mod one_tint;
 mod order;
 mod part;

@@ -2,15 +2,13 @@
 
 use std::time::Instant;
 
-use super::filling::{NOT_SEEN, OF_THE_TOLERANCE};
-use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::order::{Order, OrderedUnderlay};
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::forecast::Budget;
 use crate::forecast::Pair;
 use crate::forecast::Prediction;
 use crate::materials::{Build, Colorant, Poured, Underlay};
-use crate::search::Limits;
 use crate::tone::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
@@ -91,14 +89,6 @@ impl CupRecipe {
     }
 }
 
-/// How much lighter than the base tone the foam is made, in L*, until a skin over it passes: it leaves room for
-/// pigment in the skin, where the same pigment gives more chroma than in foam. In this project's trials on skin
-/// tones of L* 45 to 78, twelve was enough wherever any was.
-const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
-
-/// What a lighter foam must gain for the skin, in ΔE00, to be taken: under a skin that hides it, it gains nothing.
-const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
-
 impl Order<'_> {
     /// Finds the recipes for `target`.
     ///
@@ -178,96 +168,6 @@ impl Order<'_> {
         Ok((foam, build, skin))
     }
 
-    /// The foam under the skin: the first, from as light as the base tone up, over which a skin passes that is as see-through as
-    /// is wished; if none, over which any passes; if none, over which it comes nearest. A handy foam goes before one that
-    /// is just so.
-    fn foam_for(
-        &self,
-        cup: &OrderedCup,
-        target: &Target,
-        deadline: Option<Instant>,
-        cups: usize,
-    ) -> Result<CupRecipe> {
-        let lighter: &[f64] = match &self.beneath {
-            OrderedUnderlay::FoamAtTheTone(_) => &FOAM_LIGHTER[..1],
-            _ => &FOAM_LIGHTER,
-        };
-        let exact = Order {
-            limits: Limits {
-                within: self.limits.within.or(Some(NOT_SEEN)),
-                ..self.limits
-            },
-            ..self.clone()
-        };
-        let orders: &[&Order<'_>] = if self.limits.within.is_some() {
-            &[self]
-        } else {
-            &[self, &exact]
-        };
-        let tolerance = self.tolerance_for(target);
-        let mut foams: Vec<CupRecipe> = Vec::new();
-        if self.limits.within.is_none() {
-            // Best of all is one over which the skin needs no jar.
-            for lighter in lighter {
-                let deadline = share_until(deadline, cups);
-                let foam = self.fill_foam(cup, target, *lighter, deadline)?;
-                let beneath = Underlay::Foam(foam.best().poured.clone());
-                let neat = self.glance(target, beneath, self.window(target), false)?;
-                if neat.is_some_and(|delta_e| delta_e <= OF_THE_TOLERANCE * tolerance) {
-                    return Ok(foam);
-                }
-                foams.push(foam);
-            }
-        }
-        let windows = [self.window(target), self.limits.contrast_ratio];
-        let windows = if windows[0] == windows[1] {
-            &windows[1..]
-        } else {
-            &windows[..]
-        };
-        let mut best = (f64::INFINITY, 0);
-        for window in windows {
-            best = (f64::INFINITY, 0);
-            let all = orders
-                .iter()
-                .flat_map(|order| lighter.iter().map(move |more| (*order, *more)));
-            for (index, (order, lighter)) in all.enumerate() {
-                if index == foams.len() {
-                    let deadline = share_until(deadline, cups);
-                    foams.push(order.fill_foam(cup, target, lighter, deadline)?);
-                }
-                let beneath = Underlay::Foam(foams[index].best().poured.clone());
-                // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
-                let Some(delta_e) = self.glance(target, beneath, *window, true)? else {
-                    continue;
-                };
-                if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
-                    best = (delta_e, index);
-                }
-                if delta_e <= tolerance {
-                    return Ok(foams.swap_remove(index));
-                }
-            }
-        }
-        Ok(foams.swap_remove(best.1))
-    }
-
-    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any; with
-    /// new let-downs where it wants them, or without.
-    pub(super) fn glance(
-        &self,
-        target: &Target,
-        beneath: Underlay,
-        window: Option<(f64, f64)>,
-        let_downs: bool,
-    ) -> Result<Option<f64>> {
-        let task = self.skin_task(&self.unfilled(beneath), target, window)?;
-        let mut question = self.question(task, None)?;
-        question.let_downs &= let_downs;
-        let nearest = question.nearest_at_once()?;
-        Ok(nearest.map(|nearest| nearest.delta_e))
-    }
-
     /// The skin's recipe over what lies beneath it already, the best found by `deadline`.
     ///
     /// # Errors
@@ -284,7 +184,7 @@ impl Order<'_> {
 }
 
 /// When the next of so many cups `to_come` has had its share of the time until `deadline`.
-fn share_until(deadline: Option<Instant>, to_come: usize) -> Option<Instant> {
+pub(super) fn share_until(deadline: Option<Instant>, to_come: usize) -> Option<Instant> {
     let cups = u32::try_from(to_come.max(1)).unwrap_or(u32::MAX);
     deadline.map(|deadline| {
         let now = Instant::now();
