@@ -296,6 +296,29 @@ mod tests {
         std::iter::repeat_with(move || random.u32(0..14))
     }
 
+    fn question<'a>(shelf: &'a Shelf, cup: Cup<'a>, colorants: &[Colorant]) -> Question<'a> {
+        Question {
+            shelf,
+            cup,
+            placement: Placement::Bed,
+            aims: Vec::new(),
+            colorants: colorants.to_vec(),
+            must: Vec::new(),
+            contrast: None,
+            let_downs: false,
+            limits: CupLimits {
+                max_drops: 40,
+                max_total_drops: 60,
+                max_pigments: 4,
+                top: 1,
+                within: 0.0,
+                threads: 1,
+                stop: Stop::default(),
+            },
+            deadline: None,
+        }
+    }
+
     #[test]
     fn a_bench_and_a_cup_agree_on_what_drops_make() {
         let shelf: Shelf = shelf();
@@ -316,26 +339,7 @@ mod tests {
                 };
                 Cup::pour(&shelf, &poured).expect("a sound cup")
             };
-            let question = Question {
-                shelf: &shelf,
-                cup: pour(fixed),
-                placement: Placement::Bed,
-                aims: Vec::new(),
-                colorants: colorants.to_vec(),
-                must: Vec::new(),
-                contrast: None,
-                let_downs: false,
-                limits: CupLimits {
-                    max_drops: 40,
-                    max_total_drops: 60,
-                    max_pigments: 4,
-                    top: 1,
-                    within: 0.0,
-                    threads: 1,
-                    stop: Stop::default(),
-                },
-                deadline: None,
-            };
+            let question = question(&shelf, pour(fixed), &colorants);
             let bench = Bench::new(&question, &colorants).expect("all are dropped");
             for seed in 0..200 {
                 let counts: Vec<u32> = unruly(seed).take(colorants.len()).collect();
@@ -351,5 +355,25 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn drops_are_exchanged_for_stronger_ones_of_their_own_pigment_alone() {
+        let shelf: Shelf = shelf();
+        let colorants = ["red", "red 1:10", "white", "white 1:5"]
+            .map(|name| name.parse::<Colorant>().expect(name));
+        let poured = Poured {
+            base: shelf.bases[0].name.clone(),
+            base_mass: Grams(75.0),
+            mix: Default::default(),
+        };
+        let cup = Cup::pour(&shelf, &poured).expect("a sound cup");
+        let question = question(&shelf, cup, &colorants);
+        let bench = Bench::new(&question, &colorants).expect("all are dropped");
+        assert_eq!(
+            bench.exchanges(),
+            [(1, 0, 10), (3, 2, 5)],
+            "weak, strong, ratio"
+        );
     }
 }

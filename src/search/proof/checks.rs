@@ -16,6 +16,7 @@ use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
+use crate::search::pool::Pool;
 use crate::search::question::{Contrast, CupLimits, Placement, Question, Stop};
 
 /// Seeded draws, evenly spread.
@@ -595,4 +596,66 @@ fn the_best_of_all_is_found_among_let_downs_alone_and_within_every_window_of_con
         }
     }
     assert!(compared >= 12, "{compared} compared");
+}
+
+#[test]
+fn the_kernel_counts_clear_base_where_a_drop_may_carry_some() {
+    let shelf = six_pigments();
+    for (colorants, let_downs, additions) in [
+        (["red", "white"], false, 2),
+        (["red 1:10", "white"], false, 3),
+        (["red", "white"], true, 3),
+    ] {
+        let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+        question.let_downs = let_downs;
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let found = question.kernel(&bench).additions.len();
+        assert_eq!(found, additions, "{colorants:?}, let-downs: {let_downs}");
+    }
+}
+
+#[test]
+fn what_is_poured_in_fewer_drops_holds_the_same_of_every_pigment() {
+    let shelf = six_pigments();
+    let colorants = ["red", "red 1:4", "white"];
+    let question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let kernel = question.kernel(&bench);
+    let mut pool = Pool::new(&question, &bench, &kernel, 1);
+    // Eleven weak drops make two strong ones, and three are left.
+    let weak = [0, 11, 3];
+    pool.take(question.delta_e_of(&bench, &weak), &weak);
+    pool.pour_in_fewer_drops(f64::INFINITY);
+    let simplest = pool.simplest(f64::INFINITY).expect("one was taken");
+    assert_eq!(simplest.counts, [2, 3, 3], "of eleven weak ones");
+    assert_eq!(
+        simplest.content,
+        bench.content(&weak),
+        "the same dispersion"
+    );
+}
+
+#[test]
+fn what_is_nearest_at_once_is_near_the_proven_best_and_the_same_on_any_threads() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "black"];
+    for (name, placement) in placements(&shelf) {
+        let base = if matches!(placement, Placement::Bed) {
+            "foam"
+        } else {
+            "skin"
+        };
+        let mut question = question(&shelf, base, placement, &colorants);
+        let best = question.search().expect("a recipe").recipes[0].delta_e;
+        let found = [1, 3].map(|threads| {
+            question.limits.threads = threads;
+            question.nearest_at_once().expect("colorants").expect("one")
+        });
+        assert_eq!(found[0], found[1], "{name}: on one thread and on three");
+        let nearest = found[0].delta_e;
+        assert!(
+            (0.0..=0.3).contains(&(nearest - best)),
+            "{name}: {nearest} of {best}"
+        );
+    }
 }
