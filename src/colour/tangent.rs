@@ -223,13 +223,14 @@ pub(super) struct Turned {
     pub(super) rotation: (f64, f64),
 }
 
+/// The curvature of the hue term T is at most the sum of its amplitudes times the squares of their orders.
+const HUE_CURVATURE: f64 = 0.17 + 4.0 * 0.24 + 9.0 * 0.32 + 16.0 * 0.20;
+
 impl Turned {
     /// ΔC′/S_C and ΔH′/S_H in the frame of R_T.
     pub(super) fn tangent(&self, target: Lab, low: Lab, high: Lab) -> Option<Tangent<2, 2>> {
         /// √(C⁷ / (C⁷ + 25⁷)) has less curvature than this.
         const SATURATION_CURVATURE: f64 = 3.7 / 625.0;
-        /// The curvature of the hue term T is at most the sum of its amplitudes times the squares of their orders.
-        const HUE_CURVATURE: f64 = 0.17 + 4.0 * 0.24 + 9.0 * 0.32 + 16.0 * 0.20;
         let least = [
             self.chroma_ab.0,
             self.chroma.0,
@@ -315,5 +316,31 @@ impl Turned {
                 by * (row.off.1 - row.off.0) / 2.0 + ROUNDING * (1.0 + row.at.abs())
             }),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hue_terms_slope_changes_no_faster_than_its_curvature_allows() {
+        let slope = |degrees: f64| {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            by_hue((cos, sin)).1
+        };
+        let step = 0.5_f64;
+        let steepest = (0..720)
+            .map(|half| step * f64::from(half))
+            .map(|hue| (slope(hue + step) - slope(hue)).abs() / step.to_radians())
+            .fold(0.0, f64::max);
+        assert!(
+            steepest < HUE_CURVATURE,
+            "{steepest} at most {HUE_CURVATURE}"
+        );
+        assert!(
+            steepest > 0.8 * HUE_CURVATURE,
+            "{steepest}: no bound of it is loose"
+        );
     }
 }

@@ -142,13 +142,15 @@ impl Prediction {
                 ..self.clone()
             }
         };
-        let lines = DoubtSource::ALL.into_iter().map(|source| {
+        let line = |source| {
             let (spread, kept) = if source == DoubtSource::Target {
                 (aim_spread, [0.0; 3])
             } else {
                 (self.spread_of(source), aim_spread)
             };
-            BudgetLine {
+            // Asked before its chance, which may cost thousands of draws.
+            let moves = spread != [0.0; 3];
+            moves.then(|| BudgetLine {
                 source,
                 spread,
                 delta_e: match source {
@@ -156,10 +158,10 @@ impl Prediction {
                     source => self.delta_e_of(&self.only(source), [0.0; 3]),
                 },
                 chance_without: chances.within(&without(source), tolerance, aim, kept),
-            }
-        });
+            })
+        };
         Budget {
-            lines: lines.filter(|line| line.spread != [0.0; 3]).collect(),
+            lines: DoubtSource::ALL.into_iter().filter_map(line).collect(),
             delta_e: self.in_doubt(aim_spread),
             chance: chances.within(self, tolerance, aim, aim_spread),
             best_next_step: None,
@@ -534,5 +536,87 @@ mod tests {
         let budget = budget_of(&shelf, "red 4; white 3");
         let expected = squares.iter().sum::<f64>().sqrt();
         assert_abs_diff_eq!(budget.delta_e, expected, epsilon = 0.01 * expected);
+    }
+
+    #[test]
+    fn a_contribution_moves_the_colour_by_the_difference_of_the_published_pair_that_it_spans() {
+        // Pairs 25 and 34 of G. Sharma, W. Wu, E. N. Dalal (2005), Color Research and Application 30, 21–30, table 1.
+        let pairs = [
+            (
+                [60.2574, -34.0099, 36.2677],
+                [60.4626, -34.1751, 39.4387],
+                1.2644,
+            ),
+            (
+                [2.0776, 0.0795, -1.1350],
+                [0.9033, -0.0636, -0.5514],
+                0.9082,
+            ),
+        ];
+        let shelf = shelf();
+        let weights = shelf.settings.viewing.weights();
+        let casting = Casting::new(&shelf, &chip("red 2; white 30")).expect("sound");
+        for ([l, a, b], to, delta_e) in pairs {
+            let mut predicted = casting.predict(&weights, Doubts::All);
+            predicted.lab = Lab::new(l, a, b);
+            let contribution = Contribution {
+                by: [to[0] - l, to[1] - a, to[2] - b],
+                ..predicted.contributions[0]
+            };
+            let found = predicted.delta_e_of(&[contribution], [0.0; 3]);
+            assert_abs_diff_eq!(found, delta_e, epsilon = 5e-5);
+        }
+    }
+
+    #[test]
+    fn where_nothing_is_in_doubt_that_could_be_mended_no_step_is_next() {
+        let mut shelf = certain();
+        for base in &mut shelf.bases {
+            base.spread = CoefficientSpread::NONE;
+        }
+        shelf.settings.thickness_sd = Millimetres(0.0);
+        let budget = budget_of(&shelf, "red 0.2 g; white 2 g");
+        assert_eq!(budget.best_next_step, None, "{:?}", budget.lines);
+    }
+
+    #[test]
+    fn chips_of_one_material_halve_its_own_share_of_what_a_calibration_left() {
+        let step = |name: &str| Step {
+            material: Material::Pigment(name.to_owned()),
+            ln_k: Spectrum::constant(0.0),
+            ln_s: Spectrum::constant(0.1),
+            foam: None,
+        };
+        // L* by the first joint direction of those that `steps` make, and what is left of it by chips of white.
+        let of = |steps: Vec<Step>| {
+            let mut shelf = certain();
+            shelf.joint_directions = vec![JointDirection { steps }];
+            let weights = shelf.settings.viewing.weights();
+            let casting = Casting::new(&shelf, &chip("red 2; white 3")).expect("sound");
+            let predicted = casting.predict(&weights, Doubts::All);
+            let target =
+                Target::from_lab(Lab::new(65.0, 12.0, 15.0), Viewing::D65_10).expect("skin");
+            let index = (casting.doubts().iter())
+                .position(|doubt| matches!(doubt, Doubt::JointDirection(0)))
+                .expect("it is in doubt");
+            let white = Material::Pigment("white".to_owned());
+            let acts = casting.acts(&predicted, &weights, &target).into_iter();
+            let after = acts
+                .filter(
+                    |(act, _)| matches!(act, Act::CastChips { material, .. } if *material == white),
+                )
+                .map(|(_, after)| after.contributions[index].by[0])
+                .next()
+                .expect("white can be cast");
+            (predicted.contributions[index].by[0], after)
+        };
+        let (white, _) = of(vec![step("white")]);
+        let (both, left) = of(vec![step("red"), step("white")]);
+        assert!(white.abs() > 0.1, "white's own share: {white}");
+        assert!(
+            (both - white).abs() > 0.01,
+            "red has some, too: {both} {white}"
+        );
+        assert_abs_diff_eq!(left, both - white / 2.0, epsilon = 0.02 * white.abs());
     }
 }

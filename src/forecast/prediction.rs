@@ -1,6 +1,7 @@
 //! What comes out of the mould, and how likely it is to pass.
 
 use std::f64::consts::TAU;
+use std::sync::OnceLock;
 
 use super::doubt::{Doubt, DoubtSource};
 use crate::colour::{
@@ -184,8 +185,10 @@ impl Prediction {
     /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
     pub(crate) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
         let factor = cholesky(self.covariance(aim_spread));
-        let landed = (1..=SAMPLES).filter(|point| {
-            let [x, y, z] = normal(f64::from(*point));
+        // The same points for every chance: made once.
+        static POINTS: OnceLock<Vec<[f64; 3]>> = OnceLock::new();
+        let points = POINTS.get_or_init(|| (1..=SAMPLES).map(f64::from).map(normal).collect());
+        let landed = points.iter().filter(|[x, y, z]| {
             let [l, a, b] = [
                 factor[0][0] * x,
                 factor[1][0] * x + factor[1][1] * y,

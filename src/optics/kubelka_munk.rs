@@ -135,6 +135,20 @@ mod tests {
     }
 
     #[test]
+    fn two_fluxes_are_stated_less_sure_than_light_that_is_followed_along_directions() {
+        let [two_fluxes, directions] = [
+            KubelkaMunk.own_spread(),
+            crate::optics::Transport.own_spread(),
+        ];
+        for (axis, (two_fluxes, directions)) in two_fluxes.iter().zip(directions).enumerate() {
+            assert!(
+                *two_fluxes > 20.0 * directions,
+                "{axis}: {two_fluxes} {directions}"
+            );
+        }
+    }
+
+    #[test]
     fn no_film_sends_out_more_than_comes_in() {
         for (k, s, x) in films() {
             let film = Film::new(k, s, x);

@@ -104,8 +104,9 @@ impl Question<'_> {
         Ok(ready.answer(&pool, gap, Some(handy)))
     }
 
-    /// The nearest recipe that is found without a proof, if any keeps to what is asked: a few hundredths from the best,
-    /// as a rule. No deadline ends it, so the answer is the same on any machine.
+    /// The nearest recipe that is found without a proof, if any keeps to what is asked. Where few drops are allowed and
+    /// the tone is far out of reach it may miss the best by a unit of ΔE00. No deadline ends it, so the answer is the
+    /// same on any machine.
     ///
     /// # Errors
     /// As [`search`](Self::search).

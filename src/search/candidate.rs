@@ -289,6 +289,31 @@ mod tests {
         std::iter::repeat_with(move || random.u32(0..14))
     }
 
+    fn question<'a>(shelf: &'a Shelf, cup: Cup<'a>, colorants: &[Colorant]) -> Question<'a> {
+        Question {
+            shelf,
+            cup,
+            placement: Placement::Bed,
+            aims: Vec::new(),
+            colorants: colorants.to_vec(),
+            must: Vec::new(),
+            contrast: None,
+            let_downs: false,
+            opened: Vec::new(),
+            is_tinted: false,
+            limits: CupLimits {
+                max_drops: 40,
+                max_total_drops: 60,
+                max_pigments: 4,
+                top: 1,
+                within: 0.0,
+                threads: 1,
+                stop: Stop::default(),
+            },
+            deadline: None,
+        }
+    }
+
     #[test]
     fn a_bench_and_a_cup_agree_on_what_drops_make() {
         let shelf: Shelf = shelf();
@@ -309,28 +334,7 @@ mod tests {
                 };
                 Cup::pour(&shelf, &poured).expect("a sound cup")
             };
-            let question = Question {
-                shelf: &shelf,
-                cup: pour(fixed),
-                placement: Placement::Bed,
-                aims: Vec::new(),
-                colorants: colorants.to_vec(),
-                must: Vec::new(),
-                contrast: None,
-                let_downs: false,
-                opened: Vec::new(),
-                is_tinted: false,
-                limits: CupLimits {
-                    max_drops: 40,
-                    max_total_drops: 60,
-                    max_pigments: 4,
-                    top: 1,
-                    within: 0.0,
-                    threads: 1,
-                    stop: Stop::default(),
-                },
-                deadline: None,
-            };
+            let question = question(&shelf, pour(fixed), &colorants);
             let bench = Bench::new(&question, &colorants).expect("all are dropped");
             for seed in 0..200 {
                 let counts: Vec<u32> = unruly(seed).take(colorants.len()).collect();

@@ -674,3 +674,41 @@ fn the_best_of_all_is_found_among_let_downs_alone_and_within_every_window_of_con
     }
     assert!(compared >= 12, "{compared} compared");
 }
+
+#[test]
+fn the_kernel_counts_clear_base_where_a_drop_may_carry_some() {
+    let shelf = six_pigments();
+    for (colorants, let_downs, additions) in [
+        (["red", "white"], false, 2),
+        (["red 1:10", "white"], false, 3),
+        (["red", "white"], true, 3),
+    ] {
+        let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+        question.let_downs = let_downs;
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let found = question.kernel(&bench).additions.len();
+        assert_eq!(found, additions, "{colorants:?}, let-downs: {let_downs}");
+    }
+}
+
+#[test]
+fn what_is_nearest_at_once_is_the_same_on_any_threads_and_never_below_the_proven_best() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "black"];
+    for (name, placement) in placements(&shelf) {
+        let base = if matches!(placement, Placement::Bed) {
+            "foam"
+        } else {
+            "skin"
+        };
+        let mut question = question(&shelf, base, placement, &colorants);
+        let best = question.search().expect("a recipe").recipes[0].delta_e;
+        let found = [1, 3].map(|threads| {
+            question.limits.threads = threads;
+            question.nearest_at_once().expect("colorants").expect("one")
+        });
+        assert_eq!(found[0], found[1], "{name}: on one thread and on three");
+        let nearest = found[0].delta_e;
+        assert!(nearest >= best, "{name}: {nearest} of {best}");
+    }
+}

@@ -72,13 +72,13 @@ impl Hulls {
             blocks,
             per_band,
         };
-        let (mut plane, mut across) = (Vec::new(), Vec::new());
+        let mut memory = Default::default();
         let of_band = controls.chunks_exact(u.controls() * v.controls());
         for (band, controls) in of_band.enumerate() {
             let per_step = (u.per_step[band], v.per_step[band]);
             let (first, cells) = (band * per_band, u.cells * v.cells);
             let to = &mut hulls.all[first..first + cells];
-            cell_hulls(controls, v.cells, per_step, (&mut plane, &mut across), to);
+            cell_hulls(controls, v.cells, per_step, &mut memory, to);
             hulls.join(band, u.cells);
         }
         hulls
@@ -87,34 +87,31 @@ impl Hulls {
     /// Joins the cells of a wavelength to blocks, each of two of the level below, along v if it can be.
     fn join(&mut self, band: usize, cells_of_u: usize) {
         let hulls = &mut self.all[band * self.per_band..(band + 1) * self.per_band];
+        let joined = |one: &Hull, other: Option<&Hull>| other.map_or(*one, |other| one.with(other));
         for a in 0..self.blocks.len() {
-            let rows = cells_of_u.div_ceil(1 << a);
             for b in 0..self.blocks[a].len() {
                 let (to, columns) = self.blocks[a][b];
-                let ((from, from_columns), along_v) = match (a, b) {
+                let (from, from_columns) = match (a, b) {
                     (0, 0) => continue,
-                    (a, 0) => (self.blocks[a - 1][0], false),
-                    (a, b) => (self.blocks[a][b - 1], true),
+                    (a, 0) => self.blocks[a - 1][0],
+                    (a, b) => self.blocks[a][b - 1],
                 };
-                let from_rows = if along_v {
-                    rows
-                } else {
-                    cells_of_u.div_ceil(1 << (a - 1))
-                };
-                for row in 0..rows {
-                    for column in 0..columns {
-                        let (r, c) = if along_v {
-                            (row, 2 * column)
-                        } else {
-                            (2 * row, column)
-                        };
-                        let one = hulls[from + r * from_columns + c];
-                        let (r, c) = if along_v { (r, c + 1) } else { (r + 1, c) };
-                        hulls[to + row * columns + column] = if r < from_rows && c < from_columns {
-                            one.with(&hulls[from + r * from_columns + c])
-                        } else {
-                            one
-                        };
+                let (below, at) = hulls.split_at_mut(to);
+                // As many rows as the level below has, or half of them.
+                let from_rows = cells_of_u.div_ceil(1 << if b > 0 { a } else { a - 1 });
+                let below = below[from..].chunks_exact(from_columns).take(from_rows);
+                let mut below = below.collect::<Vec<_>>().into_iter();
+                for row in at[..cells_of_u.div_ceil(1 << a) * columns].chunks_exact_mut(columns) {
+                    let Some(one) = below.next() else { break };
+                    if b > 0 {
+                        for (hull, pair) in row.iter_mut().zip(one.chunks(2)) {
+                            *hull = joined(&pair[0], pair.get(1));
+                        }
+                    } else {
+                        let other = below.next();
+                        for (column, (hull, one)) in row.iter_mut().zip(one).enumerate() {
+                            *hull = joined(one, other.map(|other| &other[column]));
+                        }
                     }
                 }
             }
@@ -145,51 +142,102 @@ impl Hulls {
 /// derivatives.
 ///
 /// A difference of control points counts in up to sixteen cells, so each is taken once, and the least over a cell's
-/// window is found along v and then along u. Rounding outwards keeps order, so it may come first.
+/// window is found along v and then along u. Rounding outwards keeps order, so it may come last. `memory` is for one of
+/// eight numbers at every cell, and for one row.
 fn cell_hulls(
     controls: &[f32],
     columns: usize,
     (per_u, per_v): (f64, f64),
-    (rounded, along): (&mut Vec<f32>, &mut Vec<f32>),
+    memory: &mut ([Vec<f32>; 8], Vec<f32>),
     to: &mut [Hull],
 ) {
     /// How many of the reading's control points, of ∂²R/∂u²'s, ∂²R/∂v²'s and ∂²R/∂u∂v's count in a cell, along u and v.
     const WINDOWS: [(usize, usize); 4] = [(4, 4), (2, 4), (4, 2), (3, 3)];
     let width = columns + 3;
-    let at = |r: usize, c: usize| f64::from(controls[r * width + c]);
+    let at = |r: usize| &controls[r * width..(r + 1) * width];
     let scales = [1.0, per_u * per_u, per_v * per_v, per_u * per_v];
+    let (leasts, values) = memory;
     for (which, ((tall, wide), scale)) in WINDOWS.into_iter().zip(scales).enumerate() {
         let rows = to.len() / columns + tall - 1;
-        let value = |r: usize, c: usize| match which {
-            0 => at(r, c),
-            1 => at(r, c) - 2.0 * at(r + 1, c) + at(r + 2, c),
-            2 => at(r, c) - 2.0 * at(r, c + 1) + at(r, c + 2),
-            _ => at(r + 1, c + 1) - at(r + 1, c) - at(r, c + 1) + at(r, c),
-        };
-        for (slot, sign) in [(which, 1.0), (which + 4, -1.0)] {
-            along.clear();
-            for r in 0..rows {
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    reason = "rounded outwards to single precision"
-                )]
-                let outwards = |c: usize| ((sign * value(r, c) * scale) as f32).next_down();
-                rounded.clear();
-                rounded.extend((0..columns + wide - 1).map(outwards));
-                let first = along.len();
-                along.extend_from_slice(&rounded[..columns]);
-                for shift in 1..wide {
-                    for (one, other) in along[first..].iter_mut().zip(&rounded[shift..]) {
+        let (own, negated) = leasts.split_at_mut(4);
+        let (own, negated) = (&mut own[which], &mut negated[which]);
+        own.clear();
+        negated.clear();
+        for r in 0..rows {
+            values.clear();
+            differences(which, at, r, scale, values);
+            least_along(&values[..columns + wide - 1], columns, own);
+            values.iter_mut().for_each(|value| *value = -*value);
+            least_along(&values[..columns + wide - 1], columns, negated);
+        }
+        for leasts in [own, negated] {
+            // Each row is done with before it is met as a later one.
+            for row in 0..to.len() / columns {
+                let (row, later) = leasts[row * columns..].split_at_mut(columns);
+                for other in later.chunks_exact(columns).take(tall - 1) {
+                    for (one, other) in row.iter_mut().zip(other) {
                         *one = least(*one, *other);
                     }
                 }
             }
-            for (r, row) in to.chunks_exact_mut(columns).enumerate() {
-                for (c, hull) in row.iter_mut().enumerate() {
-                    let window = (1..tall).map(|down| along[(r + down) * columns + c]);
-                    hull.0[slot] = window.fold(along[r * columns + c], least);
-                }
-            }
+        }
+    }
+    let leasts = leasts.each_ref().map(|leasts| &leasts[..to.len()]);
+    for (cell, hull) in to.iter_mut().enumerate() {
+        *hull = Hull(leasts.map(|leasts| leasts[cell].next_down()));
+    }
+}
+
+/// The control points of the reading, of ∂²R/∂u², ∂²R/∂v² or ∂²R/∂u∂v, by `which`, in row `r`; in single precision.
+fn differences<'c>(
+    which: usize,
+    at: impl Fn(usize) -> &'c [f32],
+    r: usize,
+    scale: f64,
+    to: &mut Vec<f32>,
+) {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the hull is rounded outwards in single precision"
+    )]
+    let single = |value: f64| (value * scale) as f32;
+    let one = at(r).iter().map(|control| f64::from(*control));
+    match which {
+        0 => to.extend(one.map(single)),
+        1 => {
+            let (next, last) = (at(r + 1), at(r + 2));
+            let more = next.iter().zip(last);
+            to.extend(one.zip(more).map(|(one, (next, last))| {
+                single(one - 2.0 * f64::from(*next) + f64::from(*last))
+            }));
+        }
+        2 => {
+            let more = at(r)[1..].iter().zip(&at(r)[2..]);
+            to.extend(one.zip(more).map(|(one, (next, last))| {
+                single(one - 2.0 * f64::from(*next) + f64::from(*last))
+            }));
+        }
+        _ => {
+            let after = &at(r)[1..];
+            let below = at(r + 1).iter().zip(&at(r + 1)[1..]);
+            to.extend(
+                one.zip(after)
+                    .zip(below)
+                    .map(|((one, after), (below, both))| {
+                        single(f64::from(*both) - f64::from(*below) - f64::from(*after) + one)
+                    }),
+            );
+        }
+    }
+}
+
+/// Adds to `to` the least of `values` over each of `columns` windows, which begin one after the other.
+fn least_along(values: &[f32], columns: usize, to: &mut Vec<f32>) {
+    let first = to.len();
+    to.extend_from_slice(&values[..columns]);
+    for shift in 1..=values.len() - columns {
+        for (one, other) in to[first..].iter_mut().zip(&values[shift..]) {
+            *one = least(*one, *other);
         }
     }
 }
