@@ -43,6 +43,9 @@ pub(super) struct Options {
     title: String,
     #[command(flatten)]
     day_of: DayOf,
+    /// Give the reasons too: doubts, proof, other thicknesses, how let-downs are made, the command that logs the casting
+    #[arg(long)]
+    why: bool,
     /// Write a mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
@@ -69,6 +72,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome {
         text: if everywhere.json {
             part::json(&report, begun.elapsed().as_secs_f64())?
+        } else if options.why {
+            format!("{}\n{}", part::text(&report), part::why(&report))
         } else {
             part::text(&report)
         },

@@ -81,6 +81,25 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     write_notes(out, &pour.warnings)
 }
 
+/// What whole drops and the scale's step change of a pour, dose by dose, and what all pots take together.
+pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
+    for dose in &pour.doses {
+        let Dose {
+            colorant, rounding, ..
+        } = dose;
+        if rounding.abs() >= 0.005 {
+            let percent = 100.0 * rounding;
+            writeln!(out, "  {colorant}: {percent:+.0} % by rounding")?;
+        }
+    }
+    if let Some(in_all) = &pour.in_all {
+        let pots = pour.pots;
+        let in_all = all_pots(in_all);
+        write_hanging(out, &format!("{pots} pots, one after the other; {in_all}"))?;
+    }
+    Ok(())
+}
+
 /// What part B is called on a line of a pour: the doses go into it, so it is poured before them.
 const PART_B: &str = "part B, first";
 

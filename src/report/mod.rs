@@ -28,12 +28,15 @@ mod one_tint;
 pub mod part;
 mod part_report;
 pub mod plan;
+mod poured;
 pub mod predictions;
 mod prospects;
 mod reach;
 pub mod remedy;
+mod screen;
 #[cfg(feature = "page")]
 pub mod sheet;
+mod standing;
 pub mod swatches;
 pub mod target;
 mod text;
