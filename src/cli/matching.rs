@@ -54,6 +54,7 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
+    options.check_whole()?;
     let book = everywhere.open_book()?;
     let target = options.read_target(&book)?;
     let mut request = options.part.request(options.day_of.day())?;
@@ -82,6 +83,31 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 }
 
 impl Options {
+    /// That nothing is missing; of several things all are named at once.
+    fn check_whole(&self) -> Result<()> {
+        #[cfg(feature = "photo")]
+        let has_photo = !self.photos.is_empty();
+        #[cfg(not(feature = "photo"))]
+        let has_photo = false;
+        let has_target =
+            self.target.is_some() || has_photo || !self.readings.is_empty() || self.like.is_given();
+        let tone = (!has_target).then_some(if cfg!(feature = "photo") {
+            "the tone (--target L,a,b or FILE, --photo PHOTO, --reading FILE or --like SWATCH)"
+        } else {
+            "the tone (--target L,a,b or FILE, --reading FILE or --like SWATCH)"
+        });
+        let lacking: Vec<&str> = tone.into_iter().chain(self.part.lacking()).collect();
+        if lacking.len() < 2 {
+            // One thing alone is told where it is needed.
+            return Ok(());
+        }
+        Err(
+            Error::input(format!("a match lacks {}", lacking.join("; "))).mend(
+                "such as `dropwise match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12`",
+            ),
+        )
+    }
+
     fn read_target(&self, book: &Book) -> Result<Target> {
         let settings = &book.shelf().settings;
         let viewing = settings.viewing;

@@ -129,7 +129,7 @@ pub(super) fn in_a_line<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> String
         .map(|(_, word)| word)
         .collect();
     format!(
-        "Care: {}. Gloves; the safety sheets have the last word.",
+        "Care: {}. Safety sheets have the last word.",
         short.join(", ")
     )
 }

@@ -41,8 +41,8 @@ impl fmt::Display for Steps {
     }
 }
 
-/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab. The scale is named, since the
-/// parameter as ΔE00 is another number.
+/// `hides 29 % (contrast ratio 0.29), see-through 31.2 (TP, ΔE*ab)`: the contrast ratio, and the translucency parameter. Its
+/// scale is named, since the parameter as ΔE00 is another number.
 pub(super) struct Seen(pub(super) Translucency);
 
 impl fmt::Display for Seen {
@@ -52,8 +52,17 @@ impl fmt::Display for Seen {
             tp_ab,
             ..
         } = self.0;
-        write!(f, "contrast ratio {contrast_ratio:.2}, TP {tp_ab:.1} ab")
+        write!(
+            f,
+            "{} (contrast ratio {contrast_ratio:.2}), see-through {tp_ab:.1} (TP, ΔE*ab)",
+            hides(contrast_ratio)
+        )
     }
+}
+
+/// `hides 29 %`: a contrast ratio in plain words.
+pub(super) fn hides(contrast_ratio: f64) -> String {
+    format!("hides {:.0} %", 100.0 * contrast_ratio)
 }
 
 /// What a film shows of black and white beneath it.

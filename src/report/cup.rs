@@ -94,12 +94,8 @@ fn write_prediction(
     } = prediction;
     writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
     write_made(out, prediction)?;
-    writeln!(
-        out,
-        "  ΔE00 {delta_e:.2}   {}   {}",
-        Steps(steps(aim, *lab)),
-        Seen(*translucency)
-    )
+    writeln!(out, "  ΔE00 {delta_e:.2}   {}", Steps(steps(aim, *lab)))?;
+    writeln!(out, "  {}", Seen(*translucency))
 }
 
 /// A cup: its recipes, the best first, how to pour that, and how far from the best it can be.

@@ -19,6 +19,7 @@ mod colours;
 mod corrected;
 mod cup;
 mod document;
+pub mod fault;
 mod foams;
 pub mod let_downs;
 mod lights;

@@ -77,7 +77,8 @@ fn worded(note: &Note, naming: Naming) -> String {
                 "more see-through: more fibre or a thicker skin is nearer"
             };
             format!(
-                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
+                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}: it hides {:.0} %, {how}",
+                100.0 * made
             )
         }
         Note::GuessedSpectrum(source) => {

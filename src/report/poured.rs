@@ -86,10 +86,7 @@ impl Jar {
 }
 
 /// Writes a ratio as a whole number where it is one.
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde hands a reference"
-)]
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
 fn as_whole<S: Serializer>(ratio: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     if ratio.fract() == 0.0 {
         serializer.serialize_u32(whole_number(*ratio))

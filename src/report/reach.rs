@@ -116,8 +116,8 @@ pub(super) fn first_help(report: &PartReport<'_>) -> Option<String> {
         );
         (more.delta_e, drops)
     });
-    let (delta_e, words) = (helper.into_iter().chain(drops))
-        .min_by(|(one, _), (other, _)| one.total_cmp(other))?;
+    let (delta_e, words) =
+        (helper.into_iter().chain(drops)).min_by(|(one, _), (other, _)| one.total_cmp(other))?;
     let words = capital(&words);
     Some(format!(" {words} bring it to ΔE00 {delta_e:.2}."))
 }

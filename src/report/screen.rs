@@ -53,7 +53,11 @@ fn write_title(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     } else {
         "   "
     };
-    writeln!(out, "{HEADING}{title}{HEADING:#}{gap}{}  {}", tone.0, tone.1)?;
+    writeln!(
+        out,
+        "{HEADING}{title}{HEADING:#}{gap}{}  {}",
+        tone.0, tone.1
+    )?;
     for note in &matched.notes {
         match note {
             Note::Demo => writeln!(
@@ -99,9 +103,14 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         };
     };
     let ratio = first.ratio;
+    let rest = if (matched.cups()).all(|cup| cup.pour.parts == Parts::Single {}) {
+        ""
+    } else {
+        " (part B)"
+    };
     writeln!(
         out,
-        "{HEADING}Jars{HEADING:#}   thinned pigment, 1:{ratio} = one part in {}; in clear part B",
+        "{HEADING}Jars{HEADING:#}   thinned pigment, 1 in {ratio}: one part in {}, rest clear base{rest}",
         in_letters(ratio)
     )?;
     let mut bases: Vec<&str> = jars.iter().map(|jar| jar.base.as_str()).collect();
