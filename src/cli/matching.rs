@@ -9,6 +9,7 @@ use super::day_of::DayOf;
 use super::interrupt::stop_at_interrupt;
 use super::like::Like;
 use super::part_arguments::PartArguments;
+use super::progress::Progress;
 use super::search_arguments::SearchArguments;
 use super::target_arguments::{Reading, Readings, typed_target};
 use super::{Everywhere, Outcome};
@@ -59,7 +60,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let target = options.read_target(&book)?;
     let mut request = options.part.request(options.day_of.day())?;
     options.search.ask(&mut request, stop_at_interrupt())?;
+    let progress = Progress::begin("still looking; Ctrl-C keeps the best so far".to_owned());
     let matched = matching::run(&book, &target, &request)?;
+    drop(progress);
     let report = PartReport {
         title: &options.title,
         commands: next_commands(&matched, book.folder())?,

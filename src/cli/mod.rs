@@ -22,7 +22,6 @@ mod photo;
 mod plain;
 mod plan;
 mod predict;
-#[cfg(feature = "photo")]
 mod progress;
 mod reading;
 mod search_arguments;

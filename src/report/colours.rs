@@ -91,6 +91,56 @@ impl From<Translucency> for SeenJson {
     }
 }
 
+/// A colour in words, for a print in black and white: `light reddish brown`. Lightness comes first, then hue, by steps of our
+/// own choice.
+pub(super) fn in_plain_words(lab: Lab) -> String {
+    let lightness = match lab.l {
+        l if l >= 80.0 => "very light",
+        l if l >= 62.0 => "light",
+        l if l >= 48.0 => "medium",
+        l if l >= 32.0 => "dark",
+        _ => "very dark",
+    };
+    let chroma = lab.a.hypot(lab.b);
+    let hue = lab.b.atan2(lab.a).to_degrees().rem_euclid(360.0);
+    let is_strong = chroma > 35.0;
+    let hue = match hue {
+        _ if chroma < 3.0 => "grey",
+        hue if (20.0..45.0).contains(&hue) => {
+            if is_strong {
+                "red"
+            } else {
+                "reddish brown"
+            }
+        }
+        hue if (45.0..70.0).contains(&hue) => {
+            if is_strong {
+                "orange"
+            } else {
+                "brown"
+            }
+        }
+        hue if (70.0..100.0).contains(&hue) => {
+            if is_strong {
+                "yellow"
+            } else {
+                "yellowish brown"
+            }
+        }
+        hue if (100.0..165.0).contains(&hue) => "green",
+        hue if (165.0..285.0).contains(&hue) => "blue",
+        hue if (285.0..345.0).contains(&hue) => "violet",
+        _ => {
+            if is_strong {
+                "red"
+            } else {
+                "pink"
+            }
+        }
+    };
+    format!("{lightness} {hue}")
+}
+
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
 pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
     [made.l - aim.l, made.a - aim.a, made.b - aim.b]

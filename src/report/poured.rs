@@ -3,6 +3,7 @@
 //! A jar is one let-down for one base, and stands once for all cups that draw on it. Masses of a cup are those of all its
 //! pots together; `per_pot` has the same for one.
 
+use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
 use crate::batch::{CalledFor, Dose, Measure, Parts, Pour, Stage};
@@ -34,6 +35,9 @@ pub(super) struct Jar {
     pub(super) uses_g: f64,
     /// Whether it is to be made.
     pub(super) new: bool,
+    /// The last good day of those that stand, the first of several.
+    #[serde(skip)]
+    pub(super) keeps_until: Option<Date>,
 }
 
 impl Jar {
@@ -64,6 +68,7 @@ impl Jar {
                         base_g: left - left / let_down.let_down,
                         uses_g: 0.0,
                         new: false,
+                        keeps_until: from.iter().map(|jar| jar.let_down.keeps_until).min(),
                     });
                     jars.len() - 1
                 });
@@ -157,7 +162,8 @@ impl<'a> Amounts<'a> {
             part_a_g,
             part_b_ml,
             part_a_ml,
-            fibre_g: fibre.iter().map(|dose| times * dose.weighs_g).sum(),
+            // The sum of nothing has a minus.
+            fibre_g: fibre.iter().map(|dose| times * dose.weighs_g).sum::<f64>() + 0.0,
             doses: doses.iter().map(row).collect(),
         }
     }
