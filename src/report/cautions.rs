@@ -128,10 +128,7 @@ pub(super) fn in_a_line<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> String
         .filter(|(danger, _)| dangers.contains(danger))
         .map(|(_, word)| word)
         .collect();
-    format!(
-        "Care: {}. Safety sheets have the last word.",
-        short.join(", ")
-    )
+    format!("Care: {}. Safety sheets come first.", short.join(", "))
 }
 
 /// The dangers of a bench on which `pours` are mixed, by their names alone: the mix sheet says what to do about them.

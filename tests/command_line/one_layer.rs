@@ -323,7 +323,7 @@ fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
     assert_eq!(more["most_of"], "titanium white", "{more}");
     let best = number(&recipes(&miss)[0]["delta_e"]);
     assert!(number(&more["delta_e"]) < best - 0.2, "{more} from {best}");
-    let said = run(line).out;
+    let said = run(&format!("{line} --why")).out;
     let said: Vec<&str> = said.split_whitespace().collect();
     let (max_drops, total) = (&more["max_drops"], &more["max_total_drops"]);
     let options = format!("(--max-drops {max_drops} --max-total-drops {total};");

@@ -58,7 +58,7 @@ fn the_verdict_stands_above_the_jars_and_the_jars_above_the_doses_with_their_clo
         "Invented materials",
         "On paper it matches.",
         "1 Skin",
-        "part B",
+        "g part B",
         "12 g fibre",
         "part A, last: use by 4 min, gels 7 min, open the mould 60 min",
         "2 Foam",

@@ -131,9 +131,12 @@ fn sure(report: &PartReport<'_>) -> Markup {
     html! {
         section.sure {
             h2 { "How sure it is" }
-            p.figures { (verdict(report)) }
-            @for note in report.notes() { p.figures { (sentence(&note)) } }
-            @for (cup, said) in remarks(report) { (how_sure(cup, &said)) }
+            @if !report.matched.passes() { p.figures { (verdict(report)) } }
+            // That the materials are invented stands at the head.
+            @for note in report.matched.notes.iter().filter(|note| **note != Note::Demo) {
+                p.figures { (sentence(&report.worded(note))) }
+            }
+            @for (cup, said) in remarks(report) { (how_sure(cup, parted(report, cup, &said).1)) }
             @if let Some(next_step) = budget::best_next_step(&report.matched.skin.recipe.best().budget) {
                 p.figures { b { (sentence(&next_step)) } }
             }
@@ -248,6 +251,7 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
         pour,
         application,
     } = cup;
+    let (at_the_bench, _) = parted(report, cup, said);
     let best = recipe.best();
     let made = &best.prediction;
     html! {
@@ -276,8 +280,8 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                 }
             }
             @if let Some(in_all) = &pour.in_all { p.figures { (sentence(&all_pots(in_all))) } }
-            @if is_at_the_bench(*layer) {
-                p.figures { @for one in said { (sentence(one)) " " } }
+            @if !at_the_bench.is_empty() {
+                p.figures { @for one in at_the_bench { (sentence(one)) " " } }
             }
             p.blanks {
                 @for pot in 1..=pour.pots {
@@ -310,18 +314,26 @@ fn how_sure(cup: &FilledCup, said: &[String]) -> Markup {
                     " Look at it under " (worst.light) " above all."
                 }
             }
-            @if !is_at_the_bench(*layer) { @for one in said { " " (sentence(one)) } }
+            @for one in said { " " (sentence(one)) }
             " " (sentence(&budget::in_doubt(&best.budget)))
         }
     }
 }
 
-/// Whether what is said of a layer besides is done at the bench: how thin a skin may be, in how many coats a paint goes on.
-fn is_at_the_bench(layer: Layer) -> bool {
-    match layer {
-        Layer::Skin | Layer::Paint(_) => true,
-        Layer::Foam { .. } => false,
-    }
+/// What is `said` of a cup besides, parted in what is done at the bench (how thin a skin may be, in how many coats a paint goes
+/// on) and what is not (how a paint misses, which is said first; what foaming does).
+fn parted<'a>(
+    report: &PartReport<'_>,
+    cup: &FilledCup,
+    said: &'a [String],
+) -> (&'a [String], &'a [String]) {
+    let besides = match cup.layer {
+        Layer::Skin => 0,
+        Layer::Foam { .. } => said.len(),
+        Layer::Paint(_) => usize::from(!report.matched.is_reached(cup)),
+    };
+    let (besides, at_the_bench) = said.split_at(besides);
+    (at_the_bench, besides)
 }
 
 /// `text` with a capital and a full stop.
