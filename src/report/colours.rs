@@ -93,6 +93,7 @@ impl From<Translucency> for SeenJson {
 
 /// A colour in words, for a print in black and white: `light reddish brown`. Lightness comes first, then hue, by steps of our
 /// own choice.
+#[cfg(feature = "page")]
 pub(super) fn in_plain_words(lab: Lab) -> String {
     let lightness = match lab.l {
         l if l >= 80.0 => "very light",
