@@ -113,6 +113,20 @@ pub struct Moment {
     pub minutes: f64,
     /// What is then.
     pub what: &'static str,
+    /// The same as a stage.
+    #[serde(skip)]
+    pub stage: Stage,
+}
+
+/// A stage of what sets, in the order of the clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// The pot life is over.
+    UsedUp,
+    /// It gels.
+    Gelled,
+    /// It may leave the mould.
+    Open,
 }
 
 /// How a cup is scaled.
@@ -175,6 +189,13 @@ impl Pour {
     /// Its base, and the let-downs that it calls for.
     pub fn called_for(&self) -> (&str, &[CalledFor]) {
         (&self.base, &self.let_downs)
+    }
+
+    /// Minutes from when A meets B until `stage`; `None` where the book does not say.
+    pub fn minutes_until(&self, stage: Stage) -> Option<f64> {
+        let mut moments = self.timeline.iter();
+        let found = moments.find(|moment| moment.stage == stage);
+        found.map(|moment| moment.minutes)
     }
 
     /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.
@@ -331,12 +352,18 @@ fn timeline(base: &Base) -> Vec<Moment> {
         ],
     };
     [
-        (base.pot_life_min, pot_life),
-        (base.gel_min, gel),
-        (base.demold_min, demold),
+        (base.pot_life_min, pot_life, Stage::UsedUp),
+        (base.gel_min, gel, Stage::Gelled),
+        (base.demold_min, demold, Stage::Open),
     ]
     .into_iter()
-    .filter_map(|(minutes, what)| minutes.map(|minutes| Moment { minutes, what }))
+    .filter_map(|(minutes, what, stage)| {
+        minutes.map(|minutes| Moment {
+            minutes,
+            what,
+            stage,
+        })
+    })
     .collect()
 }
 

@@ -9,6 +9,7 @@ use super::day_of::DayOf;
 use super::interrupt::stop_at_interrupt;
 use super::like::Like;
 use super::part_arguments::PartArguments;
+use super::progress::Progress;
 use super::search_arguments::SearchArguments;
 use super::target_arguments::{Reading, Readings, typed_target};
 use super::{Everywhere, Outcome};
@@ -43,6 +44,9 @@ pub(super) struct Options {
     title: String,
     #[command(flatten)]
     day_of: DayOf,
+    /// Give the reasons too: doubts, proof, other thicknesses, how let-downs are made, the command that logs the casting
+    #[arg(long)]
+    why: bool,
     /// Write a mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
@@ -51,11 +55,14 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
+    options.check_whole()?;
     let book = everywhere.open_book()?;
     let target = options.read_target(&book)?;
     let mut request = options.part.request(options.day_of.day())?;
     options.search.ask(&mut request, stop_at_interrupt())?;
+    let progress = Progress::begin("still looking; Ctrl-C keeps the best so far".to_owned());
     let matched = matching::run(&book, &target, &request)?;
+    drop(progress);
     let report = PartReport {
         title: &options.title,
         commands: next_commands(&matched, book.folder())?,
@@ -69,6 +76,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome {
         text: if everywhere.json {
             part::json(&report, begun.elapsed().as_secs_f64())?
+        } else if options.why {
+            format!("{}\n{}", part::text(&report), part::why(&report))
         } else {
             part::text(&report)
         },
@@ -77,6 +86,31 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 }
 
 impl Options {
+    /// That nothing is missing; of several things all are named at once.
+    fn check_whole(&self) -> Result<()> {
+        #[cfg(feature = "photo")]
+        let has_photo = !self.photos.is_empty();
+        #[cfg(not(feature = "photo"))]
+        let has_photo = false;
+        let has_target =
+            self.target.is_some() || has_photo || !self.readings.is_empty() || self.like.is_given();
+        let tone = (!has_target).then_some(if cfg!(feature = "photo") {
+            "the tone (--target L,a,b or FILE, --photo PHOTO, --reading FILE or --like SWATCH)"
+        } else {
+            "the tone (--target L,a,b or FILE, --reading FILE or --like SWATCH)"
+        });
+        let lacking: Vec<&str> = tone.into_iter().chain(self.part.lacking()).collect();
+        if lacking.len() < 2 {
+            // One thing alone is told where it is needed.
+            return Ok(());
+        }
+        Err(
+            Error::input(format!("a match lacks {}", lacking.join("; "))).mend(
+                "such as `dropwise match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12`",
+            ),
+        )
+    }
+
     fn read_target(&self, book: &Book) -> Result<Target> {
         let settings = &book.shelf().settings;
         let viewing = settings.viewing;

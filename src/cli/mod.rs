@@ -8,6 +8,7 @@ mod commands;
 mod contrast_arguments;
 mod correct;
 mod day_of;
+mod help;
 mod interrupt;
 mod let_down;
 mod lights;
@@ -21,7 +22,6 @@ mod photo;
 mod plain;
 mod plan;
 mod predict;
-#[cfg(feature = "photo")]
 mod progress;
 mod reading;
 mod search_arguments;
@@ -38,11 +38,13 @@ use std::path::PathBuf;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
+pub use help::shows_in_pager;
 pub use plain::Plain;
 use usage::{taking_negatives, usage_line};
 
 use crate::book::Book;
 use crate::error::Result;
+use crate::report::fault;
 
 /// From a skin tone to cups: whole-drop tint recipes for cast urethane skin, foam and paint.
 #[derive(Debug, Parser)]
@@ -124,21 +126,31 @@ impl Everywhere {
 
 /// Runs one command with `arguments` (the program's name first) and returns its exit code.
 ///
-/// The answer goes to `out` and errors, one line each, to `err`; a closed pipe is not an error.
+/// The answer goes to `out` and errors, one line each, to `err`; a closed pipe is not an error. Where JSON is asked for, an
+/// error goes to `out` too, as a document.
 pub fn run(
     arguments: impl IntoIterator<Item = OsString>,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> u8 {
-    let written = match parse(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    if let Some(page) = help::page(&arguments) {
+        return ended(
+            out.write_all(page.as_bytes()).and_then(|()| out.flush()),
+            0,
+            err,
+        );
+    }
+    let is_json = arguments.iter().any(|argument| argument == "--json");
+    let (written, code) = match parse(arguments) {
         Ok(Arguments {
             everywhere,
             command,
         }) => match command.run(&everywhere) {
-            Ok(Outcome { text, code }) => out
-                .write_all(text.as_bytes())
-                .and_then(|()| out.flush())
-                .map(|()| code),
+            Ok(Outcome { text, code }) => (
+                out.write_all(text.as_bytes()).and_then(|()| out.flush()),
+                code,
+            ),
             Err(error) => {
                 let code = if error.is_out_of_reach() {
                     1
@@ -147,20 +159,44 @@ pub fn run(
                 } else {
                     2
                 };
-                writeln!(err, "error: {}", error.worded(naming::option)).map(|()| code)
+                let line = format!("error: {}", error.worded(naming::option));
+                let document = is_json.then(|| fault::json(&error, naming::option));
+                (tell(&line, document, out, err), code)
             }
         },
         Err(asked) => match asked.kind() {
             ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
-                write!(out, "{}", asked.render().ansi()).map(|()| 0)
+                (write!(out, "{}", asked.render().ansi()), 0)
             }
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
-                write!(err, "{}", asked.render().ansi()).map(|()| 2)
+                (write!(err, "{}", asked.render().ansi()), 2)
             }
-            _ => writeln!(err, "{}", usage_line(&asked)).map(|()| 2),
+            _ => {
+                let line = usage_line(&asked);
+                let message = line.strip_prefix("error: ").unwrap_or(&line);
+                let document = is_json.then(|| fault::usage_json(message));
+                (tell(&line, document, out, err), 2)
+            }
         },
     };
-    written.unwrap_or_else(|failed| {
+    ended(written, code, err)
+}
+
+/// Writes an error's `line`, and its `document` where other programs read.
+fn tell(
+    line: &str,
+    document: Option<String>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> io::Result<()> {
+    writeln!(err, "{line}")?;
+    out.write_all(document.unwrap_or_default().as_bytes())?;
+    out.flush()
+}
+
+/// The exit code of a run that was to end in `code`, by how its answer was `written`.
+fn ended(written: io::Result<()>, code: u8, err: &mut dyn Write) -> u8 {
+    written.map(|()| code).unwrap_or_else(|failed| {
         if failed.kind() == io::ErrorKind::BrokenPipe {
             return 0;
         }

@@ -28,7 +28,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         serde_json::json!({ "book": folder.to_string() }).to_string() + "\n"
     } else {
         format!(
-            "a swatch book stands in {folder}\n\
+            "new swatch book: {folder}\n\
              its curves and drop masses are generic: weigh drops of your bottles with `dropwise calibrate --weigh`,\n\
              and log what you cast with `dropwise swatch add`\n"
         )

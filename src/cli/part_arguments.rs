@@ -16,7 +16,7 @@ pub(super) struct PartArguments {
     base: Option<String>,
     /// Mass of mixed skin (A + B)
     #[arg(long, value_name = "MASS")]
-    base_g: Grams,
+    base_g: Option<Grams>,
     /// Thickness of the skin
     #[arg(long, value_name = "MM", default_value = "2")]
     thickness_mm: Millimetres,
@@ -79,6 +79,14 @@ pub(super) struct PartArguments {
 }
 
 impl PartArguments {
+    /// What a part can't be without and is not given, and how to give it.
+    pub(super) fn lacking(&self) -> impl Iterator<Item = &'static str> {
+        let mass = (self.base_g.is_none()).then_some("the mass of skin (--base-g MASS)");
+        let beneath = (self.foam_g.is_none() && self.backing.is_none())
+            .then_some("what lies beneath it (--foam-g MASS or --backing NAME)");
+        mass.into_iter().chain(beneath)
+    }
+
     /// The request for this part on the day `day`.
     ///
     /// # Errors
@@ -87,6 +95,10 @@ impl PartArguments {
         let wanted = |base: &Option<String>, base_mass| WantedCup {
             base: base.clone(),
             base_mass,
+        };
+        let Some(base_mass) = self.base_g else {
+            return Err(Error::input("no mass of skin")
+                .mend("give the mass of mixed skin (A + B), in g, with --base-g"));
         };
         let beneath = match (self.foam_g, &self.backing) {
             (Some(mass), _) => {
@@ -108,7 +120,7 @@ impl PartArguments {
                     .mend("give the mass of foam with --foam-g, or name a --backing"));
             }
         };
-        let mut request = Request::new(wanted(&self.base, self.base_g), beneath, day);
+        let mut request = Request::new(wanted(&self.base, base_mass), beneath, day);
         request.thickness = self.thickness_mm;
         request.max_thickness = self.max_thickness_mm;
         request.hide_within = self.hide_within;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::photo::PhotoArguments;
 use super::typed::TypedLab;
 use crate::colour::Viewing;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::jobs::targeting;
 use crate::materials::Settings;
 use crate::tone::Target;
@@ -21,6 +21,11 @@ pub(super) struct Readings {
 }
 
 impl Readings {
+    /// Whether none is named.
+    pub(super) fn is_empty(&self) -> bool {
+        self.readings.is_empty()
+    }
+
     /// The target that they make; `None` where no file is named.
     pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
         if self.readings.is_empty() {
@@ -62,6 +67,15 @@ pub(super) fn typed_target(typed: &str, viewing: Viewing) -> Result<Target> {
         Ok(TypedLab(lab)) => Target::from_lab(lab, viewing),
         // With a comma it is a faulty colour rather than the name of a missing file.
         Err(faulty) if typed.contains(',') && !Path::new(typed).exists() => Err(faulty),
+        Err(_) if !Path::new(typed).exists() => {
+            let finding = format!(
+                "\"{}\" is neither a colour nor a file that is there",
+                typed.escape_debug()
+            );
+            Err(Error::input(finding).mend(
+                "write a colour as L,a,b, such as 65,11,14, or name a file kept by `target --save`",
+            ))
+        }
         Err(_) => Target::read(Path::new(typed)),
     }
 }

@@ -64,11 +64,13 @@ pub enum Setting {
     Flush,
     /// Which readings of a swatch count.
     LikeOver,
+    /// Whether the answer gives its reasons.
+    Why,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -97,6 +99,7 @@ impl Setting {
         Self::Readings,
         Self::Flush,
         Self::LikeOver,
+        Self::Why,
     ];
 }
 
@@ -131,6 +134,7 @@ impl fmt::Display for Setting {
             Self::Readings => "a file of readings",
             Self::Flush => "the flush",
             Self::LikeOver => "what lies beneath",
+            Self::Why => "the reasons",
         })
     }
 }

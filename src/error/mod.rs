@@ -100,6 +100,7 @@ impl Error {
         let mut known: Vec<&str> = known.into_iter().collect();
         let mut told = HashSet::new();
         known.retain(|name| told.insert(*name));
+        let holding = holding(&known, found);
         let nearest = known
             .iter()
             .map(|name| {
@@ -114,6 +115,7 @@ impl Error {
         let near_enough = (length / 3 + 1).min(length.saturating_sub(1));
         let mend = match nearest {
             Some((distance, name)) if distance <= near_enough => format!("did you mean `{name}`?"),
+            Some(_) if !holding.is_empty() => format!("did you mean {}?", holding.join(" or ")),
             Some(_) => format!("known here: {}", known.join(", ")),
             None => format!("no {kind} is known here yet"),
         };
@@ -172,6 +174,21 @@ impl Error {
         self
     }
 
+    /// What was found, without its place and its mend.
+    pub fn finding(&self) -> &str {
+        &self.0.finding
+    }
+
+    /// The file that it was found in, if any.
+    pub fn file(&self) -> Option<&Path> {
+        self.0.place.file.as_deref()
+    }
+
+    /// The line and the column in it, from 1, as far as they are known.
+    pub fn line_and_column(&self) -> (Option<u64>, Option<u64>) {
+        (self.0.place.line, self.0.place.column)
+    }
+
     /// Whether the user's input is at fault (exit code 2).
     pub fn is_input(&self) -> bool {
         self.0.kind == Kind::Input
@@ -201,6 +218,25 @@ impl Error {
             Some(mend) => format!("{fault} ({})", mend.worded(naming)),
             None => fault.to_string(),
         }
+    }
+}
+
+/// Those of `known`, in back-ticks, that hold `found` among their words, whatever its case: at most three, since more are no
+/// help.
+fn holding(known: &[&str], found: &str) -> Vec<String> {
+    /// Most that are named.
+    const MOST: usize = 3;
+    let found = found.trim().to_lowercase();
+    let holds = |name: &&&str| {
+        let mut words = name.split_whitespace();
+        words.any(|word| word.to_lowercase() == found)
+    };
+    let holding = known.iter().filter(holds);
+    let holding: Vec<String> = holding.map(|name| format!("`{name}`")).collect();
+    if holding.len() <= MOST {
+        holding
+    } else {
+        Vec::new()
     }
 }
 
@@ -272,6 +308,8 @@ mod tests {
             strange.ends_with("(known here: titanium white, iron oxide red)"),
             "{strange}"
         );
+        let word = Error::unknown_name("pigment", "Red", known).to_string();
+        assert!(word.ends_with("(did you mean `iron oxide red`?)"), "{word}");
         let twice = Error::unknown_name("swatch", "gold", ["A1", "A1", "A2"]).to_string();
         assert!(twice.ends_with("(known here: A1, A2)"), "{twice}");
     }

@@ -13,6 +13,7 @@
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
+//! | [`verdict`] | a matched part → how it stands |
 //! | [`planning`] | what is not known → the chips to cast next |
 
 pub mod batching;
@@ -24,5 +25,6 @@ pub mod logging;
 pub mod matching;
 pub mod planning;
 pub mod targeting;
+pub mod verdict;
 
 mod bases;

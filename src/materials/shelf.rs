@@ -129,7 +129,14 @@ fn named<'a, T>(
     all: &'a [T],
     name_of: impl Fn(&T) -> &String,
 ) -> Result<&'a T> {
-    match all.iter().find(|thing| name_of(thing) == name) {
+    let exact = all.iter().find(|thing| name_of(thing) == name);
+    let found = exact.or_else(|| {
+        // Another case will do where it leaves no choice.
+        let lower = name.to_lowercase();
+        let mut alike = (all.iter()).filter(|thing| name_of(thing).to_lowercase() == lower);
+        alike.next().filter(|_| alike.next().is_none())
+    });
+    match found {
         Some(found) => Ok(found),
         None => Err(Error::unknown_name(
             kind,

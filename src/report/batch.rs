@@ -5,9 +5,12 @@
 
 use std::fmt::{self, Write as _};
 
+use serde::Serialize;
+
 use super::cautions::write_care;
 use super::document::document;
 use super::let_downs::{LetDowns, write_let_downs};
+use super::poured::{Jar, PouredCup, SCHEMA};
 use super::text::{HEADING, capital, never, write_hanging, write_notes};
 use crate::batch::{Dose, InAll, Measure, Parts, Pour};
 
@@ -19,9 +22,27 @@ pub fn text(pour: &Pour) -> String {
 }
 
 /// The answer of `batch`: the [`Pour`] with its own keys. Masses are in g, volumes in ml, moments in minutes from when A meets B;
-/// all but `in_all` and `let_downs` is for one pot.
+/// all but `in_all` and `let_downs` is for one pot. Beside them stand `cups`, with this one, and `jars`, as every answer has
+/// what is poured.
 pub fn json(pour: &Pour) -> String {
-    document(pour)
+    #[derive(Serialize)]
+    struct Document<'a> {
+        /// Version of this shape.
+        schema: u32,
+        /// The cup, all its pots together and one of them.
+        cups: [PouredCup<'a>; 1],
+        /// The let-downs that it draws on.
+        jars: Vec<Jar>,
+        /// One pot, and its clock.
+        #[serde(flatten)]
+        pour: &'a Pour,
+    }
+    document(&Document {
+        schema: SCHEMA,
+        cups: [PouredCup::of_pour(pour)],
+        jars: Jar::of([pour]),
+        pour,
+    })
 }
 
 /// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
@@ -79,6 +100,25 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
         write_hanging(out, &all_pots(in_all))?;
     }
     write_notes(out, &pour.warnings)
+}
+
+/// What whole drops and the scale's step change of a pour, dose by dose, and what all pots take together.
+pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
+    for dose in &pour.doses {
+        let Dose {
+            colorant, rounding, ..
+        } = dose;
+        if rounding.abs() >= 0.005 {
+            let percent = 100.0 * rounding;
+            writeln!(out, "  {colorant}: {percent:+.0} % by rounding")?;
+        }
+    }
+    if let Some(in_all) = &pour.in_all {
+        let pots = pour.pots;
+        let in_all = all_pots(in_all);
+        write_hanging(out, &format!("{pots} pots, one after the other; {in_all}"))?;
+    }
+    Ok(())
 }
 
 /// What part B is called on a line of a pour: the doses go into it, so it is poured before them.

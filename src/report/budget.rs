@@ -16,7 +16,7 @@ fn name(source: DoubtSource) -> &'static str {
         DoubtSource::DropScatter => "scatter of drops",
         DoubtSource::Weighing => "weighing",
         DoubtSource::Thickness => "thickness",
-        DoubtSource::Curves => "curves of the materials",
+        DoubtSource::Curves => "pigments not yet measured",
         DoubtSource::Foam => "cells and rise of the foam",
         DoubtSource::Model => "the layer model",
         DoubtSource::Target => "the target",
@@ -38,7 +38,7 @@ fn key(source: DoubtSource) -> &'static str {
     }
 }
 
-/// What is in doubt, the largest first: `as ΔE00: curves of the materials 3.1, thickness 0.6; together 3.2`.
+/// What is in doubt, the largest first: `as ΔE00: pigments not yet measured 3.1, thickness 0.6; together 3.2`.
 pub(super) fn in_doubt(budget: &Budget) -> String {
     let said: Vec<String> = (worth_a_word(budget).iter())
         .map(|line| format!("{} {:.1}", name(line.source), line.delta_e))

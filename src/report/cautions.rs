@@ -113,6 +113,24 @@ pub fn cautions<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Caution> {
         .collect()
 }
 
+/// The dangers of a bench on which `pours` are mixed in one line of a screen, which defers to who knows.
+pub(super) fn in_a_line<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> String {
+    let dangers = cautions(pours);
+    let short = [
+        (ISOCYANATE, "isocyanates"),
+        (EXOTHERM, "heat"),
+        (RISE, "foam"),
+        (SPRAY, "mist"),
+        (DUST, "dust"),
+        (FLAME, "fire"),
+    ];
+    let short: Vec<&str> = (short.into_iter())
+        .filter(|(danger, _)| dangers.contains(danger))
+        .map(|(_, word)| word)
+        .collect();
+    format!("Care: {}. Safety sheets come first.", short.join(", "))
+}
+
 /// The dangers of a bench on which `pours` are mixed, by their names alone: the mix sheet says what to do about them.
 pub(super) fn write_care<'a>(
     out: &mut String,

@@ -41,8 +41,8 @@ impl fmt::Display for Steps {
     }
 }
 
-/// `contrast ratio 0.29, TP 31.2 ab`: the contrast ratio, and the translucency parameter as ΔE*ab. The scale is named, since the
-/// parameter as ΔE00 is another number.
+/// `hides 29 % (contrast ratio 0.29), see-through 31.2 (TP, ΔE*ab)`: the contrast ratio, and the translucency parameter. Its
+/// scale is named, since the parameter as ΔE00 is another number.
 pub(super) struct Seen(pub(super) Translucency);
 
 impl fmt::Display for Seen {
@@ -52,8 +52,17 @@ impl fmt::Display for Seen {
             tp_ab,
             ..
         } = self.0;
-        write!(f, "contrast ratio {contrast_ratio:.2}, TP {tp_ab:.1} ab")
+        write!(
+            f,
+            "{} (contrast ratio {contrast_ratio:.2}), see-through {tp_ab:.1} (TP, ΔE*ab)",
+            hides(contrast_ratio)
+        )
     }
+}
+
+/// `hides 29 %`: a contrast ratio in plain words.
+pub(super) fn hides(contrast_ratio: f64) -> String {
+    format!("hides {:.0} %", 100.0 * contrast_ratio)
 }
 
 /// What a film shows of black and white beneath it.
@@ -80,6 +89,57 @@ impl From<Translucency> for SeenJson {
             tp_00,
         }
     }
+}
+
+/// A colour in words, for a print in black and white: `light reddish brown`. Lightness comes first, then hue, by steps of our
+/// own choice.
+#[cfg(feature = "page")]
+pub(super) fn in_plain_words(lab: Lab) -> String {
+    let lightness = match lab.l {
+        l if l >= 80.0 => "very light",
+        l if l >= 62.0 => "light",
+        l if l >= 48.0 => "medium",
+        l if l >= 32.0 => "dark",
+        _ => "very dark",
+    };
+    let chroma = lab.a.hypot(lab.b);
+    let hue = lab.b.atan2(lab.a).to_degrees().rem_euclid(360.0);
+    let is_strong = chroma > 35.0;
+    let hue = match hue {
+        _ if chroma < 3.0 => "grey",
+        hue if (20.0..45.0).contains(&hue) => {
+            if is_strong {
+                "red"
+            } else {
+                "reddish brown"
+            }
+        }
+        hue if (45.0..70.0).contains(&hue) => {
+            if is_strong {
+                "orange"
+            } else {
+                "brown"
+            }
+        }
+        hue if (70.0..100.0).contains(&hue) => {
+            if is_strong {
+                "yellow"
+            } else {
+                "yellowish brown"
+            }
+        }
+        hue if (100.0..165.0).contains(&hue) => "green",
+        hue if (165.0..285.0).contains(&hue) => "blue",
+        hue if (285.0..345.0).contains(&hue) => "violet",
+        _ => {
+            if is_strong {
+                "red"
+            } else {
+                "pink"
+            }
+        }
+    };
+    format!("{lightness} {hue}")
 }
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.

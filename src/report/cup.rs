@@ -8,7 +8,7 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::batch::write_pour;
+use super::batch::write_measured;
 use super::budget;
 use super::colours::{Numbers, Patch, Seen, Steps, steps};
 use super::document::{drops, triple};
@@ -22,7 +22,7 @@ use crate::error::Result;
 use crate::forecast::{Prediction, acceptable_ab};
 use crate::jobs::matching::{FilledCup, Matched};
 
-/// The `step`th cup of a part, in the order of the work: its pour, and what comes out beside what is aimed at. Then what is
+/// The `step`th cup of a part, in the order of the work: what measuring it costs, and what comes out beside what is aimed at. Then what is
 /// `said` of it besides (a sentence each), its doubts, and how it looks under each light. At the end stand the next best
 /// recipes, and how far from the best this one can be.
 pub(super) fn write_cup(
@@ -45,7 +45,7 @@ pub(super) fn write_cup(
         "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
-    write_pour(out, pour)?;
+    write_measured(out, pour)?;
     if let Some(liquid) = best.before_rise {
         let (numbers, patch) = (Numbers(liquid), Patch(liquid));
         writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
@@ -94,12 +94,8 @@ fn write_prediction(
     } = prediction;
     writeln!(out, "  aim             {}  {}", Numbers(aim), Patch(aim))?;
     write_made(out, prediction)?;
-    writeln!(
-        out,
-        "  ΔE00 {delta_e:.2}   {}   {}",
-        Steps(steps(aim, *lab)),
-        Seen(*translucency)
-    )
+    writeln!(out, "  ΔE00 {delta_e:.2}   {}", Steps(steps(aim, *lab)))?;
+    writeln!(out, "  {}", Seen(*translucency))
 }
 
 /// A cup: its recipes, the best first, how to pour that, and how far from the best it can be.

@@ -14,18 +14,30 @@ use super::document::document;
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::{self, AT_ANOTHER_SIZE, write_one_tint};
 use super::part_report::PartReport;
+use super::poured::{Jar, PouredCup, SCHEMA};
 use super::prospects::{self, write_thicknesses};
 use super::reach::{OutOfReach, missed, verdict};
+use super::screen::write_screen;
+use super::standing::says;
 use super::target::write_target;
 use super::text::{never, write_notes, write_wrapped};
 use crate::error::Result;
 use crate::jobs::matching::{FilledCup, Layer};
+use crate::jobs::verdict::Verdict;
 use crate::tone::{TargetDocument, ToneRole};
 
-/// A matched part, for a terminal, with the commands that log what comes out and make it at another size.
+/// A matched part on one screen: how it stands, what to pour in pouring order, and what to do next.
 pub fn text(report: &PartReport<'_>) -> String {
     let mut text = String::new();
-    write_part(&mut text, report).unwrap_or_else(never);
+    write_screen(&mut text, report).unwrap_or_else(never);
+    text
+}
+
+/// The reasons for it: what was aimed at and read, doubts, proof, other thicknesses, how let-downs are made and kept, and the
+/// commands that log what comes out and make it at another size.
+pub fn why(report: &PartReport<'_>) -> String {
+    let mut text = String::new();
+    write_why(&mut text, report).unwrap_or_else(never);
     text
 }
 
@@ -41,6 +53,8 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
     /// The keys of a part, in the order in which they are written; a cup that was not ordered has none.
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Version of this shape.
+        schema: u32,
         /// What the part is called.
         title: &'a str,
         /// The day on which it is cast, `2026-03-14`.
@@ -49,6 +63,14 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         elapsed_s: f64,
         /// ΔE00 up to which a cup passes.
         tolerance: f64,
+        /// How the skin stands against it.
+        verdict: Verdict,
+        /// The same in a sentence or two.
+        says: String,
+        /// What is poured, a cup each, in the order of the work.
+        cups: Vec<PouredCup<'a>>,
+        /// The let-downs that they draw on, each once.
+        jars: Vec<Jar>,
         /// What would help, where the skin does not pass.
         #[serde(skip_serializing_if = "Option::is_none")]
         out_of_reach: Option<OutOfReach<'a>>,
@@ -85,10 +107,15 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         found.map(cup).transpose()
     };
     Ok(document(&Document {
+        schema: SCHEMA,
         title: report.title,
         date: matched.day.to_string(),
         elapsed_s,
         tolerance: matched.tolerance,
+        verdict: matched.verdict(),
+        says: says(matched),
+        cups: PouredCup::all_of(matched),
+        jars: Jar::of(matched.cups().map(|cup| &cup.pour)),
         out_of_reach: (!matched.passes()).then(|| OutOfReach::new(matched)),
         skin: cup(&matched.skin)?,
         foam: matched.foam.as_ref().map(cup).transpose()?,
@@ -102,12 +129,19 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
     }))
 }
 
-/// In the order of the work: the target, what is made before the clock starts, the cups, what to expect of them, the cautions,
-/// and the commands for what comes after.
-fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
+/// How it stands, with what is doubted; the target; each cup; other thicknesses; how let-downs are made; cautions; commands.
+fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     let matched = report.matched;
+    write_wrapped(out, "", &verdict(report))?;
+    write_notes(out, &report.notes())?;
+    writeln!(out)?;
     write_target(out, &matched.target, &[])?;
     writeln!(out)?;
+    for (index, (cup, remarks)) in remarks(report).into_iter().enumerate() {
+        write_cup(out, index + 1, cup, &remarks)?;
+        writeln!(out)?;
+    }
+    write_thicknesses(out, &matched.prospects)?;
     if let Some(one_tint) = &matched.one_tint {
         write_one_tint(out, one_tint)?;
     }
@@ -117,13 +151,6 @@ fn write_part(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
             .cups()
             .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour)),
     )?;
-    for (index, (cup, remarks)) in remarks(report).into_iter().enumerate() {
-        write_cup(out, index + 1, cup, &remarks)?;
-        writeln!(out)?;
-    }
-    write_thicknesses(out, &matched.prospects)?;
-    write_wrapped(out, "", &verdict(report))?;
-    write_notes(out, &report.notes())?;
     write_care(out, matched.cups().map(|cup| &cup.pour))?;
     out.write_str(&taken_text(&report.commands.take))?;
     writeln!(

@@ -37,7 +37,12 @@ impl PartReport<'_> {
     /// What else the maker should know, a sentence each, with settings named as the face names them.
     pub(super) fn notes(&self) -> Vec<String> {
         let notes = self.matched.notes.iter();
-        notes.map(|note| worded(note, self.naming)).collect()
+        notes.map(|note| self.worded(note)).collect()
+    }
+
+    /// `note` as one of these sentences.
+    pub(super) fn worded(&self, note: &Note) -> String {
+        worded(note, self.naming)
     }
 }
 
@@ -72,7 +77,8 @@ fn worded(note: &Note, naming: Naming) -> String {
                 "more see-through: more fibre or a thicker skin is nearer"
             };
             format!(
-                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
+                "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}: it hides {:.0} %, {how}",
+                100.0 * made
             )
         }
         Note::GuessedSpectrum(source) => {

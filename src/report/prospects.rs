@@ -16,10 +16,10 @@ use crate::recipe::{Foaming, Prospects};
 
 /// The heads of the columns of [`thickness_row`].
 pub(super) const THICKNESS_HEADS: [&str; 8] =
-    ["mm", "L*", "a*", "b*", "ΔE00", "contrast", "TP ab", "TP 00"];
+    ["mm", "L*", "a*", "b*", "ΔE00", "hides", "TP ab", "TP 00"];
 
-/// A skin of some thickness, in the columns of [`THICKNESS_HEADS`]: contrast to two digits after the point, all other numbers
-/// but the thickness to one.
+/// A skin of some thickness, in the columns of [`THICKNESS_HEADS`]: what it hides in percent, all other numbers but the
+/// thickness to one digit after the point.
 pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
     let AtThickness {
         thickness,
@@ -34,15 +34,16 @@ pub(super) fn thickness_row(at: &AtThickness) -> [String; 8] {
         a,
         b,
         format!("{delta_e:.1}"),
-        format!("{:.2}", translucency.contrast_ratio),
+        format!("{:.0} %", 100.0 * translucency.contrast_ratio),
         format!("{:.1}", translucency.tp_ab),
         format!("{:.1}", translucency.tp_00),
     ]
 }
 
 /// What the columns are.
-pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordered. Contrast is Y over black by Y over \
-                                         white; TP is ΔE*ab (TP ab) or ΔE00 (TP 00) between the two.";
+pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordered. What it hides is its contrast ratio, Y \
+                                         over black by Y over white; how see-through it is, TP: ΔE*ab (TP ab) or ΔE00 (TP 00) \
+                                         between the two.";
 
 /// The skin at other thicknesses, the thinnest first and the ordered one among them, as a table with a rule under it.
 pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
@@ -74,7 +75,7 @@ pub(super) fn thinnest(thinnest: &Thinnest, beneath: &str) -> String {
 pub(super) fn foaming(foaming: &Foaming, made: Lab) -> Vec<String> {
     let multiplier = foaming.pigment_multiplier;
     let mut said = vec![format!(
-        "the skin's own mix would need {multiplier:.1} times its pigment to keep its colour as this foam: its cells are white"
+        "foam whitens: the skin's own mix would need {multiplier:.0} times the pigment here"
     )];
     if let Some([fine, coarse]) = foaming.cells_from_half_to_double {
         said.push(format!(

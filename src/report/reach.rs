@@ -11,7 +11,7 @@ use super::colours::miss;
 use super::document::triple;
 use super::numbers::in_a_hundred;
 use super::part_report::PartReport;
-use super::text::counted;
+use super::text::{capital, counted};
 use crate::colour::delta_e_ab;
 use crate::error::Setting;
 use crate::forecast::{MoreCoats, Spraying, acceptable_ab};
@@ -87,6 +87,39 @@ pub(super) fn missed(report: &PartReport<'_>, paint: &FilledCup, spraying: &Spra
         miss(aim, best.prediction.lab),
         more.unwrap_or_default()
     )
+}
+
+/// The first of what would bring the skin nearer, a sentence with a space before it; `None` where nothing known does, or
+/// where nothing was looked for.
+pub(super) fn first_help(report: &PartReport<'_>) -> Option<String> {
+    let reach = &report.matched.reach;
+    let helper = reach.helpers.first().map(|helper| {
+        let whence = if helper.at_hand {
+            "left out here"
+        } else {
+            "not in this book"
+        };
+        (
+            helper.delta_e,
+            format!("{}, {whence}, would", helper.pigment),
+        )
+    });
+    let drops = (reach.more_drops.as_ref()).map(|more| {
+        let drops = format!(
+            "{} drops of {} ({} {} {} {}) would",
+            more.count,
+            more.most_of,
+            (report.naming)(Setting::MaxDrops),
+            more.max_drops,
+            (report.naming)(Setting::MaxTotalDrops),
+            more.max_total_drops
+        );
+        (more.delta_e, drops)
+    });
+    let (delta_e, words) =
+        (helper.into_iter().chain(drops)).min_by(|(one, _), (other, _)| one.total_cmp(other))?;
+    let words = capital(&words);
+    Some(format!(" {words} bring it to ΔE00 {delta_e:.2}."))
 }
 
 /// What would bring the skin nearer, sentences with a space before each: a recipe of its own in place of the one tint, one

@@ -12,7 +12,7 @@ use crate::materials::Mix;
 pub(super) const HEADING: Style = Style::new().bold();
 
 /// Columns of running text.
-const WIDTH: usize = 80;
+pub(super) const WIDTH: usize = 80;
 
 /// `text` after `begin`, wrapped to the width of an old terminal, its lines under each other.
 pub(super) fn write_wrapped(out: &mut String, begin: &str, text: &str) -> fmt::Result {

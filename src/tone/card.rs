@@ -96,10 +96,10 @@ impl Card {
 impl FromStr for Card {
     type Err = Error;
 
-    /// Takes `grey`, `white` or `L,a,b`.
+    /// Takes `grey` (or `gray`), `white`, in any case, or `L,a,b`.
     fn from_str(text: &str) -> Result<Self> {
-        match text.trim() {
-            "grey" => return Ok(Self::GREY),
+        match text.trim().to_lowercase().as_str() {
+            "grey" | "gray" => return Ok(Self::GREY),
             "white" => return Ok(Self::WHITE),
             _ => {}
         }

@@ -151,7 +151,7 @@ fn a_batch_that_is_matched_in_pots_is_as_many_times_one_whole_drop_recipe() {
     assert!(pot["pour"]["in_all"].is_null(), "nothing to sum");
 
     // The text, and the swatch that it logs, are of a pot, with the sum beside it.
-    let text = run(line).out;
+    let text = run(&format!("{line} --why")).out;
     let in_all = answer["pour"]["in_all"]["mix"].as_str().expect("a mix");
     assert!(in_all.contains("fibre 120 g"), "{in_all}");
     let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");

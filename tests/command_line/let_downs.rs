@@ -55,11 +55,11 @@ fn a_match_takes_the_let_down_that_stands_ready_and_says_which() {
         (&"ready".into(), &"2026-03-03".into()),
         "{found}"
     );
-    let said = run(&format!("{PATCH} {book} --date 2026-03-10"));
+    let said = run(&format!("{PATCH} {book} --why --date 2026-03-10"));
     let line = format!("{name}: from the let-down of 3 March 2026, uses");
     assert!(said.out.contains(&line), "{line}: {}", said.out);
 
-    let past = run(&format!("{PATCH} {book} --date 2026-03-11"));
+    let past = run(&format!("{PATCH} {book} --why --date 2026-03-11"));
     let line = "(that of 3 March 2026 kept";
     assert!(past.out.contains(line), "{}", past.out);
     assert!(
@@ -99,7 +99,7 @@ fn a_let_down_of_which_too_little_is_left_is_made_anew() {
         .to_owned();
     let add = format!("let-down add \"{name} 0.02 g\" {book} --date 2026-03-03");
     assert_eq!(run(&add).code, 0, "{add}");
-    let said = run(&format!("{PATCH} {book} --date 2026-03-03"));
+    let said = run(&format!("{PATCH} {book} --why --date 2026-03-03"));
     let line = "(of that of 3 March 2026 only 0.02 g are left)";
     // Running text is wrapped.
     let words = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -309,7 +309,7 @@ fn two_paints_share_a_jar_and_the_command_takes_what_they_say() {
     let shared = of_paints(&json(&order));
     assert_eq!(standing(&shared[0]), "ready", "the first");
     assert_eq!(standing(&shared[1]), "too_little", "what the first leaves");
-    let said = run(&order).out;
+    let said = run(&format!("{order} --why")).out;
     let (_, command) = said.split_once("dropwise let-down take").expect(&said);
     let command = command.lines().next().expect("a line");
     let took = run(&format!("let-down take {command}"));

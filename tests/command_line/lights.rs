@@ -154,7 +154,7 @@ fn a_recipe_tells_its_difference_and_metamerism_in_every_light_and_its_worst() {
             "by name"
         );
     }
-    let said = run(&line).out;
+    let said = run(&format!("{line} --why")).out;
     assert!(said.contains("worst under "), "{said}");
     assert!(said.contains("metamerism"), "{said}");
     assert!(

@@ -37,7 +37,7 @@ fn a_chip_read_over_both_cards_gives_its_translucency() {
         approx::assert_abs_diff_eq!(number(&target["tp_00"]), e_00, epsilon = 1e-9);
     }
     let text = run(
-        r#"match --like A2 --like-over "white card" --base-g 600 --backing "white card" --pigments "iron oxide red 1:10,iron oxide yellow 1:10" --tolerance 20"#,
+        r#"match --like A2 --like-over "white card" --base-g 600 --backing "white card" --pigments "iron oxide red 1:10,iron oxide yellow 1:10" --tolerance 20 --why"#,
     );
     assert!(
         text.out.contains("the target's contrast ratio is 0.61"),

@@ -9,6 +9,7 @@ mod calibrating;
 mod calibration_report;
 mod common_practice;
 mod corrections;
+mod documented_json;
 mod expectations;
 mod foams;
 #[cfg(unix)]
@@ -18,6 +19,7 @@ mod lights;
 mod likenesses;
 mod logging;
 mod one_layer;
+mod one_screen;
 mod one_tint;
 mod patch;
 mod planning;

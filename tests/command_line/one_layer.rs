@@ -239,7 +239,7 @@ fn the_exit_code_tells_a_miss_from_a_hit_and_the_recipe_stands_either_way() {
         true,
         "if that will do"
     );
-    let text = run(line);
+    let text = run(&format!("{line} --why"));
     assert!(text.out.contains("NOT WITHIN TOLERANCE"), "{}", text.out);
 }
 
@@ -307,7 +307,7 @@ fn a_tone_out_of_reach_is_said_to_be_with_its_miss_and_what_would_mend_it() {
         number(&help["delta_e"]) < number(&recipes(&miss)[0]["delta_e"]) - 1.0,
         "blue helps: {reach}"
     );
-    let text = run(line)
+    let text = run(&format!("{line} --why"))
         .out
         .split_whitespace()
         .collect::<Vec<_>>()
@@ -323,7 +323,7 @@ fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
     assert_eq!(more["most_of"], "titanium white", "{more}");
     let best = number(&recipes(&miss)[0]["delta_e"]);
     assert!(number(&more["delta_e"]) < best - 0.2, "{more} from {best}");
-    let said = run(line).out;
+    let said = run(&format!("{line} --why")).out;
     let said: Vec<&str> = said.split_whitespace().collect();
     let (max_drops, total) = (&more["max_drops"], &more["max_total_drops"]);
     let options = format!("(--max-drops {max_drops} --max-total-drops {total};");
@@ -410,7 +410,7 @@ fn more_drops_are_told_with_those_that_are_held_and_never_below_the_limits_in_fo
     assert!(total > 3, "more than is allowed now: {more}");
     assert_eq!(max_drops, 40, "that limit is not in the way: {more}");
     assert!(count < 40, "{more}");
-    let said = run(line).out;
+    let said = run(&format!("{line} --why")).out;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     let options = format!("(--max-drops {max_drops} --max-total-drops {total}).");
     assert!(said.contains(&options), "few drops are dropped: {said}");
@@ -468,7 +468,7 @@ fn of_a_pigment_and_its_let_down_the_one_of_fewer_drops_is_poured_where_they_are
 #[test]
 fn a_paint_that_is_matched_by_itself_is_sprayed_as_thick_as_ordered() {
     let said = run(
-        r#"match --target 65,11,15 --base "clear paint" --base-g 60 --thickness-mm 0.5 --backing "white card""#,
+        r#"match --target 65,11,15 --base "clear paint" --base-g 60 --thickness-mm 0.5 --backing "white card" --why"#,
     );
     assert!(said.out.contains("0.5 mm dry in all"), "{}", said.out);
 }

@@ -154,7 +154,7 @@ fn the_spread_of_a_stock_is_that_of_its_pigments() {
 
 #[test]
 fn a_part_of_one_tint_is_logged_in_pigments_that_the_book_knows() {
-    let said = run(&format!("{PART} --one-tint"));
+    let said = run(&format!("{PART} --one-tint --why"));
     assert_eq!((said.code, said.err.as_str()), (0, ""), "a part");
     for words in [
         "Flesh stock",
@@ -217,7 +217,7 @@ fn a_foam_that_is_there_already_is_held_and_the_skin_worked_out_over_it() {
         lab(&predicted[0]),
         "over that foam",
     );
-    let text = run(&line).out;
+    let text = run(&format!("{line} --why")).out;
     assert!(
         text.contains(&format!("--foam-mix \"{FOAM}\"")),
         "logged with it: {text}"

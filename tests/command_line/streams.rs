@@ -285,7 +285,7 @@ mod linux {
 fn a_pipe_gets_no_colour_and_no_blanks_at_the_ends_of_lines() {
     let said = binary()
         .args(["match", "--target", "66,12,17", "--base-g", "600"])
-        .args(["--backing", "white card"])
+        .args(["--backing", "white card", "--why"])
         .output()
         .expect("the binary runs");
     let text = String::from_utf8(said.stdout).expect("UTF-8");

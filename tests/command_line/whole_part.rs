@@ -169,7 +169,7 @@ fn the_sheet_holds_every_dose_with_its_boxes_to_tick_and_every_time() {
         for dose in doses(cup) {
             let name = dose["colorant"].as_str().expect("a name");
             let row = sheet.split("<tr>").find(|row| {
-                row.contains(&format!("<td>{name}"))
+                row.contains(&format!("<th scope=\"row\">{name}"))
                     && match (&dose["drops"], &dose["mass_g"]) {
                         (Value::Number(count), _) => {
                             let drops = if count.as_u64() == Some(1) {
@@ -199,7 +199,7 @@ fn the_sheet_holds_every_dose_with_its_boxes_to_tick_and_every_time() {
     assert!(sheet.contains("60 g"), "the paint's one part");
     for patch in ["target", "aim", "comes out", "in the cup"] {
         assert!(
-            sheet.contains(&format!("<figcaption>{patch}</figcaption>")),
+            sheet.contains(&format!("<figcaption>{patch}: ")),
             "a patch of {patch}"
         );
     }
@@ -258,13 +258,17 @@ fn the_sheet_is_one_file_that_needs_nothing_else_and_escapes_what_is_typed() {
 #[test]
 fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
     let (answer, sheet) = part();
-    let (_, command) = sheet
-        .split_once("<pre>dropwise ")
+    assert!(!sheet.contains("swatch add"), "nothing is typed off paper");
+    let said = run(&format!(
+        "match --photo {PHOTO} --base-g 600 --foam-g 300 --paint-g 60 --fibre-g 12 --why"
+    ));
+    let (_, command) = said
+        .out
+        .split_once("\n  dropwise ")
         .expect("a command to copy");
-    let (command, _) = command.split_once("</pre>").expect("its end");
+    let command = command.lines().next().expect("a line");
     let (_parent, book) = starter_book();
     let command = command
-        .replace("&quot;", "\"")
         .replace("--book DIR", &book)
         .replace("--lab L,a,b", "--lab 56.1,17.2,14.9");
     let added = run(&command);
@@ -299,7 +303,7 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
 }
 
 #[test]
-fn a_sheet_of_several_pots_has_a_box_for_each_pot_and_dose() {
+fn a_sheet_of_several_pots_has_a_box_for_each_drop_of_each_pot() {
     let folder = folder();
     let path = folder.path().join("sheet.html");
     let answer = json(&format!(
@@ -311,10 +315,12 @@ fn a_sheet_of_several_pots_has_a_box_for_each_pot_and_dose() {
     let (_, table) = sheet.split_once("<table class=\"doses\">").expect("doses");
     let (table, after) = table.split_once("</table>").expect("its end");
     let rows: Vec<&str> = table.split("<tr>").skip(1).collect();
-    let doses = answer["pour"]["doses"].as_array().expect("doses").len();
-    assert_eq!(rows.len(), doses + 2, "and both parts");
-    for row in rows {
-        assert_eq!(row.matches('☐').count(), 3, "{row}");
+    let doses = doses(&answer);
+    assert_eq!(rows.len(), doses.len() + 2, "and both parts");
+    let counts = doses.iter().map(|dose| dose["drops"].as_u64().unwrap_or(1));
+    let counts = std::iter::once(1).chain(counts).chain([1]);
+    for (row, count) in rows.iter().zip(counts) {
+        assert_eq!(row.matches('☐').count() as u64, 3 * count, "{row}");
     }
     assert!(after.contains("pot 3 begun"), "when each was begun");
     // What is in doubt stands after the doses, and not among them.
@@ -345,7 +351,7 @@ fn a_paint_that_misses_its_tone_says_so_and_the_whole_answers_for_the_skin() {
         assert_eq!(spraying["reaches_at"].is_number(), passes, "{spraying}");
     }
     let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let said = flat(run(&answer_to("50,40,10")).out);
+    let said = flat(run(&format!("{} --why", answer_to("50,40,10"))).out);
     for says in [
         "NOT WITHIN TOLERANCE of its tone: ΔE00 ",
         "the nearest is not red enough",
@@ -353,7 +359,7 @@ fn a_paint_that_misses_its_tone_says_so_and_the_whole_answers_for_the_skin() {
     ] {
         assert!(said.contains(says), "{says}: {said}");
     }
-    let said = flat(run(&answer_to("57,17,16")).out);
+    let said = flat(run(&format!("{} --why", answer_to("57,17,16"))).out);
     assert!(!said.contains("its tone by"), "{said}");
     // What is not in the budget is in no doubt: a typed target, and no foam.
     let (_, doubt) = said.split_once("the doubt lies in ").expect("a verdict");

@@ -7,27 +7,30 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::batch::all_pots;
 use super::cautions::{Caution, cautions};
-use super::colours::steps;
-use super::let_downs::{self, LetDowns};
+use super::colours::{hides, in_plain_words, steps};
 use super::numbers::{signed, tenths};
 use super::part::remarks;
-use super::part_report::{PartReport, aims_at, applied};
-use super::prospects::{THICKNESS_HEADS, THICKNESS_RULE, thickness_row};
+use super::part_report::{PartReport, applied};
+use super::poured::Jar;
 use super::reach::verdict;
+use super::screen::missed;
+use super::standing::says;
+use super::text::capital;
 use super::{budget, one_tint};
 use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
+use crate::error::Setting;
 use crate::forecast::Pair;
-use crate::jobs::matching::FilledCup;
-use crate::materials::Pigment;
-use crate::recipe::{OneTint, Prospects};
+use crate::jobs::matching::{FilledCup, Layer, Note};
+use crate::materials::{LetDown, Pigment};
+use crate::recipe::OneTint;
 use crate::tone::ToneRole;
 
 /// Looks of the sheet: A5 paper, black on white, legible at an arm's length.
 const STYLE: &str = include_str!("sheet.css");
 
-/// The sheet for a part: what to make and to know before the clock starts, a ticket for each cup, what to do after, how
-/// sure all that is, and the cautions.
+/// The sheet for a part: how it stands, what to stir first, a ticket for each cup, what to do after, how sure all that is,
+/// and the cautions. Title, day and number stand on every page.
 pub fn part(report: &PartReport<'_>) -> String {
     let dangers = cautions(report.matched.cups().map(|cup| &cup.pour));
     html! {
@@ -37,39 +40,65 @@ pub fn part(report: &PartReport<'_>) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (report.title) " – mix sheet" }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(margins(report))) }
             }
             body {
                 header {
                     h1 { (report.title) }
                     p { (report.matched.day) " · " (report.matched.book) }
                 }
-                p.care {
-                    b { "Gloves, goggles, fresh air. " }
-                    "Each material's safety sheet and your local code come first; see the last page for "
-                    @for (place, caution) in dangers.iter().skip(1).enumerate() {
-                        @if place > 0 { ", " } (caution.danger)
+                main {
+                    p.care {
+                        b { "Gloves, goggles, fresh air. " }
+                        "Each material's safety sheet and your local code come first; see the last page for "
+                        @for (index, caution) in dangers.iter().skip(1).enumerate() {
+                            @if index > 0 { ", " } (caution.danger)
+                        }
+                        "."
                     }
-                    "."
+                    (target(report))
+                    @if let Some(one_tint) = &report.matched.one_tint { (stirred(one_tint)) }
+                    (called_for(report))
+                    @for (index, (cup, said)) in remarks(report).into_iter().enumerate() {
+                        (ticket(report, index + 1, cup, &said))
+                    }
+                    (after(report))
+                    (sure(report))
+                    (care(&dangers))
                 }
-                (target(report))
-                @if let Some(one_tint) = &report.matched.one_tint { (stirred(one_tint)) }
-                (called_for(report))
-                (thicknesses(&report.matched.prospects))
-                @for (place, (cup, said)) in remarks(report).into_iter().enumerate() {
-                    (ticket(place + 1, cup, &said))
-                }
-                (after(report))
-                (sure(report))
-                (care(&dangers))
             }
         }
     }
     .into_string()
 }
 
-/// What is done when the casting is out of the mould: reading it, and the commands that log it.
+/// The margins of every printed page: title and day above, the page's number below.
+fn margins(report: &PartReport<'_>) -> String {
+    let head = css_string(&format!("{} · {}", report.title, report.matched.day));
+    format!(
+        "@page {{ @top-left {{ content: {head}; }} @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); }} }}"
+    )
+}
+
+/// `text` as a string of a style sheet: all but letters, digits and blanks by their numbers, so that nothing ends it.
+fn css_string(text: &str) -> String {
+    let escaped: String = (text.chars())
+        .map(|letter| {
+            if letter.is_alphanumeric() || letter == ' ' {
+                letter.to_string()
+            } else {
+                format!("\\{:x} ", u32::from(letter))
+            }
+        })
+        .collect();
+    format!("\"{escaped}\"")
+}
+
+/// What is done when the casting is out of the mould: reading it, and what logs it, if that is short.
 fn after(report: &PartReport<'_>) -> Markup {
+    /// More than this is not typed off paper.
+    const SHORT: usize = 80;
+    let log = &report.commands.log;
     html! {
         section.after {
             h2 { "Out of the mould" }
@@ -82,14 +111,16 @@ fn after(report: &PartReport<'_>) -> Markup {
                 @for axis in ["L*", "a*", "b*"] { span { (axis) " " (blank()) } }
                 span.wide { "looks " (blank()) }
             }
-            pre { (report.commands.log) }
+            @if log.chars().count() <= SHORT {
+                pre { (log) }
+            } @else {
+                p.figures { "The command that logs it stands in the answer with its reasons (" ((report.naming)(Setting::Why)) ")." }
+            }
             @if !report.commands.take.is_empty() {
-                p { (let_downs::TAKEN) }
-                @for command in &report.commands.take { pre { (command) } }
+                p.figures { "So do those that take what was used of the book's jars off it." }
             }
             @if !report.commands.repeat.is_empty() {
-                p { (one_tint::AT_ANOTHER_SIZE) }
-                @for command in &report.commands.repeat { pre { (command) } }
+                p.figures { "And those that make it at another size." }
             }
         }
     }
@@ -100,7 +131,15 @@ fn sure(report: &PartReport<'_>) -> Markup {
     html! {
         section.sure {
             h2 { "How sure it is" }
-            @for cup in report.matched.cups() { (how_sure(cup)) }
+            @if !report.matched.passes() { p.figures { (verdict(report)) } }
+            // That the materials are invented stands at the head.
+            @for note in report.matched.notes.iter().filter(|note| **note != Note::Demo) {
+                p.figures { (sentence(&report.worded(note))) }
+            }
+            @for (cup, said) in remarks(report) { (how_sure(cup, parted(report, cup, &said).1)) }
+            @if let Some(next_step) = budget::best_next_step(&report.matched.skin.recipe.best().budget) {
+                p.figures { b { (sentence(&next_step)) } }
+            }
             p.figures {
                 "Colours on paper and screen only hint at the real ones. ± is one standard deviation. "
                 "Predicted with the curves in this book; a generic curve is a guess until a swatch was cast."
@@ -144,8 +183,8 @@ fn target(report: &PartReport<'_>) -> Markup {
                         "; flush " (numbers(flush.lab))
                     }
                 }
-                p class=(standing) { (verdict(report)) }
-                @for note in report.notes() { p.note { (note) } }
+                p class=(standing) { (says(report.matched)) }
+                @if report.matched.notes.contains(&Note::Demo) { p.note { "From the built-in demo book, whose materials are invented." } }
             }
         }
     }
@@ -158,29 +197,46 @@ fn stirred(one_tint: &OneTint) -> Markup {
         section.ticket {
             h2 { "Before you start: " (Pigment::STOCK) }
             p.stir { b { (one_tint::what_for(one_tint)) } }
-            ul.stir { @for line in &lines { li { "☐ " (line) } } }
+            ul.stir { @for line in &lines { li { span aria-hidden="true" { "☐ " } (line) } } }
             p.figures { (rule) }
             @for cost in one_tint::costs(one_tint) { p.figures { (sentence(&cost)) } }
         }
     }
 }
 
-/// What is made before the clock starts; nothing where no cup calls for it.
+/// What is stirred, or taken off the shelf, before the clock starts, each jar once, with lines for what it weighs and how
+/// long it is good; nothing where no cup calls for it.
 fn called_for(report: &PartReport<'_>) -> Markup {
-    let of_cups: Vec<LetDowns> = report
-        .matched
-        .cups()
-        .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour))
-        .collect();
+    let matched = report.matched;
+    let jars = Jar::of(matched.cups().map(|cup| &cup.pour));
+    let last = LetDown::usual_end(matched.day);
     html! {
-        @if !of_cups.is_empty() {
+        @if !jars.is_empty() {
             section.ticket {
-                h2 { "Before you start: let-downs" }
-                @for of_cup in &of_cups {
-                    p.stir { b { "For the " (of_cup.stirred_into) } }
-                    ul.stir { @for line in of_cup.lines() { li { "☐ " (line) } } }
+                h2 { "Before you start: jars of thinned pigment" }
+                table.jars {
+                    caption {
+                        "1:20 is one part of the pigment in twenty, the rest clear base: stir it into part B, never into part A, "
+                        "which sets with the damp of the air. Shake it, and drop it with the pigment's own dropper."
+                    }
+                    thead { tr { th scope="col" { "jar" } th scope="col" { "pigment + clear" } th scope="col" { "weighed" } th scope="col" { "good until about" } } }
+                    tbody {
+                        @for jar in &jars {
+                            tr {
+                                th scope="row" { (jar.pigment) " 1:" (jar.ratio) small { " " (jar.base) } }
+                                @if jar.new {
+                                    td { (jar.pigment_g) " + " (jar.base_g) " g" }
+                                    td { (short_blank()) " + " (short_blank()) " g" }
+                                    td { (last) }
+                                } @else {
+                                    td { "stands ready" }
+                                    td { (short_blank()) " g left" }
+                                    td { @if let Some(day) = jar.keeps_until { (day) } }
+                                }
+                            }
+                        }
+                    }
                 }
-                p.figures { (let_downs::rule(&of_cups)) }
             }
         }
     }
@@ -188,13 +244,14 @@ fn called_for(report: &PartReport<'_>) -> Markup {
 
 /// What is done at the bench for one cup, and nothing else: the `step`th ticket, with what is `said` of the cup besides, a sentence
 /// each without capital and full stop. Its last line is written on by hand.
-fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
+fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]) -> Markup {
     let FilledCup {
         layer,
         recipe,
         pour,
         application,
     } = cup;
+    let (at_the_bench, _) = parted(report, cup, said);
     let best = recipe.best();
     let made = &best.prediction;
     html! {
@@ -203,7 +260,8 @@ fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
                 div {
                     h2 { (step) ". " (layer.to_string()) ": " (pour.base) }
                     p.apply { (applied(*application)) }
-                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other: a box for each" } }
+                    @if !report.matched.is_reached(cup) { p.fails { (capital(&missed(cup))) } }
+                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
                 }
                 div.colours {
                     (swatch(recipe.aim, "aim"))
@@ -211,19 +269,20 @@ fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
                     @if let Some(liquid) = best.before_rise { (swatch(liquid, "in the cup")) }
                 }
             }
-            table.doses { (rows(pour)) }
+            table.doses {
+                caption.heard { "One pot, from top to bottom" }
+                (rows(pour))
+            }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {
                     @for moment in &pour.timeline { li { b { (moment.minutes) " min " } (moment.what) } }
                 }
             }
-            p.figures {
-                "Comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 " (format!("{:.2}", best.delta_e))
-                " off its aim."
-                @if let Some(in_all) = &pour.in_all { " " (sentence(&all_pots(in_all))) }
+            @if let Some(in_all) = &pour.in_all { p.figures { (sentence(&all_pots(in_all))) } }
+            @if !at_the_bench.is_empty() {
+                p.figures { @for one in at_the_bench { (sentence(one)) " " } }
             }
-            @for one in said { p.figures { (sentence(one)) } }
             p.blanks {
                 @for pot in 1..=pour.pots {
                     span { @if pour.pots > 1 { "pot " (pot) " " } "begun " (blank()) }
@@ -235,18 +294,18 @@ fn ticket(step: usize, cup: &FilledCup, said: &[String]) -> Markup {
     }
 }
 
-/// What is expected of one cup, and how sure that is: to be read before or after, not at the bench.
-fn how_sure(cup: &FilledCup) -> Markup {
+/// What is expected of one cup, what is `said` of it that is of no use at the bench, and how sure all that is.
+fn how_sure(cup: &FilledCup, said: &[String]) -> Markup {
     let FilledCup { layer, recipe, .. } = cup;
     let best = recipe.best();
     let made = &best.prediction;
     let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
-        h3 { (layer.to_string()) }
         p.figures {
-            "Aimed at " (aims_at(*layer)) ": ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db))
-            "; contrast ratio " (format!("{:.2}", made.contrast_ratio)) ", TP "
-            (format!("{:.1} (ΔE*ab)", made.translucency.tp_ab)) "."
+            b { (capital(&layer.to_string())) ": " }
+            "comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 " (format!("{:.2}", best.delta_e))
+            " off its aim (ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db)) "), "
+            (hides(made.contrast_ratio)) "."
             @if best.under.len() > 1 {
                 @for pair in &best.under {
                     " Under " (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) "."
@@ -255,26 +314,26 @@ fn how_sure(cup: &FilledCup) -> Markup {
                     " Look at it under " (worst.light) " above all."
                 }
             }
+            @for one in said { " " (sentence(one)) }
+            " " (sentence(&budget::in_doubt(&best.budget)))
         }
-        p.figures { (sentence(&budget::in_doubt(&best.budget))) }
-        @if let Some(next_step) = budget::best_next_step(&best.budget) { p.figures { b { (sentence(&next_step)) } } }
     }
 }
 
-/// The skin at other thicknesses.
-fn thicknesses(prospects: &Prospects) -> Markup {
-    html! {
-        section.ticket {
-            h2 { "Thicker or thinner" }
-            table.thickness {
-                tr { @for head in THICKNESS_HEADS { th { (head) } } }
-                @for at in &prospects.at_thicknesses {
-                    tr { @for cell in thickness_row(at) { td { (cell) } } }
-                }
-            }
-            p.figures { (THICKNESS_RULE) }
-        }
-    }
+/// What is `said` of a cup besides, parted in what is done at the bench (how thin a skin may be, in how many coats a paint goes
+/// on) and what is not (how a paint misses, which is said first; what foaming does).
+fn parted<'a>(
+    report: &PartReport<'_>,
+    cup: &FilledCup,
+    said: &'a [String],
+) -> (&'a [String], &'a [String]) {
+    let besides = match cup.layer {
+        Layer::Skin => 0,
+        Layer::Foam { .. } => said.len(),
+        Layer::Paint(_) => usize::from(!report.matched.is_reached(cup)),
+    };
+    let (besides, at_the_bench) = said.split_at(besides);
+    (at_the_bench, besides)
 }
 
 /// `text` with a capital and a full stop.
@@ -289,7 +348,7 @@ fn sentence(text: &str) -> String {
 /// starts the clock.
 fn rows(pour: &Pour) -> Markup {
     let amount = |amount: f64, unit: &str, what: &str| {
-        html! { tr { (boxes(pour.pots)) td.mass { (amount) " " (unit) } td { (what) } } }
+        html! { tr { td.mass { (amount) " " (unit) } th scope="row" { (what) } (boxes(pour.pots, 1)) } }
     };
     let doses = html! { @for dose in &pour.doses { (dose_row(dose, pour.pots)) } };
     let part_b = "part B, first";
@@ -308,7 +367,7 @@ fn rows(pour: &Pour) -> Markup {
     }
 }
 
-/// A row with a box to tick for each drop of a single pot, and for each of several pots.
+/// A row with a box to tick for each drop of each pot.
 fn dose_row(dose: &Dose, pots: u32) -> Markup {
     let Dose {
         colorant,
@@ -319,28 +378,28 @@ fn dose_row(dose: &Dose, pots: u32) -> Markup {
     html! {
         tr {
             @match measure {
-                Measure::Drops(count) => {
-                    (boxes(if pots > 1 { pots } else { *count }))
-                    td.mass { (count) @if *count == 1 { " drop" } @else { " drops" } }
-                }
-                Measure::MassG(mass) => {
-                    (boxes(pots))
-                    td.mass { (mass) " g" }
-                }
+                Measure::Drops(count) => td.mass { (count) @if *count == 1 { " drop" } @else { " drops" } },
+                Measure::MassG(mass) => td.mass { (mass) " g" },
             }
-            td {
+            th scope="row" {
                 (colorant)
                 @if let Measure::Drops(_) = measure { small { " ≈ " (format!("{weighs_g:.2}")) " g" } }
                 @if rounding.abs() >= 0.005 { small { " (" (format!("{:+.0}", 100.0 * rounding)) " % by rounding)" } }
             }
+            (boxes(pots, match measure { Measure::Drops(count) => *count, Measure::MassG(_) => 1 }))
         }
     }
 }
 
-/// `count` boxes to tick, five to a group, in a cell of their own.
-fn boxes(count: u32) -> Markup {
+/// A line for each of `pots`, with `count` boxes to tick, five to a group, in a cell of their own. They are for a pen: who
+/// listens to the sheet hears the amount before them.
+fn boxes(pots: u32, count: u32) -> Markup {
     html! {
-        td.tally { @for group in groups(count) { span { @for _ in 0..group { "☐" } } " " } }
+        td.tally aria-hidden="true" {
+            @for _ in 0..pots {
+                div { @for group in groups(count) { span { @for _ in 0..group { "☐" } } " " } }
+            }
+        }
     }
 }
 
@@ -349,13 +408,13 @@ fn groups(count: u32) -> impl Iterator<Item = u32> {
     (0..count.div_ceil(5)).map(move |group| (count - 5 * group).min(5))
 }
 
-/// A patch of colour over its `name`: the nearest sRGB, which paper and screen only hint at.
+/// A patch of colour over its `name` and the colour in words: the nearest sRGB, which paper and screen only hint at.
 fn swatch(lab: Lab, name: &str) -> Markup {
     let [red, green, blue] = to_srgb(lab);
     html! {
         figure {
             div.patch style=(format!("background:#{red:02x}{green:02x}{blue:02x}")) {}
-            figcaption { (name) }
+            figcaption { (name) ": " (in_plain_words(lab)) }
         }
     }
 }
@@ -374,6 +433,11 @@ fn spread([l, a, b]: [f64; 3]) -> String {
 /// A line to write on.
 fn blank() -> Markup {
     html! { span.blank {} }
+}
+
+/// A short one.
+fn short_blank() -> Markup {
+    html! { span.blank.short {} }
 }
 
 #[cfg(test)]
