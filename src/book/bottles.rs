@@ -63,7 +63,7 @@ pub(super) fn weigh(
     let mut pigments: Vec<&Pigment> = Vec::new();
     for run in runs {
         let pigment = shelf.pigment(&run.pigment)?;
-        pigment.check_drops()?;
+        pigment.check_weighable()?;
         if !pigments.iter().any(|known| known.name == pigment.name) {
             pigments.push(pigment);
         }

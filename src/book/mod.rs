@@ -40,6 +40,7 @@
 //! # Ok::<(), dropwise::Error>(())
 //! ```
 
+mod additions;
 mod bottles;
 mod builds;
 mod calibrated;
@@ -69,6 +70,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
+pub use additions::{NewBase, NewPigment};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
 pub use lights::{read_lamp, read_transmittance};

@@ -154,7 +154,7 @@ fn table(files: &Files, name: &str, columns: &Columns) -> Result<Table> {
     Ok(table)
 }
 
-const BASE_COLUMNS: Columns = Columns {
+pub(super) const BASE_COLUMNS: Columns = Columns {
     required: &[
         "base",
         "kind",
@@ -345,9 +345,9 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         "" => None,
         like => Some(row.at("like", starter::pigment_curves(like))?),
     };
-    let (coefficients, spread) = spectra::coefficients(files, row, KS_FILE)?
-        .or(first_guess)
-        .unwrap_or(UNREAD_PIGMENT);
+    let curves = spectra::coefficients(files, row, KS_FILE)?.or(first_guess);
+    let unread = curves.is_none();
+    let (coefficients, spread) = curves.unwrap_or(UNREAD_PIGMENT);
     Ok(Pigment {
         name: name.to_owned(),
         drop_mass: row.optional_number(&DROP_G)?.map(Grams),
@@ -356,6 +356,8 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         lot: row.text("lot").to_owned(),
         lot_of: row.text(LOT_OF).to_owned(),
         like: like.to_owned(),
+        unread,
+        ingredients: Vec::new(),
         coefficients,
         spread,
     })

@@ -281,7 +281,7 @@ pub enum Application {
 }
 
 /// What a maker should know of a match beside its numbers.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Note {
     /// What the book knows leaves L* of the skin this uncertain: a test piece is worth more than the prediction.
@@ -309,6 +309,8 @@ pub enum Note {
     },
     /// The target's colours under other lights come from a spectrum that nobody read.
     GuessedSpectrum(SpectrumSource),
+    /// These pigments were left out, since nothing tells of their curves.
+    Unread(Vec<String>),
 }
 
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
@@ -501,8 +503,19 @@ fn notes(
         aimed.map(|aimed| Note::Contrast { aimed, made }),
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
+        unread(order),
     ];
     Ok(notes.into_iter().flatten().collect())
+}
+
+/// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.
+fn unread(order: &Order<'_>) -> Option<Note> {
+    let pigments = order.shelf.pigments.iter();
+    let left_out = pigments.filter(|pigment| {
+        pigment.unread && pigment.drop_mass.is_some() && !order.banned.contains(&pigment.name)
+    });
+    let left_out: Vec<String> = left_out.map(|pigment| pigment.name.clone()).collect();
+    (order.colorants.is_none() && !left_out.is_empty()).then_some(Note::Unread(left_out))
 }
 
 /// Over what foam the skin was worked out, where none was tinted.

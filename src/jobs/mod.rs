@@ -9,6 +9,7 @@
 //! | [`matching`] | a target and a part → cups, poured, with what is to be expected |
 //! | [`batching`] | a recipe and a size → pots |
 //! | [`let_downs`] | jars made, taken from and listed |
+//! | [`bottles`] | new pigments, bases and backings → the shelf |
 //! | [`logging`] | a reading → the log, beside its prediction |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
@@ -16,6 +17,7 @@
 //! | [`planning`] | what is not known → the chips to cast next |
 
 pub mod batching;
+pub mod bottles;
 pub mod calibrating;
 pub mod comparing;
 pub mod correcting;

@@ -36,6 +36,8 @@ pub(crate) fn shelf() -> Shelf {
         lot: String::new(),
         lot_of: String::new(),
         like: String::new(),
+        unread: false,
+        ingredients: Vec::new(),
         coefficients: curve(k, s),
         spread: CoefficientSpread {
             k_sd: Spectrum::constant(0.3),

@@ -60,7 +60,7 @@ pub use geometry::Geometry;
 pub use knowledge::{FoamStep, JointDirection, Material, Step};
 pub use let_down::LetDown;
 pub use mix::{Amount, Colorant, Mix};
-pub use pigment::{CoefficientSpread, Pigment};
+pub use pigment::{CoefficientSpread, Ingredient, Pigment};
 pub use reading::Reading;
 pub use shelf::{Backing, Settings, Shelf};
 pub use supply::{Standing, Supply};

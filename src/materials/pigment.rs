@@ -22,10 +22,25 @@ pub struct Pigment {
     pub lot_of: String,
     /// The pigment whose curves stand in until this one is calibrated; empty where none does.
     pub like: String,
+    /// Whether nothing tells of its curves: it has none of its own, and is like nothing known.
+    pub unread: bool,
+    /// What a stock whose own curves nobody has read was weighed together from; empty for all else.
+    pub ingredients: Vec<Ingredient>,
     /// K and S per unit mass fraction, mm⁻¹.
     pub coefficients: Coefficients,
     /// How sure those are.
     pub spread: CoefficientSpread,
+}
+
+/// One of the dispersions in a stock, or the carrier that thins them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ingredient {
+    /// Its name on the shelf.
+    pub name: String,
+    /// Its share of the stock's mass, above 0, up to 1.
+    pub share: f64,
+    /// The largest share of a cup's mass, from all that holds it, that still cures well.
+    pub max_fraction: f64,
 }
 
 /// Standard deviations of ln K and of ln S at each wavelength.
@@ -81,10 +96,14 @@ impl Pigment {
     /// What a recipe calls the stock that is premixed for one part.
     pub const STOCK: &str = "flesh stock";
 
+    /// What the shelf calls the fibre, which thickens and whitens a skin.
+    pub const FIBRE: &str = "fibre";
+
     /// Takes the curves of `old`, of which it is another lot, for its own first guess.
     pub fn begin_as_lot_of(&mut self, old: &Self) {
         self.coefficients = old.coefficients;
         self.spread = old.spread.and(&CoefficientSpread::LOT_TO_LOT);
+        self.unread = old.unread;
     }
 
     /// Refuses what is only weighed, where drops of it are spoken of.
@@ -97,10 +116,24 @@ impl Pigment {
             None => {
                 let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
                 Err(Error::input(finding).mend(
-                    "if it does come in drops, enter a first drop_g in pigments.csv, such as 0.03, and weigh them again",
+                    "if it does come in drops, weigh twenty of them with `dropwise calibrate`, or enter drop_g in pigments.csv",
                 ))
             }
         }
+    }
+
+    /// Refuses what no dropper lets go, where drops are weighed: the fibre, and what is like it.
+    ///
+    /// # Errors
+    /// It is a fibre.
+    pub fn check_weighable(&self) -> Result<()> {
+        if self.drop_mass.is_some() || ![&self.name, &self.like].contains(&&Self::FIBRE.to_owned())
+        {
+            return Ok(());
+        }
+        let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
+        Err(Error::input(finding)
+            .mend("if it does come in drops, enter a first drop_g in pigments.csv, such as 0.03, and weigh them again"))
     }
 
     /// Whether it is a white: from 430 nm on it scatters at least twenty times what it absorbs.

@@ -246,6 +246,8 @@ impl Stock {
             lot: String::new(),
             lot_of: String::new(),
             like: String::new(),
+            unread: false,
+            ingredients: Vec::new(),
             coefficients: Coefficients::CLEAR,
             spread: CoefficientSpread::NONE,
         };

@@ -34,6 +34,7 @@ mod reach;
 pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;
+pub mod shelf;
 pub mod swatches;
 pub mod target;
 mod text;

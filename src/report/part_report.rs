@@ -75,6 +75,12 @@ fn worded(note: &Note, naming: Naming) -> String {
                 "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
             )
         }
+        Note::Unread(pigments) => format!(
+            "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
+             may go in with {}",
+            pigments.join(", "),
+            naming(Setting::Pigments)
+        ),
         Note::GuessedSpectrum(source) => {
             let found = match source {
                 SpectrumSource::Smooth => {
