@@ -213,7 +213,8 @@ pub(super) fn supposing(
 
 /// What a mix may name: pigments, stocks and carriers.
 fn names_in_a_mix(shelf: &Shelf) -> impl Iterator<Item = &str> {
-    shelf.pigments.iter().map(|pigment| pigment.name.as_str())
+    let all = shelf.pigments.iter().chain(&shelf.carriers);
+    all.map(|pigment| pigment.name.as_str())
 }
 
 /// Refuses `name` for a new pigment or stock.

@@ -61,6 +61,7 @@ mod shelf;
 mod spectra;
 mod starter;
 mod statements;
+mod stocks;
 mod swatches;
 mod table;
 mod write;

@@ -28,6 +28,7 @@ mod predict;
 mod progress;
 mod reading;
 mod search_arguments;
+mod stock;
 mod swatch;
 mod target;
 mod target_arguments;
@@ -90,6 +91,8 @@ enum Command {
     Base(base::Options),
     /// Put new cards and other backings on the shelf
     Backing(backing::Options),
+    /// Keep stocks: pigments weighed together once, a bottle like any other
+    Stock(stock::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves, from logged swatches and weighed drops
@@ -197,6 +200,7 @@ impl Command {
             Self::Pigment(options) => pigment::run(&options, everywhere),
             Self::Base(options) => base::run(&options, everywhere),
             Self::Backing(options) => backing::run(&options, everywhere),
+            Self::Stock(options) => stock::run(&options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

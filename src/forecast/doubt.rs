@@ -99,18 +99,23 @@ impl Doubt {
     /// What is not known of a pigment that was measured out as `amount`; `calibrated` where joint directions hold what is
     /// not known of its curves.
     pub(crate) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
-        let name = || pigment.name.clone();
         let mut doubts = Vec::new();
         if !calibrated {
-            doubts.extend([
-                Self::PigmentAbsorption(name()),
-                Self::PigmentScattering(name()),
-            ]);
+            doubts.extend(Self::of_curves(pigment));
         }
         if matches!(amount, Amount::Drops(_)) {
-            doubts.push(Self::DropMass(name()));
+            doubts.push(Self::DropMass(pigment.name.clone()));
         }
         doubts
+    }
+
+    /// What is not known of the curves of a pigment that no joint direction holds.
+    pub(crate) fn of_curves(pigment: &Pigment) -> [Self; 2] {
+        let name = || pigment.name.clone();
+        [
+            Self::PigmentAbsorption(name()),
+            Self::PigmentScattering(name()),
+        ]
     }
 
     /// Whether it is what the book does not know of its materials, and not what hands do.
@@ -300,8 +305,10 @@ impl Alterable for Casting<'_> {
 
     fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
         for portion in self.cups_mut().flat_map(|cup| &mut cup.portions) {
-            if portion.pigment.name == name {
-                alter(portion.pigment.to_mut());
+            let made_of = portion.pigment.curves_of();
+            if portion.pigment.name == name || made_of.iter().any(|each| each.pigment.name == name)
+            {
+                portion.pigment.to_mut().alter_where(name, &alter);
             }
         }
     }
@@ -318,8 +325,7 @@ impl Alterable for Shelf {
     fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
         self.pigments
             .iter_mut()
-            .filter(|pigment| pigment.name == name)
-            .for_each(alter);
+            .for_each(|pigment| pigment.alter_where(name, &alter));
     }
 }
 

@@ -63,13 +63,27 @@ pub fn add_pigment(
     })
 }
 
+/// A base, or a carrier, that was put on the shelf.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum AddedBase {
+    /// What sets, and can be cast.
+    Base(Base),
+    /// What pigments are thinned in.
+    Carrier(Pigment),
+}
+
 /// Puts `new` on the shelf of `book`.
 ///
 /// # Errors
 /// As [`Book::add_base`].
-pub fn add_base(book: &mut Book, new: &NewBase) -> Result<Base> {
+pub fn add_base(book: &mut Book, new: &NewBase) -> Result<AddedBase> {
     book.add_base(new)?;
-    book.shelf().base(&new.name).cloned()
+    let mut carriers = book.shelf().carriers.iter();
+    match carriers.find(|carrier| carrier.name == new.name) {
+        Some(carrier) => Ok(AddedBase::Carrier(carrier.clone())),
+        None => book.shelf().base(&new.name).cloned().map(AddedBase::Base),
+    }
 }
 
 /// Puts the backing called `name` on the shelf of `book`.

@@ -42,8 +42,10 @@ pub struct Request {
     pub paint: Option<(WantedCup, Millimetres)>,
     /// The tones that paint is tinted to, of those that the target has.
     pub paint_tones: Vec<ToneRole>,
-    /// Whether skin and foam are tinted with drops of one stock.
+    /// Whether skin and foam are tinted with drops of one stock, to be made for the part.
     pub one_tint: bool,
+    /// The stock of the book that all tints of skin and foam come from.
+    pub stock: Option<String>,
     /// The largest pot that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
     pub largest_pot: Option<Grams>,
     /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
@@ -105,6 +107,7 @@ impl Request {
             paint: None,
             paint_tones: PAINTED_TONES.to_vec(),
             one_tint: false,
+            stock: None,
             largest_pot: None,
             pigments: None,
             with: Vec::new(),
@@ -340,9 +343,11 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         // The starter's pigments are those of the demo.
         order.reach(target, &free, &Book::demo()?.shelf().pigments)?
     };
-    let one_tint = (request.one_tint)
-        .then(|| order.one_tint(target, &free))
-        .transpose()?;
+    let one_tint = match &request.stock {
+        Some(name) => Some(order.with_stock(name, target, &free)?),
+        None if request.one_tint => Some(order.one_tint(target, &free)?),
+        None => None,
+    };
     let (shelf, recipe) = match &one_tint {
         Some(OneTint { shelf, part, .. }) => (shelf, part.clone()),
         None => (&serving, free),
@@ -472,9 +477,9 @@ impl Matched {
     /// `mix` in pigments of the book alone.
     ///
     /// # Errors
-    /// As [`Stock::spelled_out`](crate::recipe::Stock::spelled_out).
+    /// As [`OneTint::spelled_out`].
     pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
-        let spelled_out = (self.one_tint.as_ref()).map(|tint| tint.stock.spelled_out(mix));
+        let spelled_out = (self.one_tint.as_ref()).map(|tint| tint.spelled_out(mix));
         spelled_out.unwrap_or_else(|| Ok(mix.clone()))
     }
 }
@@ -512,7 +517,7 @@ fn notes(
 fn unread(order: &Order<'_>) -> Option<Note> {
     let pigments = order.shelf.pigments.iter();
     let left_out = pigments.filter(|pigment| {
-        pigment.unread && pigment.drop_mass.is_some() && !order.banned.contains(&pigment.name)
+        pigment.is_unread() && pigment.drop_mass.is_some() && !order.banned.contains(&pigment.name)
     });
     let left_out: Vec<String> = left_out.map(|pigment| pigment.name.clone()).collect();
     (order.colorants.is_none() && !left_out.is_empty()).then_some(Note::Unread(left_out))

@@ -10,6 +10,7 @@
 //! | [`batching`] | a recipe and a size → pots |
 //! | [`let_downs`] | jars made, taken from and listed |
 //! | [`bottles`] | new pigments, bases and backings → the shelf |
+//! | [`stocks`] | stocks made, taken from, listed and taken out |
 //! | [`logging`] | a reading → the log, beside its prediction |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
@@ -25,6 +26,7 @@ pub mod let_downs;
 pub mod logging;
 pub mod matching;
 pub mod planning;
+pub mod stocks;
 pub mod targeting;
 
 mod bases;

@@ -22,9 +22,9 @@ pub struct Pigment {
     pub lot_of: String,
     /// The pigment whose curves stand in until this one is calibrated; empty where none does.
     pub like: String,
-    /// Whether nothing tells of its curves: it has none of its own, and is like nothing known.
-    pub unread: bool,
-    /// What a stock whose own curves nobody has read was weighed together from; empty for all else.
+    /// Where its curves come from.
+    pub curve_source: CurveSource,
+    /// What a stock was weighed together from; empty for all else.
     pub ingredients: Vec<Ingredient>,
     /// K and S per unit mass fraction, mm⁻¹.
     pub coefficients: Coefficients,
@@ -35,12 +35,23 @@ pub struct Pigment {
 /// One of the dispersions in a stock, or the carrier that thins them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ingredient {
-    /// Its name on the shelf.
-    pub name: String,
     /// Its share of the stock's mass, above 0, up to 1.
     pub share: f64,
-    /// The largest share of a cup's mass, from all that holds it, that still cures well.
-    pub max_fraction: f64,
+    /// As it stands on the shelf.
+    pub pigment: Pigment,
+}
+
+/// Where a pigment's curves come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CurveSource {
+    /// A file of its own.
+    Read,
+    /// A pigment that it is like, or another lot of it.
+    Like,
+    /// What it was weighed together from.
+    Ingredients,
+    /// Nothing: they are those of any dispersion.
+    Nothing,
 }
 
 /// Standard deviations of ln K and of ln S at each wavelength.
@@ -103,7 +114,21 @@ impl Pigment {
     pub fn begin_as_lot_of(&mut self, old: &Self) {
         self.coefficients = old.coefficients;
         self.spread = old.spread.and(&CoefficientSpread::LOT_TO_LOT);
-        self.unread = old.unread;
+        self.curve_source = match old.curve_source {
+            CurveSource::Nothing => CurveSource::Nothing,
+            CurveSource::Read | CurveSource::Like | CurveSource::Ingredients => CurveSource::Like,
+        };
+    }
+
+    /// Whether nothing tells of its curves, or of those of something that it was weighed together from.
+    pub fn is_unread(&self) -> bool {
+        match self.curve_source {
+            CurveSource::Read | CurveSource::Like => false,
+            CurveSource::Ingredients => {
+                self.ingredients.iter().any(|each| each.pigment.is_unread())
+            }
+            CurveSource::Nothing => true,
+        }
     }
 
     /// Refuses what is only weighed, where drops of it are spoken of.

@@ -60,7 +60,7 @@ mod reach;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
-pub use one_tint::{Cost, OneTint, Stock};
+pub use one_tint::{Cost, OneTint};
 pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};
 pub use prospects::{Foaming, Prospects};

@@ -35,6 +35,7 @@ pub mod remedy;
 #[cfg(feature = "page")]
 pub mod sheet;
 pub mod shelf;
+pub mod stocks;
 pub mod swatches;
 pub mod target;
 mod text;

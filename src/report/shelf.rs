@@ -7,21 +7,20 @@ use serde::Serialize;
 use super::bottles::{WeighedRow, weighed_rows_of, write_weighed};
 use super::document::document;
 use super::text::{HEADING, never, write_wrapped};
-use crate::jobs::bottles::{AddedBacking, AddedPigment};
-use crate::materials::{Base, Grams, Kind};
+use crate::jobs::bottles::{AddedBacking, AddedBase, AddedPigment};
+use crate::materials::{Grams, Pigment};
 
 /// What is to be known of a new pigment, a sentence each.
 fn notes(added: &AddedPigment) -> Vec<&'static str> {
     let pigment = &added.pigment;
-    let curves = if pigment.unread {
+    let curves = if pigment.is_unread() {
         "nothing tells of its colour yet: it can be weighed and logged, and no recipe takes it unless it is asked for by \
          name, until a chip of it is logged and learnt from"
     } else {
         "until a chip of it is logged and learnt from, its curves are those of the starter pigment that it is like"
     };
     let drops = "it has no drop mass: it goes in by the gram until twenty of its drops are weighed";
-    let is_dropped =
-        pigment.drop_mass.is_some() || pigment.like == crate::materials::Pigment::FIBRE;
+    let is_dropped = pigment.drop_mass.is_some() || pigment.like == Pigment::FIBRE;
     std::iter::once(curves)
         .chain((!is_dropped).then_some(drops))
         .collect()
@@ -68,44 +67,47 @@ pub fn pigment_json(added: &AddedPigment) -> String {
         max_fraction: pigment.max_fraction,
         lot: &pigment.lot,
         like: &pigment.like,
-        unread: pigment.unread,
+        unread: pigment.is_unread(),
         weighed: weighed_rows_of(&added.weighed),
         notes: notes(added),
     })
-}
-
-/// The new base, for a terminal.
-pub fn base_text(base: &Base) -> String {
-    let mut text = String::new();
-    let write = |text: &mut String| {
-        let (name, kind) = (base.name.escape_debug(), base.kind.kind());
-        writeln!(
-            text,
-            "{HEADING}{name}{HEADING:#} stands on the shelf: {kind}"
-        )?;
-        write_wrapped(text, "  note: ", BASE_NOTE)
-    };
-    write(&mut text).unwrap_or_else(never);
-    text
 }
 
 /// What is to be known of a new base.
 const BASE_NOTE: &str = "nobody has read it: it is taken for nearly clear until a chip of it without pigment, or with \
     little, is logged and learnt from";
 
-/// `{"base": …, "kind": …, "notes": […]}`.
-pub fn base_json(base: &Base) -> String {
-    #[derive(Serialize)]
-    struct Document<'a> {
-        base: &'a str,
-        kind: Kind,
-        notes: [&'static str; 1],
+/// What is to be known of a new carrier.
+const CARRIER_NOTE: &str = "it thins stocks, and is never cast; it is taken for nearly clear";
+
+/// Its name, its kind, and what is to be known of it.
+fn told_of(added: &AddedBase) -> (&str, String, &'static str) {
+    match added {
+        AddedBase::Base(base) => (&base.name, base.kind.kind().to_string(), BASE_NOTE),
+        AddedBase::Carrier(carrier) => (&carrier.name, "carrier".to_owned(), CARRIER_NOTE),
     }
-    document(&Document {
-        base: &base.name,
-        kind: base.kind.kind(),
-        notes: [BASE_NOTE],
-    })
+}
+
+/// The new base, for a terminal.
+pub fn base_text(added: &AddedBase) -> String {
+    let mut text = String::new();
+    let (name, kind, note) = told_of(added);
+    let write = |text: &mut String| {
+        let name = name.escape_debug();
+        writeln!(
+            text,
+            "{HEADING}{name}{HEADING:#} stands on the shelf: {kind}"
+        )?;
+        write_wrapped(text, "  note: ", note)
+    };
+    write(&mut text).unwrap_or_else(never);
+    text
+}
+
+/// `{"base": …, "kind": …, "notes": […]}`.
+pub fn base_json(added: &AddedBase) -> String {
+    let (base, kind, note) = told_of(added);
+    document(&serde_json::json!({ "base": base, "kind": kind, "notes": [note] }))
 }
 
 /// The new backing, for a terminal.

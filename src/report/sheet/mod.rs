@@ -19,7 +19,6 @@ use crate::batch::{Dose, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
 use crate::forecast::Pair;
 use crate::jobs::matching::FilledCup;
-use crate::materials::Pigment;
 use crate::recipe::{OneTint, Prospects};
 use crate::tone::ToneRole;
 
@@ -156,7 +155,7 @@ fn stirred(one_tint: &OneTint) -> Markup {
     let (lines, rule) = one_tint::stirred(one_tint);
     html! {
         section.ticket {
-            h2 { "Before you start: " (Pigment::STOCK) }
+            h2 { "Before you start: " (one_tint.stock.name) }
             p.stir { b { (one_tint::what_for(one_tint)) } }
             ul.stir { @for line in &lines { li { "☐ " (line) } } }
             p.figures { (rule) }
