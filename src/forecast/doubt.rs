@@ -14,6 +14,8 @@ pub enum DoubtSource {
     DropScatter,
     /// The step of the scale.
     Weighing,
+    /// How much fibre went in: it goes in by feel.
+    Fibre,
     /// The thickness of skin and paint.
     Thickness,
     /// The curves of pigments and bases: what calibration has left unknown.
@@ -28,10 +30,11 @@ pub enum DoubtSource {
 
 impl DoubtSource {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::DropMass,
         Self::DropScatter,
         Self::Weighing,
+        Self::Fibre,
         Self::Thickness,
         Self::Curves,
         Self::Foam,
@@ -75,6 +78,10 @@ pub(crate) enum Doubt {
 /// practice, no source; three runs of a standard dropper stay within as much of their mean (European Pharmacopoeia 2.1.1,
 /// from memory).
 pub(crate) const DROP_MASS_SD: f64 = 0.05;
+
+/// Relative standard deviation of the mass of fibre in a cup that is yet to be cast: it goes in by feel, a handful at a time,
+/// until the mix holds on a wall. Common practice, no source; the width is our own first guess.
+const FIBRE_SD: f64 = 0.2;
 
 /// Why a doubt of a portion finds its cup.
 const OF_THE_CASTING: &str = "doubts are listed from the casting's own cups";
@@ -155,7 +162,9 @@ impl Doubt {
             Self::DropMass(_) => DoubtSource::DropMass,
             Self::Portion { cup, portion } => {
                 let cup = casting.cups().nth(*cup).expect(OF_THE_CASTING);
-                match cup.portions[*portion].amount {
+                let portion = &cup.portions[*portion];
+                match portion.amount {
+                    Amount::Mass(_) if portion.pigment.is_fibre() => DoubtSource::Fibre,
                     Amount::Mass(_) => DoubtSource::Weighing,
                     Amount::Drops(_) => DoubtSource::DropScatter,
                 }
@@ -218,7 +227,10 @@ impl Doubt {
             Self::Portion { cup, portion } => {
                 let cup = other.cups_mut().nth(*cup).expect(OF_THE_CASTING);
                 let portion = &mut cup.portions[*portion];
-                let relative = portion.mass_sd(settings);
+                let relative = match portion.amount {
+                    Amount::Mass(_) if portion.pigment.is_fibre() => FIBRE_SD,
+                    Amount::Mass(_) | Amount::Drops(_) => portion.mass_sd(settings),
+                };
                 portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
             }
             Self::Thickness(film) => {

@@ -120,6 +120,13 @@ impl Pigment {
         };
     }
 
+    /// Whether it is the fibre, or another that is like it.
+    pub fn is_fibre(&self) -> bool {
+        [&self.name, &self.like]
+            .into_iter()
+            .any(|name| name == Self::FIBRE)
+    }
+
     /// Whether nothing tells of its curves, or of those of something that it was weighed together from.
     pub fn is_unread(&self) -> bool {
         match self.curve_source {
@@ -152,8 +159,7 @@ impl Pigment {
     /// # Errors
     /// It is a fibre.
     pub fn check_weighable(&self) -> Result<()> {
-        if self.drop_mass.is_some() || ![&self.name, &self.like].contains(&&Self::FIBRE.to_owned())
-        {
+        if self.drop_mass.is_some() || !self.is_fibre() {
             return Ok(());
         }
         let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
