@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::day_of::today;
 use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
-use crate::jobs::matching::{Application, FilledCup, Matched};
+use crate::jobs::matching::{Application, FilledCup, Matched, StockUse};
 use crate::materials::{Grams, LetDown, Mix, Poured, Underlay};
 use crate::report::NextCommands;
 
@@ -62,9 +62,23 @@ pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<Ne
             matched.cups().map(|cup| cup.pour.called_for()),
             matched.day,
             book,
-        ),
+        )
+        .into_iter()
+        .chain(matched.stocks.iter().map(|used| take_stock(used, book)))
+        .collect(),
         repeat: repeat_commands(matched, book)?,
     })
+}
+
+/// The `stock take` of what a part uses of a stock.
+fn take_stock(used: &StockUse, book: Option<&Path>) -> String {
+    let mass = used.used.rounded_to(LetDown::LEAST);
+    format!(
+        "dropwise stock take{} {} {}",
+        naming(book),
+        quoted(&used.name),
+        mass.0
+    )
 }
 
 /// The `swatch add` that logs a reading of what was poured for `matched`, but for what is written in capitals.

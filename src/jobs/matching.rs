@@ -209,12 +209,25 @@ pub struct Matched {
     pub build: Build,
     /// The one stock that tints skin and foam, if they have one.
     pub one_tint: Option<OneTint>,
+    /// What all cups together take of each stock that stands in the book.
+    pub stocks: Vec<StockUse>,
     /// What else is to be expected.
     pub prospects: Prospects,
     /// What would bring the skin nearer; looked for where it doesn't pass.
     pub reach: Reach,
     /// What else the maker should know.
     pub notes: Vec<Note>,
+}
+
+/// What a part takes of a stock that stands in the book.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockUse {
+    /// The stock.
+    pub name: String,
+    /// What is taken of it, without the clear base of its let-downs.
+    pub used: Grams,
+    /// What is left of it in the book.
+    pub left: Grams,
 }
 
 /// Recipes for a cup, and how to pour and use the best.
@@ -312,6 +325,8 @@ pub enum Note {
     },
     /// The target's colours under other lights come from a spectrum that nobody read.
     GuessedSpectrum(SpectrumSource),
+    /// Less is left of this stock than the part takes.
+    StockShort(StockUse),
     /// These pigments were left out, since nothing tells of their curves.
     Unread(Vec<String>),
 }
@@ -367,6 +382,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         request,
         shelf,
         stock: book.shelf().clone(),
+        stocks: Vec::new(),
     };
     let skin = pouring.fill(Layer::Skin, skin)?;
     let foam = foam.map(|foam| {
@@ -376,6 +392,12 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     let foam = foam.transpose()?;
     let paints = paints.into_iter();
     let paints = paints.map(|(role, paint)| pouring.fill(Layer::Paint(role), paint));
+    let paints = paints.collect::<Result<_>>()?;
+    let stocks = pouring.stocks;
+    let short = stocks.iter().filter(|each| each.used.0 > each.left.0);
+    let notes: Vec<Note> = (short.cloned().map(Note::StockShort))
+        .chain(notes)
+        .collect();
     Ok(Matched {
         day,
         book: book.shelf().settings.name.clone(),
@@ -384,7 +406,8 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         tolerance,
         skin,
         foam,
-        paints: paints.collect::<Result<_>>()?,
+        paints,
+        stocks,
         build,
         one_tint,
         prospects,
@@ -400,6 +423,8 @@ struct Pouring<'a> {
     shelf: &'a Shelf,
     /// What stands of let-downs.
     stock: Shelf,
+    /// What they have taken of stocks.
+    stocks: Vec<StockUse>,
 }
 
 impl Pouring<'_> {
@@ -419,6 +444,19 @@ impl Pouring<'_> {
         };
         // A recipe is that of one pot.
         let pots = wanted.map_or(Ok(1), |wanted| self.request.pots(wanted.base_mass))?;
+        for portion in &cup.portions {
+            let used = portion.dispersion_mass() * f64::from(pots);
+            let name = &portion.pigment.name;
+            if let Some(known) = self.stocks.iter_mut().find(|each| each.name == *name) {
+                known.used = known.used + used;
+            } else if let Some(bottle) = self.stock.stock(name) {
+                self.stocks.push(StockUse {
+                    name: name.clone(),
+                    used,
+                    left: bottle.left,
+                });
+            }
+        }
         let scale = Scale {
             factor: f64::from(pots),
             largest_pot: self.request.largest_pot,

@@ -138,7 +138,7 @@ impl<'shelf> Cup<'shelf> {
     }
 
     /// The share of what is called `name` in the cup's mass, what stocks hold of it included.
-    fn fraction_in_all(&self, name: &str) -> f64 {
+    pub(crate) fn fraction_in_all(&self, name: &str) -> f64 {
         let held = self.portions.iter().map(|portion| {
             let in_it = portion.pigment.ingredients.iter();
             let shares = in_it

@@ -6,7 +6,7 @@
 
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
-use crate::jobs::matching::{Application, Layer, Matched, Note};
+use crate::jobs::matching::{Application, Layer, Matched, Note, StockUse};
 use crate::tone::{SpectrumSource, ToneRole};
 
 /// A matched part, and what the face that tells of it adds.
@@ -75,6 +75,12 @@ fn worded(note: &Note, naming: Naming) -> String {
                 "the target's contrast ratio is {aimed:.2} and this skin's {made:.2}, {how}"
             )
         }
+        Note::StockShort(StockUse { name, used, left }) => format!(
+            "{:.2} g of `{}` are left, and this takes {:.2} g: make more of it first",
+            left.0,
+            name.escape_debug(),
+            used.0
+        ),
         Note::Unread(pigments) => format!(
             "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
              may go in with {}",
