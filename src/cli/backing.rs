@@ -44,7 +44,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let Action::Add(typed) = &options.action;
     let reading = match (&typed.r_file, typed.lab) {
         (_, Some(TypedLab(lab))) => BackingReading::Colour(lab),
-        (Some(file), None) => BackingReading::Spectrum(read_reflectance(file)?.0),
+        (Some(file), None) => BackingReading::Spectrum(Box::new(read_reflectance(file)?.0)),
         (None, None) => unreachable!("one of the two is required"),
     };
     let mut book = everywhere.open_book()?;

@@ -32,7 +32,7 @@ pub struct AddedBacking {
 #[derive(Clone, Debug)]
 pub enum BackingReading {
     /// Its reflectance, 0–1.
-    Spectrum(Spectrum),
+    Spectrum(Box<Spectrum>),
     /// Its colour under the book's light and observer; its reflectance is taken for the smoothest of that colour.
     Colour(Lab),
 }
@@ -92,7 +92,7 @@ pub fn add_base(book: &mut Book, new: &NewBase) -> Result<AddedBase> {
 /// A colour that no surface has; as [`Book::add_backing`].
 pub fn add_backing(book: &mut Book, name: &str, reading: &BackingReading) -> Result<AddedBacking> {
     let reflectance = match reading {
-        BackingReading::Spectrum(reflectance) => *reflectance,
+        BackingReading::Spectrum(reflectance) => **reflectance,
         BackingReading::Colour(lab) => {
             let weights = book.shelf().settings.viewing.weights();
             smooth_spectrum(*lab, &weights).ok_or_else(|| {
