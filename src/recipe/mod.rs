@@ -53,6 +53,7 @@ mod checks;
 mod correction;
 mod evaluator;
 mod filling;
+mod more_fibre;
 mod one_tint;
 mod order;
 mod part;
@@ -61,6 +62,7 @@ mod reach;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
+pub use more_fibre::MoreFibre;
 pub use one_tint::{Cost, OneTint};
 pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};
