@@ -6,7 +6,7 @@ use super::neighbours::{improve, roundings};
 use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
 use super::proof::prove::Prover;
-use super::proof::response::{CELL, CELL_OF_A_STACK, Response, Span};
+use super::proof::response::{CELL, CELL_OF_A_LOOK, CELL_OF_A_STACK, Response, Span};
 use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
@@ -65,23 +65,8 @@ impl Question<'_> {
     /// # Errors
     /// No colorant at hand; a colorant that is not on the shelf, is not counted in drops, or is named twice.
     pub(crate) fn search(&self) -> Result<Answer> {
-        if self.colorants.is_empty() {
-            return Err(
-                Error::input("no pigment to choose from").mend("name at least one that is dropped")
-            );
-        }
-        let neat = Bench::new(self, &self.colorants)?;
-        let kernel = self.kernel(&neat);
-        let relaxed = relax(self, &neat, &kernel);
-        let bench = if self.let_downs {
-            Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
-        } else {
-            neat
-        };
-
-        let mut pool = Pool::new(self, &bench, &kernel, self.limits.top.max(1));
-        pool.offer(&vec![0; bench.drops.len()]);
-        self.warm_up(&mut pool, &relaxed);
+        let (bench, kernel, relaxed) = self.set_out(self.cell())?;
+        let mut pool = self.warm_pool(&bench, &kernel, &relaxed, self.limits.top.max(1));
         let doses: Vec<Doses> = (0..bench.pigments.len())
             .map(|pigment| Doses::new(&bench, pigment, self))
             .collect();
@@ -100,6 +85,51 @@ impl Question<'_> {
             return Err(none_keeps_to_it(floor.is_infinite()));
         }
         Ok(self.answer(&mut pool, floor))
+    }
+
+    /// The nearest recipe that is found without a proof, if any keeps to what is asked: a few hundredths from the best,
+    /// as a rule. No deadline ends it, so the answer is the same on any machine.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    pub(crate) fn nearest_at_once(&self) -> Result<Option<Recipe>> {
+        let (bench, kernel, relaxed) = self.set_out(CELL_OF_A_LOOK)?;
+        let pool = self.warm_pool(&bench, &kernel, &relaxed, 1);
+        Ok(pool.best().first().map(|kept| recipe_of(&bench, kept)))
+    }
+
+    /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
+    /// the best real-valued recipes.
+    fn set_out(&self, cell: f64) -> Result<(Bench<'_>, Kernel, Vec<Relaxed>)> {
+        if self.colorants.is_empty() {
+            return Err(
+                Error::input("no pigment to choose from").mend("name at least one that is dropped")
+            );
+        }
+        let neat = Bench::new(self, &self.colorants)?;
+        let lights = self.aims.iter().map(|aim| &aim.weights);
+        let kernel = self.kernel_over(None, &neat, lights, cell);
+        let relaxed = relax(self, &neat, &kernel);
+        let bench = if self.let_downs {
+            Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
+        } else {
+            neat
+        };
+        Ok((bench, kernel, relaxed))
+    }
+
+    /// The best `size` recipes that are found without a proof.
+    fn warm_pool<'a>(
+        &'a self,
+        bench: &'a Bench<'a>,
+        kernel: &'a Kernel,
+        relaxed: &[Relaxed],
+        size: usize,
+    ) -> Pool<'a> {
+        let mut pool = Pool::new(self, bench, kernel, size);
+        pool.offer(&vec![0; bench.drops.len()]);
+        self.warm_up(&mut pool, relaxed);
+        pool
     }
 
     /// The recipes of `pool`, where nothing else is below `floor`.
@@ -126,14 +156,7 @@ impl Question<'_> {
             .iter()
             .map(|kept| kept.delta_e - floor)
             .fold(0.0, f64::max);
-        let recipes = kept.into_iter().map(|kept| Recipe {
-            drops: (pool.bench.drops.iter())
-                .zip(&kept.counts)
-                .filter(|(_, count)| **count > 0)
-                .map(|(drop, count)| (drop.colorant.clone(), *count))
-                .collect(),
-            delta_e: kept.delta_e,
-        });
+        let recipes = kept.into_iter().map(|kept| recipe_of(pool.bench, kept));
         Answer {
             recipes: recipes.collect(),
             gap,
@@ -144,14 +167,24 @@ impl Question<'_> {
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(crate) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
-        self.kernel_over(None, bench, self.aims.iter().map(|aim| &aim.weights))
+        let lights = self.aims.iter().map(|aim| &aim.weights);
+        self.kernel_over(None, bench, lights, self.cell())
     }
 
     /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
     pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
-        let over = |card| self.kernel_over(Some(card), bench, std::iter::once(&contrast.weights));
+        let light = || std::iter::once(&contrast.weights);
+        let over = |card| self.kernel_over(Some(card), bench, light(), self.cell());
         Some(contrast.cards.each_ref().map(over))
+    }
+
+    /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
+    fn cell(&self) -> f64 {
+        match &self.placement {
+            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
+            _ => CELL,
+        }
     }
 
     /// The kernel of the casting over `card`, or over what lies beneath it where none is given, seen under `lights`.
@@ -164,12 +197,9 @@ impl Question<'_> {
         card: Option<&Spectrum>,
         bench: &'w Bench<'_>,
         lights: impl Iterator<Item = &'w TristimulusWeights>,
+        cell: f64,
     ) -> Kernel {
         let span = self.span(bench);
-        let cell = match &self.placement {
-            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
-            _ => CELL,
-        };
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
         let response = Response::new(&risen, &span, cell, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
@@ -321,6 +351,18 @@ impl Question<'_> {
             && (proposed.let_down..=FINER * proposed.let_down).contains(&let_down)
             && let_down <= f64::from(self.limits.max_drops) + 1.0
             && stands_g >= (let_down - 1.0) * drop_g
+    }
+}
+
+/// What was `kept` of the drops of `bench`, named.
+fn recipe_of(bench: &Bench<'_>, kept: &Kept) -> Recipe {
+    Recipe {
+        drops: (bench.drops.iter())
+            .zip(&kept.counts)
+            .filter(|(_, count)| **count > 0)
+            .map(|(drop, count)| (drop.colorant.clone(), *count))
+            .collect(),
+        delta_e: kept.delta_e,
     }
 }
 
