@@ -10,7 +10,8 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
-use super::shelf::{BASE_COLUMNS, PIGMENT_COLUMNS, check_stands_in_a_mix};
+use super::names::check_stands_in_a_mix;
+use super::shelf::{BASE_COLUMNS, PIGMENT_COLUMNS};
 use super::table::{Columns, Table, text_cell};
 use super::{Book, bottles, spectra, write};
 use crate::colour::Spectrum;

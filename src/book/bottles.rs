@@ -8,8 +8,9 @@ use jiff::civil::Date;
 
 use super::columns::{KS_FILE, LOT_OF};
 use super::files::{Files, PIGMENTS, STOCKS};
+use super::names::check_stands_in_a_mix;
 use super::number::Number;
-use super::shelf::{DROP_MASS, PIGMENT_COLUMNS, check_stands_in_a_mix};
+use super::shelf::{DROP_MASS, PIGMENT_COLUMNS};
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
 use crate::error::{Error, Result};

@@ -1,17 +1,19 @@
 //! The tables of what stands on the shelf: bases, pigments, backings.
 
 use super::columns::{
-    ABSORPTION_GAIN, CELL_MM, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS, KS_FILE, LOT_OF,
+    ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
+    KS_FILE, LOT_OF,
 };
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
+use super::names::check_stands_in_a_mix;
 use super::number::Number;
 use super::table::{Columns, Row, Table};
 use super::{calibrated, let_downs, spectra, starter, stocks};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Backing, Base, BaseKind, CoefficientSpread, Colorant, CurveSource, Grams, Mix,
-    MixRatio, Pigment, Settings, Shelf, Weighing,
+    Backing, Base, BaseKind, CoefficientSpread, CurveSource, Grams, MixRatio, Pigment, Settings,
+    Shelf,
 };
 use crate::optics::{Coefficients, Foam};
 
@@ -57,16 +59,6 @@ const SOLIDS: Number = Number {
     name: "solids",
     range: (0.01, 1.0),
     example: "0.35",
-};
-pub(super) const DROP_G: Number = Number {
-    name: "drop_g",
-    range: Weighing::DROP_RANGE_G,
-    example: "0.03",
-};
-pub(super) const DROP_G_SD: Number = Number {
-    name: "drop_g_sd",
-    range: (0.0, 0.1),
-    example: "0.001",
 };
 const MAX_FRACTION: Number = Number {
     name: "max_fraction",
@@ -420,19 +412,6 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         coefficients,
         spread,
     })
-}
-
-/// Refuses a name that a mix would read as something else.
-pub(super) fn check_stands_in_a_mix(name: &str) -> Result<()> {
-    let alone = Mix::new(vec![(Colorant::neat(name), Amount::Drops(1.0))])?;
-    match format!("{name} 1").parse::<Mix>() {
-        Ok(mix) if mix == alone => Ok(()),
-        _ => Err(Error::input(format!(
-            "`{}` cannot be told from other parts of a mix",
-            name.escape_debug()
-        ))
-        .mend("a pigment's name has no semicolon and does not end in a ratio such as 1:10")),
-    }
 }
 
 fn backings(files: &Files) -> Result<Vec<Backing>> {

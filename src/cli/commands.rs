@@ -66,8 +66,20 @@ pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<Ne
         .into_iter()
         .chain(matched.stocks.iter().map(|used| take_stock(used, book)))
         .collect(),
+        make: make_stock(matched, book),
         repeat: repeat_commands(matched, book)?,
     })
+}
+
+/// The `stock make` of a stock that is made for the part.
+fn make_stock(matched: &Matched, book: Option<&Path>) -> Option<String> {
+    let one_tint = matched.one_tint.as_ref().filter(|tint| !tint.stands)?;
+    let [name, mix] =
+        [&one_tint.stock.name, &one_tint.stock.mix().to_string()].map(|it| quoted(it));
+    Some(format!(
+        "dropwise stock make{} {name} --mix {mix}",
+        naming(book)
+    ))
 }
 
 /// The `stock take` of what a part uses of a stock.
@@ -128,6 +140,7 @@ fn repeat_commands(matched: &Matched, book: Option<&Path>) -> Result<Vec<String>
     let tinted = matched
         .one_tint
         .as_ref()
+        .filter(|tint| !tint.stands)
         .map(|_| [Some(&matched.skin), matched.foam.as_ref()]);
     let commands = tinted.into_iter().flatten().flatten().map(|cup| {
         let Poured {

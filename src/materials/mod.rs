@@ -31,6 +31,7 @@
 //! less than what the scale's step hides.
 
 mod base;
+mod blending;
 mod build;
 mod casting;
 mod contact;

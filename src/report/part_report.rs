@@ -29,6 +29,8 @@ pub struct NextCommands {
     pub log: String,
     /// Those that take off the book what is used of its let-downs.
     pub take: Vec<String>,
+    /// The one that puts a stock that is made for the part into the book, where it has one.
+    pub make: Option<String>,
     /// Those that make ten times each cup that one stock tints, pigment by pigment.
     pub repeat: Vec<String>,
 }
