@@ -97,7 +97,7 @@ impl Book {
             let what = format!("without `{}`", name.escape_debug());
             supposing(folder, [(STOCKS, shorter.clone())], &what).map_err(|error| {
                 error.mend(
-                    "the log still names it: keep its row, with mass_g 0 where it is used up, so that its readings still tell",
+                    "the book still speaks of it: keep its row, with mass_g 0 where it is used up, so that its readings still tell",
                 )
             })?;
             write::write_whole(&folder.join(STOCKS), shorter.as_bytes())?;
@@ -108,10 +108,8 @@ impl Book {
 
 /// The stock called `name`, and its index among the stocks.
 fn standing<'a>(shelf: &'a Shelf, name: &str) -> Result<(usize, &'a StockBottle)> {
-    let mut all = shelf.stocks.iter().enumerate();
-    all.find(|(_, bottle)| bottle.stock.name == name)
-        .ok_or_else(|| {
-            let names = shelf.stocks.iter().map(|bottle| bottle.stock.name.as_str());
-            Error::unknown_name("stock", name, names)
-        })
+    let bottle = shelf.named_stock(name)?;
+    let mut all = shelf.stocks.iter();
+    let index = all.position(|each| each.stock.name == name);
+    Ok((index.expect("it was found just now"), bottle))
 }

@@ -349,6 +349,9 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     // Let-downs that don't serve are named, and not dropped.
     let serving = book.shelf().on_the_day(day);
     let order = request.order(&serving)?;
+    if let Some(name) = &request.stock {
+        serving.named_stock(name)?;
+    }
     let free = order.search(target)?;
     let tolerance = order.tolerance_for(target);
     let passes = free.skin.best().delta_e <= tolerance;

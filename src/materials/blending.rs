@@ -136,6 +136,17 @@ impl Shelf {
         self.stocks.iter().find(|bottle| bottle.stock.name == name)
     }
 
+    /// The bottle of the stock called `name`.
+    ///
+    /// # Errors
+    /// No such stock; the nearest name is suggested.
+    pub fn named_stock(&self, name: &str) -> Result<&StockBottle> {
+        self.stock(name).ok_or_else(|| {
+            let names = self.stocks.iter().map(|bottle| bottle.stock.name.as_str());
+            Error::unknown_name("stock", name, names)
+        })
+    }
+
     /// Puts `bottle` on the shelf, as a pigment too.
     ///
     /// # Errors

@@ -125,14 +125,7 @@ impl Order<'_> {
     /// stock; one that is only weighed.
     pub fn with_stock(&self, name: &str, target: &Target, free: &PartRecipe) -> Result<OneTint> {
         self.check(target)?;
-        let Some(bottle) = self.shelf.stock(name) else {
-            let stocks = self
-                .shelf
-                .stocks
-                .iter()
-                .map(|bottle| bottle.stock.name.as_str());
-            return Err(Error::unknown_name("stock", name, stocks));
-        };
+        let bottle = self.shelf.named_stock(name)?;
         self.shelf.pigment(name)?.check_drops()?;
         self.check_apart(Setting::Stock)?;
         self.tinted_with(bottle.stock.clone(), true, self.shelf.clone(), target, free)

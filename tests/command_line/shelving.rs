@@ -119,11 +119,10 @@ fn bases_and_backings_serve_at_once() {
     let kept = fs::read_to_string(parent.path().join("bench").join(r_file)).expect("kept");
     assert!(kept.contains("\n550,0.5\n"), "{kept}");
     for backing in ["grey card", "pale card"] {
-        let logged = json(&format!(
+        json(&format!(
             "swatch add {book} --base \"soft skin\" --base-g 100 --mix \"umber 2\" --thickness-mm 2 --backing \"{backing}\" \
              --lab 60,5,9"
         ));
-        assert!(logged.to_string().contains("soft skin"), "{logged}");
     }
 }
 

@@ -291,6 +291,7 @@ fn the_stock_of_a_part_is_made_by_what_the_answer_says() {
 fn what_is_no_stock_is_refused_and_nothing_is_written() {
     let (parent, book) = starter_book();
     make(&book, "flesh", MIX, "");
+    make(&book, "thin", "umber 1 g; clear carrier 9 g", "");
     let path = parent.path().join("bench/stocks.csv");
     let before = fs::read(&path).expect("the table");
     for (line, words) in [
@@ -351,8 +352,8 @@ fn what_is_no_stock_is_refused_and_nothing_is_written() {
             "no stock is called `flush` (did you mean `flesh`?)",
         ),
         (
-            "batch --base \"clear skin\" --base-g 100 --mix \"flesh 10 g\"",
-            "`clear carrier` would be 3.64 % of the cup; more than 3 % weakens",
+            "batch --base \"clear skin\" --base-g 100 --mix \"thin 5 g\"",
+            "`clear carrier` would be 4.29 % of the cup; more than 3 % weakens",
         ),
         (
             "batch --base \"clear carrier\" --base-g 100 --mix \"umber 3\"",
