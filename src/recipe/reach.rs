@@ -149,7 +149,7 @@ impl Order<'_> {
         let_downs: bool,
     ) -> Result<Option<Recipe>> {
         let unfilled = self.unfilled(recipe.build.beneath.clone());
-        let task = self.skin_task(&unfilled, target)?;
+        let task = self.skin_task(&unfilled, target, self.limits.contrast_ratio)?;
         let mut question = self.question(task, None)?;
         question.let_downs = let_downs;
         question.nearest_at_once()
