@@ -56,7 +56,7 @@ pub(super) const NOT_SEEN: f64 = 0.1;
 const OF_THE_DOUBT: f64 = 0.32;
 
 /// But by no more than this share of the tolerance, ours to give away.
-const OF_THE_TOLERANCE: f64 = 0.5;
+pub(super) const OF_THE_TOLERANCE: f64 = 0.5;
 
 impl NearEnough {
     /// Up to which ΔE00 a recipe serves where the nearest misses by `nearest` and `doubt`, ΔE00, is not known.

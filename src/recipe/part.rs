@@ -2,7 +2,7 @@
 
 use std::time::Instant;
 
-use super::filling::NOT_SEEN;
+use super::filling::{NOT_SEEN, OF_THE_TOLERANCE};
 use super::order::{Order, OrderedCup, OrderedUnderlay};
 use crate::colour::Lab;
 use crate::error::Result;
@@ -206,6 +206,19 @@ impl Order<'_> {
         };
         let tolerance = self.tolerance_for(target);
         let mut foams: Vec<CupRecipe> = Vec::new();
+        if self.limits.within.is_none() {
+            // Best of all is one over which the skin needs no jar.
+            for lighter in lighter {
+                let deadline = share_until(deadline, cups);
+                let foam = self.fill_foam(cup, target, *lighter, deadline)?;
+                let beneath = Underlay::Foam(foam.best().poured.clone());
+                let neat = self.glance(target, beneath, self.window(target), false)?;
+                if neat.is_some_and(|delta_e| delta_e <= OF_THE_TOLERANCE * tolerance) {
+                    return Ok(foam);
+                }
+                foams.push(foam);
+            }
+        }
         let windows = [self.window(target), self.limits.contrast_ratio];
         let windows = if windows[0] == windows[1] {
             &windows[1..]
@@ -225,7 +238,7 @@ impl Order<'_> {
                 }
                 let beneath = Underlay::Foam(foams[index].best().poured.clone());
                 // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
-                let Some(delta_e) = self.glance(target, beneath, *window)? else {
+                let Some(delta_e) = self.glance(target, beneath, *window, true)? else {
                     continue;
                 };
                 if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
@@ -239,15 +252,19 @@ impl Order<'_> {
         Ok(foams.swap_remove(best.1))
     }
 
-    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any.
+    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any; with
+    /// new let-downs where it wants them, or without.
     pub(super) fn glance(
         &self,
         target: &Target,
         beneath: Underlay,
         window: Option<(f64, f64)>,
+        let_downs: bool,
     ) -> Result<Option<f64>> {
         let task = self.skin_task(&self.unfilled(beneath), target, window)?;
-        let nearest = self.question(task, None)?.nearest_at_once()?;
+        let mut question = self.question(task, None)?;
+        question.let_downs &= let_downs;
+        let nearest = question.nearest_at_once()?;
         Ok(nearest.map(|nearest| nearest.delta_e))
     }
 

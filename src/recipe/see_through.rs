@@ -43,7 +43,7 @@ impl Order<'_> {
         let Some((least, most)) = wished.filter(|_| self.limits.contrast_ratio.is_none()) else {
             return Ok(wished);
         };
-        let glance = |window| self.glance(target, beneath.clone(), window);
+        let glance = |window| self.glance(target, beneath.clone(), window, true);
         let tolerance = self.tolerance_for(target);
         if glance(wished)?.is_some_and(|delta_e| delta_e <= tolerance) {
             return Ok(wished);

@@ -120,11 +120,7 @@ impl Question<'_> {
 
     /// The search set out in full, for a proof.
     fn ready(&self) -> Result<Ready<'_>> {
-        let ready = self.set_out(self.cell())?;
-        Ok(Ready {
-            over_cards: self.contrast_kernels(&ready.bench),
-            ..ready
-        })
+        self.set_out(self.cell())
     }
 
     /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
@@ -145,7 +141,7 @@ impl Question<'_> {
             neat
         };
         Ok(Ready {
-            over_cards: None,
+            over_cards: self.contrast_kernels(&bench, cell),
             question: self,
             bench,
             kernel,
@@ -159,16 +155,17 @@ impl Question<'_> {
         self.kernel_over(None, bench, lights, self.cell())
     }
 
-    /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
-    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
+    /// The kernels of the film over the black card and over the white one on a grid with cells of `cell` e-folds, if its
+    /// contrast ratio matters.
+    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, cell: f64) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
         let light = || std::iter::once(&contrast.weights);
-        let over = |card| self.kernel_over(Some(card), bench, light(), self.cell());
+        let over = |card| self.kernel_over(Some(card), bench, light(), cell);
         Some(contrast.cards.each_ref().map(over))
     }
 
     /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
-    fn cell(&self) -> f64 {
+    pub(crate) fn cell(&self) -> f64 {
         match &self.placement {
             Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
             _ => CELL,
@@ -336,7 +333,7 @@ struct Ready<'a> {
     question: &'a Question<'a>,
     bench: Bench<'a>,
     kernel: Kernel,
-    /// The film over the black card and the white one, where a proof is to be made and its contrast ratio matters.
+    /// The film over the black card and the white one, where its contrast ratio matters.
     over_cards: Option<[Kernel; 2]>,
     /// The best real-valued recipes, the nearest first.
     relaxed: Vec<Relaxed>,
@@ -345,7 +342,13 @@ struct Ready<'a> {
 impl Ready<'_> {
     /// The best `size` recipes that are found without a proof.
     fn warm_pool(&self, size: usize) -> Pool<'_> {
-        let mut pool = Pool::new(self.question, &self.bench, &self.kernel, size);
+        let mut pool = Pool::new(
+            self.question,
+            &self.bench,
+            &self.kernel,
+            self.over_cards.as_ref(),
+            size,
+        );
         pool.offer(&vec![0; self.bench.drops.len()]);
         self.warm_up(&mut pool);
         pool
@@ -355,22 +358,30 @@ impl Ready<'_> {
     /// drop by drop.
     ///
     /// Of each number of pigments, up to twelve real-valued recipes are rounded, and the nearest [`DESCENTS`] of all
-    /// their roundings are improved.
+    /// their roundings are improved. The nearest are offered first, so that most need no layer model.
     fn warm_up(&self, pool: &mut Pool<'_>) {
+        let mut all: Vec<(f64, Vec<u32>)> = Vec::new();
+        let nearest_first = |one: &(f64, Vec<u32>), other: &(f64, Vec<u32>)| {
+            one.0.total_cmp(&other.0).then_with(|| one.1.cmp(&other.1))
+        };
         for pigments in 1..=self.question.limits.max_pigments {
             let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
             let mut starts: Vec<(f64, Vec<u32>)> = (self.relaxed.iter())
                 .filter(of_so_many)
                 .take(4 * DESCENTS)
-                .flat_map(|start| roundings(pool.bench, start))
-                .map(|counts| pool.bench.with_musts(counts, self.question))
-                .filter_map(|counts| Some((pool.offer(&counts)?, counts)))
+                .flat_map(|start| roundings(&self.bench, start))
+                .map(|counts| self.bench.with_musts(counts, self.question))
+                .filter_map(|counts| Some((pool.about(&counts)?, counts)))
                 .collect();
-            starts
-                .sort_by(|one, other| one.partial_cmp(other).unwrap_or(std::cmp::Ordering::Equal));
-            for (_, counts) in starts.into_iter().take(DESCENTS) {
-                improve(pool, counts);
-            }
+            starts.sort_by(nearest_first);
+            starts.dedup();
+            let ends = starts.iter().take(DESCENTS);
+            all.extend(ends.map(|start| improve(pool, start.clone())));
+            all.append(&mut starts);
+        }
+        all.sort_by(nearest_first);
+        for (_, counts) in all {
+            pool.offer(&counts);
         }
     }
 

@@ -38,15 +38,13 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
     all
 }
 
-/// Walks from `counts` to better neighbours until there is none.
+/// Walks from `counts`, which are about `best` from what is asked, to better neighbours until there is none; returns where it
+/// ends, and about how far that is.
 ///
 /// A neighbour that is nearer to the aims is taken as soon as it is met, and the next are those of the new recipe; the
-/// walk ends after a round through all that gains nothing. Counts that break a limit are no start and no neighbour.
-pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
+/// walk ends after a round through all that gains nothing. Counts that break a limit are no neighbour.
+pub(crate) fn improve(pool: &Pool<'_>, (mut best, mut counts): (f64, Vec<u32>)) -> (f64, Vec<u32>) {
     let neighbours = neighbours(pool.bench);
-    let Some(mut best) = pool.offer(&counts) else {
-        return;
-    };
     let mut next = counts.clone();
     loop {
         let before = best;
@@ -57,7 +55,7 @@ pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
                 next[*index] = moved.unwrap_or(0);
                 moved.is_some()
             });
-            if let Some(delta_e) = possible.then(|| pool.offer(&next)).flatten()
+            if let Some(delta_e) = possible.then(|| pool.about(&next)).flatten()
                 && delta_e < best
             {
                 best = delta_e;
@@ -65,7 +63,7 @@ pub(crate) fn improve(pool: &mut Pool<'_>, mut counts: Vec<u32>) {
             }
         }
         if best >= before {
-            return;
+            return (best, counts);
         }
     }
 }

@@ -14,6 +14,8 @@ pub(crate) struct Pool<'a> {
     pub(crate) bench: &'a Bench<'a>,
     /// What tells most recipes apart without the layer model.
     pub(crate) kernel: &'a Kernel,
+    /// The film over the black card and the white one, where its contrast ratio matters.
+    pub(crate) over_cards: Option<&'a [Kernel; 2]>,
     /// How many recipes `best` may hold: as many as are asked for.
     size: usize,
     /// The nearest to the aims first; of equal ones that of the lesser counts.
@@ -37,12 +39,14 @@ impl<'a> Pool<'a> {
         question: &'a Question<'a>,
         bench: &'a Bench<'a>,
         kernel: &'a Kernel,
+        over_cards: Option<&'a [Kernel; 2]>,
         size: usize,
     ) -> Self {
         Self {
             question,
             bench,
             kernel,
+            over_cards,
             size,
             best: Vec::with_capacity(size + 1),
         }
@@ -61,26 +65,45 @@ impl<'a> Pool<'a> {
         }
     }
 
-    /// Tries `counts`; returns about their colour difference, or none where they break a limit.
+    /// Tries `counts`, which are kept if they are within limits and among the best.
     ///
-    /// The layer model is asked only where the floor under the kernel's difference would get the recipe in, so most
-    /// offers cost one reading of the kernel.
-    pub(crate) fn offer(&mut self, counts: &[u32]) -> Option<f64> {
+    /// The layer model is asked only where the floor under the kernel's difference would get the recipe in.
+    pub(crate) fn offer(&mut self, counts: &[u32]) {
+        let amounts = || counts.iter().map(|count| f64::from(*count));
+        if self.bench.allows(counts, self.question)
+            && self.question.delta_e_by(self.kernel, &self.grams(counts)).0 < self.worst()
+            && (self.question).contrasts(&self.bench.coefficients(amounts()))
+        {
+            self.take(self.question.delta_e_of(self.bench, counts), counts);
+        }
+    }
+
+    /// About how far `counts` are from what is asked for; none where they break a limit.
+    ///
+    /// It is the mean ΔE00 by the kernel, and what the contrast ratio lies outside its window, so that a walk leads into it.
+    pub(crate) fn about(&self, counts: &[u32]) -> Option<f64> {
+        /// ΔE00 that a contrast ratio farther off by 1 is worth.
+        const OUTSIDE: f64 = 50.0;
         if !self.bench.allows(counts, self.question) {
             return None;
         }
-        let amounts = counts.iter().map(|count| f64::from(*count));
-        let mut grams = self.bench.grams(amounts);
+        let grams = self.grams(counts);
+        let (_, delta_e) = self.question.delta_e_by(self.kernel, &grams);
+        let outside = self.over_cards.zip(self.question.contrast.as_ref());
+        let outside = outside.map_or(0.0, |([black, white], contrast)| {
+            let luminance = |kernel: &Kernel| kernel.luminance(&kernel.read(&grams));
+            contrast.outside(luminance(black) / luminance(white))
+        });
+        Some(delta_e + OUTSIDE * outside)
+    }
+
+    /// Grams of each of the kernel's additions in `counts` of the drops.
+    fn grams(&self, counts: &[u32]) -> Vec<f64> {
+        let mut grams = self
+            .bench
+            .grams(counts.iter().map(|count| f64::from(*count)));
         grams.truncate(self.kernel.additions.len());
-        let (floor, about) = self.question.delta_e_by(self.kernel, &grams);
-        let contrasts = || {
-            let amounts = counts.iter().map(|count| f64::from(*count));
-            self.question.contrasts(&self.bench.coefficients(amounts))
-        };
-        if floor < self.worst() && contrasts() {
-            self.take(self.question.delta_e_of(self.bench, counts), counts);
-        }
-        Some(about)
+        grams
     }
 
     /// Keeps `counts`, which are within limits, if they are among the best; `delta_e` is the layer model's.

@@ -79,6 +79,11 @@ impl Contrast {
         }
     }
 
+    /// How far `ratio` lies outside the window; 0 within.
+    pub(crate) fn outside(&self, ratio: f64) -> f64 {
+        (self.window.0 - ratio).max(ratio - self.window.1).max(0.0)
+    }
+
     /// Whether the window holds any ratio from `low` to `high`.
     pub(crate) fn holds(&self, low: f64, high: f64) -> bool {
         high >= self.window.0 && low <= self.window.1

@@ -251,6 +251,11 @@ impl Kernel {
         ]
     }
 
+    /// Y of `reflectance` under the first light; 1 for a perfect white.
+    pub(crate) fn luminance(&self, reflectance: &Lanes) -> f64 {
+        dot(&self.lights[0].all[1], reflectance)
+    }
+
     /// Reflectance with `grams` of each addition: one number a lane.
     pub(crate) fn read(&self, grams: &[f64]) -> Lanes {
         self.instructions.run(Read(self, grams))
