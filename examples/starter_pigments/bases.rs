@@ -35,8 +35,8 @@ impl Base {
     }
 }
 
-/// The three bases of the starter book.
-pub(crate) const BASES: [Base; 3] = [
+/// The bases of the starter book, and the carrier of its dispersions.
+pub(crate) const BASES: [Base; 4] = [
     Base {
         file: "base-clear-skin",
         violet_k: 0.028,
@@ -61,6 +61,15 @@ pub(crate) const BASES: [Base; 3] = [
         decay_nm: 35.0,
         s_at_550: 0.010,
         note: "clear paint, dry. Invented stand-in; a coat is so thin that it hardly matters.",
+    },
+    Base {
+        file: "base-clear-carrier",
+        violet_k: 0.020,
+        floor_k: 0.002,
+        decay_nm: 35.0,
+        s_at_550: 0.010,
+        note: "the clear vehicle that dispersions come in, per unit mass fraction. Invented stand-in; a cup holds so \
+               little that it hardly matters.",
     },
 ];
 

@@ -7,9 +7,10 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::columns::{KS_FILE, LOT_OF};
-use super::files::{Files, PIGMENTS};
+use super::files::{Files, PIGMENTS, STOCKS};
+use super::names::check_stands_in_a_mix;
 use super::number::Number;
-use super::shelf::{DROP_MASS, PIGMENT_COLUMNS, check_stands_in_a_mix};
+use super::shelf::{DROP_MASS, PIGMENT_COLUMNS};
 use super::table::{Columns, Row, Table, text_cell};
 use super::write;
 use crate::error::{Error, Result};
@@ -40,8 +41,8 @@ pub(super) struct Weighings {
     pub(super) weighed: Vec<Weighed>,
     /// The log before, if there was one, and with the runs.
     log: (Option<String>, String),
-    /// The pigments with their new drop masses.
-    pigments: String,
+    /// The pigments with their new drop masses, and the stocks, where any of these was weighed.
+    tables: Vec<(&'static str, String)>,
 }
 
 /// Works out what `runs` of `today` make of a book of `files`: a longer log, and for each pigment the drop mass that all runs
@@ -63,7 +64,7 @@ pub(super) fn weigh(
     let mut pigments: Vec<&Pigment> = Vec::new();
     for run in runs {
         let pigment = shelf.pigment(&run.pigment)?;
-        pigment.check_drops()?;
+        pigment.check_weighable()?;
         if !pigments.iter().any(|known| known.name == pigment.name) {
             pigments.push(pigment);
         }
@@ -80,9 +81,7 @@ pub(super) fn weigh(
         });
     }
     let table = Table::read(&files.label(WEIGHINGS), &log, &WEIGHING_COLUMNS)?;
-    let text = files.text(PIGMENTS)?;
-    let shelf_table = Table::read(&files.label(PIGMENTS), &text, &PIGMENT_COLUMNS)?;
-    let mut edits = HashMap::new();
+    let mut masses: Vec<(&str, DropMass)> = Vec::new();
     let mut weighed = Vec::new();
     for pigment in pigments {
         let of_it = table
@@ -92,14 +91,7 @@ pub(super) fn weigh(
         let Some(now) = DropMass::of(&of_it, shelf.settings.scale_resolution) else {
             continue;
         };
-        let index = shelf_table
-            .rows()
-            .position(|row| row.text("pigment") == pigment.name);
-        if let Some(index) = index {
-            let [mean, sd] = DROP_MASS;
-            edits.insert((index, mean), rounded(now.mean));
-            edits.insert((index, sd), now.sd.map_or_else(String::new, rounded));
-        }
+        masses.push((&pigment.name, now));
         weighed.push(Weighed {
             pigment: pigment.name.clone(),
             lot: pigment.lot.clone(),
@@ -111,13 +103,38 @@ pub(super) fn weigh(
                 .count(),
         });
     }
-    let edited = shelf_table.edited(&text, &edits);
+    let pigments = (PIGMENTS, "pigment", files.text(PIGMENTS).map(Some));
+    let stocks = (STOCKS, "stock", files.find(STOCKS));
+    let mut tables = Vec::new();
+    for (name, column, text) in [pigments, stocks] {
+        let Some(text) = text? else {
+            continue;
+        };
+        let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
+        let mut edits = HashMap::new();
+        for (index, row) in table.rows().enumerate() {
+            let now = masses.iter().find(|(of, _)| *of == row.text(column));
+            if let Some((_, now)) = now {
+                let [mean, sd] = DROP_MASS;
+                edits.insert((index, mean), rounded(now.mean));
+                edits.insert((index, sd), now.sd.map_or_else(String::new, rounded));
+            }
+        }
+        if !edits.is_empty() {
+            tables.push((name, table.edited(&text, &edits)));
+        }
+    }
     Ok(Weighings {
         weighed,
         log: (before, log),
-        pigments: edited,
+        tables,
     })
 }
+
+const ANY_COLUMNS: Columns = Columns {
+    required: &[],
+    optional: &[],
+};
 
 impl Weighings {
     /// Writes both tables of the book in `folder`, whose lock is held.
@@ -128,14 +145,16 @@ impl Weighings {
         let (before, log) = self.log;
         let path = folder.join(WEIGHINGS);
         write::write_whole(&path, log.as_bytes())?;
-        write::write_whole(&folder.join(PIGMENTS), self.pigments.as_bytes())
-            .map_err(|error| put_back(&path, before.as_deref(), error))?;
+        for (name, text) in &self.tables {
+            write::write_whole(&folder.join(name), text.as_bytes())
+                .map_err(|error| put_back(&path, before.as_deref(), error))?;
+        }
         Ok(self.weighed)
     }
 
     /// The tables as they would be: the name of each, and its text.
-    pub(super) fn texts(self) -> [(&'static str, String); 2] {
-        [(WEIGHINGS, self.log.1), (PIGMENTS, self.pigments)]
+    pub(super) fn texts(self) -> impl Iterator<Item = (&'static str, String)> {
+        [(WEIGHINGS, self.log.1)].into_iter().chain(self.tables)
     }
 }
 
@@ -200,6 +219,11 @@ pub(super) fn with_lot(
     lot: &str,
 ) -> Result<(String, String)> {
     let named = shelf.pigment(of)?;
+    if shelf.stock(of).is_some() {
+        let finding = format!("`{}` is a stock, and has no lots", of.escape_debug());
+        return Err(Error::input(finding)
+            .mend("make it anew under another name, with `dropwise stock make`"));
+    }
     // A lot of a lot is a lot of the same pigment.
     let first = match named.lot_of.as_str() {
         "" => named,

@@ -7,7 +7,7 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::columns::{FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF};
-use super::files::{BASES, Files, PIGMENTS};
+use super::files::{BASES, Files, PIGMENTS, STOCKS};
 use super::table::{Columns, Row, Table};
 use super::{spectra, write};
 use crate::colour::Spectrum;
@@ -116,7 +116,7 @@ pub(super) fn write(
 type Edits = Vec<(&'static str, String)>;
 
 /// The tables of materials, with the column of their names.
-const TABLES: [(&str, &str); 2] = [(BASES, "base"), (PIGMENTS, "pigment")];
+const TABLES: [(&str, &str); 3] = [(BASES, "base"), (PIGMENTS, "pigment"), (STOCKS, "stock")];
 
 /// Reads both tables, asks `edit` what to set in the row of each material, and writes those that change.
 fn edit_tables(
@@ -125,7 +125,9 @@ fn edit_tables(
     mut edit: impl FnMut(Row<'_>, &Material, &mut Edits) -> Result<()>,
 ) -> Result<()> {
     for (name, name_column) in TABLES {
-        let text = files.text(name)?;
+        let Some(text) = text_of(files, name)? else {
+            continue;
+        };
         let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
         let mut all = HashMap::new();
         for (index, row) in table.rows().enumerate() {
@@ -143,6 +145,15 @@ fn edit_tables(
         }
     }
     Ok(())
+}
+
+/// The text of a table of materials; `None` where the book has no stocks.
+fn text_of(files: &Files, name: &str) -> Result<Option<String>> {
+    if name == STOCKS {
+        files.find(name)
+    } else {
+        files.text(name).map(Some)
+    }
 }
 
 const ANY_COLUMNS: Columns = Columns {
@@ -167,7 +178,10 @@ impl Taken {
     fn read(files: &Files) -> Result<Self> {
         let mut taken = Vec::new();
         for (name, name_column) in TABLES {
-            let table = Table::read(&files.label(name), &files.text(name)?, &ANY_COLUMNS)?;
+            let Some(text) = text_of(files, name)? else {
+                continue;
+            };
+            let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
             for row in table.rows() {
                 let material = material_of(name, row.text(name_column));
                 let named = [KS_FILE, FIRST_GUESS].map(|column| row.text(column).to_owned());

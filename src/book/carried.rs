@@ -14,6 +14,7 @@ pub(super) const MATERIALS: &[(&str, &[u8])] = carried![
     "pigments.csv",
     "backings.csv",
     "spectra/SOURCES.md",
+    "spectra/base-clear-carrier.csv",
     "spectra/base-clear-paint.csv",
     "spectra/base-clear-skin.csv",
     "spectra/base-flexible-foam.csv",

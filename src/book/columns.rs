@@ -1,6 +1,7 @@
 //! Columns of materials' tables that are read with the shelf, and that a calibration or a new bottle sets.
 
 use super::number::Number;
+use crate::materials::Weighing;
 use crate::optics::Foam;
 
 /// The column that names the file of a material's curves.
@@ -32,4 +33,15 @@ pub(super) const ABSORPTION_GAIN: Number = Number {
 pub(super) const FIRST_ABSORPTION_GAIN: Number = Number {
     name: "first_absorption_gain",
     ..ABSORPTION_GAIN
+};
+
+pub(super) const DROP_G: Number = Number {
+    name: "drop_g",
+    range: Weighing::DROP_RANGE_G,
+    example: "0.03",
+};
+pub(super) const DROP_G_SD: Number = Number {
+    name: "drop_g_sd",
+    range: (0.0, 0.1),
+    example: "0.001",
 };

@@ -1,7 +1,7 @@
 //! The swatch book: a folder of plain text that a spreadsheet opens and a version history compares.
 //!
 //! `book.toml` holds the settings; `bases.csv`, `pigments.csv` and `backings.csv` what stands on the shelf;
-//! `let-downs.csv`, if there is one, the let-downs that stand ready;
+//! `let-downs.csv`, if there is one, the let-downs that stand ready; `stocks.csv`, if there is one, the stocks;
 //! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
 //! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
 //! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
@@ -40,6 +40,7 @@
 //! # Ok::<(), dropwise::Error>(())
 //! ```
 
+mod additions;
 mod bottles;
 mod builds;
 mod calibrated;
@@ -53,6 +54,7 @@ mod files;
 mod grid;
 mod let_downs;
 mod lights;
+mod names;
 mod number;
 mod readings;
 mod settings;
@@ -60,6 +62,8 @@ mod shelf;
 mod spectra;
 mod starter;
 mod statements;
+mod stocking;
+mod stocks;
 mod swatches;
 mod table;
 mod write;
@@ -69,6 +73,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
+pub use additions::{NewBase, NewPigment};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
 pub use lights::{read_lamp, read_transmittance};

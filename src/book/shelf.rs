@@ -1,17 +1,19 @@
 //! The tables of what stands on the shelf: bases, pigments, backings.
 
 use super::columns::{
-    ABSORPTION_GAIN, CELL_MM, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS, KS_FILE, LOT_OF,
+    ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
+    KS_FILE, LOT_OF,
 };
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
+use super::names::check_stands_in_a_mix;
 use super::number::Number;
 use super::table::{Columns, Row, Table};
-use super::{calibrated, let_downs, spectra, starter};
+use super::{calibrated, let_downs, spectra, starter, stocks};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Backing, Base, BaseKind, CoefficientSpread, Colorant, Grams, Mix, MixRatio, Pigment,
-    Settings, Shelf, Weighing,
+    Backing, Base, BaseKind, CoefficientSpread, CurveSource, Grams, MixRatio, Pigment, Settings,
+    Shelf,
 };
 use crate::optics::{Coefficients, Foam};
 
@@ -58,16 +60,6 @@ const SOLIDS: Number = Number {
     range: (0.01, 1.0),
     example: "0.35",
 };
-const DROP_G: Number = Number {
-    name: "drop_g",
-    range: Weighing::DROP_RANGE_G,
-    example: "0.03",
-};
-const DROP_G_SD: Number = Number {
-    name: "drop_g_sd",
-    range: (0.0, 0.1),
-    example: "0.001",
-};
 const MAX_FRACTION: Number = Number {
     name: "max_fraction",
     range: (1e-6, 1.0),
@@ -105,8 +97,11 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
         pigments: pigments(files)?,
         backings: backings(files)?,
         let_downs: Vec::new(),
+        carriers: carriers(files)?,
+        stocks: Vec::new(),
         joint_directions: calibrated::moves(files)?,
     };
+    stocks::read(files, &mut shelf)?;
     shelf.let_downs = let_downs::read(files, &shelf)?;
     Ok(shelf)
 }
@@ -121,7 +116,11 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
         ..shelf.clone()
     };
     let bases = table(files, BASES, &BASE_COLUMNS)?;
-    for (row, base) in bases.rows().zip(&mut first.bases) {
+    for (row, base) in bases
+        .rows()
+        .filter(|row| !is_carrier(*row))
+        .zip(&mut first.bases)
+    {
         if let Some(curves) = spectra::coefficients(files, row, FIRST_GUESS)? {
             (base.coefficients, base.spread) = curves;
         }
@@ -145,6 +144,7 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
             first.pigments[index].begin_as_lot_of(&old);
         }
     }
+    stocks::first_guesses(files, &mut first)?;
     Ok(first)
 }
 
@@ -154,7 +154,7 @@ fn table(files: &Files, name: &str, columns: &Columns) -> Result<Table> {
     Ok(table)
 }
 
-const BASE_COLUMNS: Columns = Columns {
+pub(super) const BASE_COLUMNS: Columns = Columns {
     required: &[
         "base",
         "kind",
@@ -171,6 +171,7 @@ const BASE_COLUMNS: Columns = Columns {
         CELL_MM.name,
         ABSORPTION_GAIN.name,
         "solids",
+        MAX_FRACTION.name,
         KS_FILE,
         FIRST_GUESS,
         FIRST_CELL_MM.name,
@@ -180,7 +181,52 @@ const BASE_COLUMNS: Columns = Columns {
 
 fn bases(files: &Files) -> Result<Vec<Base>> {
     let table = table(files, BASES, &BASE_COLUMNS)?;
-    table.rows().map(|row| base(files, row)).collect()
+    let bases = table.rows().filter(|row| !is_carrier(*row));
+    bases.map(|row| base(files, row)).collect()
+}
+
+/// What `kind` says of a carrier.
+const CARRIER: &str = "carrier";
+
+fn is_carrier(row: Row<'_>) -> bool {
+    row.text("kind") == CARRIER
+}
+
+/// The largest share of a cup's mass that a carrier may be where its row says none. Common practice, no source; its maker's
+/// sheet has the last word.
+const CARRIER_MAX_FRACTION: f64 = 0.03;
+
+/// The carriers that pigments are thinned in.
+fn carriers(files: &Files) -> Result<Vec<Pigment>> {
+    let table = table(files, BASES, &BASE_COLUMNS)?;
+    let carrier = |row: Row<'_>| -> Result<Pigment> {
+        row.number(&DENSITY_G_ML)?;
+        if !ratio(row)?.is_single() {
+            let finding = "part_b is not 0 for a carrier; expected what comes as one part";
+            let mend = "what sets is a skin, a foam or a paint: is its kind right?";
+            return Err(row.fault(PART_B.name, Error::input(finding).mend(mend)));
+        }
+        let curves = spectra::coefficients(files, row, KS_FILE)?;
+        let (coefficients, spread) = curves.unwrap_or(UNREAD_BASE);
+        Ok(Pigment {
+            name: row.text("base").to_owned(),
+            drop_mass: None,
+            drop_mass_sd: None,
+            max_fraction: (row.optional_number(&MAX_FRACTION)?).unwrap_or(CARRIER_MAX_FRACTION),
+            lot: String::new(),
+            lot_of: String::new(),
+            like: String::new(),
+            curve_source: CurveSource::Read,
+            ingredients: Vec::new(),
+            coefficients,
+            spread,
+        })
+    };
+    table
+        .rows()
+        .filter(|row| is_carrier(*row))
+        .map(carrier)
+        .collect()
 }
 
 fn base(files: &Files, row: Row<'_>) -> Result<Base> {
@@ -213,7 +259,7 @@ fn base(files: &Files, row: Row<'_>) -> Result<Base> {
 }
 
 fn kind(row: Row<'_>) -> Result<BaseKind> {
-    let word = row.filled("kind", "skin, foam or paint")?;
+    let word = row.filled("kind", "skin, foam, paint or carrier")?;
     let expansion = row.optional_number(&EXPANSION)?;
     let cell_mm = row.optional_number(&CELL_MM)?;
     let absorption_gain = row.optional_number(&ABSORPTION_GAIN)?;
@@ -248,7 +294,8 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
             )?,
         },
         other => {
-            let unknown = Error::unknown_name("kind of base", other, ["skin", "foam", "paint"]);
+            let unknown =
+                Error::unknown_name("kind of base", other, ["skin", "foam", "paint", CARRIER]);
             return Err(row.fault("kind", unknown));
         }
     };
@@ -345,9 +392,13 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         "" => None,
         like => Some(row.at("like", starter::pigment_curves(like))?),
     };
-    let (coefficients, spread) = spectra::coefficients(files, row, KS_FILE)?
-        .or(first_guess)
-        .unwrap_or(UNREAD_PIGMENT);
+    let read = spectra::coefficients(files, row, KS_FILE)?;
+    let curve_source = match (&read, &first_guess) {
+        (Some(_), _) => CurveSource::Read,
+        (None, Some(_)) => CurveSource::Like,
+        (None, None) => CurveSource::Nothing,
+    };
+    let (coefficients, spread) = read.or(first_guess).unwrap_or(UNREAD_PIGMENT);
     Ok(Pigment {
         name: name.to_owned(),
         drop_mass: row.optional_number(&DROP_G)?.map(Grams),
@@ -356,22 +407,11 @@ fn pigment(files: &Files, row: Row<'_>) -> Result<Pigment> {
         lot: row.text("lot").to_owned(),
         lot_of: row.text(LOT_OF).to_owned(),
         like: like.to_owned(),
+        curve_source,
+        ingredients: Vec::new(),
         coefficients,
         spread,
     })
-}
-
-/// Refuses a name that a mix would read as something else.
-pub(super) fn check_stands_in_a_mix(name: &str) -> Result<()> {
-    let alone = Mix::new(vec![(Colorant::neat(name), Amount::Drops(1.0))])?;
-    match format!("{name} 1").parse::<Mix>() {
-        Ok(mix) if mix == alone => Ok(()),
-        _ => Err(Error::input(format!(
-            "`{}` cannot be told from other parts of a mix",
-            name.escape_debug()
-        ))
-        .mend("a pigment's name has no semicolon and does not end in a ratio such as 1:10")),
-    }
 }
 
 fn backings(files: &Files) -> Result<Vec<Backing>> {

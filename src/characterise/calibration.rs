@@ -2,7 +2,7 @@
 
 use super::suspicion::Suspicion;
 use super::unknowns::Unknowns;
-use crate::materials::{BaseKind, CoefficientSpread, JointDirection, Material, Shelf};
+use crate::materials::{BaseKind, CoefficientSpread, CurveSource, JointDirection, Material, Shelf};
 use crate::optics::{Coefficients, Foam, Specular};
 
 /// What a calibration found.
@@ -134,10 +134,12 @@ pub(super) fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
                     .filter(|pigment| pigment.name == *name)
                 {
                     (pigment.coefficients, pigment.spread) = (*coefficients, *spread);
+                    pigment.curve_source = CurveSource::Read;
                 }
             }
         }
     }
+    fitted.mix_stocks();
     fitted
 }
 

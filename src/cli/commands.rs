@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::day_of::today;
 use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
-use crate::jobs::matching::{Application, FilledCup, Matched};
+use crate::jobs::matching::{Application, FilledCup, Matched, StockUse};
 use crate::materials::{Grams, LetDown, Mix, Poured, Underlay};
 use crate::report::NextCommands;
 
@@ -62,9 +62,35 @@ pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<Ne
             matched.cups().map(|cup| cup.pour.called_for()),
             matched.day,
             book,
-        ),
+        )
+        .into_iter()
+        .chain(matched.stocks.iter().map(|used| take_stock(used, book)))
+        .collect(),
+        make: make_stock(matched, book),
         repeat: repeat_commands(matched, book)?,
     })
+}
+
+/// The `stock make` of a stock that is made for the part.
+fn make_stock(matched: &Matched, book: Option<&Path>) -> Option<String> {
+    let one_tint = matched.one_tint.as_ref().filter(|tint| !tint.stands)?;
+    let [name, mix] =
+        [&one_tint.stock.name, &one_tint.stock.mix().to_string()].map(|it| quoted(it));
+    Some(format!(
+        "dropwise stock make{} {name} --mix {mix}",
+        naming(book)
+    ))
+}
+
+/// The `stock take` of what a part uses of a stock.
+fn take_stock(used: &StockUse, book: Option<&Path>) -> String {
+    let mass = used.used.rounded_to(LetDown::LEAST);
+    format!(
+        "dropwise stock take{} {} {}",
+        naming(book),
+        quoted(&used.name),
+        mass.0
+    )
 }
 
 /// The `swatch add` that logs a reading of what was poured for `matched`, but for what is written in capitals.
@@ -114,6 +140,7 @@ fn repeat_commands(matched: &Matched, book: Option<&Path>) -> Result<Vec<String>
     let tinted = matched
         .one_tint
         .as_ref()
+        .filter(|tint| !tint.stands)
         .map(|_| [Some(&matched.skin), matched.foam.as_ref()]);
     let commands = tinted.into_iter().flatten().flatten().map(|cup| {
         let Poured {

@@ -1,6 +1,8 @@
 //! The command line: one file a command, each of which parses, calls and reports.
 
+mod backing;
 mod bar;
+mod base;
 mod batch;
 mod calibrate;
 mod cast;
@@ -19,12 +21,14 @@ mod new;
 mod part_arguments;
 #[cfg(feature = "photo")]
 mod photo;
+mod pigment;
 mod plain;
 mod plan;
 mod predict;
 mod progress;
 mod reading;
 mod search_arguments;
+mod stock;
 mod swatch;
 mod target;
 mod target_arguments;
@@ -83,6 +87,14 @@ enum Command {
     Correct(Box<correct::Options>),
     /// Keep let-downs in stock, by date and mass
     LetDown(let_down::Options),
+    /// Put new pigments on the shelf
+    Pigment(pigment::Options),
+    /// Put new bases on the shelf: skins, foams, paints
+    Base(base::Options),
+    /// Put new cards and other backings on the shelf
+    Backing(backing::Options),
+    /// Keep stocks: pigments weighed together once, a bottle like any other
+    Stock(stock::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves, from logged swatches and weighed drops
@@ -221,6 +233,10 @@ impl Command {
             Self::Swatch(options) => swatch::run(options, everywhere),
             Self::Correct(options) => correct::run(*options, everywhere),
             Self::LetDown(options) => let_down::run(&options, everywhere),
+            Self::Pigment(options) => pigment::run(&options, everywhere),
+            Self::Base(options) => base::run(&options, everywhere),
+            Self::Backing(options) => backing::run(&options, everywhere),
+            Self::Stock(options) => stock::run(&options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

@@ -30,6 +30,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::MinContrast => "--min-contrast",
         Setting::MaxContrast => "--max-contrast",
         Setting::OneTint => "--one-tint",
+        Setting::Stock => "--stock",
         Setting::Paint => "--paint",
         Setting::SpectrumFile => "--r-file",
         Setting::Readings => "--reading",

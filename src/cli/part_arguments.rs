@@ -47,10 +47,13 @@ pub(super) struct PartArguments {
     /// Tint the foam to the base tone as it is seen bare, and never lighter to leave the skin room
     #[arg(long, requires = "foam_g", conflicts_with_all = ["foam_mix", "backing"])]
     foam_at_tone: bool,
-    /// Tint skin and foam with drops of one stock, pigments stirred together once; says what that costs in ΔE00
-    /// against recipes of their own, in a second search as long as the first
+    /// Tint skin and foam with drops of one stock, to be made for this part: pigments weighed together once; says what
+    /// that costs in ΔE00 against recipes of their own, in a second search as long as the first
     #[arg(long)]
     one_tint: bool,
+    /// Tint skin and foam with drops of this stock of the book, and say what that costs likewise
+    #[arg(long, value_name = "NAME", conflicts_with = "one_tint")]
+    stock: Option<String>,
     /// What the skin is bonded to instead of foam: a backing of the book
     #[arg(long, value_name = "NAME")]
     backing: Option<String>,
@@ -130,6 +133,7 @@ impl PartArguments {
             .map(|mass| (wanted(&self.paint, mass), self.paint_mm));
         request.paint_tones.clone_from(&self.paint_tones);
         request.one_tint = self.one_tint;
+        request.stock.clone_from(&self.stock);
         request.largest_pot = self.largest_pot;
         Ok(request)
     }

@@ -45,6 +45,18 @@ pub(super) fn not_negative(text: &str) -> Result<f64> {
     Ok(value)
 }
 
+/// A share above 0, up to 1.
+pub(super) fn fraction(text: &str) -> Result<f64> {
+    let value = parse_number(text)?;
+    if value > 0.0 && value <= 1.0 {
+        return Ok(value);
+    }
+    Err(
+        Error::input(format!("a share of {value}; expected above 0, up to 1"))
+            .mend("write it as a fraction, such as 0.03 for 3 %"),
+    )
+}
+
 /// A contrast ratio.
 pub(super) fn contrast_ratio(text: &str) -> Result<f64> {
     let value = not_negative(text)?;

@@ -54,6 +54,8 @@ pub enum Setting {
     MaxContrast,
     /// Whether one stock tints skin and foam.
     OneTint,
+    /// The stock that skin and foam are tinted with.
+    Stock,
     /// The paint over a casting.
     Paint,
     /// The spectrum of a reading.
@@ -70,7 +72,7 @@ pub enum Setting {
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -94,6 +96,7 @@ impl Setting {
         Self::MinContrast,
         Self::MaxContrast,
         Self::OneTint,
+        Self::Stock,
         Self::Paint,
         Self::SpectrumFile,
         Self::Readings,
@@ -129,6 +132,7 @@ impl fmt::Display for Setting {
             Self::MinContrast => "the least contrast ratio",
             Self::MaxContrast => "the greatest contrast ratio",
             Self::OneTint => "the one stock",
+            Self::Stock => "the stock of the shelf",
             Self::Paint => "the paint",
             Self::SpectrumFile => "the spectrum's file",
             Self::Readings => "a file of readings",

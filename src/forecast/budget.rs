@@ -5,7 +5,7 @@ use super::doubt::{Doubt, DoubtSource};
 use super::prediction::{Contribution, Prediction};
 use crate::colour::{Lab, TristimulusWeights, delta_e_2000};
 use crate::materials::Casting;
-use crate::materials::{Amount, Grams, Material, Millimetres, Pigment, Portion};
+use crate::materials::{Amount, Grams, Material, Millimetres, Portion};
 use crate::optics::Foam;
 use crate::tone::{InstrumentKind, Target};
 
@@ -307,19 +307,24 @@ impl Casting<'_> {
             acts.push((act, halved(&|doubt| *doubt == Doubt::Thickness(index))));
         }
         for material in self.materials() {
-            let mut after = halved(&|doubt| doubt.is_of_curves_of(&material));
+            // A chip of a stock tells of what it is made of.
+            let told = self.curves_of(&material);
+            let is_told = |doubt: &Doubt| told.iter().any(|one| doubt.is_of_curves_of(one));
+            let mut after = halved(&is_told);
             for (doubt, contribution) in doubts.iter().zip(&mut after.contributions) {
                 if let Doubt::JointDirection(index) = doubt {
-                    let own = self.central_differences(weights, prediction.lab, |casting, sds| {
-                        Doubt::taken(casting, *index, Some(&material), sds)
-                    });
-                    let kept = 1.0 - HALVED;
-                    contribution.by =
-                        std::array::from_fn(|axis| contribution.by[axis] - kept * own.0[axis]);
+                    for one in &told {
+                        let own =
+                            self.central_differences(weights, prediction.lab, |casting, sds| {
+                                Doubt::taken(casting, *index, Some(one), sds)
+                            });
+                        let kept = 1.0 - HALVED;
+                        contribution.by =
+                            std::array::from_fn(|axis| contribution.by[axis] - kept * own.0[axis]);
+                    }
                 }
             }
-            // Of a stock that is yet to be stirred nobody has cast any.
-            let more = self.shelf.is_calibrated(&material) && material.name() != Pigment::STOCK;
+            let more = self.shelf.is_calibrated(&material);
             acts.push((Act::CastChips { material, more }, after));
         }
         if let Some((name, foam)) = self.foam() {

@@ -14,6 +14,8 @@ pub enum DoubtSource {
     DropScatter,
     /// The step of the scale.
     Weighing,
+    /// How much fibre went in: it goes in by feel.
+    Fibre,
     /// The thickness of skin and paint.
     Thickness,
     /// The curves of pigments and bases: what calibration has left unknown.
@@ -28,10 +30,11 @@ pub enum DoubtSource {
 
 impl DoubtSource {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::DropMass,
         Self::DropScatter,
         Self::Weighing,
+        Self::Fibre,
         Self::Thickness,
         Self::Curves,
         Self::Foam,
@@ -76,6 +79,10 @@ pub(crate) enum Doubt {
 /// from memory).
 pub(crate) const DROP_MASS_SD: f64 = 0.05;
 
+/// Relative standard deviation of the mass of fibre in a cup that is yet to be cast: it goes in by feel, a handful at a time,
+/// until the mix holds on a wall. Common practice, no source; the width is our own first guess.
+const FIBRE_SD: f64 = 0.2;
+
 /// Why a doubt of a portion finds its cup.
 const OF_THE_CASTING: &str = "doubts are listed from the casting's own cups";
 
@@ -99,18 +106,23 @@ impl Doubt {
     /// What is not known of a pigment that was measured out as `amount`; `calibrated` where joint directions hold what is
     /// not known of its curves.
     pub(crate) fn of_pigment(pigment: &Pigment, amount: Amount, calibrated: bool) -> Vec<Self> {
-        let name = || pigment.name.clone();
         let mut doubts = Vec::new();
         if !calibrated {
-            doubts.extend([
-                Self::PigmentAbsorption(name()),
-                Self::PigmentScattering(name()),
-            ]);
+            doubts.extend(Self::of_curves(pigment));
         }
         if matches!(amount, Amount::Drops(_)) {
-            doubts.push(Self::DropMass(name()));
+            doubts.push(Self::DropMass(pigment.name.clone()));
         }
         doubts
+    }
+
+    /// What is not known of the curves of a pigment that no joint direction holds.
+    pub(crate) fn of_curves(pigment: &Pigment) -> [Self; 2] {
+        let name = || pigment.name.clone();
+        [
+            Self::PigmentAbsorption(name()),
+            Self::PigmentScattering(name()),
+        ]
     }
 
     /// Whether it is what the book does not know of its materials, and not what hands do.
@@ -150,7 +162,9 @@ impl Doubt {
             Self::DropMass(_) => DoubtSource::DropMass,
             Self::Portion { cup, portion } => {
                 let cup = casting.cups().nth(*cup).expect(OF_THE_CASTING);
-                match cup.portions[*portion].amount {
+                let portion = &cup.portions[*portion];
+                match portion.amount {
+                    Amount::Mass(_) if portion.pigment.is_fibre() => DoubtSource::Fibre,
                     Amount::Mass(_) => DoubtSource::Weighing,
                     Amount::Drops(_) => DoubtSource::DropScatter,
                 }
@@ -213,7 +227,10 @@ impl Doubt {
             Self::Portion { cup, portion } => {
                 let cup = other.cups_mut().nth(*cup).expect(OF_THE_CASTING);
                 let portion = &mut cup.portions[*portion];
-                let relative = portion.mass_sd(settings);
+                let relative = match portion.amount {
+                    Amount::Mass(_) if portion.pigment.is_fibre() => FIBRE_SD,
+                    Amount::Mass(_) | Amount::Drops(_) => portion.mass_sd(settings),
+                };
                 portion.mass = portion.mass * (1.0 + relative * sds).max(0.0);
             }
             Self::Thickness(film) => {
@@ -300,8 +317,10 @@ impl Alterable for Casting<'_> {
 
     fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
         for portion in self.cups_mut().flat_map(|cup| &mut cup.portions) {
-            if portion.pigment.name == name {
-                alter(portion.pigment.to_mut());
+            let made_of = portion.pigment.curves_of();
+            if portion.pigment.name == name || made_of.iter().any(|each| each.pigment.name == name)
+            {
+                portion.pigment.to_mut().alter_where(name, &alter);
             }
         }
     }
@@ -318,8 +337,7 @@ impl Alterable for Shelf {
     fn alter_pigment(&mut self, name: &str, alter: impl Fn(&mut Pigment)) {
         self.pigments
             .iter_mut()
-            .filter(|pigment| pigment.name == name)
-            .for_each(alter);
+            .for_each(|pigment| pigment.alter_where(name, &alter));
     }
 }
 

@@ -128,13 +128,22 @@ impl Casting<'_> {
             materials.push(base);
             for (portion, poured) in cup.portions.iter().enumerate() {
                 let pigment = Material::Pigment(poured.pigment.name.clone());
-                let calibrated = self.shelf.is_calibrated(&pigment);
+                let made_of = poured.pigment.curves_of();
+                // A stock is as unknown as what it is made of.
+                let calibrated = self.shelf.is_calibrated(&pigment) || !made_of.is_empty();
                 doubts.extend(Doubt::of_pigment(
                     &poured.pigment,
                     poured.amount,
                     calibrated,
                 ));
                 materials.push(pigment);
+                for ingredient in made_of.iter().map(|each| &each.pigment) {
+                    let material = Material::Pigment(ingredient.name.clone());
+                    if !self.shelf.is_calibrated(&material) {
+                        doubts.extend(Doubt::of_curves(ingredient));
+                    }
+                    materials.push(material);
+                }
                 doubts.push(Doubt::Portion {
                     cup: index,
                     portion,

@@ -147,7 +147,7 @@ impl Request {
                 .iter()
                 .find(is_new)
                 .map_or(name, |new| &new.of);
-            book.shelf().pigment(known)?.check_drops()?;
+            book.shelf().pigment(known)?.check_weighable()?;
         }
         Ok(())
     }

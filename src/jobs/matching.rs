@@ -42,8 +42,10 @@ pub struct Request {
     pub paint: Option<(WantedCup, Millimetres)>,
     /// The tones that paint is tinted to, of those that the target has.
     pub paint_tones: Vec<ToneRole>,
-    /// Whether skin and foam are tinted with drops of one stock.
+    /// Whether skin and foam are tinted with drops of one stock, to be made for the part.
     pub one_tint: bool,
+    /// The stock of the book that all tints of skin and foam come from.
+    pub stock: Option<String>,
     /// The largest pot that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
     pub largest_pot: Option<Grams>,
     /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
@@ -105,6 +107,7 @@ impl Request {
             paint: None,
             paint_tones: PAINTED_TONES.to_vec(),
             one_tint: false,
+            stock: None,
             largest_pot: None,
             pigments: None,
             with: Vec::new(),
@@ -206,12 +209,25 @@ pub struct Matched {
     pub build: Build,
     /// The one stock that tints skin and foam, if they have one.
     pub one_tint: Option<OneTint>,
+    /// What all cups together take of each stock that stands in the book.
+    pub stocks: Vec<StockUse>,
     /// What else is to be expected.
     pub prospects: Prospects,
     /// What would bring the skin nearer; looked for where it doesn't pass.
     pub reach: Reach,
     /// What else the maker should know.
     pub notes: Vec<Note>,
+}
+
+/// What a part takes of a stock that stands in the book.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockUse {
+    /// The stock.
+    pub name: String,
+    /// What is taken of it, without the clear base of its let-downs.
+    pub used: Grams,
+    /// What is left of it in the book.
+    pub left: Grams,
 }
 
 /// Recipes for a cup, and how to pour and use the best.
@@ -281,7 +297,7 @@ pub enum Application {
 }
 
 /// What a maker should know of a match beside its numbers.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Note {
     /// What the book knows leaves L* of the skin this uncertain: a test piece is worth more than the prediction.
@@ -309,6 +325,10 @@ pub enum Note {
     },
     /// The target's colours under other lights come from a spectrum that nobody read.
     GuessedSpectrum(SpectrumSource),
+    /// Less is left of this stock than the part takes.
+    StockShort(StockUse),
+    /// These pigments were left out, since nothing tells of their curves.
+    Unread(Vec<String>),
 }
 
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
@@ -329,6 +349,9 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     // Let-downs that don't serve are named, and not dropped.
     let serving = book.shelf().on_the_day(day);
     let order = request.order(&serving)?;
+    if let Some(name) = &request.stock {
+        serving.named_stock(name)?;
+    }
     let free = order.search(target)?;
     let tolerance = order.tolerance_for(target);
     let passes = free.skin.best().delta_e <= tolerance;
@@ -338,9 +361,11 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         // The starter's pigments are those of the demo.
         order.reach(target, &free, &Book::demo()?.shelf().pigments)?
     };
-    let one_tint = (request.one_tint)
-        .then(|| order.one_tint(target, &free))
-        .transpose()?;
+    let one_tint = match &request.stock {
+        Some(name) => Some(order.with_stock(name, target, &free)?),
+        None if request.one_tint => Some(order.one_tint(target, &free)?),
+        None => None,
+    };
     let (shelf, recipe) = match &one_tint {
         Some(OneTint { shelf, part, .. }) => (shelf, part.clone()),
         None => (&serving, free),
@@ -360,6 +385,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         request,
         shelf,
         stock: book.shelf().clone(),
+        stocks: Vec::new(),
     };
     let skin = pouring.fill(Layer::Skin, skin)?;
     let foam = foam.map(|foam| {
@@ -369,6 +395,12 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     let foam = foam.transpose()?;
     let paints = paints.into_iter();
     let paints = paints.map(|(role, paint)| pouring.fill(Layer::Paint(role), paint));
+    let paints = paints.collect::<Result<_>>()?;
+    let stocks = pouring.stocks;
+    let short = stocks.iter().filter(|each| each.used.0 > each.left.0);
+    let notes: Vec<Note> = (short.cloned().map(Note::StockShort))
+        .chain(notes)
+        .collect();
     Ok(Matched {
         day,
         book: book.shelf().settings.name.clone(),
@@ -377,7 +409,8 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         tolerance,
         skin,
         foam,
-        paints: paints.collect::<Result<_>>()?,
+        paints,
+        stocks,
         build,
         one_tint,
         prospects,
@@ -393,6 +426,8 @@ struct Pouring<'a> {
     shelf: &'a Shelf,
     /// What stands of let-downs.
     stock: Shelf,
+    /// What they have taken of stocks.
+    stocks: Vec<StockUse>,
 }
 
 impl Pouring<'_> {
@@ -412,6 +447,19 @@ impl Pouring<'_> {
         };
         // A recipe is that of one pot.
         let pots = wanted.map_or(Ok(1), |wanted| self.request.pots(wanted.base_mass))?;
+        for portion in &cup.portions {
+            let used = portion.dispersion_mass() * f64::from(pots);
+            let name = &portion.pigment.name;
+            if let Some(known) = self.stocks.iter_mut().find(|each| each.name == *name) {
+                known.used = known.used + used;
+            } else if let Some(bottle) = self.stock.stock(name) {
+                self.stocks.push(StockUse {
+                    name: name.clone(),
+                    used,
+                    left: bottle.left,
+                });
+            }
+        }
         let scale = Scale {
             factor: f64::from(pots),
             largest_pot: self.request.largest_pot,
@@ -470,9 +518,9 @@ impl Matched {
     /// `mix` in pigments of the book alone.
     ///
     /// # Errors
-    /// As [`Stock::spelled_out`](crate::recipe::Stock::spelled_out).
+    /// As [`OneTint::spelled_out`].
     pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
-        let spelled_out = (self.one_tint.as_ref()).map(|tint| tint.stock.spelled_out(mix));
+        let spelled_out = (self.one_tint.as_ref()).map(|tint| tint.spelled_out(mix));
         spelled_out.unwrap_or_else(|| Ok(mix.clone()))
     }
 }
@@ -501,8 +549,19 @@ fn notes(
         aimed.map(|aimed| Note::Contrast { aimed, made }),
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
+        unread(order),
     ];
     Ok(notes.into_iter().flatten().collect())
+}
+
+/// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.
+fn unread(order: &Order<'_>) -> Option<Note> {
+    let pigments = order.shelf.pigments.iter();
+    let left_out = pigments.filter(|pigment| {
+        pigment.is_unread() && pigment.drop_mass.is_some() && !order.banned.contains(&pigment.name)
+    });
+    let left_out: Vec<String> = left_out.map(|pigment| pigment.name.clone()).collect();
+    (order.colorants.is_none() && !left_out.is_empty()).then_some(Note::Unread(left_out))
 }
 
 /// Over what foam the skin was worked out, where none was tinted.

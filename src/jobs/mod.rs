@@ -9,6 +9,8 @@
 //! | [`matching`] | a target and a part → cups, poured, with what is to be expected |
 //! | [`batching`] | a recipe and a size → pots |
 //! | [`let_downs`] | jars made, taken from and listed |
+//! | [`bottles`] | new pigments, bases and backings → the shelf |
+//! | [`stocks`] | stocks made, taken from, listed and taken out |
 //! | [`logging`] | a reading → the log, beside its prediction |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
@@ -17,6 +19,7 @@
 //! | [`planning`] | what is not known → the chips to cast next |
 
 pub mod batching;
+pub mod bottles;
 pub mod calibrating;
 pub mod comparing;
 pub mod correcting;
@@ -24,6 +27,7 @@ pub mod let_downs;
 pub mod logging;
 pub mod matching;
 pub mod planning;
+pub mod stocks;
 pub mod targeting;
 pub mod verdict;
 

@@ -210,6 +210,25 @@ impl<'shelf> Casting<'shelf> {
             .collect()
     }
 
+    /// What the curves of `material`, which is in it, are made of: itself, or the ingredients of a stock.
+    pub(crate) fn curves_of(&self, material: &Material) -> Vec<Material> {
+        let mut portions = self.cups().flat_map(|cup| &cup.portions);
+        let stock = portions.find(|portion| {
+            let is_it =
+                matches!(material, Material::Pigment(name) if *name == portion.pigment.name);
+            is_it && !portion.pigment.curves_of().is_empty()
+        });
+        stock.map_or_else(
+            || vec![material.clone()],
+            |stock| {
+                let made_of = stock.pigment.curves_of().iter();
+                made_of
+                    .map(|each| Material::Pigment(each.pigment.name.clone()))
+                    .collect()
+            },
+        )
+    }
+
     /// The foam in it, if there is any, by its name.
     pub(crate) fn foam(&self) -> Option<(String, Foam)> {
         self.cups().find_map(|cup| match cup.base.kind {

@@ -137,22 +137,43 @@ impl<'shelf> Cup<'shelf> {
         of_it.map(Portion::dispersion_mass).sum::<Grams>().0 / self.mass().0
     }
 
+    /// The share of what is called `name` in the cup's mass, what stocks hold of it included.
+    pub(crate) fn fraction_in_all(&self, name: &str) -> f64 {
+        let held = self.portions.iter().map(|portion| {
+            let in_it = portion.pigment.ingredients.iter();
+            let shares = in_it
+                .filter(|each| each.pigment.name == name)
+                .map(|each| each.share);
+            portion.dispersion_mass().0 * shares.sum::<f64>()
+        });
+        self.fraction(name) + held.sum::<f64>() / self.mass().0
+    }
+
     /// Refuses a cup that holds more of a pigment than cures well: it is not to be mixed, though what was cast
     /// of it can be told.
     ///
     /// # Errors
     /// The first pigment above its largest fraction.
     pub fn check_loads(&self) -> Result<()> {
-        for Portion { pigment, .. } in &self.portions {
-            let fraction = self.fraction(&pigment.name);
-            if fraction > pigment.max_fraction {
+        /// By what share sums of masses may be off.
+        const ROUNDING: f64 = 1e-12;
+        let is_neat = |portion: &Portion<'_>| portion.pigment.ingredients.is_empty();
+        let neat = self.portions.iter().filter(|portion| is_neat(portion));
+        let neat = neat.map(|portion| &*portion.pigment);
+        let in_stocks = self
+            .portions
+            .iter()
+            .flat_map(|portion| &portion.pigment.ingredients);
+        for pigment in neat.chain(in_stocks.map(|each| &each.pigment)) {
+            let fraction = self.fraction_in_all(&pigment.name);
+            if fraction > pigment.max_fraction * (1.0 + ROUNDING) {
                 return Err(Error::input(format!(
                     "`{}` would be {:.2} % of the cup; more than {} % weakens or stops the cure",
                     pigment.name,
                     100.0 * fraction,
                     100.0 * pigment.max_fraction
                 ))
-                .mend("use less of it, or raise max_fraction in pigments.csv if its maker allows more"));
+                .mend("use less of it, or raise its max_fraction in the book if its maker allows more"));
             }
         }
         Ok(())

@@ -1,8 +1,8 @@
 //! A small shelf with simple curves, for the tests of the rooms above.
 
 use super::{
-    Backing, Base, BaseKind, Build, CoefficientSpread, Contact, Grams, Millimetres, MixRatio,
-    Pigment, Poured, RatioBy, Settings, Shelf, Underlay,
+    Backing, Base, BaseKind, Build, CoefficientSpread, Contact, CurveSource, Grams, Millimetres,
+    MixRatio, Pigment, Poured, RatioBy, Settings, Shelf, Underlay,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::optics::{Coefficients, Foam, Model, Specular, Surface};
@@ -36,6 +36,8 @@ pub(crate) fn shelf() -> Shelf {
         lot: String::new(),
         lot_of: String::new(),
         like: String::new(),
+        curve_source: CurveSource::Read,
+        ingredients: Vec::new(),
         coefficients: curve(k, s),
         spread: CoefficientSpread {
             k_sd: Spectrum::constant(0.3),
@@ -72,6 +74,8 @@ pub(crate) fn shelf() -> Shelf {
             pigment("fibre", None, 0.1, 20.0),
         ],
         let_downs: Vec::new(),
+        carriers: Vec::new(),
+        stocks: Vec::new(),
         joint_directions: Vec::new(),
         backings: vec![card(Shelf::WHITE_CARD, 0.9), card(Shelf::BLACK_CARD, 0.04)],
     }

@@ -31,6 +31,7 @@
 //! less than what the scale's step hides.
 
 mod base;
+mod blending;
 mod build;
 mod casting;
 mod contact;
@@ -45,6 +46,7 @@ mod mix;
 mod pigment;
 mod reading;
 mod shelf;
+mod stock;
 mod supply;
 mod swatch;
 mod units;
@@ -60,9 +62,10 @@ pub use geometry::Geometry;
 pub use knowledge::{FoamStep, JointDirection, Material, Step};
 pub use let_down::LetDown;
 pub use mix::{Amount, Colorant, Mix};
-pub use pigment::{CoefficientSpread, Pigment};
+pub use pigment::{CoefficientSpread, CurveSource, Ingredient, Pigment};
 pub use reading::Reading;
 pub use shelf::{Backing, Settings, Shelf};
+pub use stock::{Rounded, Stock, StockBottle};
 pub use supply::{Standing, Supply};
 pub use swatch::Swatch;
 pub use units::{Grams, Millimetres};

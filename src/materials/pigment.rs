@@ -22,10 +22,36 @@ pub struct Pigment {
     pub lot_of: String,
     /// The pigment whose curves stand in until this one is calibrated; empty where none does.
     pub like: String,
+    /// Where its curves come from.
+    pub curve_source: CurveSource,
+    /// What a stock was weighed together from; empty for all else.
+    pub ingredients: Vec<Ingredient>,
     /// K and S per unit mass fraction, mm⁻¹.
     pub coefficients: Coefficients,
     /// How sure those are.
     pub spread: CoefficientSpread,
+}
+
+/// One of the dispersions in a stock, or the carrier that thins them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ingredient {
+    /// Its share of the stock's mass, above 0, up to 1.
+    pub share: f64,
+    /// As it stands on the shelf.
+    pub pigment: Pigment,
+}
+
+/// Where a pigment's curves come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CurveSource {
+    /// A file of its own.
+    Read,
+    /// A pigment that it is like, or another lot of it.
+    Like,
+    /// What it was weighed together from.
+    Ingredients,
+    /// Nothing: they are those of any dispersion.
+    Nothing,
 }
 
 /// Standard deviations of ln K and of ln S at each wavelength.
@@ -81,10 +107,35 @@ impl Pigment {
     /// What a recipe calls the stock that is premixed for one part.
     pub const STOCK: &str = "flesh stock";
 
+    /// What the shelf calls the fibre, which thickens and whitens a skin.
+    pub const FIBRE: &str = "fibre";
+
     /// Takes the curves of `old`, of which it is another lot, for its own first guess.
     pub fn begin_as_lot_of(&mut self, old: &Self) {
         self.coefficients = old.coefficients;
         self.spread = old.spread.and(&CoefficientSpread::LOT_TO_LOT);
+        self.curve_source = match old.curve_source {
+            CurveSource::Nothing => CurveSource::Nothing,
+            CurveSource::Read | CurveSource::Like | CurveSource::Ingredients => CurveSource::Like,
+        };
+    }
+
+    /// Whether it is the fibre, or another that is like it.
+    pub fn is_fibre(&self) -> bool {
+        [&self.name, &self.like]
+            .into_iter()
+            .any(|name| name == Self::FIBRE)
+    }
+
+    /// Whether nothing tells of its curves, or of those of something that it was weighed together from.
+    pub fn is_unread(&self) -> bool {
+        match self.curve_source {
+            CurveSource::Read | CurveSource::Like => false,
+            CurveSource::Ingredients => {
+                self.ingredients.iter().any(|each| each.pigment.is_unread())
+            }
+            CurveSource::Nothing => true,
+        }
     }
 
     /// Refuses what is only weighed, where drops of it are spoken of.
@@ -97,10 +148,23 @@ impl Pigment {
             None => {
                 let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
                 Err(Error::input(finding).mend(
-                    "if it does come in drops, enter a first drop_g in pigments.csv, such as 0.03, and weigh them again",
+                    "if it does come in drops, weigh twenty of them with `dropwise calibrate`, or enter drop_g in pigments.csv",
                 ))
             }
         }
+    }
+
+    /// Refuses what no dropper lets go, where drops are weighed: the fibre, and what is like it.
+    ///
+    /// # Errors
+    /// It is a fibre.
+    pub fn check_weighable(&self) -> Result<()> {
+        if self.drop_mass.is_some() || !self.is_fibre() {
+            return Ok(());
+        }
+        let finding = format!("`{}` has no drop mass: it goes in by the gram", self.name);
+        Err(Error::input(finding)
+            .mend("if it does come in drops, enter a first drop_g in pigments.csv, such as 0.03, and weigh them again"))
     }
 
     /// Whether it is a white: from 430 nm on it scatters at least twenty times what it absorbs.

@@ -2,6 +2,7 @@
 
 use super::{
     Base, CoefficientSpread, Grams, JointDirection, LetDown, Material, Millimetres, Pigment,
+    StockBottle,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
@@ -20,6 +21,10 @@ pub struct Shelf {
     pub backings: Vec<Backing>,
     /// The let-downs that were made and not used up yet.
     pub let_downs: Vec<LetDown>,
+    /// The clear vehicles that pigments come in, for stocks: weighed like a pigment, and never cast.
+    pub carriers: Vec<Pigment>,
+    /// The stocks; each stands among the pigments too.
+    pub stocks: Vec<StockBottle>,
     /// What the last calibration left unknown of its materials, as independent joint directions of several at once.
     pub joint_directions: Vec<JointDirection>,
 }
@@ -103,6 +108,11 @@ impl Shelf {
     /// # Errors
     /// No such base; the nearest name is suggested.
     pub fn base(&self, name: &str) -> Result<&Base> {
+        if self.carriers.iter().any(|carrier| carrier.name == name) {
+            let finding = format!("`{}` is a carrier, which does not set", name.escape_debug());
+            return Err(Error::input(finding)
+                .mend("name a skin, a foam or a paint; a carrier thins stocks"));
+        }
         named("base", name, &self.bases, |base| &base.name)
     }
 

@@ -290,7 +290,7 @@ impl<'shelf> Correction<'shelf> {
     ) -> Result<Option<Additions>> {
         let shelf = casting.shelf;
         let cup = skin(casting).clone();
-        let dropped = (shelf.pigments.iter()).filter(|pigment| pigment.drop_mass.is_some());
+        let dropped = shelf.dropped();
         let mut colorants: Vec<Colorant> = dropped
             .map(|pigment| Colorant::neat(&pigment.name))
             .chain(self.let_downs.iter().cloned())

@@ -23,12 +23,13 @@
 //! Dispersions stirred together in fixed proportion are a dispersion: K and S add by mass, a drop weighs the mean of
 //! its pigments', and the load is limited by whichever pigment is first at its limit. So [`OneTint`] puts the stock as
 //! a pigment on a copy of the shelf, bans all else but white, and asks the same proven search. What is not known of its
-//! pigments becomes joint directions of the stock, which is exact to first order.
+//! pigments moves the stock by their shares of it ([`Stock`](crate::materials::Stock)).
 //!
 //! The stock is let down, where a drop is too coarse, into the base of the cup that it goes into, so that no foam gets
 //! a skin's part B. Its proportion is that of the skin's own recipe, sought again over the foam that the stock gave
 //! (three rounds at most, the best kept): there a fixed proportion costs least, since it is the skin that is looked at.
-//! Logs and JSON spell the stock out in grams of its pigments: the book knows no other.
+//! Logs and JSON spell a stock that is yet to be made out in grams of its pigments, since the book knows no other; one that
+//! stands on the shelf is called by its name.
 //!
 //! # A correction
 //!
@@ -60,6 +61,7 @@ mod correction;
 mod evaluator;
 mod filling;
 mod foam;
+mod more_fibre;
 mod one_tint;
 mod order;
 mod part;
@@ -69,7 +71,8 @@ mod see_through;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
-pub use one_tint::{Cost, OneTint, Stock};
+pub use more_fibre::MoreFibre;
+pub use one_tint::{Cost, OneTint};
 pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};
 pub use prospects::{Foaming, Prospects};

@@ -1,29 +1,15 @@
-//! One stock for skin and foam: pigments stirred together once, in fixed proportion, and what that costs in ΔE00.
+//! One stock for skin and foam: pigments weighed together once, in fixed proportion, and what that costs in ΔE00. It stands on
+//! the shelf, or is to be made for the part.
 
 use std::time::Duration;
 
 use super::order::Order;
 use super::part::{CupRecipe, PartRecipe};
-use crate::colour::{Spectrum, delta_e_2000};
+use crate::colour::delta_e_2000;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{
-    Amount, CoefficientSpread, Colorant, Cup, Grams, JointDirection, Material, Mix, Pigment, Shelf,
-    Step,
-};
-use crate::optics::Coefficients;
+use crate::materials::{Amount, Cup, Grams, Mix, Pigment, Shelf, Stock};
 use crate::search::Limits;
 use crate::tone::Target;
-
-/// Dispersions stirred together once, then dropped like one.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Stock {
-    /// Grams of each pigment's dispersion in [`BATCH_G`](Self::BATCH_G) of the stock, in the order of the shelf; they sum
-    /// to it.
-    pub grams: Vec<(String, Grams)>,
-    /// Mass of one drop: the mean of its pigments', by mass.
-    pub drop_mass: Grams,
-}
 
 /// A part whose skin and foam are tinted with drops of one stock.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,8 +17,10 @@ pub struct Stock {
 pub struct OneTint {
     /// The stock.
     pub stock: Stock,
+    /// Whether it stands on the order's shelf; else it is to be made.
+    pub stands: bool,
     /// The part. Its mixes name the stock as if it were a pigment: see [`shelf`](Self::shelf) and
-    /// [`Stock::spelled_out`].
+    /// [`spelled_out`](Self::spelled_out).
     pub part: PartRecipe,
     /// The order's shelf, with the stock on it.
     pub shelf: Shelf,
@@ -58,6 +46,23 @@ impl Cost {
     }
 }
 
+impl OneTint {
+    /// The mass that the proportion of a stock is found for, when it is to be made.
+    pub const BATCH_G: Grams = Grams(100.0);
+
+    /// `mix` in what the book knows: with the pigments of a stock that is yet to be made in place of it.
+    ///
+    /// # Errors
+    /// As [`Stock::spelled_out`].
+    pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
+        if self.stands {
+            Ok(mix.clone())
+        } else {
+            self.stock.spelled_out(mix)
+        }
+    }
+}
+
 /// How often the proportion is sought again over the foam that it gave. In this project's trials on skin tones a fourth
 /// time changed nothing.
 const ROUNDS: usize = 3;
@@ -70,23 +75,13 @@ impl Order<'_> {
     /// is sought again, and the one whose skin comes nearest is taken.
     ///
     /// # Errors
-    /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but white; a shelf that has a pigment of the stock's
-    /// name.
+    /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but
+    /// white.
     pub fn one_tint(&self, target: &Target, free: &PartRecipe) -> Result<OneTint> {
         self.check(target)?;
-        if self.shelf.pigment(Pigment::STOCK).is_ok() {
-            let finding = format!("the book has a pigment called `{}` already", Pigment::STOCK);
-            return Err(Error::input(finding).mend("give it another name in pigments.csv"));
-        }
-        for (colorant, amount) in self.in_the_skin.entries() {
-            let is_tint = !self.shelf.pigment(&colorant.pigment)?.is_white();
-            if is_tint && matches!(amount, Amount::Drops(_)) {
-                let finding = format!("`{colorant}` goes in apart, and one stock holds all tints");
-                return Err(Error::input(finding)
-                    .mend(Mend::from("leave out its drops, or ").set(Setting::OneTint)));
-            }
-        }
-        let mut stock = self.stock_for(&free.skin)?.ok_or_else(|| {
+        self.check_apart(Setting::OneTint)?;
+        let name = self.unused_name();
+        let mut stock = self.stock_for(&name, &free.skin)?.ok_or_else(|| {
             Error::input("the skin takes no pigment but white: there is no tint to make a stock of")
                 .mend(Mend::from("leave ").set(Setting::OneTint).and(" out"))
         })?;
@@ -101,32 +96,62 @@ impl Order<'_> {
         };
         let mut best: Option<(f64, Stock)> = None;
         for _ in 0..ROUNDS {
-            let shelf = stock.on(self.shelf);
-            let part = quick.tinted(&shelf).find(target)?;
+            let shelf = self.shelf_with(&stock)?;
+            let part = quick.tinted(&shelf, &name).find(target)?;
             let delta_e = part.skin.best().delta_e;
             let untied = Order {
                 shelf: &shelf,
-                ..quick.without_the_stock()
+                ..quick.without_the_stock(&name)
             };
             let over_this_foam = untied.skin_over(target, part.build.beneath, untied.deadline())?;
             if best.as_ref().is_none_or(|(least, _)| delta_e < *least) {
                 best = Some((delta_e, stock.clone()));
             }
-            match self.stock_for(&over_this_foam)? {
+            match self.stock_for(&name, &over_this_foam)? {
                 Some(next) if next != stock => stock = next,
                 _ => break,
             }
         }
         let stock = best.map_or(stock, |(_, stock)| stock);
-        let shelf = stock.on(self.shelf);
+        let shelf = self.shelf_with(&stock)?;
+        self.tinted_with(stock, false, shelf, target, free)
+    }
+
+    /// The order again, with all tints of skin and foam from the stock called `name`, which stands on the shelf; else as
+    /// [`one_tint`](Self::one_tint).
+    ///
+    /// # Errors
+    /// As [`search`](Self::search); drops of another tint that are in the skin's cup whatever the search finds; no such
+    /// stock; one that is only weighed.
+    pub fn with_stock(&self, name: &str, target: &Target, free: &PartRecipe) -> Result<OneTint> {
+        self.check(target)?;
+        let bottle = self.shelf.named_stock(name)?;
+        self.shelf.pigment(name)?.check_drops()?;
+        self.check_apart(Setting::Stock)?;
+        self.tinted_with(bottle.stock.clone(), true, self.shelf.clone(), target, free)
+    }
+
+    /// The part with `stock`, which is on `shelf`, and what that costs.
+    fn tinted_with(
+        &self,
+        stock: Stock,
+        stands: bool,
+        shelf: Shelf,
+        target: &Target,
+        free: &PartRecipe,
+    ) -> Result<OneTint> {
         let unpainted = Order {
             paint: None,
             ..self.clone()
         };
-        let mut part = unpainted.tinted(&shelf).find(target)?;
+        let mut part = unpainted.tinted(&shelf, &stock.name).find(target)?;
         let painter = Order {
             shelf: &shelf,
-            ..self.without_the_stock()
+            ..if stands {
+                self.clone()
+            } else {
+                self.without_the_stock(&stock.name)
+            }
         };
         part.paints = painter.paints(&part.build, target, painter.deadline())?;
         let bare = |foam: &CupRecipe| delta_e_2000(target.lab, foam.best().prediction.lab);
@@ -140,13 +165,44 @@ impl Order<'_> {
                 free_delta_e: bare(free),
             }),
             stock,
+            stands,
             part,
             shelf,
         })
     }
 
+    /// Refuses drops of a tint that go into the skin whatever the search finds, where `asked` asks for one stock.
+    fn check_apart(&self, asked: Setting) -> Result<()> {
+        for (colorant, amount) in self.in_the_skin.entries() {
+            let is_tint = !self.shelf.pigment(&colorant.pigment)?.is_white();
+            if is_tint && matches!(amount, Amount::Drops(_)) {
+                let finding = format!("`{colorant}` goes in apart, and one stock holds all tints");
+                return Err(
+                    Error::input(finding).mend(Mend::from("leave out its drops, or ").set(asked))
+                );
+            }
+        }
+        Ok(())
+    }
+
+    /// What a stock for this part is called: a name that nothing on the shelf has.
+    fn unused_name(&self) -> String {
+        let numbered = (2..).map(|number: u32| format!("{} {number}", Pigment::STOCK));
+        let mut names = std::iter::once(Pigment::STOCK.to_owned()).chain(numbered);
+        names
+            .find(|name| self.shelf.ingredient(name).is_err())
+            .expect("a shelf is shorter than the row of numbers")
+    }
+
+    /// The order's shelf, with `stock` among its pigments.
+    fn shelf_with(&self, stock: &Stock) -> Result<Shelf> {
+        let mut shelf = self.shelf.clone();
+        shelf.pigments.push(stock.pigment(self.shelf)?);
+        Ok(shelf)
+    }
+
     /// The same order on `shelf`, of whose pigments only the stock may be dropped in, and what white this order may use.
-    fn tinted<'other>(&self, shelf: &'other Shelf) -> Order<'other>
+    fn tinted<'other>(&self, shelf: &'other Shelf, stock: &str) -> Order<'other>
     where
         Self: 'other,
     {
@@ -157,9 +213,10 @@ impl Order<'_> {
         let mut banned: Vec<String> = (shelf.pigments.iter())
             .map(|pigment| pigment.name.clone())
             .collect();
-        banned.retain(|name| name != Pigment::STOCK && !whites.contains(name));
+        banned.retain(|name| name != stock && !whites.contains(name));
         let mut must = self.must.clone();
         must.retain(|name| whites.contains(name));
+        must.push(stock.to_owned());
         Order {
             shelf,
             colorants: None,
@@ -170,155 +227,75 @@ impl Order<'_> {
     }
 
     /// The same order, for a shelf that has the stock.
-    fn without_the_stock(&self) -> Self {
+    fn without_the_stock(&self, stock: &str) -> Self {
         let banned = self.banned.iter().cloned();
         Order {
-            banned: banned.chain([Pigment::STOCK.to_owned()]).collect(),
+            banned: banned.chain([stock.to_owned()]).collect(),
             ..self.clone()
         }
     }
 
-    /// The stock of the proportion that the tints of `skin` have, if it has any.
-    fn stock_for(&self, skin: &CupRecipe) -> Result<Option<Stock>> {
+    /// The stock, called `name`, of the proportion that the tints of `skin` have, if it has any: pigments alone, those of
+    /// other stocks among them.
+    fn stock_for(&self, name: &str, skin: &CupRecipe) -> Result<Option<Stock>> {
         let cup = Cup::pour(self.shelf, &skin.best().poured)?;
-        let wanted = self.shelf.pigments.iter().filter_map(|pigment| {
-            let is_tint = pigment.drop_mass.is_some() && !pigment.is_white();
+        let mut shares = vec![0.0; self.shelf.pigments.len()];
+        for pigment in &self.shelf.pigments {
             let share = cup.fraction(&pigment.name);
-            (is_tint && share > 0.0).then_some((pigment, share))
-        });
-        let wanted: Vec<(&Pigment, f64)> = wanted.collect();
-        Ok(Stock::of(&wanted, self.shelf.settings.scale_resolution))
+            if pigment.drop_mass.is_none() || pigment.is_white() || share <= 0.0 {
+                continue;
+            }
+            let of_it = pigment.ingredients.iter();
+            let of_it = of_it.map(|each| (each.pigment.name.as_str(), each.share));
+            let itself = pigment
+                .ingredients
+                .is_empty()
+                .then_some((pigment.name.as_str(), 1.0));
+            for (name, part) in of_it.chain(itself) {
+                let pigments = self.shelf.pigments.iter();
+                for (known, sum) in pigments
+                    .zip(&mut shares)
+                    .filter(|(known, _)| known.name == name)
+                {
+                    // A carrier that thins another stock does not tint.
+                    *sum += if known.ingredients.is_empty() {
+                        part * share
+                    } else {
+                        0.0
+                    };
+                }
+            }
+        }
+        let wanted = self.shelf.pigments.iter().zip(shares);
+        let wanted: Vec<(&str, f64)> = wanted
+            .filter(|(_, share)| *share > 0.0)
+            .map(|(pigment, share)| (pigment.name.as_str(), share))
+            .collect();
+        let grams = weighed(&wanted, self.shelf.settings.scale_resolution);
+        (!grams.is_empty())
+            .then(|| Stock::new(name, grams, self.shelf))
+            .transpose()
     }
 }
 
-impl Stock {
-    /// The mass that its proportion is given for.
-    pub const BATCH_G: Grams = Grams(100.0);
-
-    /// The stock of `wanted`, pigments and their shares in any unit, weighed to `step`; `None` of nothing.
-    fn of(wanted: &[(&Pigment, f64)], step: Grams) -> Option<Self> {
-        let whole: f64 = wanted.iter().map(|(_, share)| share).sum();
-        let mut grams: Vec<(&Pigment, Grams)> = wanted
-            .iter()
-            .map(|(pigment, share)| (*pigment, (Self::BATCH_G * (share / whole)).rounded_to(step)))
-            .collect();
-        // What rounding leaves over is least felt in the largest.
-        let sum: Grams = grams.iter().map(|(_, mass)| *mass).sum();
-        let largest = grams
-            .iter_mut()
-            .max_by(|one, other| one.1.0.total_cmp(&other.1.0))?;
-        largest.1 = Grams(largest.1.0 + Self::BATCH_G.0 - sum.0).rounded_to(step);
-        grams.retain(|(_, mass)| mass.0 > 0.0);
-        let drop = |(pigment, mass): &(&Pigment, Grams)| {
-            let drop = pigment.drop_mass.map_or(0.0, |drop| drop.0);
-            Grams(drop * mass.0 / Self::BATCH_G.0)
-        };
-        Some(Self {
-            drop_mass: grams.iter().map(drop).sum(),
-            grams: grams
-                .into_iter()
-                .map(|(pigment, mass)| (pigment.name.clone(), mass))
-                .collect(),
+/// [`OneTint::BATCH_G`] of `wanted`, names and their shares in any unit, weighed to `step`; nothing of nothing.
+fn weighed(wanted: &[(&str, f64)], step: Grams) -> Vec<(String, Grams)> {
+    let whole: f64 = wanted.iter().map(|(_, share)| share).sum();
+    let mut grams: Vec<(String, Grams)> = wanted
+        .iter()
+        .map(|(name, share)| {
+            let mass = (OneTint::BATCH_G * (share / whole)).rounded_to(step);
+            ((*name).to_owned(), mass)
         })
+        .collect();
+    // What rounding leaves over is least felt in the largest.
+    let sum: Grams = grams.iter().map(|(_, mass)| *mass).sum();
+    let largest = grams
+        .iter_mut()
+        .max_by(|one, other| one.1.0.total_cmp(&other.1.0));
+    if let Some((_, largest)) = largest {
+        *largest = Grams(largest.0 + OneTint::BATCH_G.0 - sum.0).rounded_to(step);
     }
-
-    /// Each pigment with its share, 0–1, of the stock's mass.
-    fn shares(&self) -> impl Iterator<Item = (&str, f64)> {
-        let share = |mass: &Grams| mass.0 / Self::BATCH_G.0;
-        (self.grams.iter()).map(move |(name, mass)| (name.as_str(), share(mass)))
-    }
-
-    /// `shelf`, with the stock as one more pigment.
-    ///
-    /// K and S add by mass. What is not known of its pigments moves it as it moves them, by their share in its K and its
-    /// S: to first order that is exact.
-    fn on(&self, shelf: &Shelf) -> Shelf {
-        let parts: Vec<(&Pigment, f64)> = self
-            .shares()
-            .filter_map(|(name, share)| Some((shelf.pigment(name).ok()?, share)))
-            .collect();
-        let mut stocked = shelf.clone();
-        let mut mixed = Pigment {
-            name: Pigment::STOCK.to_owned(),
-            drop_mass: Some(self.drop_mass),
-            drop_mass_sd: None,
-            max_fraction: 1.0,
-            lot: String::new(),
-            lot_of: String::new(),
-            like: String::new(),
-            coefficients: Coefficients::CLEAR,
-            spread: CoefficientSpread::NONE,
-        };
-        for (pigment, share) in &parts {
-            mixed.coefficients.add_scaled(*share, &pigment.coefficients);
-            mixed.max_fraction = mixed.max_fraction.min(pigment.max_fraction / share);
-        }
-        // By how much ln K and ln S of the stock move when those of one of its pigments move by `ln_k` and `ln_s`.
-        let step = |pigment: &Pigment, share: f64, ln_k: &Spectrum, ln_s: &Spectrum| {
-            let felt = |of_it: &Spectrum, of_all: &Spectrum, by: &Spectrum| {
-                Spectrum::from_fn(|band| match of_all[band] {
-                    0.0 => 0.0,
-                    all => by[band] * share * of_it[band] / all,
-                })
-            };
-            let (own, all) = (&pigment.coefficients, &mixed.coefficients);
-            Step {
-                material: Material::Pigment(Pigment::STOCK.to_owned()),
-                ln_k: felt(&own.k, &all.k, ln_k),
-                ln_s: felt(&own.s, &all.s, ln_s),
-                foam: None,
-            }
-        };
-        let nothing = Spectrum::constant(0.0);
-        for (pigment, share) in &parts {
-            let material = Material::Pigment(pigment.name.clone());
-            if shelf.is_calibrated(&material) {
-                for each in &mut stocked.joint_directions {
-                    let felt = each.steps.iter().filter(|one| one.material == material);
-                    let felt: Vec<Step> = felt
-                        .map(|one| step(pigment, *share, &one.ln_k, &one.ln_s))
-                        .collect();
-                    for more in felt {
-                        each.add(more);
-                    }
-                }
-            } else {
-                let (k_sd, s_sd) = (&pigment.spread.k_sd, &pigment.spread.s_sd);
-                let alone = |ln_k, ln_s| JointDirection {
-                    steps: vec![step(pigment, *share, ln_k, ln_s)],
-                };
-                (stocked.joint_directions).extend([alone(k_sd, &nothing), alone(&nothing, s_sd)]);
-            }
-        }
-        stocked.pigments.push(mixed);
-        stocked
-    }
-
-    /// `mix` with the pigments of the stock instead of it, weighed: what a book knows, and `predict` reads.
-    ///
-    /// # Errors
-    /// A mix that holds one of its pigments, let down alike and weighed, beside the stock.
-    pub fn spelled_out(&self, mix: &Mix) -> Result<Mix> {
-        /// Steps in a gram: finer than any scale of a bench, and short enough to read.
-        const IN_A_GRAM: f64 = 1e5;
-        let entries = mix.entries().iter().flat_map(|(colorant, amount)| {
-            if colorant.pigment != Pigment::STOCK {
-                return vec![(colorant.clone(), *amount)];
-            }
-            let mass = match amount {
-                Amount::Drops(count) => self.drop_mass * *count,
-                Amount::Mass(mass) => *mass,
-            };
-            let of_it = |(name, share): (&str, f64)| {
-                let pigment = Colorant {
-                    pigment: name.to_owned(),
-                    let_down: colorant.let_down,
-                };
-                let grams = (mass.0 * share * IN_A_GRAM).round() / IN_A_GRAM;
-                (pigment, Amount::Mass(Grams(grams)))
-            };
-            self.shares().map(of_it).collect()
-        });
-        Mix::new(entries.collect())
-    }
+    grams.retain(|(_, mass)| mass.0 > 0.0);
+    grams
 }

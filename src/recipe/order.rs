@@ -210,10 +210,7 @@ impl<'shelf> Order<'shelf> {
     }
 
     pub(super) fn colorants(&self) -> Vec<Colorant> {
-        let dropped =
-            self.shelf.pigments.iter().filter(|pigment| {
-                pigment.drop_mass.is_some() && !self.banned.contains(&pigment.name)
-            });
+        let dropped = (self.shelf.dropped()).filter(|pigment| !self.banned.contains(&pigment.name));
         self.colorants.clone().unwrap_or_else(|| {
             dropped
                 .map(|pigment| Colorant::neat(&pigment.name))

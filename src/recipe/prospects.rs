@@ -1,5 +1,6 @@
 //! What else is to be expected of a part: other thicknesses, what foaming costs, how the paint goes on.
 
+use super::more_fibre::MoreFibre;
 use super::order::Order;
 use super::part::PartRecipe;
 use crate::colour::Lab;
@@ -20,6 +21,8 @@ pub struct Prospects {
     pub thinnest: Option<Thinnest>,
     /// What foaming does; `None` where there is no foam.
     pub foaming: Option<Foaming>,
+    /// What a handful of fibre more makes of the skin; `None` where none is in it.
+    pub more_fibre: Option<MoreFibre>,
     /// How each paint goes on, in the order of the recipe's paints.
     pub spraying: Vec<Spraying>,
 }
@@ -79,6 +82,7 @@ impl Order<'_> {
             at_thicknesses: casting.at_thicknesses(&weights, shown_mm.into_iter().map(Millimetres)),
             thinnest: casting.thinnest_skin(&weights, hide_within),
             foaming: self.foaming(&part.build)?,
+            more_fibre: MoreFibre::of(self.shelf, &part.build, &weights)?,
             spraying: spraying.collect::<Result<_>>()?,
         })
     }

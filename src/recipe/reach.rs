@@ -74,7 +74,7 @@ impl Order<'_> {
         let missing = (others.iter()).filter(|other| self.shelf.pigment(&other.name).is_err());
         let candidates = on_the_shelf
             .chain(missing.map(|pigment| (pigment, false)))
-            .filter(|(pigment, _)| pigment.drop_mass.is_some())
+            .filter(|(pigment, _)| pigment.drop_mass.is_some() && !pigment.is_unread())
             .filter(|(pigment, _)| have.iter().all(|known| known.pigment != pigment.name));
         let mut helpers = Vec::new();
         for (pigment, at_hand) in candidates {

@@ -60,6 +60,11 @@ const USUAL_DROP_G: (f64, f64) = (0.01, 0.08);
 
 /// The bottles whose drops were weighed, a row each.
 pub(super) fn weighed_rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
+    weighed_rows_of(&bottles.weighed)
+}
+
+/// Bottles whose drops were weighed, a row each.
+pub(super) fn weighed_rows_of(weighed: &[Weighed]) -> Vec<WeighedRow<'_>> {
     /// A bottle, and what is worth a second look.
     fn row(bottle: &Weighed) -> WeighedRow<'_> {
         let Weighed {
@@ -79,7 +84,7 @@ pub(super) fn weighed_rows(bottles: &Bottles) -> Vec<WeighedRow<'_>> {
             notes: notes(bottle),
         }
     }
-    bottles.weighed.iter().map(row).collect()
+    weighed.iter().map(row).collect()
 }
 
 /// The new lots, then the bottles whose drops were weighed, each with what is worth a second look.
@@ -95,7 +100,12 @@ pub(super) fn write_bottles(out: &mut String, bottles: &Bottles) -> fmt::Result 
         };
         write_wrapped(out, "  note: ", words)?;
     }
-    for bottle in &bottles.weighed {
+    write_weighed(out, &bottles.weighed)
+}
+
+/// Bottles whose drops were weighed, each with what is worth a second look.
+pub(super) fn write_weighed(out: &mut String, weighed: &[Weighed]) -> fmt::Result {
+    for bottle in weighed {
         let Weighed {
             pigment,
             before,

@@ -37,7 +37,9 @@ pub mod remedy;
 mod screen;
 #[cfg(feature = "page")]
 pub mod sheet;
+pub mod shelf;
 mod standing;
+pub mod stocks;
 pub mod swatches;
 pub mod target;
 mod text;

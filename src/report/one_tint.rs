@@ -1,15 +1,15 @@
 //! The one stock for skin and foam, and what it costs, in words and as JSON.
 //!
 //! The stock is of fixed proportions; cups differ in how many drops of it they take. It costs nearness, and both differences
-//! are shown, so that the maker can choose.
+//! are shown, so that the maker can choose. Where it is yet to be made, what is weighed for it is told, in steps of the book's
+//! scale.
 
 use std::fmt::{self, Write as _};
 
 use serde_json::{Map, Value};
 
 use super::text::{HEADING, capital, write_hanging, write_wrapped};
-use crate::materials::Pigment;
-use crate::recipe::{Cost, OneTint, Stock};
+use crate::recipe::{Cost, OneTint};
 
 /// What the stock tints, and how much of it its masses make.
 pub(super) fn what_for(one_tint: &OneTint) -> String {
@@ -18,19 +18,32 @@ pub(super) fn what_for(one_tint: &OneTint) -> String {
     } else {
         "the skin"
     };
-    format!("one tint for {cups}; {} of it are:", Stock::BATCH_G)
+    if one_tint.stands {
+        return format!("one tint for {cups}, from its bottle; it was weighed of:");
+    }
+    format!("one tint for {cups}; {} of it are:", OneTint::BATCH_G)
 }
 
-/// What is stirred together, and how it is used: the stock's pigments, a line each, and a rule.
+/// What is weighed together, and how it is used: the stock's ingredients, a line each, and a rule.
 pub(super) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
-    let Stock { grams, drop_mass } = &one_tint.stock;
-    let lines = grams.iter().map(|(name, mass)| format!("{mass} {name}"));
-    let rule = format!(
-        "Stirred together until no streak is left, by these masses or any share of them: drop it like a pigment. \
-         One drop is taken to weigh {:.3} g, the mean of its pigments' (weigh twenty to be sure). Closed and dry it \
-         keeps as its dispersions do; shake it before use.",
-        drop_mass.0
+    let stock = &one_tint.stock;
+    let lines = stock
+        .grams
+        .iter()
+        .map(|(name, mass)| format!("{mass} {name}"));
+    let drop = stock.drop_mass.map_or_else(
+        || "It goes in by the gram.".to_owned(),
+        |drop| format!("One drop is taken to weigh {:.3} g", drop.0),
     );
+    let rule = if one_tint.stands {
+        format!("Shake it before use. {drop}.")
+    } else {
+        format!(
+            "Stirred together until no streak is left, by these masses or any share of them: drop it like a pigment. \
+             {drop}, the mean of its pigments' (weigh twenty to be sure). Closed and dry it keeps as its dispersions do; \
+             shake it before use. Put into the book it is known by its name: `dropwise stock make`."
+        )
+    };
     (lines.collect(), rule)
 }
 
@@ -66,7 +79,7 @@ fn cost(what: &str, cost: Cost) -> String {
 /// The stock and what it costs, for a terminal.
 pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Result {
     let (lines, rule) = stirred(one_tint);
-    let (name, what_for) = (capital(Pigment::STOCK), what_for(one_tint));
+    let (name, what_for) = (capital(&one_tint.stock.name), what_for(one_tint));
     writeln!(out, "{HEADING}{name}{HEADING:#}   {what_for}")?;
     (lines.iter()).try_for_each(|line| writeln!(out, "    {line}"))?;
     write_wrapped(out, "  ", &rule)?;
@@ -74,16 +87,27 @@ pub(super) fn write_one_tint(out: &mut String, one_tint: &OneTint) -> fmt::Resul
     writeln!(out)
 }
 
-/// `{"stock": …, "g_per_100_g": {…}, "drop_g": …, "skin": {…}, "foam": {…}}`, `foam` where it is tinted with the stock too.
+/// `{"stock": …, "stands": …, "mix": …, "g": …, "g_per_100_g": {…}, "drop_g": …, "skin": {…}, "foam": {…}}`, `foam` where it is
+/// tinted with the stock too.
 ///
-/// A cup's `delta_e` is with the stock, its `free_delta_e` with a recipe of its own, and `cost` the one less the other, all
-/// ΔE00 from the base tone. Masses are in g.
+/// `mix` is what is weighed together, in steps of the book's scale, `g` what that weighs; `stock make` takes both. A cup's
+/// `delta_e` is with the stock, its `free_delta_e` with a recipe of its own, and `cost` the one less the other, all ΔE00 from
+/// the base tone. Masses are in g.
 pub(super) fn json(one_tint: &OneTint) -> Value {
     let OneTint {
         stock, skin, foam, ..
     } = one_tint;
+    let whole = stock.mass().0;
+    // What was weighed for 100 g is told as it was weighed.
+    let in_100 = |grams: f64| {
+        if whole == 100.0 {
+            grams
+        } else {
+            100.0 * grams / whole
+        }
+    };
     let grams: Map<String, Value> = (stock.grams.iter())
-        .map(|(name, mass)| (name.clone(), Value::from(mass.0)))
+        .map(|(name, mass)| (name.clone(), Value::from(in_100(mass.0))))
         .collect();
     let cost = |cost: &Cost| {
         serde_json::json!({
@@ -93,9 +117,12 @@ pub(super) fn json(one_tint: &OneTint) -> Value {
         })
     };
     let mut said = serde_json::json!({
-        "stock": Pigment::STOCK,
+        "stock": stock.name,
+        "stands": one_tint.stands,
+        "mix": stock.mix().to_string(),
+        "g": whole,
         "g_per_100_g": grams,
-        "drop_g": stock.drop_mass.0,
+        "drop_g": stock.drop_mass.map(|drop| drop.0),
         "skin": cost(skin),
     });
     if let Some(foam) = foam {

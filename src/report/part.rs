@@ -158,6 +158,12 @@ fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         "\nWhen it is out of the mould, read it and log it:\n  {}",
         report.commands.log
     )?;
+    if let Some(make) = &report.commands.make {
+        writeln!(
+            out,
+            "\nOnce the stock is made, the book keeps it under its name by:\n  {make}"
+        )?;
+    }
     if !report.commands.repeat.is_empty() {
         writeln!(out)?;
         write_wrapped(out, "", AT_ANOTHER_SIZE)?;

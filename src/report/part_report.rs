@@ -6,7 +6,7 @@
 
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
-use crate::jobs::matching::{Application, Layer, Matched, Note};
+use crate::jobs::matching::{Application, Layer, Matched, Note, StockUse};
 use crate::tone::{SpectrumSource, ToneRole};
 
 /// A matched part, and what the face that tells of it adds.
@@ -29,6 +29,8 @@ pub struct NextCommands {
     pub log: String,
     /// Those that take off the book what is used of its let-downs.
     pub take: Vec<String>,
+    /// The one that puts a stock that is made for the part into the book, where it has one.
+    pub make: Option<String>,
     /// Those that make ten times each cup that one stock tints, pigment by pigment.
     pub repeat: Vec<String>,
 }
@@ -81,6 +83,18 @@ fn worded(note: &Note, naming: Naming) -> String {
                 100.0 * made
             )
         }
+        Note::StockShort(StockUse { name, used, left }) => format!(
+            "{:.2} g of `{}` are left, and this takes {:.2} g: make more of it first",
+            left.0,
+            name.escape_debug(),
+            used.0
+        ),
+        Note::Unread(pigments) => format!(
+            "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
+             may go in with {}",
+            pigments.join(", "),
+            naming(Setting::Pigments)
+        ),
         Note::GuessedSpectrum(source) => {
             let found = match source {
                 SpectrumSource::Smooth => {

@@ -184,6 +184,9 @@ pub(super) fn json(matched: &Matched) -> Value {
             "cells_from_half_to_double":
                 foaming.cells_from_half_to_double.map(|labs| labs.map(triple)),
         })),
+        "more_fibre": prospects.more_fibre.map(|more| object!({
+            "more_g": more.more.0, "lab": triple(more.lab), "delta_e": more.delta_e,
+        })),
         "spraying": spraying.collect::<Vec<_>>(),
     })
 }

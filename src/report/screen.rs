@@ -17,7 +17,7 @@ use crate::batch::{Dose, Measure, Parts, Pour, Stage};
 use crate::error::Setting;
 use crate::jobs::matching::{Application, FilledCup, Note};
 use crate::jobs::verdict::Verdict;
-use crate::materials::{Grams, Pigment};
+use crate::materials::Grams;
 
 /// A matched part on one screen of 80 columns: at most 26 lines for skin and foam, and six for each further cup, as long as
 /// names are of common length.
@@ -87,7 +87,7 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     let matched = report.matched;
     if let Some(one_tint) = &matched.one_tint {
         let (grams, _) = one_tint::stirred(one_tint);
-        let stock = capital(Pigment::STOCK);
+        let stock = capital(&one_tint.stock.name);
         writeln!(
             out,
             "{HEADING}{stock}{HEADING:#}   stir together, by mass or any share of it:"

@@ -60,6 +60,9 @@ fn since(budget: &Budget) -> &'static str {
         Some(DoubtSource::DropScatter) => {
             "since drops vary: weigh what you can, and cast a small test first"
         }
+        Some(DoubtSource::Fibre) => {
+            "since fibre by feel varies: weigh it, and cast a small test first"
+        }
         Some(DoubtSource::Weighing) => "since the scale is coarse: use a finer one",
         Some(DoubtSource::Thickness) => {
             "since a layer by hand varies: keep its thickness, and cast a small test first"

@@ -21,6 +21,19 @@ pub(crate) struct Bench<'a> {
     pub(crate) pigments: Vec<BenchPigment>,
     /// Kinds of drops, in the order in which colorants were given; counts and amounts are in it as well.
     pub(crate) drops: Vec<BenchDrop>,
+    /// What several of the pigments hold, where some are stocks: their loads add up.
+    shared: Vec<SharedLoad>,
+}
+
+/// A dispersion, or a carrier, that stocks at hand hold.
+#[derive(Clone, Debug)]
+struct SharedLoad {
+    /// The largest share of the whole cup's mass that it may take.
+    max_fraction: f64,
+    /// Mass of it already in the cup, g.
+    fixed_g: f64,
+    /// Its share in the dispersion of each pigment that holds any, by the pigment's index.
+    shares: Vec<(usize, f64)>,
 }
 
 /// A pigment of which there are drops at hand, of whatever strength.
@@ -86,6 +99,7 @@ impl<'a> Bench<'a> {
             sum: empty.before_rise().scaled(staying_g),
             pigments: Vec::new(),
             drops: Vec::with_capacity(colorants.len()),
+            shared: Vec::new(),
         };
         for colorant in colorants {
             if bench.drops.iter().any(|drop| drop.colorant == *colorant) {
@@ -119,7 +133,32 @@ impl<'a> Bench<'a> {
             }
             bench.drops.push(drop);
         }
+        bench.shared = bench.shared_loads(question)?;
         Ok(bench)
+    }
+
+    /// What stocks among the pigments hold.
+    fn shared_loads(&self, question: &Question<'_>) -> Result<Vec<SharedLoad>> {
+        let empty = &question.cup;
+        let mut shared: Vec<(&str, SharedLoad)> = Vec::new();
+        for (index, pigment) in self.pigments.iter().enumerate() {
+            for each in &question.shelf.pigment(&pigment.name)?.ingredients {
+                let name = each.pigment.name.as_str();
+                let known = shared.iter().position(|(of, _)| *of == name);
+                let at = known.unwrap_or_else(|| {
+                    let neat = self.pigments.iter().position(|other| other.name == name);
+                    let load = SharedLoad {
+                        max_fraction: each.pigment.max_fraction,
+                        fixed_g: empty.fraction_in_all(name) * empty.mass().0,
+                        shares: neat.into_iter().map(|neat| (neat, 1.0)).collect(),
+                    };
+                    shared.push((name, load));
+                    shared.len() - 1
+                });
+                shared[at].1.shares.push((index, each.share));
+            }
+        }
+        Ok(shared.into_iter().map(|(_, load)| load).collect())
     }
 
     /// Index of the pigment of `portion`, which joins the bench where it is new, with what of it is in the `empty` cup.
@@ -214,7 +253,13 @@ impl<'a> Bench<'a> {
                 return false;
             }
         }
-        in_the_cup <= limits.max_pigments
+        let keeps = |load: &SharedLoad| {
+            let added = load.shares.iter().map(|(pigment, share)| {
+                share * added(|drop| drop.dispersion_g, &|drop| drop.pigment == *pigment)
+            });
+            load.fixed_g + added.sum::<f64>() <= load.max_fraction * mass_g
+        };
+        in_the_cup <= limits.max_pigments && self.shared.iter().all(keeps)
     }
 
     /// What `counts` of the drops ask of the hands.

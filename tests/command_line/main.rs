@@ -26,6 +26,8 @@ mod planning;
 mod predictions;
 mod readings;
 mod refusals;
+mod shelving;
+mod stocks;
 mod streams;
 mod targets;
 #[cfg(all(feature = "photo", feature = "page"))]

@@ -163,6 +163,7 @@ fn a_foams_absorption_gain_is_read_and_belongs_to_foams_alone() {
     edit(&book, "bases.csv", "60,1,,1", "60,1,,,1");
     edit(&book, "bases.csv", "6,0.4", "6,0.4,1.25");
     edit(&book, "bases.csv", ",1,,0.35", ",1,,,0.35");
+    edit(&book, "bases.csv", "mass,,,,1,,1", "mass,,,,1,,,1");
     let opened = Book::open(dir(&book)).expect("a book with a gain");
     let base = opened.shelf().base("flexible foam").expect("on the shelf");
     let BaseKind::Foam(foam) = base.kind else {

@@ -80,6 +80,20 @@ impl Table {
     }
 }
 
+impl Table {
+    /// `text`, which is this table, without the row at `index`, counted from 0 below the header; all else stays byte for byte.
+    pub(in super::super) fn without_row(&self, text: &str, index: usize) -> String {
+        let span = &self.rows[index].span;
+        let after = &text[span.end..];
+        let line_end = match after {
+            after if after.starts_with("\r\n") => 2,
+            after if after.starts_with(['\n', '\r']) => 1,
+            _ => 0,
+        };
+        format!("{}{}", &text[..span.start], &after[line_end..])
+    }
+}
+
 /// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
 pub(in super::super) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
     let line_end = if crlf {

@@ -22,7 +22,7 @@ use crate::colour::{Lab, to_srgb};
 use crate::error::Setting;
 use crate::forecast::Pair;
 use crate::jobs::matching::{FilledCup, Layer, Note};
-use crate::materials::{LetDown, Pigment};
+use crate::materials::LetDown;
 use crate::recipe::OneTint;
 use crate::tone::ToneRole;
 
@@ -195,7 +195,7 @@ fn stirred(one_tint: &OneTint) -> Markup {
     let (lines, rule) = one_tint::stirred(one_tint);
     html! {
         section.ticket {
-            h2 { "Before you start: " (Pigment::STOCK) }
+            h2 { "Before you start: " (one_tint.stock.name) }
             p.stir { b { (one_tint::what_for(one_tint)) } }
             ul.stir { @for line in &lines { li { span aria-hidden="true" { "☐ " } (line) } } }
             p.figures { (rule) }

@@ -1,0 +1,102 @@
+//! The stocks of the shelf: made, taken from, listed, taken out.
+
+use jiff::civil::Date;
+
+use crate::book::Book;
+use crate::error::{Error, Result};
+use crate::materials::{Grams, Mix, Pigment, Rounded, Stock, StockBottle};
+
+/// A stock that was, or is to be, weighed together.
+#[derive(Clone, Debug)]
+pub struct NewStock {
+    /// What it is to be called.
+    pub name: String,
+    /// Grams of pigments, neat from their bottles, and of a carrier.
+    pub mix: Mix,
+    /// How much is made of that proportion, each amount as the book's scale shows it; just these grams where `None`.
+    pub mass: Option<Grams>,
+    /// The day on which it is made.
+    pub made: Date,
+}
+
+/// A stock as it stands on the shelf.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct StandingStock {
+    /// The bottle.
+    pub bottle: StockBottle,
+    /// What it is as a pigment.
+    pub pigment: Pigment,
+}
+
+/// A stock that was made.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct MadeStock {
+    /// As it stands on the shelf.
+    pub standing: StandingStock,
+    /// The amounts that the scale can't show, and what is weighed instead.
+    pub rounded: Vec<Rounded>,
+}
+
+/// Puts `new` into `book`.
+///
+/// # Errors
+/// As [`Stock::of_mix`], [`Stock::weighed_to`] and [`Book::add_stock`]; no mass.
+pub fn make(book: &mut Book, new: &NewStock) -> Result<MadeStock> {
+    let shelf = book.shelf();
+    let stock = Stock::of_mix(&new.name, &new.mix, shelf)?;
+    let (stock, rounded) = match new.mass {
+        Some(mass) if mass.0 > 0.0 => stock.weighed_to(mass, shelf.settings.scale_resolution)?,
+        Some(_) => {
+            return Err(
+                Error::input("no mass of the stock").mend("write how much is made, such as 30")
+            );
+        }
+        None => (stock, Vec::new()),
+    };
+    book.add_stock(&StockBottle {
+        left: stock.mass(),
+        stock,
+        made: new.made,
+        has_own_curves: false,
+    })?;
+    let standing = list(book).into_iter();
+    let standing = standing.last().expect("it was put there just now");
+    Ok(MadeStock { standing, rounded })
+}
+
+/// Takes `used` off what is left of the stock called `name`, and returns it as it now is.
+///
+/// # Errors
+/// As [`Book::take_stock`]; no mass.
+pub fn take(book: &mut Book, name: &str, used: Grams) -> Result<StandingStock> {
+    if used.0 <= 0.0 {
+        let finding = format!("{used} are nothing to take");
+        return Err(Error::input(finding).mend("write what was used, such as 0.5"));
+    }
+    book.take_stock(name, used)?;
+    let mut stocks = list(book).into_iter();
+    let taken = stocks.find(|standing| standing.bottle.stock.name == name);
+    Ok(taken.expect("it was taken from just now"))
+}
+
+/// Takes the stock called `name` off the shelf, and returns what it was.
+///
+/// # Errors
+/// As [`Book::remove_stock`].
+pub fn remove(book: &mut Book, name: &str) -> Result<StockBottle> {
+    book.remove_stock(name)
+}
+
+/// What stands in the book, in its order.
+pub fn list(book: &Book) -> Vec<StandingStock> {
+    let standing = |bottle: &StockBottle| {
+        let pigment = book.shelf().pigment(&bottle.stock.name);
+        Some(StandingStock {
+            bottle: bottle.clone(),
+            pigment: pigment.ok()?.clone(),
+        })
+    };
+    book.shelf().stocks.iter().filter_map(standing).collect()
+}
