@@ -57,6 +57,7 @@ mod order;
 mod part;
 mod prospects;
 mod reach;
+mod request;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
@@ -65,3 +66,4 @@ pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};
 pub use prospects::{Foaming, Prospects};
 pub use reach::{Helper, MoreDrops, Reach};
+pub use request::{Beneath, Request, WantedCup};
