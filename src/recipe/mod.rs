@@ -52,6 +52,8 @@ mod checks;
 mod correction;
 mod evaluator;
 mod filling;
+mod kept;
+mod kept_part;
 mod one_tint;
 mod order;
 mod part;
@@ -61,6 +63,7 @@ mod request;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
+pub use kept_part::{Deed, Event, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, SearchedCup};
 pub use one_tint::{Cost, OneTint, Stock};
 pub use order::{Order, OrderedCup, OrderedUnderlay, PAINTED_TONES};
 pub use part::{Choice, CupRecipe, PartRecipe};

@@ -222,6 +222,19 @@ impl Stock {
         })
     }
 
+    /// The stock of `grams` of pigments, which sum to [`BATCH_G`](Self::BATCH_G), a drop of which weighs `drop_mass`.
+    pub(crate) fn new(grams: Vec<(String, Grams)>, drop_mass: Grams) -> Self {
+        Self { grams, drop_mass }
+    }
+
+    /// `one stock, of 100 g: umber 40 g; red 60 g`.
+    pub(super) fn line(&self) -> String {
+        let grams = self.grams.iter();
+        let grams: Vec<String> = grams.map(|(name, mass)| format!("{name} {mass}")).collect();
+        let (stock, batch) = (Pigment::STOCK, Self::BATCH_G);
+        format!("{stock}, of {batch}: {}", grams.join("; "))
+    }
+
     /// Each pigment with its share, 0–1, of the stock's mass.
     fn shares(&self) -> impl Iterator<Item = (&str, f64)> {
         let share = |mass: &Grams| mass.0 / Self::BATCH_G.0;
@@ -232,7 +245,7 @@ impl Stock {
     ///
     /// K and S add by mass. What is not known of its pigments moves it as it moves them, by their share in its K and its
     /// S: to first order that is exact.
-    fn on(&self, shelf: &Shelf) -> Shelf {
+    pub(super) fn on(&self, shelf: &Shelf) -> Shelf {
         let parts: Vec<(&Pigment, f64)> = self
             .shares()
             .filter_map(|(name, share)| Some((shelf.pigment(name).ok()?, share)))
