@@ -64,11 +64,15 @@ pub enum Setting {
     Flush,
     /// Which readings of a swatch count.
     LikeOver,
+    /// A part that is kept by name.
+    Part,
+    /// That what is kept gives way.
+    Replace,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 30] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -97,6 +101,8 @@ impl Setting {
         Self::Readings,
         Self::Flush,
         Self::LikeOver,
+        Self::Part,
+        Self::Replace,
     ];
 }
 
@@ -131,6 +137,8 @@ impl fmt::Display for Setting {
             Self::Readings => "a file of readings",
             Self::Flush => "the flush",
             Self::LikeOver => "what lies beneath",
+            Self::Part => "the part",
+            Self::Replace => "replacing",
         })
     }
 }

@@ -118,8 +118,7 @@ impl Order<'_> {
             prediction,
             poured: poured.clone(),
         };
-        let holds =
-            (kept.search).filter(|search| (search.delta_e - delta_e).abs() <= SAME_DELTA_E);
+        let holds = (kept.search).filter(|search| (search.delta_e - delta_e).abs() <= SAME_DELTA_E);
         Ok(CupRecipe {
             aim,
             choices: vec![choice],

@@ -222,11 +222,6 @@ impl Stock {
         })
     }
 
-    /// The stock of `grams` of pigments, which sum to [`BATCH_G`](Self::BATCH_G), a drop of which weighs `drop_mass`.
-    pub(crate) fn new(grams: Vec<(String, Grams)>, drop_mass: Grams) -> Self {
-        Self { grams, drop_mass }
-    }
-
     /// `one stock, of 100 g: umber 40 g; red 60 g`.
     pub(super) fn line(&self) -> String {
         let grams = self.grams.iter();
