@@ -32,8 +32,23 @@ impl Request {
         Ok(Grams(mass.0 / f64::from(self.pots(mass)?)))
     }
 
+    /// How the recipe of one pot of `layer` is made into the cup that is wanted.
+    fn scale(&self, layer: Layer) -> Result<Scale> {
+        let wanted = match (layer, &self.beneath, &self.paint) {
+            (Layer::Skin, ..) => Some(&self.skin),
+            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
+            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
+            _ => None,
+        };
+        let pots = wanted.map_or(Ok(1), |wanted| self.pots(wanted.base_mass))?;
+        Ok(Scale {
+            factor: f64::from(pots),
+            largest_pot: self.largest_pot,
+        })
+    }
+
     /// What is asked of `shelf` for one pot of each cup.
-    fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
+    pub(super) fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
         let cup = |wanted: &WantedCup, kind| -> Result<OrderedCup> {
             let base = base_name(shelf, wanted.base.as_deref(), kind)?;
             Ok(OrderedCup::new(base, self.in_one_pot(wanted.base_mass)?))
@@ -236,8 +251,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     let serving = book.shelf().on_the_day(day);
     let order = request.order(&serving)?;
     let free = order.search(target)?;
-    let tolerance = order.tolerance_for(target);
-    let passes = free.skin.best().delta_e <= tolerance;
+    let passes = free.skin.best().delta_e <= order.tolerance_for(target);
     let reach = if passes || request.limits.stop.is_given() {
         Reach::default()
     } else {
@@ -252,9 +266,44 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         None => (&serving, free),
     };
     let order = Order { shelf, ..order };
+    let answer = Answer {
+        recipe,
+        one_tint: one_tint.clone(),
+        reach,
+    };
+    poured(book, target, request, &order, answer, |layer| {
+        request.scale(layer)
+    })
+}
+
+/// What was found, or is kept, of a part.
+pub(super) struct Answer {
+    pub(super) recipe: PartRecipe,
+    pub(super) one_tint: Option<OneTint>,
+    pub(super) reach: Reach,
+}
+
+/// `answer` to `request` for `target`, as it is poured: each cup by its `scale`, on the shelf of `order`.
+///
+/// # Errors
+/// As [`Order::prospects`] and [`batch::pour`].
+pub(super) fn poured(
+    book: &Book,
+    target: &Target,
+    request: &Request,
+    order: &Order<'_>,
+    answer: Answer,
+    scale: impl Fn(Layer) -> Result<Scale>,
+) -> Result<Matched> {
+    let Answer {
+        recipe,
+        one_tint,
+        reach,
+    } = answer;
+    let tolerance = order.tolerance_for(target);
     let hide_within = request.hide_within.unwrap_or(tolerance);
     let prospects = order.prospects(&recipe, target, hide_within)?;
-    let notes = notes(&order, book, target, &recipe)?;
+    let notes = notes(order, book, target, &recipe)?;
     let lights = order.lights.clone();
     let PartRecipe {
         skin,
@@ -264,26 +313,28 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     } = recipe;
     let mut pouring = Pouring {
         request,
-        shelf,
+        shelf: order.shelf,
         stock: book.shelf().clone(),
     };
-    let skin = pouring.fill(Layer::Skin, skin)?;
+    let mut fill = |layer, recipe| pouring.fill(layer, recipe, scale(layer)?);
+    let skin = fill(Layer::Skin, skin)?;
     let foam = foam.map(|foam| {
         let is_lightened = foam.aim.l > target.lab.l;
-        pouring.fill(Layer::Foam { is_lightened }, foam)
+        fill(Layer::Foam { is_lightened }, foam)
     });
     let foam = foam.transpose()?;
     let paints = paints.into_iter();
-    let paints = paints.map(|(role, paint)| pouring.fill(Layer::Paint(role), paint));
+    let paints = paints.map(|(role, paint)| fill(Layer::Paint(role), paint));
+    let paints = paints.collect::<Result<_>>()?;
     Ok(Matched {
-        day,
+        day: request.day,
         book: book.shelf().settings.name.clone(),
         target: target.clone(),
         lights,
         tolerance,
         skin,
         foam,
-        paints: paints.collect::<Result<_>>()?,
+        paints,
         build,
         one_tint,
         prospects,
@@ -302,28 +353,11 @@ struct Pouring<'a> {
 }
 
 impl Pouring<'_> {
-    fn fill(&mut self, layer: Layer, recipe: CupRecipe) -> Result<FilledCup> {
-        let Request {
-            beneath,
-            paint,
-            day,
-            ..
-        } = self.request;
+    fn fill(&mut self, layer: Layer, recipe: CupRecipe, scale: Scale) -> Result<FilledCup> {
+        let day = self.request.day;
         let cup = Cup::pour(self.shelf, &recipe.best().poured)?;
-        let wanted = match (layer, beneath, paint) {
-            (Layer::Skin, ..) => Some(&self.request.skin),
-            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
-            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
-            _ => None,
-        };
-        // A recipe is that of one pot.
-        let pots = wanted.map_or(Ok(1), |wanted| self.request.pots(wanted.base_mass))?;
-        let scale = Scale {
-            factor: f64::from(pots),
-            largest_pot: self.request.largest_pot,
-        };
-        let pour = batch::pour(&cup, scale, &self.stock, *day)?;
-        pour.take_let_downs(&mut self.stock, *day);
+        let pour = batch::pour(&cup, scale, &self.stock, day)?;
+        pour.take_let_downs(&mut self.stock, day);
         Ok(FilledCup {
             application: self.application(&cup, layer),
             layer,

@@ -21,8 +21,9 @@ impl Order<'_> {
     /// changed since, it is not proven, and its gap is infinite.
     ///
     /// # Errors
-    /// Names that are not on the shelf; amounts out of range; a paint of a tone that the target hasn't.
+    /// A target under another viewing than the book's; names that are not on the shelf; amounts out of range.
     pub fn told(&self, target: &Target, kept: &KeptRecipe) -> Result<PartRecipe> {
+        self.check_viewing(target)?;
         let foam = kept.foam.as_ref().map(|foam| {
             let lightened = |lab: Lab| Lab {
                 l: (lab.l + foam.lighter).min(100.0),

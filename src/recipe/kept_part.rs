@@ -5,9 +5,10 @@ use std::str::FromStr;
 
 use jiff::civil::Date;
 
-use super::one_tint::{OneTint, Stock};
-use super::part::{CupRecipe, PartRecipe};
+use super::one_tint::Stock;
+use super::part::CupRecipe;
 use super::request::Request;
+use crate::colour::Lab;
 use crate::error::{Error, Result};
 use crate::materials::Poured;
 use crate::tone::{Target, ToneRole};
@@ -141,15 +142,44 @@ impl Part {
         }
     }
 
-    /// Puts `recipe` in the place of the one that is kept, which goes into the history with the `note` of why.
+    /// Puts `recipe` in the place of the one that is kept, which goes into the history with the `note` of why; nothing is noted
+    /// of one that pours the same.
     pub fn replace_recipe(&mut self, recipe: KeptRecipe, what: Deed, note: impl Into<String>) {
-        let event = Event {
-            note: note.into(),
-            was: self.recipe.lines(),
-            ..Event::new(recipe.date, what)
-        };
-        self.history.push(event);
+        if !recipe.pours_like(&self.recipe) {
+            self.give_up(recipe.date, what, note.into(), self.recipe.lines());
+        }
         self.recipe = recipe;
+    }
+
+    /// Takes all of `other` but what became of it: its target, what is asked, its recipe. What is given up goes into the history.
+    pub fn replace(&mut self, other: Self) {
+        let date = other.recipe.date;
+        let mut was = Vec::new();
+        if other.target != self.target {
+            let Lab { l, a, b, .. } = self.target.lab;
+            let from = &self.target_from;
+            was.push(format!("target: L*,a*,b* {l},{a},{b} ({from})"));
+        }
+        if !other.recipe.pours_like(&self.recipe) {
+            was.extend(self.recipe.lines());
+        }
+        if !was.is_empty() {
+            self.give_up(date, Deed::Replaced, String::new(), was);
+        }
+        *self = Self {
+            name: std::mem::take(&mut self.name),
+            castings: std::mem::take(&mut self.castings),
+            history: std::mem::take(&mut self.history),
+            ..other
+        };
+    }
+
+    fn give_up(&mut self, date: Date, what: Deed, note: String, was: Vec<String>) {
+        self.history.push(Event {
+            note,
+            was,
+            ..Event::new(date, what)
+        });
     }
 
     /// Notes a casting that was read on the day `date` as the swatch called `swatch`; a second reading of it is noted once
@@ -182,32 +212,6 @@ impl Request {
 }
 
 impl KeptRecipe {
-    /// The best recipe of each cup of `part`, found on the day `date` for a target of this lightness; `pots` tells how many
-    /// pots of a base there are.
-    pub fn of(
-        part: &PartRecipe,
-        one_tint: Option<&OneTint>,
-        target: &Target,
-        date: Date,
-        pots: [u32; 3],
-    ) -> Self {
-        let [of_skin, of_foam, of_paint] = pots;
-        let lighter = |foam: &CupRecipe| foam.aim.l - target.lab.l;
-        Self {
-            date,
-            skin: KeptCup::of(&part.skin, of_skin, 0.0),
-            foam: (part.foam.as_ref()).map(|foam| KeptCup::of(foam, of_foam, lighter(foam))),
-            paints: (part.paints.iter())
-                .map(|(role, paint)| (*role, KeptCup::of(paint, of_paint, 0.0)))
-                .collect(),
-            stock: one_tint.map(|tint| KeptStock {
-                stock: tint.stock.clone(),
-                skin_free_delta_e: tint.skin.free_delta_e,
-                foam_free_delta_e: tint.foam.map(|foam| foam.free_delta_e),
-            }),
-        }
-    }
-
     /// Its cups, in the order of the work, each with what it is.
     pub fn cups(&self) -> impl Iterator<Item = (KeptLayer, &KeptCup)> {
         let foam = self.foam.iter().map(|foam| (KeptLayer::Foam, foam));
@@ -249,7 +253,8 @@ impl KeptCup {
         }
     }
 
-    fn of(recipe: &CupRecipe, pots: u32, lighter: f64) -> Self {
+    /// The best of what was found for a cup of so many `pots`, aimed so much `lighter`.
+    pub fn of(recipe: &CupRecipe, pots: u32, lighter: f64) -> Self {
         let best = recipe.best();
         Self {
             poured: best.poured.clone(),

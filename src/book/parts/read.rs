@@ -5,7 +5,7 @@ use std::time::Duration;
 use jiff::civil::Date;
 use toml_edit::{Document, Item};
 
-use super::layout::*;
+use super::layout::{self, CHARTS, FORMAT};
 use crate::book::keys::{Keys, number, shown, syntax};
 use crate::book::number::Number;
 use crate::colour::{Illuminant, Spectrum};
@@ -40,7 +40,7 @@ pub(super) fn part(name: &str, text: &str, shelf: &Shelf, needed: Needed) -> Res
     let document = Document::parse(text).map_err(|error| syntax(text, &error))?;
     let keys = Keys::of(text, &document);
     check_format(&keys)?;
-    keys.check_spelling(&TOP)?;
+    keys.check_spelling(&layout::TOP)?;
     let table = |key, name| {
         let table = keys.table(key, name)?;
         table.ok_or_else(|| Error::input(format!("[{name}] is missing")).mend(MENDED_FROM_A_COPY))
@@ -61,6 +61,7 @@ pub(super) fn part(name: &str, text: &str, shelf: &Shelf, needed: Needed) -> Res
             for (keys, cup) in &cups {
                 check_poured(keys, cup, shelf, stock)?;
             }
+            check_bases(&of_build, shelf)?;
             check_underlay(&of_build, &request, shelf)?;
         }
         Needed::Order => check_order(&of_build, of_limits.as_ref(), &request, shelf)?,
@@ -100,15 +101,15 @@ fn check_format(keys: &Keys<'_>) -> Result<()> {
 }
 
 fn target(keys: &Keys<'_>) -> Result<Target> {
-    keys.check_spelling(&TARGET)?;
+    keys.check_spelling(&layout::TARGET)?;
     let tones = keys.tables("tones", "target.tones")?;
     let tones = tones.iter().map(|keys| {
-        keys.check_spelling(&TONE)?;
+        keys.check_spelling(&layout::TONE)?;
         let document = ToneDocument {
-            l: keys.needed_number(&L)?,
-            a: keys.needed_number(&A)?,
-            b: keys.needed_number(&B)?,
-            share: keys.number(&SHARE, 0.0)?,
+            l: keys.needed_number(&layout::L)?,
+            a: keys.needed_number(&layout::A)?,
+            b: keys.needed_number(&layout::B)?,
+            share: keys.number(&layout::SHARE, 0.0)?,
             role: match keys.word("role", "other")? {
                 "other" => ToneRole::Other,
                 word => word.parse().map_err(|error| keys.fault("role", error))?,
@@ -123,12 +124,12 @@ fn target(keys: &Keys<'_>) -> Result<Target> {
         keys.fault(key, Error::input(finding))
     };
     let document = TargetDocument {
-        l: keys.needed_number(&L)?,
-        a: keys.needed_number(&A)?,
-        b: keys.needed_number(&B)?,
-        l_sd: keys.number(&L_SD, 0.0)?,
-        a_sd: keys.number(&A_SD, 0.0)?,
-        b_sd: keys.number(&B_SD, 0.0)?,
+        l: keys.needed_number(&layout::L)?,
+        a: keys.needed_number(&layout::A)?,
+        b: keys.needed_number(&layout::B)?,
+        l_sd: keys.number(&layout::L_SD, 0.0)?,
+        a_sd: keys.number(&layout::A_SD, 0.0)?,
+        b_sd: keys.number(&layout::B_SD, 0.0)?,
         illuminant: keys.word("illuminant", "D65")?.to_owned(),
         observer: keys.word("observer", "10")?.to_owned(),
         skin_angle: None,
@@ -146,10 +147,10 @@ fn target(keys: &Keys<'_>) -> Result<Target> {
                 .map_err(|_| unknown("seen_by", "contact, non-contact"))?,
         },
         specular: of_word("specular")?.map(str::to_owned),
-        aperture_mm: keys.optional_number(&APERTURE_MM)?,
-        contrast_ratio: keys.optional_number(&CONTRAST_RATIO)?,
-        tp_ab: keys.optional_number(&TP_AB)?,
-        tp_00: keys.optional_number(&TP_00)?,
+        aperture_mm: keys.optional_number(&layout::APERTURE_MM)?,
+        contrast_ratio: keys.optional_number(&layout::CONTRAST_RATIO)?,
+        tp_ab: keys.optional_number(&layout::TP_AB)?,
+        tp_00: keys.optional_number(&layout::TP_00)?,
         under: <_>::default(),
         published: None,
         notes: texts(keys, "notes", "a sentence")?,
@@ -164,16 +165,16 @@ fn target(keys: &Keys<'_>) -> Result<Target> {
     // What no single key is at fault for stands at the colour.
     document
         .into_target()
-        .map_err(|error| keys.fault(L.name, error))
+        .map_err(|error| keys.fault(layout::L.name, error))
 }
 
 /// The reflectance at `r`, 36 numbers from 380 nm to 730 nm.
 fn spectrum(keys: &Keys<'_>) -> Result<Option<Spectrum>> {
     const BANDS: usize = 36;
-    let values = keys.list(R.name, R.example, |value| {
+    let values = keys.list(layout::R.name, layout::R.example, |value| {
         Some(number(value).map_or_else(
             || Err(Error::input("r holds what is no number")),
-            |value| R.within(value, value),
+            |value| layout::R.within(value, value),
         ))
     })?;
     let Some(values) = values else {
@@ -185,13 +186,13 @@ fn spectrum(keys: &Keys<'_>) -> Result<Option<Spectrum>> {
             values.len()
         );
         let mend = "take the key r out, and it is worked out anew";
-        return Err(keys.fault(R.name, Error::input(finding).mend(mend)));
+        return Err(keys.fault(layout::R.name, Error::input(finding).mend(mend)));
     }
     Ok(Some(Spectrum::from_fn(|band| values[band])))
 }
 
 fn request(keys: &Keys<'_>, day: Date) -> Result<Request> {
-    keys.check_spelling(&BUILD)?;
+    keys.check_spelling(&layout::BUILD)?;
     let cup = |base: &str, mass: f64| -> Result<WantedCup> {
         Ok(WantedCup {
             base: keys.optional_word(base)?.map(str::to_owned),
@@ -199,7 +200,7 @@ fn request(keys: &Keys<'_>, day: Date) -> Result<Request> {
         })
     };
     let beneath = match (
-        keys.optional_number(&FOAM_G)?,
+        keys.optional_number(&layout::FOAM_G)?,
         keys.optional_word("backing")?,
     ) {
         (Some(_), Some(_)) => {
@@ -226,15 +227,21 @@ fn request(keys: &Keys<'_>, day: Date) -> Result<Request> {
             return Err(keys.here(error.mend("write backing = \"white card\", or foam_g = 300.0")));
         }
     };
-    let mut request = Request::new(cup("base", keys.needed_number(&BASE_G)?)?, beneath, day);
-    request.thickness = Millimetres(keys.number(&THICKNESS_MM, request.thickness.0)?);
-    request.max_thickness = keys.optional_number(&MAX_THICKNESS_MM)?.map(Millimetres);
-    request.hide_within = keys.optional_number(&HIDE_WITHIN)?;
-    request.fibre = Grams(keys.number(&FIBRE_G, 0.0)?);
+    let mut request = Request::new(
+        cup("base", keys.needed_number(&layout::BASE_G)?)?,
+        beneath,
+        day,
+    );
+    request.thickness = Millimetres(keys.number(&layout::THICKNESS_MM, request.thickness.0)?);
+    request.max_thickness = keys
+        .optional_number(&layout::MAX_THICKNESS_MM)?
+        .map(Millimetres);
+    request.hide_within = keys.optional_number(&layout::HIDE_WITHIN)?;
+    request.fibre = Grams(keys.number(&layout::FIBRE_G, 0.0)?);
     request.one_tint = keys.flag("one_tint")?;
-    request.largest_pot = keys.optional_number(&LARGEST_POT_G)?.map(Grams);
-    if let Some(mass) = keys.optional_number(&PAINT_G)? {
-        let dry_thickness = Millimetres(keys.number(&PAINT_MM, 0.03)?);
+    request.largest_pot = keys.optional_number(&layout::LARGEST_POT_G)?.map(Grams);
+    if let Some(mass) = keys.optional_number(&layout::PAINT_G)? {
+        let dry_thickness = Millimetres(keys.number(&layout::PAINT_MM, 0.03)?);
         request.paint = Some((cup("paint", mass)?, dry_thickness));
     }
     if let Some(tones) = keys.words("paint_tones", "flush")? {
@@ -244,7 +251,7 @@ fn request(keys: &Keys<'_>, day: Date) -> Result<Request> {
 }
 
 fn limits(keys: &Keys<'_>, request: &mut Request) -> Result<()> {
-    keys.check_spelling(&LIMITS)?;
+    keys.check_spelling(&layout::LIMITS)?;
     request.pigments = keys.words("pigments", "iron oxide red")?;
     let open: Vec<Colorant> = keys.words("with", "iron oxide red")?.unwrap_or_default();
     let settled: Mix = keys.parsed("with_drops")?.unwrap_or_default();
@@ -261,18 +268,19 @@ fn limits(keys: &Keys<'_>, request: &mut Request) -> Result<()> {
     request.without = texts(keys, "without", "umber")?;
     let lights: Option<Vec<Illuminant>> = keys.words("illuminants", "D65")?;
     request.lights = lights.into_iter().flatten().map(Into::into).collect();
-    request.tolerance = keys.optional_number(&TOLERANCE)?;
+    request.tolerance = keys.optional_number(&layout::TOLERANCE)?;
     let usual = Limits::default();
     let window = (
-        keys.optional_number(&MIN_CONTRAST)?,
-        keys.optional_number(&MAX_CONTRAST)?,
+        keys.optional_number(&layout::MIN_CONTRAST)?,
+        keys.optional_number(&layout::MAX_CONTRAST)?,
     );
-    let time_limit_s = keys.optional_number(&TIME_LIMIT_S)?;
+    let time_limit_s = keys.optional_number(&layout::TIME_LIMIT_S)?;
     request.limits = Limits {
-        max_drops: count(keys, &MAX_DROPS)?,
-        max_total_drops: count(keys, &MAX_TOTAL_DROPS)?,
-        max_pigments: count(keys, &MAX_PIGMENTS)?.map_or(usual.max_pigments, |most| most as usize),
-        within: keys.number(&WITHIN, usual.within)?,
+        max_drops: count(keys, &layout::MAX_DROPS)?,
+        max_total_drops: count(keys, &layout::MAX_TOTAL_DROPS)?,
+        max_pigments: count(keys, &layout::MAX_PIGMENTS)?
+            .map_or(usual.max_pigments, |most| most as usize),
+        within: keys.number(&layout::WITHIN, usual.within)?,
         // No span of time is as long as infinity.
         time_limit: time_limit_s.map_or(usual.time_limit, |seconds| {
             Duration::try_from_secs_f64(seconds).ok()
@@ -288,7 +296,7 @@ fn limits(keys: &Keys<'_>, request: &mut Request) -> Result<()> {
 type Cups<'text> = Vec<(Keys<'text>, KeptCup)>;
 
 fn recipe<'text>(keys: &Keys<'text>) -> Result<(KeptRecipe, Cups<'text>)> {
-    keys.check_spelling(&RECIPE)?;
+    keys.check_spelling(&layout::RECIPE)?;
     let mut cups: Cups<'text> = Vec::new();
     let mut read = |of_cup: Keys<'text>| -> Result<KeptCup> {
         let kept = cup(&of_cup)?;
@@ -323,17 +331,20 @@ fn recipe<'text>(keys: &Keys<'text>) -> Result<(KeptRecipe, Cups<'text>)> {
 }
 
 fn cup(keys: &Keys<'_>) -> Result<KeptCup> {
-    keys.check_spelling(&CUP)?;
+    keys.check_spelling(&layout::CUP)?;
     let base = keys.optional_word("base")?;
     let base = base.ok_or_else(|| keys.lacks("base", "\"clear skin\""))?;
     let mut cup = KeptCup::new(Poured {
         base: base.to_owned(),
-        base_mass: Grams(keys.needed_number(&BASE_G)?),
+        base_mass: Grams(keys.needed_number(&layout::BASE_G)?),
         mix: keys.parsed("mix")?.unwrap_or_default(),
     });
-    cup.pots = count(keys, &POTS)?.unwrap_or(1);
-    cup.lighter = keys.number(&LIGHTER, 0.0)?;
-    let said = (keys.optional_number(&DELTA_E)?, keys.optional_number(&GAP)?);
+    cup.pots = count(keys, &layout::POTS)?.unwrap_or(1);
+    cup.lighter = keys.number(&layout::LIGHTER, 0.0)?;
+    let said = (
+        keys.optional_number(&layout::DELTA_E)?,
+        keys.optional_number(&layout::GAP)?,
+    );
     let proven = keys.flag("proven")?;
     if let (Some(delta_e), Some(gap)) = said {
         cup.search = Some(SearchedCup {
@@ -346,7 +357,7 @@ fn cup(keys: &Keys<'_>) -> Result<KeptCup> {
 }
 
 fn stock(keys: &Keys<'_>) -> Result<KeptStock> {
-    keys.check_spelling(&STOCK)?;
+    keys.check_spelling(&layout::STOCK)?;
     let mix: Mix = (keys.parsed("mix")?).ok_or_else(|| keys.lacks("mix", "\"umber 100 g\""))?;
     let grams = mix.entries().iter().map(|(colorant, amount)| match amount {
         Amount::Mass(mass) if colorant.let_down == 1.0 => Ok((colorant.pigment.clone(), *mass)),
@@ -370,16 +381,16 @@ fn stock(keys: &Keys<'_>) -> Result<KeptStock> {
         let mend = "write each as its share of 100 g";
         return Err(keys.fault("mix", Error::input(finding).mend(mend)));
     }
-    let drop_mass = Grams(keys.needed_number(&DROP_G)?);
+    let drop_mass = Grams(keys.needed_number(&layout::DROP_G)?);
     Ok(KeptStock {
         stock: Stock { grams, drop_mass },
-        skin_free_delta_e: keys.number(&SKIN_FREE_DELTA_E, 0.0)?,
-        foam_free_delta_e: keys.optional_number(&FOAM_FREE_DELTA_E)?,
+        skin_free_delta_e: keys.number(&layout::SKIN_FREE_DELTA_E, 0.0)?,
+        foam_free_delta_e: keys.optional_number(&layout::FOAM_FREE_DELTA_E)?,
     })
 }
 
 fn event(keys: &Keys<'_>) -> Result<Event> {
-    keys.check_spelling(&EVENT)?;
+    keys.check_spelling(&layout::EVENT)?;
     let date = date(keys, "date")?.ok_or_else(|| keys.lacks("date", "2026-03-14"))?;
     let what = keys.parsed("what")?;
     let mut event = Event::new(date, what.ok_or_else(|| keys.lacks("what", "\"cast\""))?);
@@ -389,7 +400,7 @@ fn event(keys: &Keys<'_>) -> Result<Event> {
     Ok(event)
 }
 
-/// A day at `key`: a date of TOML's, or one in quotes.
+/// layout::A day at `key`: a date of TOML's, or one in quotes.
 fn date(keys: &Keys<'_>, key: &str) -> Result<Option<Date>> {
     let Some(item) = keys.item(key) else {
         return Ok(None);
@@ -462,17 +473,28 @@ fn gone(keys: &Keys<'_>, key: &str, error: Error, table: &str) -> Error {
     keys.fault(key, error.mend(mend))
 }
 
+/// Refuses bases that are asked for by name and not on the shelf.
+fn check_bases(keys: &Keys<'_>, shelf: &Shelf) -> Result<()> {
+    for base in ["base", "foam", "paint"] {
+        if let Some(name) = keys.optional_word(base)? {
+            let found = shelf.base(name).map(|_| ());
+            found.map_err(|error| unfit(keys, base, error, "bases.csv"))?;
+        }
+    }
+    Ok(())
+}
+
 /// Refuses a foam or a backing beneath the skin, or a kind of paint, that the shelf does not hold.
 fn check_underlay(keys: &Keys<'_>, request: &Request, shelf: &Shelf) -> Result<()> {
     match &request.beneath {
         Beneath::Backing(name) => shelf
             .backing(name)
             .map(|_| ())
-            .map_err(|error| gone(keys, "backing", error, "backings.csv")),
+            .map_err(|error| unfit(keys, "backing", error, "backings.csv")),
         Beneath::PouredFoam { mix, .. } => {
             mix.entries().iter().try_for_each(|(colorant, amount)| {
                 let portion = Portion::new(shelf, colorant, *amount).map(|_| ());
-                portion.map_err(|error| gone(keys, "foam_mix", error, "pigments.csv"))
+                portion.map_err(|error| unfit(keys, "foam_mix", error, "pigments.csv"))
             })
         }
         Beneath::Foam { .. } => Ok(()),
@@ -486,12 +508,7 @@ fn check_order(
     request: &Request,
     shelf: &Shelf,
 ) -> Result<()> {
-    for base in ["base", "foam", "paint"] {
-        if let Some(name) = keys.optional_word(base)? {
-            let found = shelf.base(name).map(|_| ());
-            found.map_err(|error| unfit(keys, base, error, "bases.csv"))?;
-        }
-    }
+    check_bases(keys, shelf)?;
     check_underlay(keys, request, shelf)?;
     let Some(keys) = limits else {
         return Ok(());

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
-use super::layout::*;
+use super::layout;
 use crate::book::keys::{number, syntax};
 use crate::error::Result;
 use crate::recipe::{Beneath, Event, KeptCup, KeptRecipe, Part, Request, WantedCup};
@@ -12,14 +12,14 @@ use crate::tone::{Target, TargetDocument, ToneDocument};
 /// The text of `part`, in the place of `old`, which is its file as it stands, if there is one.
 ///
 /// # Errors
-/// A file that is no TOML any more; a target that no document holds.
+/// layout::A file that is no TOML any more; a target that no document holds.
 pub(super) fn text(part: &Part, old: Option<&str>) -> Result<String> {
     let new = document(part)?;
     let Some(old) = old else {
         return Ok(new.to_string());
     };
     let mut kept: DocumentMut = old.parse().map_err(|error| syntax(old, &error))?;
-    merge(kept.as_table_mut(), new.as_table(), &TOP);
+    merge(kept.as_table_mut(), new.as_table(), &layout::TOP);
     Ok(kept.to_string())
 }
 
@@ -67,13 +67,13 @@ fn merge_item(key: &str, there: &mut Item, item: &Item) {
 /// The keys that are known in the table at `key`.
 fn keys_of(key: &str) -> &'static [&'static str] {
     match key {
-        "target" => &TARGET,
-        "build" => &BUILD,
-        "limits" => &LIMITS,
-        "recipe" => &RECIPE,
-        "skin" | "foam" | "paints" => &CUP,
-        "stock" => &STOCK,
-        "history" => &EVENT,
+        "target" => &layout::TARGET,
+        "build" => &layout::BUILD,
+        "limits" => &layout::LIMITS,
+        "recipe" => &layout::RECIPE,
+        "skin" | "foam" | "paints" => &layout::CUP,
+        "stock" => &layout::STOCK,
+        "history" => &layout::EVENT,
         _ => &[],
     }
 }
@@ -97,7 +97,7 @@ fn is_alike(one: &Value, other: &Value) -> bool {
         (Value::String(one), Value::String(other)) => one.value() == other.value(),
         (Value::Boolean(one), Value::Boolean(other)) => one.value() == other.value(),
         (Value::Datetime(one), Value::Datetime(other)) => one.value() == other.value(),
-        // A day may stand in quotes.
+        // layout::A day may stand in quotes.
         (Value::String(one), Value::Datetime(other)) => *one.value() == other.value().to_string(),
         _ => number(one).is_some_and(|value| number(other) == Some(value)),
     }
@@ -106,7 +106,7 @@ fn is_alike(one: &Value, other: &Value) -> bool {
 fn document(part: &Part) -> Result<DocumentMut> {
     let mut document = DocumentMut::new();
     let top = document.as_table_mut();
-    top.insert("format", FORMAT.into());
+    top.insert("format", layout::FORMAT.into());
     top.insert("title", word(&part.title));
     top.insert("castings", words(&part.castings));
     if let Some(mut key) = top.key_mut("format") {
@@ -125,11 +125,11 @@ fn document(part: &Part) -> Result<DocumentMut> {
 }
 
 const HEAD: &str = "\
-# A part, kept by name: the file's name is the part's. It may be edited by hand, and is checked when it is next read;
+# layout::A part, kept by name: the file's name is the part's. It may be edited by hand, and is checked when it is next read;
 # comments and keys of your own stay. Masses are in g, thicknesses in mm, colours are CIELAB, differences ΔE00.
 ";
 
-/// A table with `comment` before it.
+/// layout::A table with `comment` before it.
 fn table(comment: &str) -> Table {
     let mut table = Table::new();
     let comment = if comment.is_empty() {
@@ -172,12 +172,12 @@ fn target(part: &Part) -> Result<Item> {
     keys.insert("from", word(&part.target_from));
     keys.insert("date", day(part.target_date));
     let numbers = [
-        (&L, document.l),
-        (&A, document.a),
-        (&B, document.b),
-        (&L_SD, document.l_sd),
-        (&A_SD, document.a_sd),
-        (&B_SD, document.b_sd),
+        (&layout::L, document.l),
+        (&layout::A, document.a),
+        (&layout::B, document.b),
+        (&layout::L_SD, document.l_sd),
+        (&layout::A_SD, document.a_sd),
+        (&layout::B_SD, document.b_sd),
     ];
     for (key, value) in numbers {
         keys.insert(key.name, toml_edit::value(value));
@@ -203,17 +203,21 @@ fn target(part: &Part) -> Result<Item> {
     put(&mut keys, "r_from", serde_word(&document.r_from));
     put(&mut keys, "seen_by", serde_word(&document.seen_by));
     put(&mut keys, "specular", document.specular);
-    put(&mut keys, APERTURE_MM.name, document.aperture_mm);
-    put(&mut keys, CONTRAST_RATIO.name, document.contrast_ratio);
-    put(&mut keys, TP_AB.name, document.tp_ab);
-    put(&mut keys, TP_00.name, document.tp_00);
+    put(&mut keys, layout::APERTURE_MM.name, document.aperture_mm);
+    put(
+        &mut keys,
+        layout::CONTRAST_RATIO.name,
+        document.contrast_ratio,
+    );
+    put(&mut keys, layout::TP_AB.name, document.tp_ab);
+    put(&mut keys, layout::TP_00.name, document.tp_00);
     if !document.notes.is_empty() {
         keys.insert("notes", words(&document.notes));
     }
     if !document.charts.is_empty() {
         put(
             &mut keys,
-            CHARTS,
+            layout::CHARTS,
             serde_json::to_string(&document.charts).ok(),
         );
     }
@@ -230,17 +234,17 @@ fn tone(tone: &ToneDocument) -> Value {
     let mut keys = InlineTable::new();
     keys.insert("role", tone.role.to_string().into());
     for (key, value) in [
-        (&L, tone.l),
-        (&A, tone.a),
-        (&B, tone.b),
-        (&SHARE, tone.share),
+        (&layout::L, tone.l),
+        (&layout::A, tone.a),
+        (&layout::B, tone.b),
+        (&layout::SHARE, tone.share),
     ] {
         keys.insert(key.name, value.into());
     }
     keys.into()
 }
 
-/// A list with a line for each value.
+/// layout::A list with a line for each value.
 fn list_of_lines(values: impl Iterator<Item = Value>) -> Item {
     let mut list: Array = values.collect();
     for value in list.iter_mut() {
@@ -259,24 +263,28 @@ fn build(request: &Request) -> Item {
         put(&mut keys, base, cup.base.as_deref());
         put(&mut keys, mass, Some(cup.base_mass.0));
     };
-    cup("base", BASE_G.name, &request.skin);
+    cup("base", layout::BASE_G.name, &request.skin);
     match &request.beneath {
         Beneath::Foam { cup: foam, .. } | Beneath::PouredFoam { cup: foam, .. } => {
-            cup("foam", FOAM_G.name, foam);
+            cup("foam", layout::FOAM_G.name, foam);
         }
         Beneath::Backing(_) => {}
     }
     if let Some((paint, _)) = &request.paint {
-        cup("paint", PAINT_G.name, paint);
+        cup("paint", layout::PAINT_G.name, paint);
     }
-    put(&mut keys, THICKNESS_MM.name, Some(request.thickness.0));
     put(
         &mut keys,
-        MAX_THICKNESS_MM.name,
+        layout::THICKNESS_MM.name,
+        Some(request.thickness.0),
+    );
+    put(
+        &mut keys,
+        layout::MAX_THICKNESS_MM.name,
         request.max_thickness.map(|most| most.0),
     );
-    put(&mut keys, HIDE_WITHIN.name, request.hide_within);
-    put(&mut keys, FIBRE_G.name, Some(request.fibre.0));
+    put(&mut keys, layout::HIDE_WITHIN.name, request.hide_within);
+    put(&mut keys, layout::FIBRE_G.name, Some(request.fibre.0));
     match &request.beneath {
         Beneath::Foam { at_the_tone, .. } => {
             put(&mut keys, "foam_at_tone", at_the_tone.then_some(true));
@@ -285,13 +293,13 @@ fn build(request: &Request) -> Item {
         Beneath::Backing(name) => put(&mut keys, "backing", Some(name.as_str())),
     }
     if let Some((_, dry_thickness)) = &request.paint {
-        put(&mut keys, PAINT_MM.name, Some(dry_thickness.0));
+        put(&mut keys, layout::PAINT_MM.name, Some(dry_thickness.0));
         keys.insert("paint_tones", words(&request.paint_tones));
     }
     put(&mut keys, "one_tint", request.one_tint.then_some(true));
     put(
         &mut keys,
-        LARGEST_POT_G.name,
+        layout::LARGEST_POT_G.name,
         request.largest_pot.map(|most| most.0),
     );
     Item::Table(keys)
@@ -321,27 +329,35 @@ fn limits(request: &Request) -> Item {
         let lights: Vec<&str> = request.lights.iter().map(|light| light.name()).collect();
         keys.insert("illuminants", words(&lights));
     }
-    put(&mut keys, MAX_DROPS.name, limits.max_drops.map(i64::from));
     put(
         &mut keys,
-        MAX_TOTAL_DROPS.name,
+        layout::MAX_DROPS.name,
+        limits.max_drops.map(i64::from),
+    );
+    put(
+        &mut keys,
+        layout::MAX_TOTAL_DROPS.name,
         limits.max_total_drops.map(i64::from),
     );
     put(
         &mut keys,
-        MAX_PIGMENTS.name,
+        layout::MAX_PIGMENTS.name,
         i64::try_from(limits.max_pigments).ok(),
     );
     let window = limits.contrast_ratio;
-    put(&mut keys, MIN_CONTRAST.name, window.map(|(least, _)| least));
+    put(
+        &mut keys,
+        layout::MIN_CONTRAST.name,
+        window.map(|(least, _)| least),
+    );
     let most = window.map(|(_, most)| most).filter(|most| most.is_finite());
-    put(&mut keys, MAX_CONTRAST.name, most);
-    put(&mut keys, TOLERANCE.name, request.tolerance);
-    put(&mut keys, WITHIN.name, Some(limits.within));
+    put(&mut keys, layout::MAX_CONTRAST.name, most);
+    put(&mut keys, layout::TOLERANCE.name, request.tolerance);
+    put(&mut keys, layout::WITHIN.name, Some(limits.within));
     let seconds = limits
         .time_limit
         .map_or(f64::INFINITY, |limit| limit.as_secs_f64());
-    put(&mut keys, TIME_LIMIT_S.name, Some(seconds));
+    put(&mut keys, layout::TIME_LIMIT_S.name, Some(seconds));
     Item::Table(keys)
 }
 
@@ -367,15 +383,19 @@ fn recipe(recipe: &KeptRecipe) -> Item {
         let grams = kept.stock.grams.iter();
         let grams: Vec<String> = grams.map(|(name, mass)| format!("{name} {mass}")).collect();
         of_stock.insert("mix", word(&grams.join("; ")));
-        put(&mut of_stock, DROP_G.name, Some(kept.stock.drop_mass.0));
         put(
             &mut of_stock,
-            SKIN_FREE_DELTA_E.name,
+            layout::DROP_G.name,
+            Some(kept.stock.drop_mass.0),
+        );
+        put(
+            &mut of_stock,
+            layout::SKIN_FREE_DELTA_E.name,
             Some(kept.skin_free_delta_e),
         );
         put(
             &mut of_stock,
-            FOAM_FREE_DELTA_E.name,
+            layout::FOAM_FREE_DELTA_E.name,
             kept.foam_free_delta_e,
         );
         keys.insert("stock", Item::Table(of_stock));
@@ -386,17 +406,17 @@ fn recipe(recipe: &KeptRecipe) -> Item {
 fn cup(cup: &KeptCup) -> Table {
     let mut keys = table("");
     keys.insert("base", word(&cup.poured.base));
-    put(&mut keys, BASE_G.name, Some(cup.poured.base_mass.0));
-    put(&mut keys, POTS.name, Some(i64::from(cup.pots)));
+    put(&mut keys, layout::BASE_G.name, Some(cup.poured.base_mass.0));
+    put(&mut keys, layout::POTS.name, Some(i64::from(cup.pots)));
     keys.insert("mix", word(&cup.poured.mix.to_string()));
     put(
         &mut keys,
-        LIGHTER.name,
+        layout::LIGHTER.name,
         (cup.lighter != 0.0).then_some(cup.lighter),
     );
     if let Some(search) = cup.search {
-        put(&mut keys, DELTA_E.name, Some(search.delta_e));
-        put(&mut keys, GAP.name, Some(search.gap));
+        put(&mut keys, layout::DELTA_E.name, Some(search.delta_e));
+        put(&mut keys, layout::GAP.name, Some(search.gap));
         put(&mut keys, "proven", Some(search.proven));
     }
     keys
