@@ -21,6 +21,15 @@ pub(super) struct Readings {
 }
 
 impl Readings {
+    /// Whether none is named.
+    pub(super) fn is_empty(&self) -> bool {
+        self.readings.is_empty()
+    }
+
+    pub(super) fn files(&self) -> &[PathBuf] {
+        &self.readings
+    }
+
     /// The target that they make; `None` where no file is named.
     pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
         if self.readings.is_empty() {

@@ -7,7 +7,7 @@ use super::matching::{Answer, Layer, Matched, poured};
 use crate::batch::Scale;
 use crate::book::Book;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Grams, Pigment};
+use crate::materials::{Cup, Grams, Pigment};
 use crate::recipe::{KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
 use crate::tone::Target;
 
@@ -78,15 +78,6 @@ pub fn before_match(book: &Book, name: &str, is_new: bool, replaced: bool) -> Re
     }
 }
 
-/// Keeps what was `found` as a new part.
-///
-/// # Errors
-/// As [`Book::keep_part`]; a light that is a lamp of a file, which a part can't name.
-pub fn keep(book: &mut Book, found: Found<'_>) -> Result<()> {
-    check_lights(found.request)?;
-    book.keep_part(&found.part())
-}
-
 /// Refuses lights that no part can keep, before any time goes into a search.
 ///
 /// # Errors
@@ -104,17 +95,120 @@ pub fn check_lights(request: &Request) -> Result<()> {
         .mend("name CIE lights for what is kept; match under the lamp without keeping it"))
 }
 
-/// Puts what was `found` in the place of what is kept, which goes into the part's history.
+/// A part beside a match of it: what became of the answer.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Keeping {
+    /// The part as the book now has it.
+    pub part: Part,
+    /// What became of the answer.
+    pub outcome: Outcome,
+    /// By which cups the answer differs from what was kept before it.
+    pub changes: Vec<Change>,
+}
+
+/// What became of an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Kept as a new part.
+    New,
+    /// Put in the place of what was kept.
+    Replaced,
+    /// It pours what is kept already.
+    Unchanged,
+    /// What is kept stays.
+    NotReplaced,
+    /// Nothing was searched: it is the part as it is kept.
+    Shown,
+}
+
+impl Keeping {
+    /// The part as it is kept.
+    pub fn shown(part: Part) -> Self {
+        Self {
+            part,
+            outcome: Outcome::Shown,
+            changes: Vec::new(),
+        }
+    }
+
+    /// Whether the answer is what the book keeps.
+    pub fn is_kept(&self) -> bool {
+        self.outcome != Outcome::NotReplaced
+    }
+}
+
+/// Keeps what was `found` as a new part where none is `kept`; else says by what it differs, and puts it in that one's place if it
+/// is to be `replaced`: what is given up goes into the part's history.
 ///
 /// # Errors
-/// As [`Book::change_part`]; a light that is a lamp of a file.
-pub fn replace(book: &mut Book, found: Found<'_>) -> Result<()> {
-    check_lights(found.request)?;
-    let other = found.part();
-    book.change_part(found.name, |part| {
-        part.replace(other);
-        Ok(())
+/// As [`Book::keep_part`] and [`Book::change_part`].
+pub fn keep_or_compare(
+    book: &mut Book,
+    kept: Option<Part>,
+    found: Found<'_>,
+    replaced: bool,
+) -> Result<Keeping> {
+    let part = found.part();
+    let Some(kept) = kept else {
+        book.keep_part(&part)?;
+        return Ok(Keeping {
+            part,
+            outcome: Outcome::New,
+            changes: Vec::new(),
+        });
+    };
+    let changes = changes(book, &kept, found.matched);
+    let is_alike = part.recipe.pours_like(&kept.recipe) && part.target == kept.target;
+    if replaced {
+        let part = book.change_part(found.name, |kept| {
+            kept.replace(part);
+            Ok(kept.clone())
+        })?;
+        let outcome = if is_alike {
+            Outcome::Unchanged
+        } else {
+            Outcome::Replaced
+        };
+        return Ok(Keeping {
+            part,
+            outcome,
+            changes,
+        });
+    }
+    Ok(Keeping {
+        outcome: match is_alike {
+            true => Outcome::Unchanged,
+            false => Outcome::NotReplaced,
+        },
+        part: kept,
+        changes,
     })
+}
+
+/// The part called `name`, and its cups at `size`, ready to be poured: see [`told`].
+///
+/// # Errors
+/// As [`Book::part_to_pour`] and [`told`]; a cup that would not cure.
+pub fn to_pour(
+    book: &Book,
+    name: &str,
+    size: Size,
+    largest_pot: Option<Grams>,
+    day: Date,
+) -> Result<(Part, Matched)> {
+    let part = book.part_to_pour(name)?;
+    let matched = told(book, &part, size, largest_pot, day)?;
+    for (layer, cup) in part.recipe.cups() {
+        let shelf = matched
+            .one_tint
+            .as_ref()
+            .map_or(book.shelf(), |tint| &tint.shelf);
+        Cup::pour(shelf, &cup.poured)?
+            .check_loads()
+            .map_err(|error| error.within(layer))?;
+    }
+    Ok((part, matched))
 }
 
 /// The recipe that `matched` pours.

@@ -27,6 +27,7 @@ mod numbers;
 mod one_tint;
 pub mod part;
 mod part_report;
+pub mod parts;
 pub mod plan;
 pub mod predictions;
 mod prospects;

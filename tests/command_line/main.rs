@@ -19,6 +19,7 @@ mod likenesses;
 mod logging;
 mod one_layer;
 mod one_tint;
+mod parts;
 mod patch;
 mod planning;
 mod predictions;
