@@ -45,8 +45,8 @@ pub(super) fn write_keeping(out: &mut String, report: &PartReport<'_>) -> fmt::R
         Outcome::NotReplaced => {
             let replace = (report.naming)(Setting::Replace);
             let kept = format!(
-                "Part `{name}` is kept as it was. By this answer would change what stands below; {replace} puts it in \
-                 its place, and the old recipe into its history."
+                "Part `{name}` is kept as it was. This answer differs in what stands below; {replace} puts it in its place, and \
+                 the old recipe into the history."
             );
             writeln!(out)?;
             write_wrapped(out, "", &kept)?;

@@ -12,8 +12,7 @@ use super::{json, json_with, number, run, starter_book, word};
 const TONE: &str = "--target 64,12,16 --flush 58,19,17";
 const BUILD: &str = "--base-g 600 --foam-g 300 --fibre-g 12 --paint-g 60";
 /// Few pigments and a loose proof: any recipe will do here.
-const QUICK: &str =
-    "--pigments \"titanium white,iron oxide red,iron oxide yellow,umber\" --within 1 --tolerance 5";
+const QUICK: &str = "--pigments \"titanium white,iron oxide red,iron oxide yellow,umber\" --within 1 --tolerance 5 --time-limit 60";
 
 /// A book with the part `forearm` in it, and what its match answered.
 fn with_part() -> (tempfile::TempDir, String, Value) {

@@ -11,6 +11,8 @@
 //! changed as it stands at that moment, and [`Book::log_casting`](super::Book::log_casting) logs a reading of one and notes
 //! the casting in one go.
 
+#[cfg(test)]
+mod checks;
 mod layout;
 mod name;
 mod read;

@@ -125,7 +125,7 @@ fn document(part: &Part) -> Result<DocumentMut> {
 }
 
 const HEAD: &str = "\
-# layout::A part, kept by name: the file's name is the part's. It may be edited by hand, and is checked when it is next read;
+# A part, kept by name: the file's name is the part's. It may be edited by hand, and is checked when it is next read;
 # comments and keys of your own stay. Masses are in g, thicknesses in mm, colours are CIELAB, differences ΔE00.
 ";
 
@@ -364,15 +364,16 @@ fn limits(request: &Request) -> Item {
 fn recipe(recipe: &KeptRecipe) -> Item {
     let mut keys = table("What is poured, one pot of each cup; a bare number is drops.");
     keys.insert("date", day(recipe.date));
-    keys.insert("skin", Item::Table(cup(&recipe.skin)));
+    keys.insert("skin", cup(&recipe.skin));
     if let Some(foam) = &recipe.foam {
-        keys.insert("foam", Item::Table(cup(foam)));
+        keys.insert("foam", cup(foam));
     }
     if !recipe.paints.is_empty() {
         let mut paints = ArrayOfTables::new();
         for (role, paint) in &recipe.paints {
-            let mut keys = cup(paint);
+            let mut keys = table("");
             keys.insert("tone", word(&role.to_string()));
+            put_cup(&mut keys, paint);
             paints.push(keys);
         }
         keys.insert("paints", Item::ArrayOfTables(paints));
@@ -403,23 +404,27 @@ fn recipe(recipe: &KeptRecipe) -> Item {
     Item::Table(keys)
 }
 
-fn cup(cup: &KeptCup) -> Table {
+fn cup(kept: &KeptCup) -> Item {
     let mut keys = table("");
+    put_cup(&mut keys, kept);
+    Item::Table(keys)
+}
+
+fn put_cup(keys: &mut Table, cup: &KeptCup) {
     keys.insert("base", word(&cup.poured.base));
-    put(&mut keys, layout::BASE_G.name, Some(cup.poured.base_mass.0));
-    put(&mut keys, layout::POTS.name, Some(i64::from(cup.pots)));
+    put(keys, layout::BASE_G.name, Some(cup.poured.base_mass.0));
+    put(keys, layout::POTS.name, Some(i64::from(cup.pots)));
     keys.insert("mix", word(&cup.poured.mix.to_string()));
     put(
-        &mut keys,
+        keys,
         layout::LIGHTER.name,
         (cup.lighter != 0.0).then_some(cup.lighter),
     );
     if let Some(search) = cup.search {
-        put(&mut keys, layout::DELTA_E.name, Some(search.delta_e));
-        put(&mut keys, layout::GAP.name, Some(search.gap));
-        put(&mut keys, "proven", Some(search.proven));
+        put(keys, layout::DELTA_E.name, Some(search.delta_e));
+        put(keys, layout::GAP.name, Some(search.gap));
+        put(keys, "proven", Some(search.proven));
     }
-    keys
 }
 
 fn event(event: &Event) -> Table {
