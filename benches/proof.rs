@@ -81,7 +81,7 @@ fn order<'a>(shelf: &'a Shelf, count: usize, threads: usize) -> Order<'a> {
     let colorants = PIGMENTS[..count].iter().map(|name| Colorant::neat(*name));
     order.colorants = Some(colorants.collect());
     order.tolerance = Some(0.7);
-    order.limits.within = 0.0;
+    order.limits.within = Some(0.0);
     order.limits.time_limit = Some(Duration::from_secs(600));
     order.limits.threads = threads;
     order

@@ -39,8 +39,8 @@ pub(super) struct Options {
     #[arg(long, value_name = "MIN", value_parser = not_negative)]
     mixed_since_min: Option<f64>,
     /// Stop when no recipe can be nearer by more than this ΔE00
-    #[arg(long, value_name = "GAP", value_parser = not_negative, default_value_t = Limits::default().within)]
-    within: f64,
+    #[arg(long, value_name = "GAP", value_parser = not_negative)]
+    within: Option<f64>,
     /// Give the best found after this many seconds of searching, for both answers together; so does Ctrl-C
     #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
     time_limit: Duration,

@@ -50,9 +50,12 @@ pub(super) struct SearchArguments {
         value_parser = count_to::<usize>(1000),
         default_value_t = 1)]
     top: usize,
-    /// Stop when no recipe can be nearer by more than this ΔE00, and among equals to within it take the one of
-    /// fewest pigments and drops. 0 finds the best itself, and with --top the best of those that differ in what pigment they
-    /// hold, however it is let down [default: 0.05]
+    /// The nearest recipe, however many bottles, jars and drops it takes [default: the handiest of those that lose nothing that
+    /// is seen or known]
+    #[arg(long, conflicts_with = "within")]
+    exact: bool,
+    /// The nearest recipe, proven when no other can be nearer by more than this ΔE00; with --top the nearest of those that
+    /// differ in what pigment they hold, however it is let down
     #[arg(long, value_name = "GAP", value_parser = not_negative)]
     within: Option<f64>,
     /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C [default: 2]
@@ -118,7 +121,7 @@ impl SearchArguments {
             max_total_drops: self.max_total_drops.or(asked.max_total_drops),
             max_pigments: self.max_pigments.unwrap_or(asked.max_pigments),
             top: self.top,
-            within: self.within.unwrap_or(asked.within),
+            within: (self.within).or(self.exact.then_some(0.0)).or(asked.within),
             time_limit: self.time_limit.or(asked.time_limit),
             contrast_ratio: self.contrast.window().or(asked.contrast_ratio),
             stop,

@@ -160,10 +160,16 @@ impl Prediction {
         });
         Budget {
             lines: lines.filter(|line| line.spread != [0.0; 3]).collect(),
-            delta_e: self.delta_e_of(&self.contributions, aim_spread),
+            delta_e: self.in_doubt(aim_spread),
             chance: chances.within(self, tolerance, aim, aim_spread),
             best_next_step: None,
         }
+    }
+
+    /// By how much all that is in doubt moves the colour: ΔE00, root mean square; the aim is known to `aim_spread`, standard
+    /// deviations.
+    pub(crate) fn in_doubt(&self, aim_spread: [f64; 3]) -> f64 {
+        self.delta_e_of(&self.contributions, aim_spread)
     }
 
     fn only(&self, source: DoubtSource) -> Vec<Contribution> {

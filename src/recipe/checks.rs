@@ -209,7 +209,7 @@ mod tests {
                 "",
                 &[],
             ),
-            (|order| order.limits.within = f64::NAN, "NaN", &[]),
+            (|order| order.limits.within = Some(f64::NAN), "NaN", &[]),
             (
                 |order| order.limits.contrast_ratio = Some((0.6, 0.4)),
                 "above",

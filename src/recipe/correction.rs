@@ -316,6 +316,8 @@ impl<'shelf> Correction<'shelf> {
             contrast: (self.limits.contrast_ratio)
                 .map(|window| Contrast::over_cards(window, shelf)),
             let_downs: false,
+            opened: Vec::new(),
+            is_tinted: false,
             limits: CupLimits {
                 max_drops: self.max_add,
                 max_total_drops: self.max_add,

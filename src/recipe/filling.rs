@@ -15,7 +15,7 @@ use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured};
 use crate::optics::Foam;
-use crate::search::Answer;
+use crate::search::{Answer, Recipe};
 use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
 use crate::tone::Target;
 
@@ -33,7 +33,48 @@ pub(super) struct Task<'a> {
     colorants: Vec<Colorant>,
     must: &'a [String],
     contrast: Option<(f64, f64)>,
+    /// Let-downs in its base that an earlier cup of the part asks for.
+    opened: Vec<Colorant>,
+    /// Whether a cup without any drop is no answer.
+    is_tinted: bool,
+    /// How near is near enough.
+    near_enough: NearEnough,
 }
+
+/// How near to its aim a cup must come.
+enum NearEnough {
+    /// As near as can be seen and known.
+    AsFarAsIsKnown,
+    /// To within tolerance, where any recipe is: what lies over it makes up for the rest.
+    WithinTolerance,
+}
+
+/// What the recipe to mix may be farther from its aim than the nearest, at least, ΔE00: it is not seen.
+pub(super) const NOT_SEEN: f64 = 0.1;
+
+/// And by this share of what is in doubt: with what adds in squares, the expected miss grows by 5 %.
+const OF_THE_DOUBT: f64 = 0.32;
+
+/// But by no more than this share of the tolerance, ours to give away.
+const OF_THE_TOLERANCE: f64 = 0.5;
+
+impl NearEnough {
+    /// Up to which ΔE00 a recipe serves where the nearest misses by `nearest` and `doubt`, ΔE00, is not known.
+    fn limit(&self, nearest: f64, doubt: f64, tolerance: f64) -> f64 {
+        let allowed =
+            nearest + NOT_SEEN.max((OF_THE_DOUBT * doubt).min(OF_THE_TOLERANCE * tolerance));
+        match self {
+            Self::AsFarAsIsKnown if nearest > tolerance => allowed,
+            Self::AsFarAsIsKnown => allowed.min(tolerance),
+            Self::WithinTolerance if nearest <= tolerance => tolerance,
+            // Of one that is out of tolerance anyway the last tenths matter no more.
+            Self::WithinTolerance => nearest + OF_THE_TOLERANCE * tolerance,
+        }
+    }
+}
+
+/// Distance from the nearest, ΔE00, at which it counts as proven where the handiest is asked for.
+const WELL_PROVEN: f64 = 0.05;
 
 /// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
 const USUAL_SKIN_G: f64 = 600.0;
@@ -63,20 +104,25 @@ impl<'shelf> Order<'shelf> {
             colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
+            opened: Vec::new(),
+            is_tinted: false,
+            near_enough: NearEnough::WithinTolerance,
         };
         self.fill(task, target, deadline, |poured| {
             Casting::bare_foam(self.shelf, poured)
         })
     }
 
+    /// Skin whose contrast ratio lies in `contrast`, if a window is given.
     pub(super) fn fill_skin(
         &self,
         unfilled: &Build,
         target: &Target,
+        contrast: Option<(f64, f64)>,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
         self.fill(
-            self.skin_task(unfilled, target)?,
+            self.skin_task(unfilled, target, contrast)?,
             target,
             deadline,
             |poured| {
@@ -89,7 +135,12 @@ impl<'shelf> Order<'shelf> {
         )
     }
 
-    pub(super) fn skin_task(&self, unfilled: &Build, target: &Target) -> Result<Task<'_>> {
+    pub(super) fn skin_task(
+        &self,
+        unfilled: &Build,
+        target: &Target,
+        contrast: Option<(f64, f64)>,
+    ) -> Result<Task<'_>> {
         let mut colorants = self.colorants_for(&self.skin.base);
         colorants.retain(|open| {
             (held_drops(&self.in_the_skin)).all(|(held, _)| held.pigment != open.pigment)
@@ -107,18 +158,22 @@ impl<'shelf> Order<'shelf> {
             aim: target.lab,
             colorants,
             must: &self.must,
-            contrast: self.limits.contrast_ratio,
+            contrast,
+            opened: Vec::new(),
+            is_tinted: held_drops(&self.in_the_skin).next().is_none(),
+            near_enough: NearEnough::AsFarAsIsKnown,
         })
     }
 
-    /// Paint that takes the finished part to `tone`, which is known under the book's light alone.
+    /// Paint that takes the finished part to `tone`, which is known under the book's light alone; paints before it ask for
+    /// jars of `opened`.
     pub(super) fn fill_paint(
         &self,
-        cup: &OrderedCup,
-        dry_thickness: Millimetres,
+        (cup, dry_thickness): (&OrderedCup, Millimetres),
         build: &Build,
         target: &Target,
         tone: Lab,
+        opened: Vec<Colorant>,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
         let painted = |paint: &Poured| {
@@ -154,6 +209,9 @@ impl<'shelf> Order<'shelf> {
             colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
+            opened,
+            is_tinted: false,
+            near_enough: NearEnough::AsFarAsIsKnown,
         };
         self.fill(task, target, deadline, painted)
     }
@@ -161,20 +219,34 @@ impl<'shelf> Order<'shelf> {
     /// Searches the drops for `task` and tells what comes out of each recipe found.
     fn fill<'a>(
         &'a self,
-        task: Task<'_>,
+        mut task: Task<'_>,
         target: &Target,
         deadline: Option<Instant>,
         cast: impl Fn(&Poured) -> Result<Casting<'a>>,
     ) -> Result<CupRecipe> {
         let (cup, fixed, aim) = (task.cup, task.fixed, task.aim);
         let lights = task.lights.clone();
+        let near_enough = std::mem::replace(&mut task.near_enough, NearEnough::AsFarAsIsKnown);
         let question = self.question(task, deadline)?;
+        let weights = self.shelf.settings.viewing.weights();
+        let limit_for = |nearest: &Recipe| {
+            let casting = cast(&cup.with(nearest.mix(fixed)?))?;
+            let doubt = casting
+                .predict(&weights, Doubts::All)
+                .in_doubt(target.spread);
+            Ok(near_enough.limit(nearest.delta_e, doubt, self.tolerance_for(target)))
+        };
         let Answer {
             recipes,
             gap,
             proven,
-        } = question.search()?;
-        let weights = self.shelf.settings.viewing.weights();
+            nearest_delta_e,
+            effort,
+            effort_gap,
+        } = match self.limits.within {
+            Some(_) => question.search()?,
+            None => question.handiest(limit_for)?,
+        };
         let at_home = Aim {
             weights: weights.clone(),
             lab: aim,
@@ -210,6 +282,9 @@ impl<'shelf> Order<'shelf> {
             choices,
             gap,
             proven,
+            nearest_delta_e,
+            effort,
+            effort_gap,
         })
     }
 
@@ -227,6 +302,8 @@ impl<'shelf> Order<'shelf> {
             colorants,
             must,
             contrast,
+            opened,
+            is_tinted,
             ..
         } = task;
         let unfilled = Cup::pour(self.shelf, &cup.with(fixed.clone()))?;
@@ -248,6 +325,8 @@ impl<'shelf> Order<'shelf> {
             must: must.to_vec(),
             contrast: contrast.map(|window| Contrast::over_cards(window, self.shelf)),
             let_downs: self.colorants.is_none(),
+            opened,
+            is_tinted,
             limits,
             deadline,
         })
@@ -270,7 +349,7 @@ impl<'shelf> Order<'shelf> {
                 .unwrap_or(grown(Limits::MAX_TOTAL_DROPS)),
             max_pigments: self.limits.max_pigments,
             top: self.limits.top,
-            within: self.limits.within,
+            within: self.limits.within.unwrap_or(WELL_PROVEN),
             threads: self.limits.threads,
             stop: self.limits.stop,
         }

@@ -18,7 +18,7 @@ impl Order<'_> {
     /// What comes out of `kept` for `target`, over what this order says lies beneath; the shelf has the part's stock.
     ///
     /// What the search said of a cup holds while its colour is what the search found: where the book's curves or the recipe have
-    /// changed since, it is not proven, and its gap is infinite.
+    /// changed since, it is not proven, its gaps are infinite, and what the nearest is and how handy this one are no numbers.
     ///
     /// # Errors
     /// A target under another viewing than the book's; names that are not on the shelf; amounts out of range.
@@ -125,6 +125,12 @@ impl Order<'_> {
             choices: vec![choice],
             gap: holds.map_or(f64::INFINITY, |search| search.gap),
             proven: holds.is_some_and(|search| search.proven),
+            nearest_delta_e: holds.map_or(f64::NAN, |search| search.nearest_delta_e),
+            effort: holds.map_or(f64::NAN, |search| search.effort),
+            effort_gap: match holds {
+                Some(search) => search.effort_gap,
+                None => Some(f64::INFINITY),
+            },
         })
     }
 }

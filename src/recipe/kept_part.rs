@@ -77,6 +77,12 @@ pub struct SearchedCup {
     pub gap: f64,
     /// Whether that is at most what was asked for.
     pub proven: bool,
+    /// ΔE00 of the nearest recipe, whatever it asks of the hands.
+    pub nearest_delta_e: f64,
+    /// What the recipe asks of the hands.
+    pub effort: f64,
+    /// How much more than the least that may be; `None` where the nearest was asked for.
+    pub effort_gap: Option<f64>,
 }
 
 /// The one stock of a part, and how near recipes of their own came.
@@ -264,6 +270,9 @@ impl KeptCup {
                 delta_e: best.delta_e,
                 gap: recipe.gap,
                 proven: recipe.proven,
+                nearest_delta_e: recipe.nearest_delta_e,
+                effort: recipe.effort,
+                effort_gap: recipe.effort_gap,
             }),
         }
     }

@@ -11,6 +11,13 @@
 //! the tone first. Where no skin over it passes, it is aimed at L* + 4, + 8, + 12, and a lighter one is kept if the
 //! skin gains by it.
 //!
+//! # How near is near enough
+//!
+//! Cups are solved foam, skin, paint, and each is the least effort given those before; of the part as a whole that is not
+//! claimed. A skin or a paint may be farther from its aim than the nearest recipe by what is not seen and not known; a
+//! foam need only keep its tolerance, since the skin over it makes up for the rest. Tolerance counts before the window of
+//! the contrast ratio (`see_through`), and that before effort.
+//!
 //! # One stock for skin and foam
 //!
 //! Dispersions stirred together in fixed proportion are a dispersion: K and S add by mass, a drop weighs the mean of
@@ -60,6 +67,7 @@ mod part;
 mod prospects;
 mod reach;
 mod request;
+mod see_through;
 
 pub use correction::{Correction, Remedy};
 pub use evaluator::Evaluator;
@@ -70,3 +78,4 @@ pub use part::{Choice, CupRecipe, PartRecipe};
 pub use prospects::{Foaming, Prospects};
 pub use reach::{Helper, MoreDrops, Reach};
 pub use request::{Beneath, Request, WantedCup};
+pub use see_through::VEIL;

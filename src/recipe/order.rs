@@ -177,7 +177,10 @@ impl<'shelf> Order<'shelf> {
     ) -> Result<T> {
         self.check(target)?;
         let unfilled = self.unfilled(self.beneath.untinted());
-        ask(&self.question(self.skin_task(&unfilled, target)?, None)?)
+        ask(&self.question(
+            self.skin_task(&unfilled, target, self.limits.contrast_ratio)?,
+            None,
+        )?)
     }
 
     /// The part without its drops.

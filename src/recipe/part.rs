@@ -2,13 +2,15 @@
 
 use std::time::Instant;
 
-use super::order::{Order, OrderedUnderlay};
+use super::filling::NOT_SEEN;
+use super::order::{Order, OrderedCup, OrderedUnderlay};
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::forecast::Budget;
 use crate::forecast::Pair;
 use crate::forecast::Prediction;
 use crate::materials::{Build, Colorant, Poured, Underlay};
+use crate::search::Limits;
 use crate::tone::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
@@ -33,10 +35,17 @@ pub struct CupRecipe {
     pub aim: Lab,
     /// Recipes, the best first; at least one.
     pub choices: Vec<Choice>,
-    /// How far each may be from the best of its rank, in ΔE00.
+    /// How far each of the nearest may be from the best of its rank, in ΔE00.
     pub gap: f64,
     /// Whether that gap is at most what was asked for.
     pub proven: bool,
+    /// Mean ΔE00 from the aims of the nearest recipe, whatever it asks of the hands.
+    pub nearest_delta_e: f64,
+    /// What the recipe to mix asks of the hands: one for each dose, a twentieth for each drop beyond ten, two for each let-down
+    /// that is to be made first.
+    pub effort: f64,
+    /// How much more than the least of those that are near enough that may be; `None` where the nearest was asked for.
+    pub effort_gap: Option<f64>,
 }
 
 /// One recipe for a cup.
@@ -66,6 +75,19 @@ impl CupRecipe {
     /// The recipe to mix.
     pub fn best(&self) -> &Choice {
         &self.choices[0]
+    }
+
+    /// Whether no recipe that is near enough asks less of the hands.
+    pub fn is_least_effort(&self) -> bool {
+        self.effort_gap == Some(0.0)
+    }
+
+    /// The let-downs that the recipe to mix draws on.
+    fn let_downs(&self) -> impl Iterator<Item = &Colorant> {
+        let drops = self.best().drops.iter();
+        drops
+            .map(|(colorant, _)| colorant)
+            .filter(|colorant| colorant.let_down > 1.0)
     }
 }
 
@@ -114,15 +136,15 @@ impl Order<'_> {
             return Ok(Vec::new());
         };
         let to_come = (1..=self.painted_tones(target).count()).rev();
-        let paints = self
-            .painted_tones(target)
-            .zip(to_come)
-            .map(|(tone, to_come)| {
-                let deadline = share_until(deadline, to_come);
-                let recipe = self.fill_paint(cup, *dry, build, target, tone.lab, deadline)?;
-                Ok((tone.role, recipe))
-            });
-        paints.collect()
+        let mut paints: Vec<(ToneRole, CupRecipe)> = Vec::new();
+        for (tone, to_come) in self.painted_tones(target).zip(to_come) {
+            let before = paints.iter().flat_map(|(_, paint)| paint.let_downs());
+            let opened = before.cloned().collect();
+            let deadline = share_until(deadline, to_come);
+            let recipe = self.fill_paint((cup, *dry), build, target, tone.lab, opened, deadline)?;
+            paints.push((tone.role, recipe));
+        }
+        Ok(paints)
     }
 
     /// The tones that are painted.
@@ -137,52 +159,96 @@ impl Order<'_> {
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
         let skin_and_paints = 1 + self.painted_tones(target).count();
-        let over = |beneath: Underlay, deadline| -> Result<(Build, CupRecipe)> {
-            let unfilled = self.unfilled(beneath);
-            let deadline = share_until(deadline, skin_and_paints);
-            let skin = self.fill_skin(&unfilled, target, deadline)?;
-            Ok((
-                Build {
-                    skin: skin.best().poured.clone(),
-                    ..unfilled
-                },
-                skin,
-            ))
-        };
-        let (cup, lighter): (_, &[f64]) = match &self.beneath {
-            OrderedUnderlay::Foam(cup) => (cup, &FOAM_LIGHTER),
-            OrderedUnderlay::FoamAtTheTone(cup) => (cup, &[0.0]),
+        let (foam, beneath) = match &self.beneath {
+            OrderedUnderlay::Foam(cup) | OrderedUnderlay::FoamAtTheTone(cup) => {
+                let foam = self.foam_for(cup, target, deadline, 1 + skin_and_paints)?;
+                let beneath = Underlay::Foam(foam.best().poured.clone());
+                (Some(foam), beneath)
+            }
             OrderedUnderlay::PouredFoam(_) | OrderedUnderlay::Backing { .. } => {
-                let (build, skin) = over(self.beneath.untinted(), deadline)?;
-                return Ok((None, build, skin));
+                (None, self.beneath.untinted())
             }
         };
-        let over_foam = |lighter, deadline| -> Result<(CupRecipe, Build, CupRecipe)> {
-            let foam_deadline = share_until(deadline, 1 + skin_and_paints);
-            let foam = self.fill_foam(cup, target, lighter, foam_deadline)?;
-            let beneath = Underlay::Foam(foam.best().poured.clone());
-            let (build, skin) = over(beneath, deadline)?;
-            Ok((foam, build, skin))
+        let deadline = share_until(deadline, skin_and_paints);
+        let skin = self.skin_over(target, beneath.clone(), deadline)?;
+        let build = Build {
+            skin: skin.best().poured.clone(),
+            ..self.unfilled(beneath)
         };
-        // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
-        let no_proof = Some(Instant::now());
-        let mut best = (f64::INFINITY, 0.0);
-        for &lighter in lighter {
-            let delta_e = match over_foam(lighter, no_proof) {
-                Ok((.., skin)) => skin.best().delta_e,
-                // None was found at once; the proof may find one.
-                Err(error) if error.is_out_of_reach() => continue,
-                Err(error) => return Err(error),
-            };
-            if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
-                best = (delta_e, lighter);
-            }
-            if delta_e <= self.tolerance_for(target) {
-                break;
+        Ok((foam, build, skin))
+    }
+
+    /// The foam under the skin: the first, from as light as the base tone up, over which a skin passes that is as see-through as
+    /// is wished; if none, over which any passes; if none, over which it comes nearest. A handy foam goes before one that
+    /// is just so.
+    fn foam_for(
+        &self,
+        cup: &OrderedCup,
+        target: &Target,
+        deadline: Option<Instant>,
+        cups: usize,
+    ) -> Result<CupRecipe> {
+        let lighter: &[f64] = match &self.beneath {
+            OrderedUnderlay::FoamAtTheTone(_) => &FOAM_LIGHTER[..1],
+            _ => &FOAM_LIGHTER,
+        };
+        let exact = Order {
+            limits: Limits {
+                within: self.limits.within.or(Some(NOT_SEEN)),
+                ..self.limits
+            },
+            ..self.clone()
+        };
+        let orders: &[&Order<'_>] = if self.limits.within.is_some() {
+            &[self]
+        } else {
+            &[self, &exact]
+        };
+        let tolerance = self.tolerance_for(target);
+        let mut foams: Vec<CupRecipe> = Vec::new();
+        let windows = [self.window(target), self.limits.contrast_ratio];
+        let windows = if windows[0] == windows[1] {
+            &windows[1..]
+        } else {
+            &windows[..]
+        };
+        let mut best = (f64::INFINITY, 0);
+        for window in windows {
+            best = (f64::INFINITY, 0);
+            let all = orders
+                .iter()
+                .flat_map(|order| lighter.iter().map(move |more| (*order, *more)));
+            for (index, (order, lighter)) in all.enumerate() {
+                if index == foams.len() {
+                    let deadline = share_until(deadline, cups);
+                    foams.push(order.fill_foam(cup, target, lighter, deadline)?);
+                }
+                let beneath = Underlay::Foam(foams[index].best().poured.clone());
+                // How light a foam is wanted good recipes tell as well as proven ones, and much sooner.
+                let Some(delta_e) = self.glance(target, beneath, *window)? else {
+                    continue;
+                };
+                if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
+                    best = (delta_e, index);
+                }
+                if delta_e <= tolerance {
+                    return Ok(foams.swap_remove(index));
+                }
             }
         }
-        let (foam, build, skin) = over_foam(best.1, deadline)?;
-        Ok((Some(foam), build, skin))
+        Ok(foams.swap_remove(best.1))
+    }
+
+    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any.
+    pub(super) fn glance(
+        &self,
+        target: &Target,
+        beneath: Underlay,
+        window: Option<(f64, f64)>,
+    ) -> Result<Option<f64>> {
+        let task = self.skin_task(&self.unfilled(beneath), target, window)?;
+        let nearest = self.question(task, None)?.nearest_at_once()?;
+        Ok(nearest.map(|nearest| nearest.delta_e))
     }
 
     /// The skin's recipe over what lies beneath it already, the best found by `deadline`.
@@ -195,7 +261,8 @@ impl Order<'_> {
         beneath: Underlay,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        self.fill_skin(&self.unfilled(beneath), target, deadline)
+        let window = self.window_over(target, &beneath)?;
+        self.fill_skin(&self.unfilled(beneath), target, window, deadline)
     }
 }
 

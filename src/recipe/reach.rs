@@ -1,7 +1,5 @@
 //! When no recipe is near enough: which other pigment, or how many more drops, would bring the colour within reach.
 
-use std::time::{Duration, Instant};
-
 use super::filling::held_drops;
 use super::order::Order;
 use super::part::PartRecipe;
@@ -49,9 +47,6 @@ pub struct Helper {
     /// The best ΔE00 found with it beside the others.
     pub delta_e: f64,
 }
-
-/// How long a search with one pigment more, or with more drops, may take: it needs no proof.
-const A_LOOK: Duration = Duration::from_millis(75);
 
 impl Order<'_> {
     /// What would bring the skin of `recipe` nearer to `target`, over the same underlay: a pigment of the shelf that this
@@ -146,7 +141,7 @@ impl Order<'_> {
         }))
     }
 
-    /// The best skin found in a short while over the underlay of `recipe`, if any is.
+    /// The best skin found at once over the underlay of `recipe`, if any is.
     fn look(
         &self,
         target: &Target,
@@ -154,13 +149,9 @@ impl Order<'_> {
         let_downs: bool,
     ) -> Result<Option<Recipe>> {
         let unfilled = self.unfilled(recipe.build.beneath.clone());
-        let task = self.skin_task(&unfilled, target)?;
-        let mut question = self.question(task, Instant::now().checked_add(A_LOOK))?;
+        let task = self.skin_task(&unfilled, target, self.limits.contrast_ratio)?;
+        let mut question = self.question(task, None)?;
         question.let_downs = let_downs;
-        match question.search() {
-            Ok(mut answer) => Ok(Some(answer.recipes.swap_remove(0))),
-            Err(error) if error.is_out_of_reach() => Ok(None),
-            Err(error) => Err(error),
-        }
+        question.nearest_at_once()
     }
 }

@@ -1,14 +1,18 @@
 //! The whole-drop search: a quick good answer first, then the proof, which finds what was missed.
 
+use std::time::Instant;
+
 use super::candidate::Bench;
 use super::doses::Doses;
+use super::effort::Effort;
 use super::neighbours::{improve, roundings};
 use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
-use super::proof::prove::Prover;
-use super::proof::response::{CELL, CELL_OF_A_STACK, Response, Span};
+use super::proof::prove::{Left, Prover};
+use super::proof::response::{CELL, CELL_OF_A_LOOK, CELL_OF_A_STACK, Response, Span};
 use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
+use super::sought::{Handiest, Handy, Nearest};
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Amount, Colorant, Mix};
@@ -17,12 +21,18 @@ use crate::optics::Coefficients;
 /// What a search found.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Answer {
-    /// Recipes, the best first; at least one.
+    /// Recipes, the one to mix first, then the nearest; at least one.
     pub(crate) recipes: Vec<Recipe>,
-    /// How far each may be from the best of its rank, in ΔE00.
+    /// How far the nearest known may each be from the best of its rank, in ΔE00.
     pub(crate) gap: f64,
     /// Whether that gap is at most what was asked for.
     pub(crate) proven: bool,
+    /// Mean ΔE00 of the nearest known.
+    pub(crate) nearest_delta_e: f64,
+    /// What the recipe to mix asks of the hands, in doses.
+    pub(crate) effort: f64,
+    /// How much more than the least of those that are near enough that may be; `None` where the nearest was asked for.
+    pub(crate) effort_gap: Option<f64>,
 }
 
 /// Drops for one cup.
@@ -60,98 +70,109 @@ const LET_DOWNS: [f64; 3] = [5.0, 10.0, 20.0];
 const DESCENTS: usize = 3;
 
 impl Question<'_> {
-    /// Finds whole-drop recipes.
+    /// Finds the nearest whole-drop recipes.
     ///
     /// # Errors
     /// No colorant at hand; a colorant that is not on the shelf, is not counted in drops, or is named twice.
     pub(crate) fn search(&self) -> Result<Answer> {
+        let ready = self.ready()?;
+        let mut pool = ready.warm_pool(self.limits.top.max(1));
+        let gap = ready.nearest(&mut pool, self.deadline)?;
+        Ok(ready.answer(&pool, gap, None))
+    }
+
+    /// Finds, of the whole-drop recipes that are near enough, the one that asks least of the hands; of equal ones the
+    /// nearest. `limit_for` says up to which mean ΔE00 a recipe is near enough, given the nearest.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search); what `limit_for` refuses.
+    pub(crate) fn handiest(
+        &self,
+        limit_for: impl FnOnce(&Recipe) -> Result<f64>,
+    ) -> Result<Answer> {
+        let ready = self.ready()?;
+        let mut pool = ready.warm_pool(self.limits.top.max(1));
+        // The rest of the time is for the handiest.
+        let half = self.deadline.map(|deadline| {
+            let now = Instant::now();
+            now + deadline.saturating_duration_since(now) / 2
+        });
+        let gap = ready.nearest(&mut pool, half)?;
+        let nearest = &pool.best()[0];
+        let limit = limit_for(&recipe_of(&ready.bench, nearest))?;
+        let handy = ready.handiest(nearest, limit);
+        Ok(ready.answer(&pool, gap, Some(handy)))
+    }
+
+    /// The nearest recipe that is found without a proof, if any keeps to what is asked: a few hundredths from the best,
+    /// as a rule. No deadline ends it, so the answer is the same on any machine.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    pub(crate) fn nearest_at_once(&self) -> Result<Option<Recipe>> {
+        let ready = self.set_out(CELL_OF_A_LOOK)?;
+        let pool = ready.warm_pool(1);
+        Ok(pool
+            .best()
+            .first()
+            .map(|kept| recipe_of(&ready.bench, kept)))
+    }
+
+    /// The search set out in full, for a proof.
+    fn ready(&self) -> Result<Ready<'_>> {
+        let ready = self.set_out(self.cell())?;
+        Ok(Ready {
+            over_cards: self.contrast_kernels(&ready.bench),
+            ..ready
+        })
+    }
+
+    /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
+    /// the best real-valued recipes.
+    fn set_out(&self, cell: f64) -> Result<Ready<'_>> {
         if self.colorants.is_empty() {
             return Err(
                 Error::input("no pigment to choose from").mend("name at least one that is dropped")
             );
         }
         let neat = Bench::new(self, &self.colorants)?;
-        let kernel = self.kernel(&neat);
+        let lights = self.aims.iter().map(|aim| &aim.weights);
+        let kernel = self.kernel_over(None, &neat, lights, cell);
         let relaxed = relax(self, &neat, &kernel);
         let bench = if self.let_downs {
             Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
         } else {
             neat
         };
-
-        let mut pool = Pool::new(self, &bench, &kernel, self.limits.top.max(1));
-        pool.offer(&vec![0; bench.drops.len()]);
-        self.warm_up(&mut pool, &relaxed);
-        let doses: Vec<Doses> = (0..bench.pigments.len())
-            .map(|pigment| Doses::new(&bench, pigment, self))
-            .collect();
-        let over_cards = self.contrast_kernels(&bench);
-        let prover = Prover {
-            over_cards: over_cards.as_ref(),
+        Ok(Ready {
+            over_cards: None,
             question: self,
-            bench: &bench,
-            kernel: &kernel,
-            doses: &doses,
-        };
-        // Half of what is allowed goes to the proof, half to simplicity.
-        let spare = self.limits.within / 2.0;
-        let floor = prover.prove(&mut pool, spare).max(0.0);
-        if pool.best().is_empty() {
-            return Err(none_keeps_to_it(floor.is_infinite()));
-        }
-        Ok(self.answer(&mut pool, floor))
-    }
-
-    /// The recipes of `pool`, where nothing else is below `floor`.
-    ///
-    /// Of what is allowed beside the best, recipes of fewer drops that hold the same are tried first, then the simplest
-    /// goes to the top. The gap is taken from `floor`, so it holds for what was exchanged as well.
-    fn answer(&self, pool: &mut Pool<'_>, floor: f64) -> Answer {
-        let best = pool
-            .best()
-            .first()
-            .map_or(f64::INFINITY, |best| best.delta_e);
-        // As good as the best, and simpler.
-        let limit = (floor.min(best) + self.limits.within).min(best + NEARLY_EQUAL);
-        if limit > best {
-            pool.pour_in_fewer_drops(limit);
-        }
-        let mut kept: Vec<&Kept> = pool.best().iter().collect();
-        if let Some(simplest) = pool.simplest(limit).filter(|_| limit > best) {
-            kept.retain(|kept| kept.content != simplest.content);
-            kept.insert(0, simplest);
-            kept.truncate(self.limits.top.max(1));
-        }
-        let gap = kept
-            .iter()
-            .map(|kept| kept.delta_e - floor)
-            .fold(0.0, f64::max);
-        let recipes = kept.into_iter().map(|kept| Recipe {
-            drops: (pool.bench.drops.iter())
-                .zip(&kept.counts)
-                .filter(|(_, count)| **count > 0)
-                .map(|(drop, count)| (drop.colorant.clone(), *count))
-                .collect(),
-            delta_e: kept.delta_e,
-        });
-        Answer {
-            recipes: recipes.collect(),
-            gap,
-            // A difference of two sums that are equal by hand.
-            proven: gap <= self.limits.within + 1e-12,
-        }
+            bench,
+            kernel,
+            relaxed,
+        })
     }
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(crate) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
-        self.kernel_over(None, bench, self.aims.iter().map(|aim| &aim.weights))
+        let lights = self.aims.iter().map(|aim| &aim.weights);
+        self.kernel_over(None, bench, lights, self.cell())
     }
 
     /// The kernels of the film over the black card and over the white one, if its contrast ratio matters.
     pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
-        let over = |card| self.kernel_over(Some(card), bench, std::iter::once(&contrast.weights));
+        let light = || std::iter::once(&contrast.weights);
+        let over = |card| self.kernel_over(Some(card), bench, light(), self.cell());
         Some(contrast.cards.each_ref().map(over))
+    }
+
+    /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
+    fn cell(&self) -> f64 {
+        match &self.placement {
+            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
+            _ => CELL,
+        }
     }
 
     /// The kernel of the casting over `card`, or over what lies beneath it where none is given, seen under `lights`.
@@ -164,12 +185,9 @@ impl Question<'_> {
         card: Option<&Spectrum>,
         bench: &'w Bench<'_>,
         lights: impl Iterator<Item = &'w TristimulusWeights>,
+        cell: f64,
     ) -> Kernel {
         let span = self.span(bench);
-        let cell = match &self.placement {
-            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
-            _ => CELL,
-        };
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
         let response = Response::new(&risen, &span, cell, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
@@ -237,29 +255,6 @@ impl Question<'_> {
         }
     }
 
-    /// Fills the pool with good recipes: the best real-valued ones of each number of pigments, rounded, and improved
-    /// drop by drop.
-    ///
-    /// Of each number of pigments, up to twelve real-valued recipes are rounded, and the nearest [`DESCENTS`] of all
-    /// their roundings are improved.
-    fn warm_up(&self, pool: &mut Pool<'_>, relaxed: &[Relaxed]) {
-        for pigments in 1..=self.limits.max_pigments {
-            let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
-            let mut starts: Vec<(f64, Vec<u32>)> = (relaxed.iter())
-                .filter(of_so_many)
-                .take(4 * DESCENTS)
-                .flat_map(|start| roundings(pool.bench, start))
-                .map(|counts| pool.bench.with_musts(counts, self))
-                .filter_map(|counts| Some((pool.offer(&counts)?, counts)))
-                .collect();
-            starts
-                .sort_by(|one, other| one.partial_cmp(other).unwrap_or(std::cmp::Ordering::Equal));
-            for (_, counts) in starts.into_iter().take(DESCENTS) {
-                improve(pool, counts);
-            }
-        }
-    }
-
     /// The colorants, and a let-down for each pigment whose drop is too coarse at the best real-valued recipe.
     ///
     /// What a drop does is taken under the first light, by one drop more from the bottle than that recipe has. Where
@@ -324,6 +319,173 @@ impl Question<'_> {
     }
 }
 
+/// What was `kept` of the drops of `bench`, named.
+fn recipe_of(bench: &Bench<'_>, kept: &Kept) -> Recipe {
+    Recipe {
+        drops: (bench.drops.iter())
+            .zip(&kept.counts)
+            .filter(|(_, count)| **count > 0)
+            .map(|(drop, count)| (drop.colorant.clone(), *count))
+            .collect(),
+        delta_e: kept.delta_e,
+    }
+}
+
+/// A search that is set out: the drops at hand, and what tells their colours.
+struct Ready<'a> {
+    question: &'a Question<'a>,
+    bench: Bench<'a>,
+    kernel: Kernel,
+    /// The film over the black card and the white one, where a proof is to be made and its contrast ratio matters.
+    over_cards: Option<[Kernel; 2]>,
+    /// The best real-valued recipes, the nearest first.
+    relaxed: Vec<Relaxed>,
+}
+
+impl Ready<'_> {
+    /// The best `size` recipes that are found without a proof.
+    fn warm_pool(&self, size: usize) -> Pool<'_> {
+        let mut pool = Pool::new(self.question, &self.bench, &self.kernel, size);
+        pool.offer(&vec![0; self.bench.drops.len()]);
+        self.warm_up(&mut pool);
+        pool
+    }
+
+    /// Fills the pool with good recipes: the best real-valued ones of each number of pigments, rounded, and improved
+    /// drop by drop.
+    ///
+    /// Of each number of pigments, up to twelve real-valued recipes are rounded, and the nearest [`DESCENTS`] of all
+    /// their roundings are improved.
+    fn warm_up(&self, pool: &mut Pool<'_>) {
+        for pigments in 1..=self.question.limits.max_pigments {
+            let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
+            let mut starts: Vec<(f64, Vec<u32>)> = (self.relaxed.iter())
+                .filter(of_so_many)
+                .take(4 * DESCENTS)
+                .flat_map(|start| roundings(pool.bench, start))
+                .map(|counts| pool.bench.with_musts(counts, self.question))
+                .filter_map(|counts| Some((pool.offer(&counts)?, counts)))
+                .collect();
+            starts
+                .sort_by(|one, other| one.partial_cmp(other).unwrap_or(std::cmp::Ordering::Equal));
+            for (_, counts) in starts.into_iter().take(DESCENTS) {
+                improve(pool, counts);
+            }
+        }
+    }
+
+    /// Finds what `pool` missed until `deadline`; returns how far the recipes in it may be from the best of their rank.
+    ///
+    /// # Errors
+    /// No recipe keeps to what is asked.
+    fn nearest(&self, pool: &mut Pool<'_>, deadline: Option<Instant>) -> Result<f64> {
+        let within = self.question.limits.within;
+        let doses = self.doses(Effort::MOST);
+        let prover = self.prover(&doses, self.question.limits.max_pigments, deadline);
+        let left = prover.prove(&mut Nearest { pool, within });
+        let floor = left.map_or(f64::INFINITY, |left| left.floor);
+        let floor = floor.min(pool.worst() - within).max(0.0);
+        if pool.best().is_empty() {
+            return Err(none_keeps_to_it(floor.is_infinite()));
+        }
+        let gap = |kept: &Kept| kept.delta_e - floor;
+        Ok(pool.best().iter().map(gap).fold(0.0, f64::max))
+    }
+
+    /// The recipe of least effort below the mean ΔE00 `limit`, of equal ones the nearest, and how much more effort that may be
+    /// than the least; at worst `nearest` itself, which is below.
+    ///
+    /// Recipes of one dose are looked through, then of two, and so on: the few doses that a small effort leaves, and the few
+    /// pigments, make boxes that are soon empty.
+    fn handiest(&self, nearest: &Kept, limit: f64) -> (Handy, f64) {
+        let question = self.question;
+        let known = Handy {
+            effort: self.bench.effort(&nearest.counts),
+            delta_e: nearest.delta_e,
+            counts: nearest.counts.clone(),
+        };
+        for doses_in_all in 1.. {
+            let most = Effort::doses(doses_in_all).min(known.effort);
+            let mut sought = Handiest {
+                bench: &self.bench,
+                // A recipe at the limit is near enough.
+                limit: limit.next_up(),
+                most,
+                is_tinted: question.is_tinted,
+                best: (most == known.effort).then(|| known.clone()),
+            };
+            let doses = self.doses(most);
+            let pigments = usize::try_from(most.in_doses()).unwrap_or(usize::MAX);
+            let max_pigments = question.limits.max_pigments.min(pigments);
+            let prover = self.prover(&doses, max_pigments, question.deadline);
+            let left = prover.prove(&mut sought);
+            let all_smaller = Effort::doses(doses_in_all - 1);
+            if let Some(Left { effort, .. }) = left {
+                let best = sought.best.unwrap_or(known);
+                let gap = best.effort - effort.max(all_smaller);
+                return (best, gap.value());
+            }
+            if let Some(best) = sought.best {
+                return (best, 0.0);
+            }
+        }
+        (known, 0.0)
+    }
+
+    /// All ways to dose each pigment that ask at most `most` of the hands.
+    fn doses(&self, most: Effort) -> Vec<Doses> {
+        (0..self.bench.pigments.len())
+            .map(|pigment| Doses::new(&self.bench, pigment, self.question, most))
+            .collect()
+    }
+
+    fn prover<'b>(
+        &'b self,
+        doses: &'b [Doses],
+        max_pigments: usize,
+        deadline: Option<Instant>,
+    ) -> Prover<'b> {
+        Prover {
+            question: self.question,
+            bench: &self.bench,
+            kernel: &self.kernel,
+            over_cards: self.over_cards.as_ref(),
+            doses,
+            max_pigments,
+            deadline,
+        }
+    }
+
+    /// The recipes of `pool`, the nearest up to `gap` from the best, behind the handiest where one was sought.
+    fn answer(&self, pool: &Pool<'_>, gap: f64, handy: Option<(Handy, f64)>) -> Answer {
+        let nearest = &pool.best()[0];
+        let mut kept = pool.best().to_vec();
+        if let Some((handy, _)) = &handy {
+            let content = self.bench.content(&handy.counts);
+            kept.retain(|kept| kept.content != content);
+            let handy = Kept {
+                delta_e: handy.delta_e,
+                counts: handy.counts.clone(),
+                content,
+            };
+            kept.insert(0, handy);
+            kept.truncate(self.question.limits.top.max(1));
+        }
+        Answer {
+            effort: self.bench.effort(&kept[0].counts).value(),
+            recipes: kept
+                .iter()
+                .map(|kept| recipe_of(&self.bench, kept))
+                .collect(),
+            gap,
+            // A difference of two sums that are equal by hand.
+            proven: gap <= self.question.limits.within + 1e-12,
+            nearest_delta_e: nearest.delta_e,
+            effort_gap: handy.map(|(_, gap)| gap),
+        }
+    }
+}
+
 /// That no recipe keeps to what is asked of the cup: none at all where that is `proven`, else none that was found in time.
 fn none_keeps_to_it(proven: bool) -> Error {
     const LESS: &str = "ask for less: contrast, drops, or the pigments that must be in";
@@ -344,6 +506,3 @@ fn none_keeps_to_it(proven: bool) -> Error {
 
 /// A let-down that is finer than the one wanted by up to this takes its place: up to so many times the drops to count.
 const FINER: f64 = 5.0;
-
-/// Recipes nearer to each other than this (ΔE00) are as good as equal, if the search may take them so.
-const NEARLY_EQUAL: f64 = 0.1;

@@ -1,5 +1,6 @@
 //! The drops that a search chooses from, with what each adds to the cup.
 
+use super::effort::Effort;
 use super::question::Question;
 use crate::error::{Error, Result};
 use crate::materials::{Amount, Base, Colorant, Cup, Portion};
@@ -50,6 +51,8 @@ pub(crate) struct BenchDrop {
     pub(crate) mass_g: f64,
     /// The dispersion in it, g; the rest is clear base.
     pub(crate) dispersion_g: f64,
+    /// Whether its jar is to be made for this cup.
+    pub(crate) is_new_jar: bool,
     /// What of it stays when the cup has set, g.
     staying_g: f64,
     /// K and S of what stays of it, times that mass: mm⁻¹ g.
@@ -100,6 +103,7 @@ impl<'a> Bench<'a> {
                 colorant: colorant.clone(),
                 pigment,
                 most: question.most_drops(colorant),
+                is_new_jar: question.needs_a_jar(colorant),
                 mass_g: portion.mass.0,
                 dispersion_g: portion.dispersion_mass().0,
                 staying_g: staying(std::slice::from_ref(&portion)),
@@ -213,6 +217,13 @@ impl<'a> Bench<'a> {
         in_the_cup <= limits.max_pigments
     }
 
+    /// What `counts` of the drops ask of the hands.
+    pub(crate) fn effort(&self, counts: &[u32]) -> Effort {
+        (self.drops.iter().zip(counts))
+            .map(|(drop, count)| Effort::of_drops(*count, drop.is_new_jar))
+            .sum()
+    }
+
     /// `counts`, with one drop of what must be in and isn't.
     pub(crate) fn with_musts(&self, mut counts: Vec<u32>, question: &Question<'_>) -> Vec<u32> {
         for (index, pigment) in self.pigments.iter().enumerate() {
@@ -250,24 +261,6 @@ impl<'a> Bench<'a> {
     /// The amount of a pigment's strongest drop that makes `fraction` of the empty cup's mass.
     pub(crate) fn amount_for(&self, pigment: usize, fraction: f64) -> f64 {
         fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
-    }
-
-    /// Drops that make a stronger one of their pigment: the weaker's index, the stronger's, and how many make it.
-    pub(crate) fn exchanges(&self) -> Vec<(usize, usize, u32)> {
-        /// Ratios are typed in decimals, and computed.
-        const EPSILON: f64 = 1e-9;
-        let mut exchanges = Vec::new();
-        for (weak, weaker) in self.drops.iter().enumerate() {
-            for (strong, stronger) in self.drops.iter().enumerate() {
-                let ratio = stronger.dispersion_g / weaker.dispersion_g;
-                let whole = ratio.round();
-                let is_whole = (ratio - whole).abs() <= EPSILON * ratio;
-                if weaker.pigment == stronger.pigment && whole > 1.0 && is_whole {
-                    exchanges.push((weak, strong, crate::materials::whole_number(whole)));
-                }
-            }
-        }
-        exchanges
     }
 
     /// The weaker drops of a pigment, with how many of each make its strongest.
@@ -325,6 +318,8 @@ mod tests {
                 must: Vec::new(),
                 contrast: None,
                 let_downs: false,
+                opened: Vec::new(),
+                is_tinted: false,
                 limits: CupLimits {
                     max_drops: 40,
                     max_total_drops: 60,

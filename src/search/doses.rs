@@ -1,6 +1,7 @@
 //! All ways to dose one pigment: so many drops from the bottle, so many of each let-down.
 
 use super::candidate::Bench;
+use super::effort::Effort;
 use super::question::Question;
 
 /// One way to dose a pigment.
@@ -14,6 +15,8 @@ pub(crate) struct Dose {
     pub(crate) clear_g: f64,
     /// Drops of all kinds.
     pub(crate) drops: u32,
+    /// What it asks of the hands.
+    pub(crate) effort: Effort,
 }
 
 /// What holds for a range of doses.
@@ -23,6 +26,8 @@ pub(crate) struct Span {
     pub(crate) clear_g: (f64, f64),
     /// Fewest drops.
     pub(crate) drops: u32,
+    /// Least effort.
+    pub(crate) effort: Effort,
 }
 
 impl Span {
@@ -33,6 +38,7 @@ impl Span {
                 self.clear_g.1.max(other.clear_g.1),
             ),
             drops: self.drops.min(other.drops),
+            effort: self.effort.min(other.effort),
         }
     }
 }
@@ -49,11 +55,16 @@ pub(crate) struct Doses {
 }
 
 impl Doses {
-    /// All doses of `pigment` that the limits of `question` leave room for.
+    /// All doses of `pigment` that the limits of `question` leave room for, of at most the effort `most`.
     ///
     /// A bottle of 40 drops, with a let-down of 1:10 that joined for its fineness, has 41 × 10 of them at most; each
     /// further kind multiplies that.
-    pub(crate) fn new(bench: &Bench<'_>, pigment: usize, question: &Question<'_>) -> Self {
+    pub(crate) fn new(
+        bench: &Bench<'_>,
+        pigment: usize,
+        question: &Question<'_>,
+        most: Effort,
+    ) -> Self {
         let of_it = |index: &usize| bench.drops[*index].pigment == pigment;
         let kinds: Vec<usize> = (0..bench.drops.len()).filter(of_it).collect();
         let most_drops = question.limits.max_total_drops;
@@ -71,12 +82,13 @@ impl Doses {
             dispersion_g: 0.0,
             clear_g: 0.0,
             drops: 0,
+            effort: Effort::NONE,
         }];
         for index in &kinds {
             let drop = &bench.drops[*index];
             let longer = |dose: &Dose| {
-                let (dose, most) = (dose.clone(), drop.most.min(most_drops - dose.drops));
-                (0..=most)
+                let (dose, last) = (dose.clone(), drop.most.min(most_drops - dose.drops));
+                (0..=last)
                     .map(move |count| {
                         let mut counts = dose.counts.clone();
                         counts.push(count);
@@ -85,8 +97,10 @@ impl Doses {
                             dispersion_g: dose.dispersion_g + f64::from(count) * drop.dispersion_g,
                             clear_g: dose.clear_g + f64::from(count) * drop.clear_g(),
                             drops: dose.drops + count,
+                            effort: dose.effort + Effort::of_drops(count, drop.is_new_jar),
                         }
                     })
+                    .take_while(|dose| dose.effort <= most)
                     .filter(|dose| dose.dispersion_g <= most_g || dose.drops == 0)
                     .collect::<Vec<_>>()
             };
@@ -102,6 +116,7 @@ impl Doses {
                 .map(|dose| Span {
                     clear_g: (dose.clear_g, dose.clear_g),
                     drops: dose.drops,
+                    effort: dose.effort,
                 })
                 .collect(),
         ];

@@ -9,12 +9,14 @@
 //! pigment being one dimension (`doses`), so that a let-down adds none. Below 0.05 ΔE00 apart floors count as equal
 //! and the smaller box goes first: where much is reachable, that leads to recipes at once.
 //!
-//! # What is allowed beside the best
+//! # The handiest
 //!
-//! Half of [`Limits::within`] ends the proof early, the other half goes to simplicity: among the recipes known to be that near to the
-//! best (and within 0.1 ΔE00), the one of fewest pigments, then of fewest drops, comes first. A let-down's own clear
-//! base may bring it a thousandth nearer than the bottle's drops that hold the same, so those are tried at the end. 0
-//! gives the best itself. `gap` is how far any recipe told may be from the best of its rank.
+//! A recipe is for a person with wet gloves and four minutes, so what is sought in the end is the one of least `effort`
+//! among those that are near enough, and of equal ones the nearest. How near that is the caller says, once the nearest
+//! is known. The same proof serves: boxes whose recipes ask too much of the hands are as good as boxes that are too far
+//! off. Recipes of one dose are looked through, then of two, and so on: a small effort leaves so few pigments and doses
+//! that each round takes a fraction of what the nearest took. `gap` is how far the nearest known may be from the
+//! best of its rank, whatever is mixed in the end.
 //!
 //! # Why the number of threads does not show
 //!
@@ -26,11 +28,13 @@
 mod answer;
 mod candidate;
 mod doses;
+mod effort;
 mod neighbours;
 mod pool;
 mod proof;
 mod question;
 mod relaxed;
+mod sought;
 
 pub(crate) use answer::{Answer, Recipe};
 pub(crate) use candidate::Bench;

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::forecast::Aim;
-use crate::materials::{Colorant, Cup, Shelf};
+use crate::materials::{Colorant, Cup, LetDown, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
 
 /// A search for the drops of one cup.
@@ -28,6 +28,10 @@ pub(crate) struct Question<'shelf> {
     pub(crate) contrast: Option<Contrast>,
     /// Whether a let-down joins the colorants for each pigment whose drop is too coarse.
     pub(crate) let_downs: bool,
+    /// Let-downs in this cup's base that an earlier cup of the part asks for: their jars are new, but not for this cup.
+    pub(crate) opened: Vec<Colorant>,
+    /// Whether a cup without any drop is no answer where the handiest is asked for.
+    pub(crate) is_tinted: bool,
     /// How much may go in.
     pub(crate) limits: CupLimits,
     /// When to give the best found so far.
@@ -94,8 +98,9 @@ pub struct Limits {
     pub max_pigments: usize,
     /// How many recipes to give, the best first; at least one is given.
     pub top: usize,
-    /// Distance from the best, in ΔE00, at which an answer counts as proven.
-    pub within: f64,
+    /// Asks for the nearest recipe, whatever it asks of the hands, and says at what distance from the best, in ΔE00, it
+    /// counts as proven; where `None`, for the handiest of those that lose nothing that is seen or known.
+    pub within: Option<f64>,
     /// How long the whole search may take, after which it gives the best found so far with how far that may be from
     /// the best; the answer then depends on the machine. Finding good recipes is not cut short, proving them is.
     pub time_limit: Option<Duration>,
@@ -119,8 +124,9 @@ impl Limits {
     /// A distance from the best that is below zero or no number; a window for the contrast ratio that ends before it begins, or
     /// begins or ends at no number; no recipe, no pigment or no thread.
     pub fn check(&self) -> Result<()> {
-        if !(self.within >= 0.0 && self.within.is_finite()) {
-            let finding = format!("proven to within ΔE00 {}", self.within);
+        let sound = |within: &f64| *within >= 0.0 && within.is_finite();
+        if let Some(within) = self.within.filter(|within| !sound(within)) {
+            let finding = format!("proven to within ΔE00 {within}");
             return Err(Error::input(finding).mend("expected a number from 0 up"));
         }
         if let Some((least, most)) = self.contrast_ratio {
@@ -171,7 +177,7 @@ impl Default for Limits {
             max_total_drops: None,
             max_pigments: 4,
             top: 1,
-            within: 0.05,
+            within: None,
             time_limit: Some(Duration::from_secs(2)),
             contrast_ratio: None,
             stop: Stop::default(),
@@ -217,8 +223,7 @@ pub(crate) struct CupLimits {
     pub(crate) max_pigments: usize,
     /// How many recipes to give; of 0, one is given.
     pub(crate) top: usize,
-    /// Distance from the best at which an answer counts as proven, ΔE00 from 0 up: half is left to the proof, half to
-    /// simplicity.
+    /// Distance from the best at which the nearest counts as proven, ΔE00 from 0 up.
     pub(crate) within: f64,
     /// On how many threads the model is sampled and boxes are bounded; 0 is taken as one.
     pub(crate) threads: usize,
@@ -301,10 +306,19 @@ impl Question<'_> {
         }
     }
 
-    /// Whether the time is over.
-    pub(crate) fn is_over(&self) -> bool {
-        self.limits.stop.is_given()
-            || (self.deadline).is_some_and(|deadline| Instant::now() >= deadline)
+    /// Whether the time until `deadline` is over, or someone has stopped the search.
+    pub(crate) fn is_over(&self, deadline: Option<Instant>) -> bool {
+        self.limits.stop.is_given() || deadline.is_some_and(|deadline| Instant::now() >= deadline)
+    }
+
+    /// Whether a jar of the let-down `colorant` is to be made for this cup: none stands on the shelf for its base, and no cup
+    /// before asks for one.
+    pub(crate) fn needs_a_jar(&self, colorant: &Colorant) -> bool {
+        let base = &self.cup.base.name;
+        let stands = |jar: &LetDown| jar.colorant == *colorant && jar.base == *base;
+        colorant.let_down > 1.0
+            && !self.opened.contains(colorant)
+            && !self.shelf.let_downs.iter().any(stands)
     }
 }
 

@@ -59,7 +59,7 @@ fn whole_part() -> Part {
     request.limits.max_drops = Some(30);
     request.limits.max_total_drops = Some(50);
     request.limits.max_pigments = 3;
-    request.limits.within = 0.125;
+    request.limits.within = Some(0.125);
     request.limits.time_limit = Some(Duration::from_millis(2500));
     request.limits.contrast_ratio = Some((0.25, 0.5));
     let mut skin = cup("skin", "one stock 3; white 1:10 2; fibre 1.25 g");
@@ -68,6 +68,9 @@ fn whole_part() -> Part {
         delta_e: 0.1 + 0.2,
         gap: 0.05,
         proven: true,
+        nearest_delta_e: 0.25,
+        effort: 3.05,
+        effort_gap: Some(0.0),
     });
     let mut foam = cup("foam", "one stock 7");
     foam.pots = 2;

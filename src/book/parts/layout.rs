@@ -77,7 +77,7 @@ pub(super) const LIMITS: [&str; 13] = [
 
 pub(super) const RECIPE: [&str; 5] = ["date", "skin", "foam", "paints", "stock"];
 
-pub(super) const CUP: [&str; 9] = [
+pub(super) const CUP: [&str; 12] = [
     "tone",
     "base",
     BASE_G.name,
@@ -87,6 +87,9 @@ pub(super) const CUP: [&str; 9] = [
     DELTA_E.name,
     GAP.name,
     "proven",
+    NEAREST_DELTA_E.name,
+    EFFORT.name,
+    EFFORT_GAP.name,
 ];
 
 pub(super) const STOCK: [&str; 4] = [
@@ -161,6 +164,9 @@ pub(super) const POTS: Number = number("pots", 1.0, 1000.0, "1");
 pub(super) const LIGHTER: Number = number("lighter", 0.0, 100.0, "4.0");
 pub(super) const DELTA_E: Number = number("delta_e", 0.0, 1000.0, "0.3");
 pub(super) const GAP: Number = number("gap", 0.0, f64::INFINITY, "0.05");
+pub(super) const NEAREST_DELTA_E: Number = number("nearest_delta_e", 0.0, 1000.0, "0.2");
+pub(super) const EFFORT: Number = number("effort", 0.0, 10_000.0, "3.5");
+pub(super) const EFFORT_GAP: Number = number("effort_gap", 0.0, f64::INFINITY, "0.0");
 pub(super) const DROP_G: Number = number("drop_g", 0.001, 1.0, "0.03");
 pub(super) const SKIN_FREE_DELTA_E: Number = number("skin_free_delta_e", 0.0, 1000.0, "0.2");
 pub(super) const FOAM_FREE_DELTA_E: Number = number("foam_free_delta_e", 0.0, 1000.0, "0.2");

@@ -280,7 +280,7 @@ fn limits(keys: &Keys<'_>, request: &mut Request) -> Result<()> {
         max_total_drops: count(keys, &layout::MAX_TOTAL_DROPS)?,
         max_pigments: count(keys, &layout::MAX_PIGMENTS)?
             .map_or(usual.max_pigments, |most| most as usize),
-        within: keys.number(&layout::WITHIN, usual.within)?,
+        within: keys.optional_number(&layout::WITHIN)?,
         // No span of time is as long as infinity.
         time_limit: time_limit_s.map_or(usual.time_limit, |seconds| {
             Duration::try_from_secs_f64(seconds).ok()
@@ -344,13 +344,21 @@ fn cup(keys: &Keys<'_>) -> Result<KeptCup> {
     let said = (
         keys.optional_number(&layout::DELTA_E)?,
         keys.optional_number(&layout::GAP)?,
+        keys.optional_number(&layout::NEAREST_DELTA_E)?,
+        keys.optional_number(&layout::EFFORT)?,
     );
-    let proven = keys.flag("proven")?;
-    if let (Some(delta_e), Some(gap)) = said {
+    let (proven, effort_gap) = (
+        keys.flag("proven")?,
+        keys.optional_number(&layout::EFFORT_GAP)?,
+    );
+    if let (Some(delta_e), Some(gap), Some(nearest_delta_e), Some(effort)) = said {
         cup.search = Some(SearchedCup {
             delta_e,
             gap,
             proven,
+            nearest_delta_e,
+            effort,
+            effort_gap,
         });
     }
     Ok(cup)

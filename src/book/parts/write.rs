@@ -353,7 +353,7 @@ fn limits(request: &Request) -> Item {
     let most = window.map(|(_, most)| most).filter(|most| most.is_finite());
     put(&mut keys, layout::MAX_CONTRAST.name, most);
     put(&mut keys, layout::TOLERANCE.name, request.tolerance);
-    put(&mut keys, layout::WITHIN.name, Some(limits.within));
+    put(&mut keys, layout::WITHIN.name, limits.within);
     let seconds = limits
         .time_limit
         .map_or(f64::INFINITY, |limit| limit.as_secs_f64());
@@ -424,6 +424,11 @@ fn put_cup(keys: &mut Table, cup: &KeptCup) {
         put(keys, layout::DELTA_E.name, Some(search.delta_e));
         put(keys, layout::GAP.name, Some(search.gap));
         put(keys, "proven", Some(search.proven));
+        let nearest = Some(search.nearest_delta_e).filter(|miss| miss.is_finite());
+        put(keys, layout::NEAREST_DELTA_E.name, nearest);
+        let effort = Some(search.effort).filter(|effort| effort.is_finite());
+        put(keys, layout::EFFORT.name, effort);
+        put(keys, layout::EFFORT_GAP.name, search.effort_gap);
     }
 }
 

@@ -16,6 +16,7 @@ use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
+use crate::search::effort::Effort;
 use crate::search::question::{Contrast, CupLimits, Placement, Question, Stop};
 
 /// Seeded draws, evenly spread.
@@ -83,6 +84,8 @@ fn question<'a>(
         must: Vec::new(),
         contrast: None,
         let_downs: false,
+        opened: Vec::new(),
+        is_tinted: false,
         limits: CupLimits {
             max_drops: 12,
             max_total_drops: 20,
@@ -200,7 +203,7 @@ fn no_recipe_of_a_box_is_below_its_floor() {
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let kernel = question.kernel(&bench);
         let doses: Vec<Doses> = (0..bench.pigments.len())
-            .map(|pigment| Doses::new(&bench, pigment, &question))
+            .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
             .collect();
         let mut scratch = Scratch::default();
         for trial in 0..BOXES {
@@ -219,6 +222,8 @@ fn no_recipe_of_a_box_is_below_its_floor() {
                 kernel: &kernel,
                 over_cards: None,
                 doses: &doses,
+                max_pigments: asked.limits.max_pigments,
+                deadline: None,
             };
             // From single recipes to all there are, most of them small.
             let share = even.next().powi(4);
@@ -284,7 +289,7 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
         let mut kernel = question.kernel(&bench);
         let cards = question.contrast_kernels(&bench).expect("cards");
         let doses: Vec<Doses> = (0..bench.pigments.len())
-            .map(|pigment| Doses::new(&bench, pigment, &question))
+            .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
             .collect();
         for trial in 0..BOXES {
             let mut asked = question.clone();
@@ -310,6 +315,8 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
                     kernel: &kernel,
                     over_cards: Some(&cards),
                     doses: &doses,
+                    max_pigments: asked.limits.max_pigments,
+                    deadline: None,
                 };
                 let mut narrowed = ranges.clone();
                 let cut = delta_e + JUST_ABOVE;
@@ -373,23 +380,30 @@ fn the_kernel_reads_what_the_model_reads_and_the_same_on_every_instruction_set()
     }
 }
 
-/// The best `top` ΔE00 of distinct contents among all recipes within limits.
-fn by_counting_through(question: &Question<'_>, top: usize) -> Vec<f64> {
+/// Gives `visit` the mean ΔE00 and the counts of each recipe within limits.
+fn each_recipe(question: &Question<'_>, mut visit: impl FnMut(&Bench<'_>, f64, &[u32])) {
     let bench = Bench::new(question, &question.colorants).expect("all are dropped");
-    let mut all: Vec<(f64, Vec<u64>)> = Vec::new();
     let mut counts = vec![0; bench.drops.len()];
     loop {
         let coefficients = bench.coefficients(counts.iter().map(|count| f64::from(*count)));
         if bench.allows(&counts, question) && question.contrasts(&coefficients) {
-            all.push((question.delta_e_of(&bench, &counts), bench.content(&counts)));
+            visit(&bench, question.delta_e_of(&bench, &counts), &counts);
         }
         let Some(next) = (0..counts.len()).find(|index| counts[*index] < bench.drops[*index].most)
         else {
-            break;
+            return;
         };
         counts[..next].fill(0);
         counts[next] += 1;
     }
+}
+
+/// The best `top` ΔE00 of distinct contents among all recipes within limits.
+fn by_counting_through(question: &Question<'_>, top: usize) -> Vec<f64> {
+    let mut all: Vec<(f64, Vec<u64>)> = Vec::new();
+    each_recipe(question, |bench, delta_e, counts| {
+        all.push((delta_e, bench.content(counts)));
+    });
     all.sort_by(|one, other| one.0.total_cmp(&other.0));
     let mut best: Vec<(f64, Vec<u64>)> = Vec::new();
     for (delta_e, content) in all {
@@ -484,21 +498,85 @@ fn a_search_out_of_time_gives_a_good_recipe_and_a_gap_that_holds() {
 }
 
 #[test]
-fn among_near_equals_the_simplest_is_taken_and_never_beyond_what_is_allowed() {
+fn the_handiest_is_the_one_of_least_effort_of_all_that_are_near_enough_and_of_those_the_nearest() {
     let shelf = six_pigments();
-    let colorants = ["red", "white", "yellow", "blue", "black"];
-    let search = |within| {
-        let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
-        question.limits.within = within;
-        question.search().expect("an answer").recipes.swap_remove(0)
-    };
-    let (best, simple) = (search(0.0), search(0.2));
-    let drops = |drops: &[(Colorant, u32)]| drops.iter().map(|(_, count)| count).sum::<u32>();
-    assert!(
-        (simple.drops.len(), drops(&simple.drops)) <= (best.drops.len(), drops(&best.drops)),
-        "{simple:?} is no simpler than {best:?}"
+    let mut even = Even::new(20);
+    let sets: [&[&str]; 3] = [
+        &["red", "white", "yellow"],
+        &["red", "red 1:5", "white", "white 1:5"],
+        &["white", "yellow", "blue", "black 1:20"],
+    ];
+    let mut of_less_effort = 0;
+    for trial in 0..18 {
+        let (base, placement) = placements(&shelf).swap_remove(trial % 3);
+        let mut question = question(&shelf, base, placement, sets[trial / 3 % 3]);
+        question.limits.max_drops = 14;
+        question.limits.max_total_drops = 16;
+        question.limits.max_pigments = 1 + trial % 3;
+        question.is_tinted = trial % 2 == 0;
+        if trial % 4 == 3 {
+            question.opened = vec!["red 1:5".parse().expect("a let-down")];
+        }
+        question.aims[0].lab = Lab::new(
+            40.0 + 40.0 * even.next(),
+            20.0 * even.next(),
+            30.0 * even.next(),
+        );
+        let allowed = 4.0 * even.next();
+        let mut limit = f64::NAN;
+        let answer = question.handiest(|nearest| {
+            limit = nearest.delta_e + allowed;
+            Ok(limit)
+        });
+        let answer = answer.expect("an answer");
+        let (mut nearest, mut least) = (f64::INFINITY, (Effort::MOST, f64::INFINITY));
+        each_recipe(&question, |bench, delta_e, counts| {
+            nearest = nearest.min(delta_e);
+            let untinted = counts.iter().all(|count| *count == 0);
+            let handy = (bench.effort(counts), delta_e);
+            if delta_e <= limit && !(untinted && question.is_tinted) && handy < least {
+                least = handy;
+            }
+        });
+        assert_eq!(
+            answer.nearest_delta_e, nearest,
+            "trial {trial}: the nearest"
+        );
+        assert_eq!(
+            (answer.effort, answer.recipes[0].delta_e),
+            (least.0.value(), least.1),
+            "trial {trial}: {:?}",
+            answer.recipes[0].drops
+        );
+        assert_eq!(answer.effort_gap, Some(0.0), "trial {trial}: proven");
+        of_less_effort += usize::from(least.1 > nearest);
+    }
+    assert!(of_less_effort >= 9, "{of_less_effort} are not the nearest");
+}
+
+#[test]
+fn out_of_time_the_handiest_is_near_enough_and_no_handier_than_its_gap_says() {
+    let shelf = six_pigments();
+    let mut question = question(
+        &shelf,
+        "skin",
+        over_a_card(&shelf),
+        &["red", "red 1:5", "white"],
     );
-    assert!(simple.delta_e <= best.delta_e + 0.1, "nearly equal");
+    let search = |question: &Question<'_>| {
+        let answer = question.handiest(|nearest| Ok(nearest.delta_e + 2.0));
+        answer.expect("an answer")
+    };
+    let least = search(&question).effort;
+    question.deadline = Some(Instant::now());
+    let answer = search(&question);
+    let gap = answer.effort_gap.expect("the handiest was sought");
+    assert!(
+        answer.effort - gap <= least,
+        "{answer:?}: the least is {least}"
+    );
+    let over = answer.recipes[0].delta_e - answer.nearest_delta_e;
+    assert!(over <= 2.0, "near enough: {answer:?}");
 }
 
 #[test]

@@ -8,14 +8,16 @@
 
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
+use std::time::Instant;
 
 use super::bound::{Bounder, Range, Scratch, size};
 use super::kernel::Kernel;
 use crate::colour::{delta_e_2000, delta_e_slack};
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
-use crate::search::pool::Pool;
+use crate::search::effort::Effort;
 use crate::search::question::Question;
+use crate::search::sought::{Cut, Sought};
 
 /// Boxes of at most so many recipes are gone through.
 const FEW: f64 = 24.0;
@@ -29,6 +31,8 @@ const HARDLY: f64 = 0.05;
 /// A box of recipes.
 #[derive(Clone, Debug, PartialEq)]
 struct Waiting {
+    /// What no recipe in it asks less of the hands than; nothing where that is not what is sought.
+    effort: Effort,
     /// Mean ΔE00 that no recipe in it is below.
     floor: f64,
     /// How many recipes it holds, the limits aside.
@@ -42,11 +46,12 @@ struct Waiting {
 impl Eq for Waiting {}
 
 impl Ord for Waiting {
-    /// The least floor is the greatest, for a heap that gives the greatest first. Among floors that hardly differ
-    /// the smaller box comes first, as it leads to recipes soonest; and equal ones come in a fixed order.
+    /// The least effort, then the least floor is the greatest, for a heap that gives the greatest first. Among floors that
+    /// hardly differ the smaller box comes first, as it leads to recipes soonest; and equal ones come in a fixed order.
     fn cmp(&self, other: &Self) -> Ordering {
         let step = |waiting: &Self| (waiting.floor / HARDLY).floor();
-        (step(other).total_cmp(&step(self)))
+        (other.effort.cmp(&self.effort))
+            .then_with(|| step(other).total_cmp(&step(self)))
             .then_with(|| other.size.total_cmp(&self.size))
             .then_with(|| other.ranges.cmp(&self.ranges))
     }
@@ -69,6 +74,19 @@ pub(crate) struct Prover<'a> {
     pub(crate) over_cards: Option<&'a [Kernel; 2]>,
     /// Of each pigment on the bench, in its order.
     pub(crate) doses: &'a [Doses],
+    /// Most pigments that are dropped into a recipe that is sought.
+    pub(crate) max_pigments: usize,
+    /// When to end unproven.
+    pub(crate) deadline: Option<Instant>,
+}
+
+/// What is left to look at when the time is over: no recipe that was not looked at is below either.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Left {
+    /// Mean ΔE00.
+    pub(crate) floor: f64,
+    /// What is asked of the hands; nothing where that is not what is sought.
+    pub(crate) effort: Effort,
 }
 
 /// What came of the boxes of a batch.
@@ -81,9 +99,8 @@ struct Found {
 }
 
 impl Prover<'_> {
-    /// Searches until nothing is left that is better than the pool's worst by more than `within`, or the question is
-    /// over. Returns what no recipe outside the pool is below.
-    pub(crate) fn prove(&self, pool: &mut Pool<'_>, within: f64) -> f64 {
+    /// Searches until nothing is left that is sought, or the time is over. Returns what is left then, if anything is.
+    pub(crate) fn prove(&self, sought: &mut impl Sought) -> Option<Left> {
         let bounder = self.bounder();
         let mut scratch = Scratch::default();
         let mut waiting = BinaryHeap::new();
@@ -96,38 +113,31 @@ impl Prover<'_> {
                 (usize::from(must).min(last), last)
             })
             .collect();
-        self.enter(
-            &bounder,
-            whole,
-            pool.worst() - within,
-            &mut scratch,
-            &mut found,
-        );
+        self.enter(&bounder, whole, sought.cut(), &mut scratch, &mut found);
         loop {
             for (delta_e, counts) in found.recipes.drain(..) {
-                pool.take(delta_e, &counts);
+                sought.take(delta_e, &counts);
             }
-            let cut = pool.worst() - within;
-            waiting.extend(
-                found
-                    .waiting
-                    .drain(..)
-                    .filter(|waiting| waiting.floor < cut),
-            );
+            let cut = sought.cut();
+            let is_worth = |waiting: &Waiting| waiting.floor < cut.delta_e(waiting.effort);
+            waiting.extend(found.waiting.drain(..).filter(is_worth));
             let mut batch = Vec::with_capacity(BATCH);
             while batch.len() < BATCH
                 && let Some(next) = waiting.pop()
             {
-                if next.floor < cut {
+                if is_worth(&next) {
                     batch.push(next);
                 }
             }
             if batch.is_empty() {
-                return cut;
+                return None;
             }
-            if self.question.is_over() {
-                let left = batch.iter().chain(&waiting);
-                return left.map(|waiting| waiting.floor).fold(cut, f64::min);
+            if self.question.is_over(self.deadline) {
+                let left = || batch.iter().chain(&waiting);
+                return Some(Left {
+                    floor: left().map(|each| each.floor).fold(f64::INFINITY, f64::min),
+                    effort: left().map(|each| each.effort).fold(Effort::MOST, Ord::min),
+                });
             }
             self.split_all(&bounder, &batch, cut, &mut scratch, &mut found);
         }
@@ -140,7 +150,7 @@ impl Prover<'_> {
         &self,
         bounder: &Bounder<'_>,
         batch: &[Waiting],
-        cut: f64,
+        cut: Cut,
         scratch: &mut Scratch,
         found: &mut Found,
     ) {
@@ -187,7 +197,7 @@ impl Prover<'_> {
             contrast: self.over_cards.zip(self.question.contrast.as_ref()),
             aims: &self.question.aims,
             doses: self.doses,
-            max_pigments: self.question.limits.max_pigments,
+            max_pigments: self.max_pigments,
             max_total_drops: self.question.limits.max_total_drops,
         }
     }
@@ -200,7 +210,7 @@ impl Prover<'_> {
         &self,
         bounder: &Bounder<'_>,
         parent: Waiting,
-        cut: f64,
+        cut: Cut,
         scratch: &mut Scratch,
         found: &mut Found,
     ) {
@@ -228,15 +238,18 @@ impl Prover<'_> {
         &self,
         bounder: &Bounder<'_>,
         mut ranges: Vec<Range>,
-        cut: f64,
+        cut: Cut,
         scratch: &mut Scratch,
         found: &mut Found,
     ) {
+        let Some(effort) = self.keep_to_effort(&mut ranges, cut) else {
+            return;
+        };
         if size(&ranges) <= 2.0 {
             self.go_through(&ranges, cut, found);
             return;
         }
-        let Some(floor) = bounder.assess(&mut ranges, cut, scratch) else {
+        let Some(floor) = bounder.assess(&mut ranges, cut.delta_e(effort), scratch) else {
             return;
         };
         if size(&ranges) <= FEW {
@@ -245,11 +258,37 @@ impl Prover<'_> {
         }
         let widest = self.widest(&ranges, scratch);
         found.waiting.push(Waiting {
+            effort,
             floor,
             size: size(&ranges),
             ranges: ranges.into_boxed_slice(),
             widest,
         });
+    }
+
+    /// Takes doses off the ends of `ranges` that ask too much of the hands whatever the others do; returns what no recipe that
+    /// is left asks less than, and `None` where none is left.
+    fn keep_to_effort(&self, ranges: &mut [Range], cut: Cut) -> Option<Effort> {
+        let Some(most) = cut.effort() else {
+            return Some(Effort::NONE);
+        };
+        let least = |doses: &Doses, range: &Range| doses.span(range.0, range.1).effort;
+        let all: Effort = (self.doses.iter().zip(ranges.iter()))
+            .map(|(doses, range)| least(doses, range))
+            .sum();
+        if all > most {
+            return None;
+        }
+        for (doses, range) in self.doses.iter().zip(ranges) {
+            let room = most - (all - least(doses, range));
+            while range.1 > range.0 && doses.list[range.1].effort > room {
+                range.1 -= 1;
+            }
+            while range.1 > range.0 && doses.list[range.0].effort > room {
+                range.0 += 1;
+            }
+        }
+        Some(all)
     }
 
     /// The pigment that bends the planes most over its range: what is straight needs no splitting.
@@ -266,7 +305,7 @@ impl Prover<'_> {
     }
 
     /// Tries every recipe of a box.
-    fn go_through(&self, ranges: &[Range], cut: f64, found: &mut Found) {
+    fn go_through(&self, ranges: &[Range], cut: Cut, found: &mut Found) {
         let mut chosen: Vec<usize> = ranges.iter().map(|(low, _)| *low).collect();
         let mut grams = vec![0.0; self.kernel.additions.len()];
         loop {
@@ -289,17 +328,22 @@ impl Prover<'_> {
 
     /// Tries the recipe of the `chosen` dose of each pigment: by its drops and pigments first, then by the kernel, and
     /// by the layer model where the kernel leaves room for less than `cut`. `grams` is memory.
-    fn try_doses(&self, chosen: &[usize], cut: f64, grams: &mut [f64], found: &mut Found) {
-        let limits = &self.question.limits;
+    fn try_doses(&self, chosen: &[usize], cut: Cut, grams: &mut [f64], found: &mut Found) {
         let (mut drops, mut pigments, mut clear_g) = (0, 0, 0.0);
+        let mut effort = Effort::NONE;
         for (at, (doses, dose)) in self.doses.iter().zip(chosen).enumerate() {
             let dose = &doses.list[*dose];
             drops += dose.drops;
             pigments += usize::from(dose.drops > 0);
             clear_g += dose.clear_g;
+            effort = effort + dose.effort;
             grams[at] = dose.dispersion_g;
         }
-        if drops > limits.max_total_drops || pigments > limits.max_pigments {
+        let cut = cut.delta_e(effort);
+        if drops > self.question.limits.max_total_drops
+            || pigments > self.max_pigments
+            || cut == f64::NEG_INFINITY
+        {
             return;
         }
         if let Some(last) = grams.get_mut(self.doses.len()) {

@@ -33,9 +33,11 @@ const FOLDS: [f64; 2] = [6.5, 14.0];
 /// Error of a reflectance from which on another grid is tried.
 const POOR_FIT: f64 = 1e-4;
 
-/// Width of a grid cell in u or v where one layer is read; and where several are, which costs far more.
+/// Width of a grid cell in u or v where one layer is read; where several are, which costs far more; and where nothing
+/// is to be proven.
 pub(crate) const CELL: f64 = 0.2;
 pub(crate) const CELL_OF_A_STACK: f64 = 0.32;
+pub(crate) const CELL_OF_A_LOOK: f64 = 0.4;
 
 /// Least and greatest K and S, each at every wavelength.
 #[derive(Clone, Copy, Debug)]
