@@ -173,7 +173,7 @@ fn all_cups_are_made_ten_times_by_one_short_command() {
                 }
             };
             let (one, ten) = (of(&answer), of(&batch));
-            assert_eq!(number(&ten["base_g"]), base_g, "{size} {cup}");
+            assert_eq!(number(&ten["pour"]["base_g"]), base_g, "{size} {cup}");
             let dispersion = |cup: &Value| -> f64 {
                 let doses = cup["pour"]["doses"].as_array().expect("doses");
                 doses.iter().map(|dose| number(&dose["weighs_g"])).sum()
@@ -425,7 +425,7 @@ fn one_tint_is_logged_and_made_again_by_the_parts_name() {
     let log = fs::read_to_string(parent.path().join("bench/swatches.csv")).expect("the log");
     assert!(!log.contains("stock"), "in pigments of the book: {log}");
     let batch = json(&format!("batch {book} --part face --pieces 3"));
-    assert_eq!(number(&batch["base_g"]), 1800.0, "three pieces");
+    assert_eq!(number(&batch["pour"]["base_g"]), 1800.0, "three pieces");
 }
 
 #[test]
