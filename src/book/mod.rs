@@ -5,7 +5,7 @@
 //! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
 //! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
 //! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
-//! writer in at a time. This room knows no optics and no recipes.
+//! writer in at a time. This room works nothing out: a part that is kept is read and written as it is.
 //!
 //! The demo book is carried by the program and is never written to; [`Book::create`] lays out a copy.
 //!
@@ -52,10 +52,12 @@ mod export;
 mod fields;
 mod files;
 mod grid;
+mod keys;
 mod let_downs;
 mod lights;
 mod names;
 mod number;
+mod parts;
 mod readings;
 mod settings;
 mod shelf;
@@ -86,6 +88,7 @@ use crate::materials::{
     Colorant, Grams, JointDirection, LetDown, Shelf, Swatch, Weighed, Weighing,
 };
 use crate::optics::Specular;
+use crate::recipe::Part;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
 
 /// A swatch book, read and checked.
@@ -349,6 +352,114 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
-        self.change(|book, folder| swatches::add(folder, &book.shelf, &book.swatches, swatch))
+        self.change(|book, folder| {
+            swatches::add(folder, &book.shelf, &book.swatches, swatch).map(|_| ())
+        })
+    }
+}
+
+/// Parts that are kept by name: see [`Part`].
+impl Book {
+    /// The names of all parts, in the order of the alphabet; the demo keeps none.
+    ///
+    /// # Errors
+    /// Two names that differ in case alone; a folder that cannot be read.
+    pub fn part_names(&self) -> Result<Vec<String>> {
+        parts::names(&self.files)
+    }
+
+    /// The part called `name`, whatever has left the shelf since it was kept; capitals may be written small.
+    ///
+    /// # Errors
+    /// No such part, with the nearest name; the first thing that is wrong in its file, with its place.
+    pub fn part(&self, name: &str) -> Result<Part> {
+        parts::read(&self.files, &self.shelf, name, parts::Needed::Nothing)
+    }
+
+    /// The part called `name`, all of whose recipe stands on the shelf.
+    ///
+    /// # Errors
+    /// As [`part`](Self::part); a pigment, base or backing that it is poured of and that has left the shelf, with its place.
+    pub fn part_to_pour(&self, name: &str) -> Result<Part> {
+        parts::read(&self.files, &self.shelf, name, parts::Needed::Recipe)
+    }
+
+    /// The part called `name`, whose recipe can be looked for anew.
+    ///
+    /// # Errors
+    /// As [`part`](Self::part); a pigment, base or backing that is asked for and has left the shelf, with its place.
+    pub fn part_to_match(&self, name: &str) -> Result<Part> {
+        parts::read(&self.files, &self.shelf, name, parts::Needed::Order)
+    }
+
+    /// Refuses to keep a new part called `name`, before any time goes into it.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; what no file can be called; a part of that name, or of one that differs in case
+    /// alone.
+    pub fn check_new_part(&self, name: &str) -> Result<()> {
+        self.own_folder()?;
+        parts::check_free(&self.files, name)
+    }
+
+    /// Keeps `part` as `parts/NAME.toml`. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// As [`check_new_part`](Self::check_new_part); a part that could not be read back; a failure of the machine.
+    pub fn keep_part(&mut self, part: &Part) -> Result<()> {
+        self.change(|book, folder| {
+            parts::check_free(&book.files, &part.name)?;
+            parts::write(folder, &book.shelf, part)
+        })
+    }
+
+    /// Has `edit` change the part called `name` as it stands at that moment, keeps what becomes of it, and returns what `edit`
+    /// does; the comments of its file stay. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; as [`part`](Self::part); those of `edit`, after which nothing is written; a failure
+    /// of the machine. The file is then as it was.
+    pub fn change_part<T>(
+        &mut self,
+        name: &str,
+        edit: impl FnOnce(&mut Part) -> Result<T>,
+    ) -> Result<T> {
+        self.change(|book, folder| {
+            let mut part = book.part(name)?;
+            let outcome = edit(&mut part)?;
+            parts::write(folder, &book.shelf, &part)?;
+            Ok(outcome)
+        })
+    }
+
+    /// Logs `swatch`, a reading of the part called `name`, and adds it to the castings of the part, with the `note` of what it
+    /// was taken on; returns what the swatch is called. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch): then neither is changed. Where the machine fails between the
+    /// two files, the reading is logged and the error says so.
+    pub fn log_casting(&mut self, name: &str, swatch: &Swatch, note: &str) -> Result<String> {
+        self.change(|book, folder| {
+            let mut part = book.part(name)?;
+            let id = swatches::add(folder, &book.shelf, &book.swatches, swatch)?;
+            part.add_casting(&id, swatch.date, note);
+            parts::write(folder, &book.shelf, &part).map_err(|error| {
+                error.within(format!("the reading is logged as `{id}`, and not noted"))
+            })?;
+            Ok(id)
+        })
+    }
+
+    /// Takes the part called `name` off the book, and returns it; its castings stay in the log. Waits for its turn where others
+    /// write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; as [`part`](Self::part); a failure of the machine.
+    pub fn remove_part(&mut self, name: &str) -> Result<Part> {
+        self.change(|book, folder| {
+            let part = book.part(name)?;
+            parts::remove(folder, &part)?;
+            Ok(part)
+        })
     }
 }

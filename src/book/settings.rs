@@ -1,11 +1,10 @@
 //! `book.toml`: how a book's colours are read, and how exactly its hands work.
 
-use std::ops::Range;
 use std::path::Path;
-use std::str::FromStr;
 
 use toml_edit::{Document, DocumentMut, Item};
 
+use super::keys::{Keys, shown, syntax};
 use super::number::Number;
 use crate::colour::{Illuminant, Observer, Viewing};
 use crate::error::{Error, Result};
@@ -68,9 +67,9 @@ pub(super) fn read(file: &Path, text: &str) -> Result<Settings> {
 fn parse(text: &str) -> Result<Settings> {
     let text = text.trim_start_matches('\u{feff}');
     let document = Document::parse(text).map_err(|error| syntax(text, &error))?;
-    let keys = Keys { text, document };
-    keys.check_format()?;
-    keys.check_spelling()?;
+    let keys = Keys::of(text, &document);
+    check_format(&keys)?;
+    keys.check_spelling(&KEYS)?;
     let name = keys.word("name", "")?.trim();
     if name.is_empty() {
         return Err(keys.fault(
@@ -123,122 +122,24 @@ fn with_word(text: &str, key: &str, word: &str) -> Result<String> {
     Ok(document.to_string())
 }
 
-fn syntax(text: &str, error: &toml_edit::TomlError) -> Error {
-    let finding: Vec<&str> = error.message().lines().collect();
-    let (line, column) = place(text, error.span().unwrap_or(0..0));
-    Error::input(finding.join("; "))
-        .mend("a setting is written name = value; text stands in quotes, a number has a point")
-        .at(line, Some(column))
-}
-
-/// Line and column, from 1, of the start of `span`.
-fn place(text: &str, span: Range<usize>) -> (u64, u64) {
-    let before = text.get(..span.start).unwrap_or(text);
-    let line_start = before.rfind('\n').map_or(0, |end| end + 1);
-    let line = 1 + before.matches('\n').count() as u64;
-    (line, 1 + before[line_start..].chars().count() as u64)
-}
-
-struct Keys<'text> {
-    text: &'text str,
-    document: Document<&'text str>,
-}
-
-impl Keys<'_> {
-    fn check_format(&self) -> Result<()> {
-        let Some(item) = self.document.get("format") else {
-            return Ok(());
-        };
-        match item.as_integer() {
-            Some(FORMAT) => Ok(()),
-            Some(newer) if newer > FORMAT => Err(self.fault(
-                "format",
-                Error::input(format!(
-                    "this book was written by a newer version of dropwise: it has format {newer}, and this version \
-                     reads format {FORMAT}"
-                ))
-                .mend("update dropwise"),
-            )),
-            _ => Err(self.fault(
-                "format",
-                Error::input(format!("format is {}; expected {FORMAT}", shown(item))),
-            )),
-        }
-    }
-
-    /// Refuses a key that is all but the name of a setting, which would be left at its default without a word;
-    /// keys of the user's own are left alone.
-    fn check_spelling(&self) -> Result<()> {
-        for (key, _) in self.document.iter().filter(|(key, _)| !KEYS.contains(key)) {
-            let is_near = |known: &&str| strsim::damerau_levenshtein(key, known) <= 2;
-            if KEYS.iter().any(is_near) {
-                return Err(self.fault(
-                    key,
-                    Error::unknown_name("setting", key, KEYS.iter().copied()),
-                ));
-            }
-        }
-        Ok(())
-    }
-
-    /// The text at `key`.
-    fn word<'a>(&'a self, key: &str, otherwise: &'a str) -> Result<&'a str> {
-        match self.document.get(key) {
-            None => Ok(otherwise),
-            Some(item) => item.as_str().ok_or_else(|| {
-                let found = shown(item);
-                let finding = format!("{key} is {found}; expected text in quotes");
-                let mend = format!("write {key} = \"{}\"", found.trim_matches(['"', '\'']));
-                self.fault(key, Error::input(finding).mend(mend))
-            }),
-        }
-    }
-
-    /// The text at `key`, as one of the words that its type knows.
-    fn choice<T: FromStr<Err = Error> + ToString>(&self, key: &str, otherwise: T) -> Result<T> {
-        let default = otherwise.to_string();
-        let word = self.word(key, &default)?.parse();
-        word.map_err(|error| self.fault(key, error))
-    }
-
-    /// The number at the key of that name.
-    fn number(&self, key: &Number, otherwise: f64) -> Result<f64> {
-        let Some(item) = self.document.get(key.name) else {
-            return Ok(otherwise);
-        };
-        // An integer that a float cannot hold lies outside every range here.
-        let value = item
-            .as_float()
-            .or_else(|| item.as_integer().map(|whole| whole as f64));
-        let outcome = match value {
-            Some(value) => key.within(value, value),
-            None => Err(Error::input(format!(
-                "{} is {}; expected {} with a point and no quotes",
-                key.name,
-                shown(item),
-                key.expected()
+fn check_format(keys: &Keys<'_>) -> Result<()> {
+    let Some(item) = keys.item("format") else {
+        return Ok(());
+    };
+    match item.as_integer() {
+        Some(FORMAT) => Ok(()),
+        Some(newer) if newer > FORMAT => Err(keys.fault(
+            "format",
+            Error::input(format!(
+                "this book was written by a newer version of dropwise: it has format {newer}, and this version \
+                 reads format {FORMAT}"
             ))
-            .mend(format!("write {} = {}", key.name, key.example))),
-        };
-        outcome.map_err(|error| self.fault(key.name, error))
-    }
-
-    /// `error` with the place of what stands at `key`.
-    fn fault(&self, key: &str, error: Error) -> Error {
-        match self.document.get(key).and_then(Item::span) {
-            Some(span) => {
-                let (line, column) = place(self.text, span);
-                error.at(line, Some(column))
-            }
-            None => error,
-        }
-    }
-}
-
-fn shown(item: &Item) -> String {
-    match item {
-        Item::Value(value) => value.to_string().trim().to_owned(),
-        _ => "a table".to_owned(),
+            .mend("update dropwise"),
+        )),
+        _ => Err(keys.fault(
+            "format",
+            Error::input(format!("format is {}; expected {FORMAT}", shown(item))),
+        )),
     }
 }
 

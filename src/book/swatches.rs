@@ -204,12 +204,17 @@ fn difference(one: &Build, other: &Build) -> Option<&'static str> {
 ///
 /// The rows that were there stay byte for byte, save that a column which the new row needs and the table
 /// lacks is put at the end of each. The reflectance goes to a file of its own. What is written has been
-/// read back before it takes the old table's place.
+/// read back before it takes the old table's place. Returns what the swatch is called.
 ///
 /// # Errors
 /// The table as it stands is not sound; the new row would not be; the machine fails. The table is then as
 /// it was.
-pub(super) fn add(folder: &Path, shelf: &Shelf, logged: &[Swatch], swatch: &Swatch) -> Result<()> {
+pub(super) fn add(
+    folder: &Path,
+    shelf: &Shelf,
+    logged: &[Swatch],
+    swatch: &Swatch,
+) -> Result<String> {
     let files = Files::Folder(folder.to_owned());
     let text = files.text(SWATCHES)?;
     let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
@@ -243,7 +248,7 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, logged: &[Swatch], swatch: &Swat
         // It may not have come to be; the error that counts is the first.
         let _ = fs::remove_file(folder.join(&r_file));
     }
-    added
+    added.map(|()| swatch.id.clone())
 }
 
 /// `S001` and on: the first number above all in use.

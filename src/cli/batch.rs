@@ -2,7 +2,8 @@
 
 use super::commands::take_commands;
 use super::day_of::DayOf;
-use super::typed::not_negative;
+use super::part::Cups;
+use super::typed::{count_to, not_negative};
 use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::batching::{self, Size};
@@ -11,12 +12,15 @@ use crate::report::{self, let_downs};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
+    /// A part that is kept by `match --part`: all its cups are scaled alike
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["base", "base_g", "mix"])]
+    part: Option<String>,
     /// Name of the base
-    #[arg(long, value_name = "NAME")]
-    base: String,
+    #[arg(long, value_name = "NAME", required_unless_present = "part")]
+    base: Option<String>,
     /// Mass of the mixed base (A + B) that the recipe is for
-    #[arg(long, value_name = "MASS")]
-    base_g: Grams,
+    #[arg(long, value_name = "MASS", required_unless_present = "part")]
+    base_g: Option<Grams>,
     /// The recipe, as in "iron oxide red 3; fibre 12.5 g"
     #[arg(
         long,
@@ -25,9 +29,12 @@ pub(super) struct Options {
         hide_default_value = true
     )]
     mix: Mix,
-    /// Mass of the mixed base that is wanted
-    #[arg(long, value_name = "MASS", conflicts_with = "times")]
+    /// Mass of the mixed base that is wanted; of a part, the mass of its skin
+    #[arg(long, value_name = "MASS", conflicts_with_all = ["times", "pieces"])]
     to: Option<Grams>,
+    /// How many pieces are wanted, of which the recipe is one
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(100_000), conflicts_with = "times")]
+    pieces: Option<u32>,
     /// How many times the recipe is wanted
     #[arg(long, value_name = "N", value_parser = not_negative, default_value_t = 1.0)]
     times: f64,
@@ -40,12 +47,23 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
+    let times = options.pieces.map_or(options.times, f64::from);
+    let size = options.to.map_or(Size::Times(times), Size::To);
+    if let Some(name) = &options.part {
+        let cups = Cups {
+            name,
+            size,
+            largest_pot: options.largest_pot,
+            day_of: &options.day_of,
+        };
+        return cups.show(&book, everywhere);
+    }
     let recipe = Poured {
-        base: options.base.clone(),
-        base_mass: options.base_g,
+        // The arguments' rules ask for both where no part is named.
+        base: options.base.clone().unwrap_or_default(),
+        base_mass: options.base_g.unwrap_or_default(),
         mix: options.mix.clone(),
     };
-    let size = options.to.map_or(Size::Times(options.times), Size::To);
     let day = options.day_of.day();
     let pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
     Ok(Outcome::done(if everywhere.json {

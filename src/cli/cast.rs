@@ -1,18 +1,29 @@
 //! What was cast, as it is typed.
 
+use jiff::civil::Date;
+
+use crate::book::Book;
 use crate::error::{Error, Result};
+use crate::jobs::logging::OfPart;
 use crate::materials::{Build, Coat, Contact, Grams, Millimetres, Mix, Poured, Underlay};
+use crate::tone::ToneRole;
 
 /// What was cast.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 #[command(next_help_heading = "What was cast")]
 pub(super) struct Cast {
+    /// A part that is kept by `match --part`: what its recipe pours was cast, and nothing is retyped
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["base", "base_g", "mix", "backing", "foam", "foam_g", "foam_mix", "paint", "paint_g", "paint_mix", "paint_mm"])]
+    part: Option<String>,
+    /// What of that part was read: base (unpainted, the default), or under the paint of its flush or shadow
+    #[arg(long, value_name = "TONE", requires = "part")]
+    tone: Option<ToneRole>,
     /// The skin's base, or that of a one-layer chip
-    #[arg(long, value_name = "NAME")]
-    base: String,
+    #[arg(long, value_name = "NAME", required_unless_present = "part")]
+    base: Option<String>,
     /// Mass of its mixed base (A + B)
-    #[arg(long, value_name = "MASS")]
-    base_g: Grams,
+    #[arg(long, value_name = "MASS", required_unless_present = "part")]
+    base_g: Option<Grams>,
     /// What went in, as in "iron oxide red 3; fibre 12.5 g"
     #[arg(
         long,
@@ -21,9 +32,9 @@ pub(super) struct Cast {
         hide_default_value = true
     )]
     mix: Mix,
-    /// Its thickness, measured
-    #[arg(long, value_name = "MM")]
-    thickness_mm: Millimetres,
+    /// Its thickness, measured [default: that of the part]
+    #[arg(long, value_name = "MM", required_unless_present = "part")]
+    thickness_mm: Option<Millimetres>,
     /// The card or backing behind it
     #[arg(long, value_name = "NAME", conflicts_with = "foam")]
     backing: Option<String>,
@@ -66,10 +77,27 @@ pub(super) struct Cast {
 }
 
 impl Cast {
-    pub(super) fn into_build(self) -> Result<Build> {
+    /// The part that it is a casting of, where one is named.
+    pub(super) fn of_part(&self) -> Option<OfPart<'_>> {
+        self.part.as_deref().map(|name| OfPart {
+            name,
+            tone: self.tone,
+            thickness: self.thickness_mm,
+        })
+    }
+
+    /// What was cast, of a part of `book` as it would be measured out on the day `day`.
+    pub(super) fn build(&self, book: &Book, day: Date) -> Result<Build> {
+        match self.of_part() {
+            Some(of) => of.build(book, day),
+            None => self.clone().into_build(),
+        }
+    }
+
+    fn into_build(self) -> Result<Build> {
         let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
             base,
-            // The arguments' rules ask for a mass wherever a base is named.
+            // The arguments' rules ask for what is taken for granted here.
             base_mass: base_mass.unwrap_or_default(),
             mix,
         };
@@ -89,8 +117,8 @@ impl Cast {
             dry_thickness: self.paint_mm.unwrap_or_default(),
         });
         Ok(Build {
-            skin: poured(self.base, Some(self.base_g), self.mix),
-            thickness: self.thickness_mm,
+            skin: poured(self.base.unwrap_or_default(), self.base_g, self.mix),
+            thickness: self.thickness_mm.unwrap_or_default(),
             beneath,
             paint,
         })

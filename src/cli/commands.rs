@@ -54,10 +54,32 @@ pub(super) fn take_commands<'a>(
     commands.collect()
 }
 
-/// What is typed after a match: to log what came out, to take let-downs off the book, to make more of it.
-pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<NextCommands> {
+/// What is typed after a match: to keep it, to log what came out, to take let-downs off the book, to make more of it.
+///
+/// What is `kept` is logged and made again by its name. For what is not, `keep` says what is added to the line that was typed.
+pub(super) fn next_commands(
+    matched: &Matched,
+    book: Option<&Path>,
+    kept: Kept<'_>,
+) -> Result<NextCommands> {
+    let (keep, log, again, repeat) = match kept {
+        Kept::As(name) => {
+            let (book, name) = (naming(book), word(name));
+            let log = format!("dropwise swatch add{book} --part {name} --lab L,a,b");
+            let again = format!("dropwise batch{book} --part {name} --times 10");
+            (None, log, Some(again), Vec::new())
+        }
+        Kept::Not { keep } => (
+            Some(keep.to_owned()),
+            log_command(matched, book)?,
+            None,
+            repeat_commands(matched, book)?,
+        ),
+    };
     Ok(NextCommands {
-        log: log_command(matched, book)?,
+        keep,
+        log,
+        again,
         take: take_commands(
             matched.cups().map(|cup| cup.pour.called_for()),
             matched.day,
@@ -67,7 +89,7 @@ pub(super) fn next_commands(matched: &Matched, book: Option<&Path>) -> Result<Ne
         .chain(matched.stocks.iter().map(|used| take_stock(used, book)))
         .collect(),
         make: make_stock(matched, book),
-        repeat: repeat_commands(matched, book)?,
+        repeat,
     })
 }
 
@@ -91,6 +113,18 @@ fn take_stock(used: &StockUse, book: Option<&Path>) -> String {
         quoted(&used.name),
         mass.0
     )
+}
+
+/// Whether an answer is kept.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Kept<'a> {
+    /// As a part of this name.
+    As(&'a str),
+    /// It is not, and would be with these options beside those that were typed.
+    Not {
+        /// The options.
+        keep: &'a str,
+    },
 }
 
 /// The `swatch add` that logs a reading of what was poured for `matched`, but for what is written in capitals.
@@ -166,6 +200,16 @@ pub(super) fn naming(book: Option<&Path>) -> String {
         None => " --book DIR".to_owned(),
         Some(here) if here == Path::new(".") => String::new(),
         Some(folder) => format!(" --book {}", quoted(&folder.display().to_string())),
+    }
+}
+
+/// `text` as one word of a shell's, in quotes where it needs them.
+fn word(text: &str) -> String {
+    let is_plain = |letter: char| letter.is_alphanumeric() || "-_.".contains(letter);
+    if text.chars().all(is_plain) && !text.starts_with('-') {
+        text.to_owned()
+    } else {
+        quoted(text)
     }
 }
 

@@ -58,7 +58,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let target = typed_target(&options.target, book.shelf().settings.viewing)?;
     let TypedLab(measured) = options.measured;
     let day = options.day_of.day();
-    let mut request = Request::new(options.cast.into_build()?, measured, day);
+    let mut request = Request::new(options.cast.build(&book, day)?, measured, day);
     request.log = !options.no_log;
     request.max_add = options.max_add;
     request.tolerance = options.tolerance;

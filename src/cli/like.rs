@@ -25,6 +25,11 @@ impl Like {
         self.like.is_some()
     }
 
+    /// The swatch's name; empty where none is named.
+    pub(super) fn name(&self) -> &str {
+        self.like.as_deref().unwrap_or_default()
+    }
+
     /// The target that the swatch makes; `None` where none is named.
     pub(super) fn target(&self, book: &Book) -> Result<Option<Target>> {
         let over = self.like_over.as_deref();

@@ -1,10 +1,9 @@
 //! `dropwise match`: from a target to cups.
 
-#[cfg(any(feature = "photo", feature = "page"))]
 use std::path::PathBuf;
 use std::time::Instant;
 
-use super::commands::next_commands;
+use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
 use super::interrupt::stop_at_interrupt;
 use super::like::Like;
@@ -12,10 +11,13 @@ use super::part_arguments::PartArguments;
 use super::progress::Progress;
 use super::search_arguments::SearchArguments;
 use super::target_arguments::{Reading, Readings, typed_target};
+use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
+use crate::colour::Viewing;
 use crate::error::{Error, Result};
-use crate::jobs::matching;
+use crate::jobs::{matching, parts};
+use crate::recipe::Part;
 use crate::report::{PartReport, part};
 use crate::tone::Target;
 
@@ -39,9 +41,15 @@ pub(super) struct Options {
     part: PartArguments,
     #[command(flatten)]
     search: SearchArguments,
-    /// What the part is called, on its sheet
-    #[arg(long, value_name = "WORDS", default_value = "Part")]
-    title: String,
+    /// Keep the answer in the book under this name; alone, work a part that is kept out again and say what would change
+    #[arg(long = "part", id = "kept_part", value_name = "NAME")]
+    kept: Option<String>,
+    /// Put the answer in the place of what the part keeps; the old recipe goes into its history
+    #[arg(long, requires = "kept_part")]
+    replace: bool,
+    /// What the part is called, on its sheet [default: its name]
+    #[arg(long, value_name = "WORDS")]
+    title: Option<String>,
     #[command(flatten)]
     day_of: DayOf,
     /// Give the reasons too: doubts, proof, other thicknesses, how let-downs are made, the command that logs the casting
@@ -55,19 +63,65 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let begun = Instant::now();
-    options.check_whole()?;
-    let book = everywhere.open_book()?;
-    let target = options.read_target(&book)?;
-    let mut request = options.part.request(options.day_of.day())?;
+    let mut book = everywhere.open_book()?;
+    let name = options.kept.as_deref();
+    let kept =
+        name.map(|name| parts::before_match(&book, name, options.has_target(), options.replace));
+    let kept = kept.transpose()?.flatten();
+    if kept.is_none() {
+        options.check_whole()?;
+    }
+    let (target, from) = options.read_target(&book, kept.as_ref())?;
+    let asked = kept.as_ref().map(|part| &part.request);
+    let mut request = options.part.request(asked, options.day_of.day())?;
     options.search.ask(&mut request, stop_at_interrupt())?;
+    if name.is_some() {
+        parts::check_lights(&request)?;
+    }
     let progress = Progress::begin("still looking; Ctrl-C keeps the best so far".to_owned());
     let matched = matching::run(&book, &target, &request)?;
     drop(progress);
+    let kept_title = kept.as_ref().map(|part| part.title.clone());
+    let title = (options.title.clone()).or(kept_title.or(options.kept.clone()));
+    let title = title.as_deref().unwrap_or("Part");
+    let keeping = match name {
+        Some(name) => {
+            let kept_name = kept.as_ref().map(|part| part.name.clone());
+            let found = parts::Found {
+                name: &kept_name.unwrap_or_else(|| name.to_owned()),
+                title,
+                from: &from,
+                request: &request,
+                matched: &matched,
+            };
+            Some(parts::keep_or_compare(
+                &mut book,
+                kept,
+                found,
+                options.replace,
+            )?)
+        }
+        None => None,
+    };
     let report = PartReport {
-        title: &options.title,
-        commands: next_commands(&matched, book.folder())?,
+        title,
+        commands: next_commands(
+            &matched,
+            book.folder(),
+            match &keeping {
+                Some(keeping) if keeping.is_kept() => Kept::As(&keeping.part.name),
+                Some(_) => Kept::Not { keep: "--replace" },
+                None if book.folder().is_none() => Kept::Not {
+                    keep: "--book DIR --part NAME",
+                },
+                None => Kept::Not {
+                    keep: "--part NAME",
+                },
+            },
+        )?,
         naming: super::naming::option,
         matched: &matched,
+        keeping: keeping.as_ref(),
     };
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
@@ -86,15 +140,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 }
 
 impl Options {
-    /// That nothing is missing; of several things all are named at once.
+    /// Whether a tone was typed, or is to be read.
+    fn has_target(&self) -> bool {
+        let is_read = !self.photos().is_empty() || !self.readings.is_empty();
+        self.target.is_some() || is_read || self.like.is_given()
+    }
+
+    /// That nothing is missing where nothing is kept; of several things all are named at once.
     fn check_whole(&self) -> Result<()> {
-        #[cfg(feature = "photo")]
-        let has_photo = !self.photos.is_empty();
-        #[cfg(not(feature = "photo"))]
-        let has_photo = false;
-        let has_target =
-            self.target.is_some() || has_photo || !self.readings.is_empty() || self.like.is_given();
-        let tone = (!has_target).then_some(if cfg!(feature = "photo") {
+        let tone = (!self.has_target()).then_some(if cfg!(feature = "photo") {
             "the tone (--target L,a,b or FILE, --photo PHOTO, --reading FILE or --like SWATCH)"
         } else {
             "the tone (--target L,a,b or FILE, --reading FILE or --like SWATCH)"
@@ -111,24 +165,55 @@ impl Options {
         )
     }
 
-    fn read_target(&self, book: &Book) -> Result<Target> {
+    /// What is to be matched, and where it comes from; that of the part that is `kept` where nothing was typed.
+    fn read_target(&self, book: &Book, kept: Option<&Part>) -> Result<(Target, String)> {
         let settings = &book.shelf().settings;
         let viewing = settings.viewing;
-        if let Some(target) = self.readings.target(settings)? {
-            return self.reading.with_flush(target);
-        }
-        if let Some(target) = self.like.target(book)? {
-            return self.reading.with_flush(target);
-        }
-        #[cfg(feature = "photo")]
-        if !self.photos.is_empty() {
-            let target = self.reading.photos(&self.photos, viewing)?;
-            return self.reading.with_flush(target);
-        }
-        let Some(typed) = &self.target else {
+        let from_file = |files: &[PathBuf]| {
+            let names = files.iter().map(|file| file.display().to_string());
+            names.collect::<Vec<_>>().join(", ")
+        };
+        let (target, from) = if let Some(target) = self.readings.target(settings)? {
+            (
+                target,
+                format!("readings {}", from_file(self.readings.files())),
+            )
+        } else if let Some(target) = self.like.target(book)? {
+            (target, format!("swatch {}", self.like.name()))
+        } else if let Some(read) = self.read_photos(viewing)? {
+            (read, format!("photograph {}", from_file(self.photos())))
+        } else if let Some(typed) = &self.target {
+            let from = match typed.parse::<TypedLab>() {
+                Ok(_) => "typed".to_owned(),
+                Err(_) => format!("file {typed}"),
+            };
+            (typed_target(typed, viewing)?, from)
+        } else if let Some(part) = kept {
+            (part.target.clone(), part.target_from.clone())
+        } else {
             return Err(nothing_to_match());
         };
-        self.reading.with_flush(typed_target(typed, viewing)?)
+        Ok((self.reading.with_flush(target)?, from))
+    }
+
+    #[cfg(feature = "photo")]
+    fn photos(&self) -> &[PathBuf] {
+        &self.photos
+    }
+
+    #[cfg(not(feature = "photo"))]
+    fn photos(&self) -> &[PathBuf] {
+        &[]
+    }
+
+    /// The tone off the photographs; `None` where none is named.
+    fn read_photos(&self, viewing: Viewing) -> Result<Option<Target>> {
+        #[cfg(feature = "photo")]
+        if !self.photos.is_empty() {
+            return self.reading.photos(&self.photos, viewing).map(Some);
+        }
+        let _ = viewing;
+        Ok(None)
     }
 }
 

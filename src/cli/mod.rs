@@ -18,6 +18,7 @@ mod like;
 mod matching;
 mod naming;
 mod new;
+mod part;
 mod part_arguments;
 #[cfg(feature = "photo")]
 mod photo;
@@ -81,6 +82,8 @@ enum Command {
     Match(Box<matching::Options>),
     /// Predict colours of castings, from a CSV file
     Predict(predict::Options),
+    /// Show the parts that are kept by name, write their sheets, or take one off
+    Part(part::Options),
     /// Log what came out of the mould, beside its prediction
     Swatch(swatch::Options),
     /// Mend a cup that came out wrong, and the next one
@@ -230,6 +233,7 @@ impl Command {
             Self::Target(options) => target::run(&options, everywhere),
             Self::Match(options) => matching::run(&options, everywhere),
             Self::Predict(options) => predict::run(&options, everywhere),
+            Self::Part(options) => part::run(&options, everywhere),
             Self::Swatch(options) => swatch::run(options, everywhere),
             Self::Correct(options) => correct::run(*options, everywhere),
             Self::LetDown(options) => let_down::run(&options, everywhere),

@@ -37,6 +37,8 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Flush => "--flush",
         Setting::LikeOver => "--like-over",
         Setting::Why => "--why",
+        Setting::Part => "--part",
+        Setting::Replace => "--replace",
     })
 }
 

@@ -17,9 +17,9 @@ pub(super) struct PartArguments {
     /// Mass of mixed skin (A + B)
     #[arg(long, value_name = "MASS")]
     base_g: Option<Grams>,
-    /// Thickness of the skin
-    #[arg(long, value_name = "MM", default_value = "2")]
-    thickness_mm: Millimetres,
+    /// Thickness of the skin [default: 2]
+    #[arg(long, value_name = "MM")]
+    thickness_mm: Option<Millimetres>,
     /// The thickest skin that the mould leaves room for
     #[arg(long, value_name = "MM")]
     max_thickness_mm: Option<Millimetres>,
@@ -27,9 +27,9 @@ pub(super) struct PartArguments {
     /// [default: the tolerance]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     hide_within: Option<f64>,
-    /// Weighed fibre in the skin's cup
-    #[arg(long, value_name = "MASS", default_value = "0")]
-    fibre_g: Grams,
+    /// Weighed fibre in the skin's cup [default: 0]
+    #[arg(long, value_name = "MASS")]
+    fibre_g: Option<Grams>,
     /// Mass of mixed foam (A + B) behind the skin, to be tinted too
     #[arg(long, value_name = "MASS", conflicts_with = "backing")]
     foam_g: Option<Grams>,
@@ -63,18 +63,17 @@ pub(super) struct PartArguments {
     /// The paint [default: the book's first paint]
     #[arg(long, value_name = "NAME", requires = "paint_g")]
     paint: Option<String>,
-    /// The tones to tint a cup of paint to, of those that the target has: base, flush, shadow
+    /// The tones to tint a cup of paint to, of those that the target has: base, flush, shadow [default: flush,shadow]
     #[arg(
         long,
         value_name = "TONE,…",
         value_delimiter = ',',
-        requires = "paint_g",
-        default_value = "flush,shadow"
+        requires = "paint_g"
     )]
-    paint_tones: Vec<ToneRole>,
-    /// Dry thickness of all coats of paint together
-    #[arg(long, value_name = "MM", default_value = "0.03", requires = "paint_g")]
-    paint_mm: Millimetres,
+    paint_tones: Option<Vec<ToneRole>>,
+    /// Dry thickness of all coats of paint together [default: 0.03]
+    #[arg(long, value_name = "MM", requires = "paint_g")]
+    paint_mm: Option<Millimetres>,
     /// The largest pot that you can use up within the pot life; of a cup that is more, one of several pots alike is
     /// worked out, in whole drops, and the limits of drops hold for that pot
     #[arg(long, value_name = "MASS")]
@@ -82,6 +81,9 @@ pub(super) struct PartArguments {
 }
 
 impl PartArguments {
+    /// How thick paint dries unless it is said, mm.
+    const PAINT_MM: Millimetres = Millimetres(0.03);
+
     /// What a part can't be without and is not given, and how to give it.
     pub(super) fn lacking(&self) -> impl Iterator<Item = &'static str> {
         let mass = (self.base_g.is_none()).then_some("the mass of skin (--base-g MASS)");
@@ -90,51 +92,79 @@ impl PartArguments {
         mass.into_iter().chain(beneath)
     }
 
-    /// The request for this part on the day `day`.
+    /// The request for this part on the day `day`; what was not typed is as in `kept`, or as is usual.
     ///
     /// # Errors
-    /// Nothing beneath the skin.
-    pub(super) fn request(&self, day: Date) -> Result<Request> {
-        let wanted = |base: &Option<String>, base_mass| WantedCup {
-            base: base.clone(),
-            base_mass,
-        };
-        let Some(base_mass) = self.base_g else {
-            return Err(Error::input("no mass of skin")
-                .mend("give the mass of mixed skin (A + B), in g, with --base-g"));
-        };
-        let beneath = match (self.foam_g, &self.backing) {
-            (Some(mass), _) => {
-                let cup = wanted(&self.foam, mass);
-                match &self.foam_mix {
-                    Some(mix) => Beneath::PouredFoam {
-                        cup,
-                        mix: mix.clone(),
-                    },
-                    None => Beneath::Foam {
-                        cup,
-                        at_the_tone: self.foam_at_tone,
-                    },
-                }
+    /// Nothing kept, and no mass of skin, or nothing beneath the skin.
+    pub(super) fn request(&self, kept: Option<&Request>, day: Date) -> Result<Request> {
+        let beneath = self.beneath();
+        let mut request = match (kept, self.base_g, &beneath) {
+            (Some(kept), ..) => Request {
+                day,
+                ..kept.clone()
+            },
+            (None, Some(mass), Some(beneath)) => {
+                Request::new(wanted(&None, mass), beneath.clone(), day)
             }
-            (None, Some(name)) => Beneath::Backing(name.clone()),
-            (None, None) => {
+            (None, None, _) => {
+                return Err(Error::input("no mass of skin")
+                    .mend("give the mass of mixed skin (A + B), in g, with --base-g"));
+            }
+            (None, _, None) => {
                 return Err(Error::input("nothing lies beneath the skin")
                     .mend("give the mass of foam with --foam-g, or name a --backing"));
             }
         };
-        let mut request = Request::new(wanted(&self.base, base_mass), beneath, day);
-        request.thickness = self.thickness_mm;
-        request.max_thickness = self.max_thickness_mm;
-        request.hide_within = self.hide_within;
-        request.fibre = self.fibre_g;
-        request.paint = self
-            .paint_g
-            .map(|mass| (wanted(&self.paint, mass), self.paint_mm));
-        request.paint_tones.clone_from(&self.paint_tones);
-        request.one_tint = self.one_tint;
-        request.stock.clone_from(&self.stock);
-        request.largest_pot = self.largest_pot;
+        if let Some(beneath) = beneath {
+            request.beneath = beneath;
+        }
+        if let Some(mass) = self.base_g {
+            request.skin.base_mass = mass;
+        }
+        if self.base.is_some() {
+            request.skin.base.clone_from(&self.base);
+        }
+        if let Some(mass) = self.paint_g {
+            request.paint = Some((wanted(&self.paint, mass), Self::PAINT_MM));
+        }
+        if let (Some((_, dry_thickness)), Some(typed)) = (&mut request.paint, self.paint_mm) {
+            *dry_thickness = typed;
+        }
+        if let Some(tones) = &self.paint_tones {
+            request.paint_tones.clone_from(tones);
+        }
+        request.thickness = self.thickness_mm.unwrap_or(request.thickness);
+        request.max_thickness = self.max_thickness_mm.or(request.max_thickness);
+        request.hide_within = self.hide_within.or(request.hide_within);
+        request.fibre = self.fibre_g.unwrap_or(request.fibre);
+        request.one_tint |= self.one_tint;
+        request.stock = self.stock.clone().or(request.stock);
+        request.largest_pot = self.largest_pot.or(request.largest_pot);
         Ok(request)
+    }
+
+    /// What was typed to lie beneath the skin.
+    fn beneath(&self) -> Option<Beneath> {
+        let Some(mass) = self.foam_g else {
+            return self.backing.clone().map(Beneath::Backing);
+        };
+        let cup = wanted(&self.foam, mass);
+        Some(match &self.foam_mix {
+            Some(mix) => Beneath::PouredFoam {
+                cup,
+                mix: mix.clone(),
+            },
+            None => Beneath::Foam {
+                cup,
+                at_the_tone: self.foam_at_tone,
+            },
+        })
+    }
+}
+
+fn wanted(base: &Option<String>, base_mass: Grams) -> WantedCup {
+    WantedCup {
+        base: base.clone(),
+        base_mass,
     }
 }

@@ -7,12 +7,13 @@ use jiff::civil::Date;
 use super::cast::Cast;
 use super::day_of::{day, today};
 use super::typed::{TypedLab, aperture_mm};
-use crate::book::read_reflectance;
+use crate::book::{Book, read_reflectance};
 use crate::error::Result;
+use crate::jobs::logging::OfPart;
 use crate::materials::{Geometry, Swatch};
 use crate::optics::Specular;
 
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 pub(super) struct Reading {
     /// Name of the chip; the same name again is a second reading of it [default: the next number]
     #[arg(long, value_name = "NAME")]
@@ -27,7 +28,7 @@ pub(super) struct Reading {
 }
 
 /// What was read of it.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 #[command(next_help_heading = "What was read")]
 struct Read {
     /// The reading, under the book's light and observer
@@ -66,8 +67,13 @@ struct Read {
 }
 
 impl Reading {
+    /// The part that it is a reading of, where one is named.
+    pub(super) fn of_part(&self) -> Option<OfPart<'_>> {
+        self.cast.of_part()
+    }
+
     /// The row of the log that it makes.
-    pub(super) fn into_swatch(self) -> Result<Swatch> {
+    pub(super) fn into_swatch(self, book: &Book) -> Result<Swatch> {
         let Self {
             swatch,
             date,
@@ -86,11 +92,12 @@ impl Reading {
             Some((reflectance, stated)) => (Some(reflectance), stated),
             None => (None, Geometry::default()),
         };
+        let date = date.unwrap_or_else(today);
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
-            date: date.unwrap_or_else(today),
-            build: cast.into_build()?,
+            date,
+            build: cast.build(book, date)?,
             lab: lab.map(|TypedLab(lab)| lab),
             reflectance,
             geometry: Geometry {

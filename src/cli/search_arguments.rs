@@ -38,9 +38,9 @@ pub(super) struct SearchArguments {
     /// Most drops in a cup [default: 60, and more in a cup above 600 g or in a foam]
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
     max_total_drops: Option<u32>,
-    /// Most different pigments in a cup
-    #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000), default_value_t = Limits::default().max_pigments)]
-    max_pigments: usize,
+    /// Most different pigments in a cup [default: 4]
+    #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000))]
+    max_pigments: Option<usize>,
     #[command(flatten)]
     lights: Lights,
     /// How many recipes to give for each cup
@@ -58,9 +58,9 @@ pub(super) struct SearchArguments {
     /// differ in what pigment they hold, however it is let down
     #[arg(long, value_name = "GAP", value_parser = not_negative)]
     within: Option<f64>,
-    /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C
-    #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
-    time_limit: Duration,
+    /// Give the best found after this many seconds, and how far it may be from the best there is; so does Ctrl-C [default: 2]
+    #[arg(long, value_name = "S", value_parser = time_limit)]
+    time_limit: Option<Duration>,
     /// ΔE00 up to which the skin passes [default: by lightness, 0.59 for light skin to 1.75 for dark]
     #[arg(long, value_name = "ΔE00", value_parser = not_negative)]
     tolerance: Option<f64>,
@@ -94,26 +94,38 @@ impl FromStr for With {
 }
 
 impl SearchArguments {
-    /// Puts what is asked for into `request`; `stop` ends its searches.
+    /// Puts what was typed into `request`, which has what is kept or usual; `stop` ends its searches.
     pub(super) fn ask(&self, request: &mut Request, stop: Stop) -> Result<()> {
-        request.lights = self.lights.read()?;
-        request.pigments.clone_from(&self.pigments);
-        let with = self.with.iter();
-        request.with = with
-            .map(|with| (with.colorant.clone(), with.drops))
-            .collect();
-        request.without.clone_from(&self.without);
-        request.tolerance = self.tolerance;
+        let lights = self.lights.read()?;
+        if !lights.is_empty() {
+            request.lights = lights;
+        }
+        if self.pigments.is_some() {
+            request.pigments.clone_from(&self.pigments);
+            request.without.clear();
+        }
+        if !self.with.is_empty() {
+            let with = self.with.iter();
+            request.with = with
+                .map(|with| (with.colorant.clone(), with.drops))
+                .collect();
+        }
+        if !self.without.is_empty() {
+            request.without.clone_from(&self.without);
+            request.pigments = None;
+        }
+        request.tolerance = self.tolerance.or(request.tolerance);
+        let asked = request.limits;
         request.limits = Limits {
-            max_drops: self.max_drops,
-            max_total_drops: self.max_total_drops,
-            max_pigments: self.max_pigments,
+            max_drops: self.max_drops.or(asked.max_drops),
+            max_total_drops: self.max_total_drops.or(asked.max_total_drops),
+            max_pigments: self.max_pigments.unwrap_or(asked.max_pigments),
             top: self.top,
-            within: self.within.or(self.exact.then_some(0.0)),
-            time_limit: Some(self.time_limit),
-            contrast_ratio: self.contrast.window(),
+            within: (self.within).or(self.exact.then_some(0.0)).or(asked.within),
+            time_limit: self.time_limit.or(asked.time_limit),
+            contrast_ratio: self.contrast.window().or(asked.contrast_ratio),
             stop,
-            ..Limits::default()
+            ..asked
         };
         Ok(())
     }

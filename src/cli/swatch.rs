@@ -39,7 +39,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         Action::List => (0, book.doubtful_readings()?),
         Action::Export(Export { file }) => return export(&book, file, everywhere),
         Action::Add(reading) => {
-            let doubtful = logging::run(&mut book, &reading.into_swatch()?)?;
+            let swatch = reading.clone().into_swatch(&book)?;
+            let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;
             (book.swatches().len().saturating_sub(1), doubtful)
         }
     };

@@ -26,6 +26,10 @@ impl Readings {
         self.readings.is_empty()
     }
 
+    pub(super) fn files(&self) -> &[PathBuf] {
+        &self.readings
+    }
+
     /// The target that they make; `None` where no file is named.
     pub(super) fn target(&self, settings: &Settings) -> Result<Option<Target>> {
         if self.readings.is_empty() {

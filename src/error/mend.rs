@@ -68,11 +68,15 @@ pub enum Setting {
     LikeOver,
     /// Whether the answer gives its reasons.
     Why,
+    /// A part that is kept by name.
+    Part,
+    /// That what is kept gives way.
+    Replace,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 32] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -103,6 +107,8 @@ impl Setting {
         Self::Flush,
         Self::LikeOver,
         Self::Why,
+        Self::Part,
+        Self::Replace,
     ];
 }
 
@@ -139,6 +145,8 @@ impl fmt::Display for Setting {
             Self::Flush => "the flush",
             Self::LikeOver => "what lies beneath",
             Self::Why => "the reasons",
+            Self::Part => "the part",
+            Self::Replace => "replacing",
         })
     }
 }

@@ -1,23 +1,113 @@
 //! A reading of what came out of the mould, into the log.
 
+use jiff::civil::Date;
+
+use super::batching::Size;
+use super::matching::{FilledCup, Layer, Matched};
+use super::parts;
 use crate::book::Book;
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Casting, Kind, Millimetres, Swatch};
+use crate::materials::{Build, Casting, Coat, Grams, Kind, Millimetres, Poured, Swatch, Underlay};
+use crate::recipe::Part;
+use crate::tone::ToneRole;
 
 /// Skins are cast 1 to 3 mm thick. Common practice, no source.
 const THICK_SKIN_MM: f64 = 10.0;
 
-/// Logs `swatch`, and returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
+/// A casting of a part that is kept.
+#[derive(Clone, Copy, Debug)]
+pub struct OfPart<'a> {
+    /// The part.
+    pub name: &'a str,
+    /// The tone that it was read on: with the paint of that tone over it; unpainted where `None`, and on a base tone that is
+    /// not painted.
+    pub tone: Option<ToneRole>,
+    /// How thick its skin was found to be; as ordered where `None`.
+    pub thickness: Option<Millimetres>,
+}
+
+impl OfPart<'_> {
+    /// What was cast, one pot of each cup, as `book` keeps it and as it was measured out on the day `day`: in pigments of the
+    /// book alone.
+    ///
+    /// # Errors
+    /// As [`Book::part_to_pour`] and [`parts::told`]; a tone that the part has no paint for.
+    pub fn build(&self, book: &Book, day: Date) -> Result<Build> {
+        let part = book.part_to_pour(self.name)?;
+        let matched = parts::told(book, &part, Size::Times(1.0), None, day)?;
+        let poured = |cup: &FilledCup| -> Result<Poured> {
+            Ok(Poured {
+                base: cup.pour.base.clone(),
+                base_mass: Grams(cup.pour.base_g),
+                mix: matched.spelled_out(&cup.pour.mix()?)?,
+            })
+        };
+        let paint = self.painted(&part, &matched)?.map(|paint| {
+            let dry = part.request.paint.as_ref().map(|(_, dry)| *dry);
+            Ok(Coat {
+                paint: poured(paint)?,
+                dry_thickness: dry.unwrap_or_default(),
+            })
+        });
+        Ok(Build {
+            skin: poured(&matched.skin)?,
+            thickness: self.thickness.unwrap_or(part.request.thickness),
+            beneath: match &matched.foam {
+                Some(foam) => Underlay::Foam(poured(foam)?),
+                None => matched.build.beneath.clone(),
+            },
+            paint: paint.transpose()?,
+        })
+    }
+
+    /// The paint that was read, if it was painted.
+    fn painted<'m>(&self, part: &Part, matched: &'m Matched) -> Result<Option<&'m FilledCup>> {
+        let Some(tone) = self.tone else {
+            return Ok(None);
+        };
+        let paint = (matched.paints.iter()).find(|paint| paint.layer == Layer::Paint(tone));
+        if paint.is_none() && tone != ToneRole::Base {
+            let known: Vec<String> = (part.recipe.paints.iter())
+                .map(|(role, _)| role.to_string())
+                .collect();
+            let finding = format!(
+                "the part `{}` has no {tone} paint",
+                part.name.escape_debug()
+            );
+            return Err(Error::input(finding).mend(match known.is_empty() {
+                true => "it has no paint at all: leave the tone out".to_owned(),
+                false => format!(
+                    "its paints are for: {}; base is the part unpainted",
+                    known.join(", ")
+                ),
+            }));
+        }
+        Ok(paint)
+    }
+
+    /// What the reading was taken on, in words.
+    fn note(&self) -> String {
+        match self.tone {
+            Some(tone) => format!("read on the {tone} tone"),
+            None => "read unpainted".to_owned(),
+        }
+    }
+}
+
+/// Logs `swatch`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
 ///
 /// # Errors
-/// As [`Book::add_swatch`] and [`Casting::new`]; a colour and a spectrum that are not of one reading.
-pub fn run(book: &mut Book, swatch: &Swatch) -> Result<Vec<Error>> {
+/// As [`Book::add_swatch`], [`Book::log_casting`] and [`Casting::new`]; a colour and a spectrum that are not of one reading.
+pub fn run(book: &mut Book, swatch: &Swatch, of: Option<OfPart<'_>>) -> Result<Vec<Error>> {
     check_one_reading(swatch, book.shelf().settings.viewing)?;
     // What the model can't tell is not logged: the log could then not be shown beside it.
     let casting = Casting::new(book.shelf(), &swatch.build)?;
     let doubtful = doubtful(swatch, &casting, book)?;
-    book.add_swatch(swatch)?;
+    match of {
+        Some(of) => book.log_casting(of.name, swatch, &of.note()).map(|_| ())?,
+        None => book.add_swatch(swatch)?,
+    }
     Ok(doubtful)
 }
 

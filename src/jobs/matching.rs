@@ -15,110 +15,13 @@ use crate::materials::{
     Underlay,
 };
 use crate::optics::Foam;
+pub use crate::recipe::{Beneath, Request, WantedCup};
 use crate::recipe::{
-    CupRecipe, OneTint, Order, OrderedCup, OrderedUnderlay, PAINTED_TONES, PartRecipe, Prospects,
-    Reach,
+    CupRecipe, OneTint, Order, OrderedCup, OrderedUnderlay, PartRecipe, Prospects, Reach,
 };
-use crate::search::Limits;
 use crate::tone::{SpectrumSource, Target, ToneRole};
 
-/// What is asked for: a part, and where to look for its recipes.
-#[derive(Clone, Debug)]
-#[non_exhaustive]
-pub struct Request {
-    /// The skin.
-    pub skin: WantedCup,
-    /// Its thickness.
-    pub thickness: Millimetres,
-    /// The thickest skin that the mould leaves room for; no limit where `None`.
-    pub max_thickness: Option<Millimetres>,
-    /// How far, in ΔE00, a spot where the skin is too thin may look from the rest; the tolerance where `None`.
-    pub hide_within: Option<f64>,
-    /// Weighed fibre in the skin's cup.
-    pub fibre: Grams,
-    /// What lies under the skin.
-    pub beneath: Beneath,
-    /// Paint in each cup of paint, and how thick all its coats dry together.
-    pub paint: Option<(WantedCup, Millimetres)>,
-    /// The tones that paint is tinted to, of those that the target has.
-    pub paint_tones: Vec<ToneRole>,
-    /// Whether skin and foam are tinted with drops of one stock, to be made for the part.
-    pub one_tint: bool,
-    /// The stock of the book that all tints of skin and foam come from.
-    pub stock: Option<String>,
-    /// The largest pot that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
-    pub largest_pot: Option<Grams>,
-    /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
-    pub pigments: Option<Vec<Colorant>>,
-    /// What must be in the skin's cup, with the drops if these are settled.
-    pub with: Vec<(Colorant, Option<u32>)>,
-    /// Pigments to leave out.
-    pub without: Vec<String>,
-    /// The lights to match under; the book's where there is none.
-    pub lights: Vec<Light>,
-    /// ΔE00 up to which the skin passes; by lightness where `None`.
-    pub tolerance: Option<f64>,
-    /// Bounds of the search.
-    pub limits: Limits,
-    /// The day, by which let-downs of the book are judged.
-    pub day: Date,
-}
-
-/// A cup that is wanted, all its pots together.
-#[derive(Clone, Debug)]
-pub struct WantedCup {
-    /// The base; the book's first of the kind where `None`.
-    pub base: Option<String>,
-    /// Mass of the mixed base before pigment.
-    pub base_mass: Grams,
-}
-
-/// What lies under the skin.
-#[derive(Clone, Debug)]
-pub enum Beneath {
-    /// Foam, to be tinted.
-    Foam {
-        /// The foam.
-        cup: WantedCup,
-        /// Whether to the base tone as it is seen bare, and never lighter to leave the skin room.
-        at_the_tone: bool,
-    },
-    /// Foam as it is already.
-    PouredFoam {
-        /// The foam.
-        cup: WantedCup,
-        /// What is in it.
-        mix: Mix,
-    },
-    /// A backing of the book, with the skin bonded to it.
-    Backing(String),
-}
-
 impl Request {
-    /// A skin over `beneath`, 2 mm thick, matched on the day `day` under the book's light with all that is dropped.
-    pub fn new(skin: WantedCup, beneath: Beneath, day: Date) -> Self {
-        Self {
-            skin,
-            thickness: Millimetres(2.0),
-            max_thickness: None,
-            hide_within: None,
-            fibre: Grams(0.0),
-            beneath,
-            paint: None,
-            paint_tones: PAINTED_TONES.to_vec(),
-            one_tint: false,
-            stock: None,
-            largest_pot: None,
-            pigments: None,
-            with: Vec::new(),
-            without: Vec::new(),
-            lights: Vec::new(),
-            tolerance: None,
-            limits: Limits::default(),
-            day,
-        }
-    }
-
     /// How many pots alike a cup of `mass` is mixed in, one after the other.
     fn pots(&self, mass: Grams) -> Result<u32> {
         batch::pots(mass, self.largest_pot)
@@ -129,8 +32,23 @@ impl Request {
         Ok(Grams(mass.0 / f64::from(self.pots(mass)?)))
     }
 
+    /// How the recipe of one pot of `layer` is made into the cup that is wanted.
+    fn scale(&self, layer: Layer) -> Result<Scale> {
+        let wanted = match (layer, &self.beneath, &self.paint) {
+            (Layer::Skin, ..) => Some(&self.skin),
+            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
+            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
+            _ => None,
+        };
+        let pots = wanted.map_or(Ok(1), |wanted| self.pots(wanted.base_mass))?;
+        Ok(Scale {
+            factor: f64::from(pots),
+            largest_pot: self.largest_pot,
+        })
+    }
+
     /// What is asked of `shelf` for one pot of each cup.
-    fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
+    pub(super) fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
         let cup = |wanted: &WantedCup, kind| -> Result<OrderedCup> {
             let base = base_name(shelf, wanted.base.as_deref(), kind)?;
             Ok(OrderedCup::new(base, self.in_one_pot(wanted.base_mass)?))
@@ -353,8 +271,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         serving.named_stock(name)?;
     }
     let free = order.search(target)?;
-    let tolerance = order.tolerance_for(target);
-    let passes = free.skin.best().delta_e <= tolerance;
+    let passes = free.skin.best().delta_e <= order.tolerance_for(target);
     let reach = if passes || request.limits.stop.is_given() {
         Reach::default()
     } else {
@@ -371,9 +288,44 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         None => (&serving, free),
     };
     let order = Order { shelf, ..order };
+    let answer = Answer {
+        recipe,
+        one_tint: one_tint.clone(),
+        reach,
+    };
+    poured(book, target, request, &order, answer, |layer| {
+        request.scale(layer)
+    })
+}
+
+/// What was found, or is kept, of a part.
+pub(super) struct Answer {
+    pub(super) recipe: PartRecipe,
+    pub(super) one_tint: Option<OneTint>,
+    pub(super) reach: Reach,
+}
+
+/// `answer` to `request` for `target`, as it is poured: each cup by its `scale`, on the shelf of `order`.
+///
+/// # Errors
+/// As [`Order::prospects`] and [`batch::pour`].
+pub(super) fn poured(
+    book: &Book,
+    target: &Target,
+    request: &Request,
+    order: &Order<'_>,
+    answer: Answer,
+    scale: impl Fn(Layer) -> Result<Scale>,
+) -> Result<Matched> {
+    let Answer {
+        recipe,
+        one_tint,
+        reach,
+    } = answer;
+    let tolerance = order.tolerance_for(target);
     let hide_within = request.hide_within.unwrap_or(tolerance);
     let prospects = order.prospects(&recipe, target, hide_within)?;
-    let notes = notes(&order, book, target, &recipe)?;
+    let notes = notes(order, book, target, &recipe)?;
     let lights = order.lights.clone();
     let PartRecipe {
         skin,
@@ -383,18 +335,19 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     } = recipe;
     let mut pouring = Pouring {
         request,
-        shelf,
+        shelf: order.shelf,
         stock: book.shelf().clone(),
         stocks: Vec::new(),
     };
-    let skin = pouring.fill(Layer::Skin, skin)?;
+    let mut fill = |layer, recipe| pouring.fill(layer, recipe, scale(layer)?);
+    let skin = fill(Layer::Skin, skin)?;
     let foam = foam.map(|foam| {
         let is_lightened = foam.aim.l > target.lab.l;
-        pouring.fill(Layer::Foam { is_lightened }, foam)
+        fill(Layer::Foam { is_lightened }, foam)
     });
     let foam = foam.transpose()?;
     let paints = paints.into_iter();
-    let paints = paints.map(|(role, paint)| pouring.fill(Layer::Paint(role), paint));
+    let paints = paints.map(|(role, paint)| fill(Layer::Paint(role), paint));
     let paints = paints.collect::<Result<_>>()?;
     let stocks = pouring.stocks;
     let short = stocks.iter().filter(|each| each.used.0 > each.left.0);
@@ -402,7 +355,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         .chain(notes)
         .collect();
     Ok(Matched {
-        day,
+        day: request.day,
         book: book.shelf().settings.name.clone(),
         target: target.clone(),
         lights,
@@ -431,24 +384,11 @@ struct Pouring<'a> {
 }
 
 impl Pouring<'_> {
-    fn fill(&mut self, layer: Layer, recipe: CupRecipe) -> Result<FilledCup> {
-        let Request {
-            beneath,
-            paint,
-            day,
-            ..
-        } = self.request;
+    fn fill(&mut self, layer: Layer, recipe: CupRecipe, scale: Scale) -> Result<FilledCup> {
+        let day = self.request.day;
         let cup = Cup::pour(self.shelf, &recipe.best().poured)?;
-        let wanted = match (layer, beneath, paint) {
-            (Layer::Skin, ..) => Some(&self.request.skin),
-            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
-            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
-            _ => None,
-        };
-        // A recipe is that of one pot.
-        let pots = wanted.map_or(Ok(1), |wanted| self.request.pots(wanted.base_mass))?;
         for portion in &cup.portions {
-            let used = portion.dispersion_mass() * f64::from(pots);
+            let used = portion.dispersion_mass() * scale.factor;
             let name = &portion.pigment.name;
             if let Some(known) = self.stocks.iter_mut().find(|each| each.name == *name) {
                 known.used = known.used + used;
@@ -460,12 +400,8 @@ impl Pouring<'_> {
                 });
             }
         }
-        let scale = Scale {
-            factor: f64::from(pots),
-            largest_pot: self.request.largest_pot,
-        };
-        let pour = batch::pour(&cup, scale, &self.stock, *day)?;
-        pour.take_let_downs(&mut self.stock, *day);
+        let pour = batch::pour(&cup, scale, &self.stock, day)?;
+        pour.take_let_downs(&mut self.stock, day);
         Ok(FilledCup {
             application: self.application(&cup, layer),
             layer,

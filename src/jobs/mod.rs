@@ -7,6 +7,7 @@
 //! |---|---|
 //! | [`targeting`] | readings, a swatch of the book → a target |
 //! | [`matching`] | a target and a part → cups, poured, with what is to be expected |
+//! | [`parts`] | a part that is kept by name → its cups, without a search; kept, replaced, listed |
 //! | [`batching`] | a recipe and a size → pots |
 //! | [`let_downs`] | jars made, taken from and listed |
 //! | [`bottles`] | new pigments, bases and backings → the shelf |
@@ -26,6 +27,7 @@ pub mod correcting;
 pub mod let_downs;
 pub mod logging;
 pub mod matching;
+pub mod parts;
 pub mod planning;
 pub mod stocks;
 pub mod targeting;

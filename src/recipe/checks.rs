@@ -18,14 +18,7 @@ impl Order<'_> {
     /// be; drops that must be in where a limit leaves no room for them; no light; a skin thicker than there is room for; a
     /// tone to paint named twice; a tolerance or bounds that are no numbers or exclude each other.
     pub fn check(&self, target: &Target) -> Result<()> {
-        let viewing = self.shelf.settings.viewing;
-        if target.viewing != viewing {
-            let finding = format!(
-                "the target is given for {}, this book for {viewing}",
-                target.viewing
-            );
-            return Err(Error::input(finding).mend("read the target again with this book"));
-        }
+        self.check_viewing(target)?;
         if self.lights.is_empty() {
             return Err(Error::input("no light to match under").mend("name one, such as D65"));
         }
@@ -39,6 +32,19 @@ impl Order<'_> {
         self.check_layers()?;
         self.check_pigments()?;
         self.check_room_for_drops()
+    }
+
+    /// Refuses a target under another viewing than the book's.
+    pub(super) fn check_viewing(&self, target: &Target) -> Result<()> {
+        let viewing = self.shelf.settings.viewing;
+        if target.viewing != viewing {
+            let finding = format!(
+                "the target is given for {}, this book for {viewing}",
+                target.viewing
+            );
+            return Err(Error::input(finding).mend("read the target again with this book"));
+        }
+        Ok(())
     }
 
     fn check_layers(&self) -> Result<()> {

@@ -28,6 +28,7 @@ mod numbers;
 mod one_tint;
 pub mod part;
 mod part_report;
+pub mod parts;
 pub mod plan;
 mod poured;
 pub mod predictions;

@@ -14,6 +14,7 @@ use super::document::document;
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::{self, AT_ANOTHER_SIZE, write_one_tint};
 use super::part_report::PartReport;
+use super::parts::{keeping_json, write_keeping};
 use super::poured::{Jar, PouredCup, SCHEMA};
 use super::prospects::{self, write_thicknesses};
 use super::reach::{OutOfReach, missed, verdict};
@@ -98,6 +99,9 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         target: TargetDocument,
         /// What else the maker should know, a sentence each.
         notes: Vec<String>,
+        /// The part that keeps it, or is compared with it.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        part: Option<Value>,
     }
     let matched = report.matched;
     let cup = |cup| CupJson::new(matched, cup);
@@ -126,6 +130,7 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         prospects: prospects::json(matched),
         target: TargetDocument::new(&matched.target, &matched.lights),
         notes: report.notes(),
+        part: report.keeping.map(keeping_json),
     }))
 }
 
@@ -164,11 +169,15 @@ fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
             "\nOnce the stock is made, the book keeps it under its name by:\n  {make}"
         )?;
     }
+    if let Some(again) = &report.commands.again {
+        writeln!(out, "Ten times as much:\n  {again}")?;
+    }
     if !report.commands.repeat.is_empty() {
         writeln!(out)?;
         write_wrapped(out, "", AT_ANOTHER_SIZE)?;
     }
-    (report.commands.repeat.iter()).try_for_each(|command| writeln!(out, "  {command}"))
+    (report.commands.repeat.iter()).try_for_each(|command| writeln!(out, "  {command}"))?;
+    write_keeping(out, report)
 }
 
 /// The cups in the order of the work, each with what else there is to say of it, a sentence each (no capital, no full stop).

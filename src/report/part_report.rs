@@ -7,6 +7,7 @@
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
 use crate::jobs::matching::{Application, Layer, Matched, Note, StockUse};
+use crate::jobs::parts::Keeping;
 use crate::tone::{SpectrumSource, ToneRole};
 
 /// A matched part, and what the face that tells of it adds.
@@ -20,18 +21,24 @@ pub struct PartReport<'a> {
     pub commands: NextCommands,
     /// How the face names settings.
     pub naming: Naming,
+    /// The part that keeps it, or is compared with it, if one was named.
+    pub keeping: Option<&'a Keeping>,
 }
 
 /// Commands that go on from a match.
 #[derive(Clone, Debug, Default)]
 pub struct NextCommands {
-    /// The one that logs what came out, but for the reading.
+    /// What is added to the line that was typed, so that the answer is kept by a name; `None` of what is kept.
+    pub keep: Option<String>,
+    /// The one that logs what came out, but for the reading; short where the answer is kept.
     pub log: String,
     /// Those that take off the book what is used of its let-downs.
     pub take: Vec<String>,
     /// The one that puts a stock that is made for the part into the book, where it has one.
     pub make: Option<String>,
-    /// Those that make ten times each cup that one stock tints, pigment by pigment.
+    /// The one that makes ten times what is kept.
+    pub again: Option<String>,
+    /// Of what is not kept, those that make ten times each cup that one stock tints, pigment by pigment.
     pub repeat: Vec<String>,
 }
 

@@ -21,6 +21,7 @@ mod logging;
 mod one_layer;
 mod one_screen;
 mod one_tint;
+mod parts;
 mod patch;
 mod planning;
 mod predictions;

@@ -1,0 +1,372 @@
+//! Parts that are kept by name: kept, told again without a search, replaced, listed and taken off.
+
+use jiff::civil::Date;
+
+use super::batching::Size;
+use super::matching::{Answer, Layer, Matched, poured};
+use crate::batch::Scale;
+use crate::book::Book;
+use crate::error::{Error, Mend, Result, Setting};
+use crate::materials::{Cup, Grams};
+use crate::recipe::{KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
+use crate::tone::Target;
+
+/// A matched part, as it is kept: what was asked and found, and where its target came from.
+#[derive(Clone, Copy, Debug)]
+pub struct Found<'a> {
+    /// What the part is called in the book.
+    pub name: &'a str,
+    /// What it is called on its sheet.
+    pub title: &'a str,
+    /// Where its target came from, in words.
+    pub from: &'a str,
+    /// What was asked.
+    pub request: &'a Request,
+    /// What was found.
+    pub matched: &'a Matched,
+}
+
+impl Found<'_> {
+    fn part(&self) -> Part {
+        let Self {
+            name,
+            title,
+            from,
+            request,
+            matched,
+        } = *self;
+        let target = (matched.target.clone(), from.to_owned());
+        let mut part = Part::new(name, target, request.clone(), kept_recipe(matched));
+        part.title = title.to_owned();
+        part
+    }
+}
+
+/// What `book` keeps under `name`, before a match that is to be kept under it; `None` where it keeps nothing.
+///
+/// # Errors
+/// The demo, which is never written to; a name that can't be kept; where the target `is_new`, a part of that name that is not
+/// to be `replaced`; where it is not, a name that no part has. As [`Book::part_to_match`].
+pub fn before_match(book: &Book, name: &str, is_new: bool, replaced: bool) -> Result<Option<Part>> {
+    let names = book.part_names()?;
+    let lower = name.to_lowercase();
+    let is_kept = names.iter().any(|known| known.to_lowercase() == lower);
+    match (is_kept, is_new) {
+        (true, true) if replaced => book.part(name).map(Some),
+        (true, true) => match book.check_new_part(name) {
+            Ok(()) => Ok(None),
+            Err(error) => Err(error.mend(
+                Mend::from("put the new one in its place with ")
+                    .set(Setting::Replace)
+                    .and(", which keeps the old recipe in its history; or choose another name"),
+            )),
+        },
+        (true, false) => book.part_to_match(name).map(Some),
+        (false, true) => book.check_new_part(name).map(|()| None),
+        (false, false) => {
+            book.check_new_part(name)?;
+            let part = book.part(name).map_err(|error| {
+                let advice = error
+                    .advice()
+                    .map_or_else(String::new, |advice| format!("{advice}; "));
+                error.mend(format!(
+                    "{advice}a new part takes its tone and its masses too"
+                ))
+            });
+            part.map(Some)
+        }
+    }
+}
+
+/// Refuses lights that no part can keep, before any time goes into a search.
+///
+/// # Errors
+/// A lamp by its own file.
+pub fn check_lights(request: &Request) -> Result<()> {
+    let lamp = (request.lights.iter()).find(|light| matches!(light, crate::colour::Light::Lamp(_)));
+    let Some(lamp) = lamp else {
+        return Ok(());
+    };
+    let finding = format!(
+        "a part keeps lights by their CIE names, and `{}` is a file's",
+        lamp.name().escape_debug()
+    );
+    Err(Error::input(finding)
+        .mend("name CIE lights for what is kept; match under the lamp without keeping it"))
+}
+
+/// A part beside a match of it: what became of the answer.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Keeping {
+    /// The part as the book now has it.
+    pub part: Part,
+    /// What became of the answer.
+    pub outcome: Outcome,
+    /// By which cups the answer differs from what was kept before it.
+    pub changes: Vec<Change>,
+}
+
+/// What became of an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Kept as a new part.
+    New,
+    /// Put in the place of what was kept.
+    Replaced,
+    /// It pours what is kept already.
+    Unchanged,
+    /// What is kept stays.
+    NotReplaced,
+    /// Nothing was searched: it is the part as it is kept.
+    Shown,
+}
+
+impl Keeping {
+    /// The part as it is kept.
+    pub fn shown(part: Part) -> Self {
+        Self {
+            part,
+            outcome: Outcome::Shown,
+            changes: Vec::new(),
+        }
+    }
+
+    /// Whether the answer is what the book keeps.
+    pub fn is_kept(&self) -> bool {
+        self.outcome != Outcome::NotReplaced
+    }
+}
+
+/// Keeps what was `found` as a new part where none is `kept`; else says by what it differs, and puts it in that one's place if it
+/// is to be `replaced`: what is given up goes into the part's history.
+///
+/// # Errors
+/// As [`Book::keep_part`] and [`Book::change_part`].
+pub fn keep_or_compare(
+    book: &mut Book,
+    kept: Option<Part>,
+    found: Found<'_>,
+    replaced: bool,
+) -> Result<Keeping> {
+    let part = found.part();
+    let Some(kept) = kept else {
+        book.keep_part(&part)?;
+        return Ok(Keeping {
+            part,
+            outcome: Outcome::New,
+            changes: Vec::new(),
+        });
+    };
+    let changes = changes(book, &kept, found.matched);
+    let is_alike = part.recipe.pours_like(&kept.recipe) && part.target == kept.target;
+    if replaced {
+        let part = book.change_part(found.name, |kept| {
+            kept.replace(part);
+            Ok(kept.clone())
+        })?;
+        let outcome = if is_alike {
+            Outcome::Unchanged
+        } else {
+            Outcome::Replaced
+        };
+        return Ok(Keeping {
+            part,
+            outcome,
+            changes,
+        });
+    }
+    Ok(Keeping {
+        outcome: match is_alike {
+            true => Outcome::Unchanged,
+            false => Outcome::NotReplaced,
+        },
+        part: kept,
+        changes,
+    })
+}
+
+/// The part called `name`, and its cups at `size`, ready to be poured: see [`told`].
+///
+/// # Errors
+/// As [`Book::part_to_pour`] and [`told`]; a cup that would not cure.
+pub fn to_pour(
+    book: &Book,
+    name: &str,
+    size: Size,
+    largest_pot: Option<Grams>,
+    day: Date,
+) -> Result<(Part, Matched)> {
+    let part = book.part_to_pour(name)?;
+    let matched = told(book, &part, size, largest_pot, day)?;
+    for (layer, cup) in part.recipe.cups() {
+        let shelf = matched
+            .one_tint
+            .as_ref()
+            .map_or(book.shelf(), |tint| &tint.shelf);
+        Cup::pour(shelf, &cup.poured)?
+            .check_loads()
+            .map_err(|error| error.within(layer))?;
+    }
+    Ok((part, matched))
+}
+
+/// The recipe that `matched` pours.
+pub fn kept_recipe(matched: &Matched) -> KeptRecipe {
+    let cup = |cup: &super::matching::FilledCup, lighter| {
+        KeptCup::of(&cup.recipe, cup.pour.pots, lighter)
+    };
+    KeptRecipe {
+        date: matched.day,
+        skin: cup(&matched.skin, 0.0),
+        foam: (matched.foam.as_ref())
+            .map(|foam| cup(foam, foam.recipe.aim.l - matched.target.lab.l)),
+        paints: (matched.paints.iter())
+            .filter_map(|paint| match paint.layer {
+                Layer::Paint(role) => Some((role, cup(paint, 0.0))),
+                Layer::Skin | Layer::Foam { .. } => None,
+            })
+            .collect(),
+        stock: matched.one_tint.as_ref().map(|tint| KeptStock {
+            stock: tint.stock.clone(),
+            skin_free_delta_e: tint.skin.free_delta_e,
+            foam_free_delta_e: tint.foam.map(|foam| foam.free_delta_e),
+        }),
+    }
+}
+
+/// `part` as its match answered, at `size`, in pots of at most `largest_pot` (the part's own limit where `None`), on the day
+/// `day`: its recipe is told by the book as it is now, and nothing is searched.
+///
+/// # Errors
+/// As [`Order::told`](crate::recipe::Order::told) and [`pour`](crate::batch::pour).
+pub fn told(
+    book: &Book,
+    part: &Part,
+    size: Size,
+    largest_pot: Option<Grams>,
+    day: Date,
+) -> Result<Matched> {
+    let serving = book.shelf().on_the_day(day);
+    let mut request = part.request.clone();
+    request.day = day;
+    let recipe = &part.recipe;
+    let stocked = recipe.stock.as_ref().map(|kept| kept.on(&serving));
+    let stocked = stocked.transpose()?;
+    let order = request.order(stocked.as_ref().unwrap_or(&serving))?;
+    let target: &Target = &part.target;
+    let outcome = order.told(target, recipe)?;
+    let one_tint =
+        (recipe.stock.as_ref()).map(|kept| kept.costing(&outcome, order.shelf.clone(), target));
+    let skin = &recipe.skin;
+    let factor = match size {
+        Size::Times(times) => times,
+        Size::To(wanted) => wanted.0 / (skin.poured.base_mass.0 * f64::from(skin.pots)),
+    };
+    let answer = Answer {
+        recipe: outcome,
+        one_tint,
+        reach: Reach::default(),
+    };
+    poured(book, target, &request, &order, answer, |layer| {
+        let cup = kept_cup(recipe, layer);
+        let one_pot = (cup.pots > 1).then_some(cup.poured.base_mass);
+        Ok(Scale {
+            factor: factor * f64::from(cup.pots),
+            largest_pot: largest_pot.or(request.largest_pot).or(one_pot),
+        })
+    })
+}
+
+fn kept_cup(recipe: &KeptRecipe, layer: Layer) -> &KeptCup {
+    let kept = match layer {
+        Layer::Skin => None,
+        Layer::Foam { .. } => recipe.foam.as_ref(),
+        Layer::Paint(role) => {
+            let mut paints = recipe.paints.iter();
+            paints.find(|(of, _)| *of == role).map(|(_, paint)| paint)
+        }
+    };
+    kept.unwrap_or(&recipe.skin)
+}
+
+/// How a cup that was found anew differs from the one that is kept.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Change {
+    /// Which cup.
+    pub layer: KeptLayer,
+    /// What is kept; `None` of a new cup.
+    pub was: Option<KeptCup>,
+    /// What was found; `None` of a cup that falls away.
+    pub now: Option<KeptCup>,
+    /// ΔE00 of the kept cup, by the book as it is now; `None` where it can't be told any more.
+    pub delta_e_was: Option<f64>,
+}
+
+/// By which cups `matched` differs from `part`, which is kept; what can't be told of the kept recipe is left out.
+pub fn changes(book: &Book, part: &Part, matched: &Matched) -> Vec<Change> {
+    let now = kept_recipe(matched);
+    let told = told(book, part, Size::Times(1.0), None, matched.day).ok();
+    let told = told.as_ref().map(kept_recipe);
+    let find = |recipe: &KeptRecipe, layer: KeptLayer| {
+        let mut cups = recipe.cups();
+        let found = cups.find(|(of, _)| *of == layer);
+        found.map(|(_, cup)| cup.clone())
+    };
+    let mut layers: Vec<KeptLayer> = part.recipe.cups().map(|(layer, _)| layer).collect();
+    for (layer, _) in now.cups() {
+        if !layers.contains(&layer) {
+            layers.push(layer);
+        }
+    }
+    let changes = layers.into_iter().map(|layer| Change {
+        layer,
+        was: find(&part.recipe, layer),
+        now: find(&now, layer),
+        delta_e_was: (told.as_ref())
+            .and_then(|told| find(told, layer)?.search)
+            .map(|search| search.delta_e),
+    });
+    let is_restocked = part.recipe.stock.as_ref().map(|kept| &kept.stock)
+        != now.stock.as_ref().map(|kept| &kept.stock);
+    let name = now.stock.as_ref().map(|kept| &kept.stock.name);
+    let is_stocked = |cup: &KeptCup| {
+        let mut entries = cup.poured.mix.entries().iter();
+        entries.any(|(colorant, _)| Some(&colorant.pigment) == name)
+    };
+    let pours = |cup: &Option<KeptCup>| cup.as_ref().map(|cup| (cup.poured.clone(), cup.pots));
+    let differs = |change: &Change| {
+        pours(&change.was) != pours(&change.now)
+            || (is_restocked && change.now.as_ref().is_some_and(is_stocked))
+    };
+    changes.filter(differs).collect()
+}
+
+/// A part, and when it was last cast.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Listed {
+    /// The part.
+    pub part: Part,
+    /// Its last casting: the swatch, and the day of its reading where the log still has it.
+    pub last_casting: Option<(String, Option<Date>)>,
+}
+
+/// All parts of `book`, in the order of the alphabet.
+///
+/// # Errors
+/// As [`Book::part`].
+pub fn list(book: &Book) -> Result<Vec<Listed>> {
+    let names = book.part_names()?;
+    let parts = names.iter().map(|name| {
+        let part = book.part(name)?;
+        let last_casting = part.castings.last().map(|id| {
+            let readings = book.swatches().iter();
+            let days = readings.filter(|swatch| swatch.id == *id);
+            (id.clone(), days.map(|swatch| swatch.date).max())
+        });
+        Ok(Listed { part, last_casting })
+    });
+    parts.collect()
+}
