@@ -74,11 +74,17 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         }
         Action::Show(named) => named.cups().show(&book, everywhere),
         Action::Why(named) => {
-            let mut outcome = named.cups().show(&book, everywhere)?;
-            if !everywhere.json {
-                outcome.text += &report::history_text(&book.part(&named.name)?);
+            if everywhere.json {
+                return named.cups().show(&book, everywhere);
             }
-            Ok(outcome)
+            named.cups().report(&book, |told| {
+                let history = told
+                    .keeping
+                    .map(|keeping| report::history_text(&keeping.part));
+                Ok(Outcome::done(
+                    part::why(told) + &history.unwrap_or_default(),
+                ))
+            })
         }
         #[cfg(feature = "page")]
         Action::Sheet(Sheet { named, file }) => named.cups().report(&book, |told| {

@@ -14,7 +14,7 @@ use super::document::document;
 use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::{self, AT_ANOTHER_SIZE, write_one_tint};
 use super::part_report::PartReport;
-use super::parts::{keeping_json, write_keeping};
+use super::parts::keeping_json;
 use super::poured::{Jar, PouredCup, SCHEMA};
 use super::prospects::{self, write_thicknesses};
 use super::reach::{OutOfReach, missed, verdict};
@@ -169,15 +169,11 @@ fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
             "\nOnce the stock is made, the book keeps it under its name by:\n  {make}"
         )?;
     }
-    if let Some(again) = &report.commands.again {
-        writeln!(out, "Ten times as much:\n  {again}")?;
-    }
     if !report.commands.repeat.is_empty() {
         writeln!(out)?;
         write_wrapped(out, "", AT_ANOTHER_SIZE)?;
     }
-    (report.commands.repeat.iter()).try_for_each(|command| writeln!(out, "  {command}"))?;
-    write_keeping(out, report)
+    (report.commands.repeat.iter()).try_for_each(|command| writeln!(out, "  {command}"))
 }
 
 /// The cups in the order of the work, each with what else there is to say of it, a sentence each (no capital, no full stop).

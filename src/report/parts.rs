@@ -20,16 +20,7 @@ pub(super) fn write_keeping(out: &mut String, report: &PartReport<'_>) -> fmt::R
         changes,
     }) = report.keeping
     else {
-        return match &report.commands.keep {
-            Some(keep) => write_wrapped(
-                out,
-                "",
-                &format!(
-                    "Add {keep} to keep it: to log, correct or repeat it then takes its name alone."
-                ),
-            ),
-            None => Ok(()),
-        };
+        return Ok(());
     };
     let name = part.name.escape_debug();
     match outcome {

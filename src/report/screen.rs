@@ -9,6 +9,7 @@ use super::cautions::in_a_line;
 use super::colours::{Numbers, Patch, miss};
 use super::one_tint;
 use super::part_report::PartReport;
+use super::parts::write_keeping;
 use super::poured::{Jar, is_fibre};
 use super::reach::first_help;
 use super::standing::says;
@@ -38,7 +39,8 @@ pub(super) fn write_screen(out: &mut String, report: &PartReport<'_>) -> fmt::Re
         writeln!(out)?;
     }
     writeln!(out, "{}", in_a_line(matched.cups().map(|cup| &cup.pour)))?;
-    write_next(out, report)
+    write_next(out, report)?;
+    write_keeping(out, report)
 }
 
 /// Title and tone on one line, on two where the title is long; and whether the materials are invented, or a paint is missing.
@@ -294,18 +296,24 @@ fn release(out: &mut String) {
     *out = out.replace(HELD, " ");
 }
 
-/// What is typed next, where that is short; where to find it, otherwise.
+/// What is typed next: what keeps the answer by a name; of a part that is kept, what logs it and makes more of it.
 fn write_next(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
-    let log = &report.commands.log;
+    let commands = &report.commands;
     let why = (report.naming)(Setting::Why);
-    if log.chars().count() + 2 <= WIDTH {
-        return writeln!(
-            out,
-            "Next: cast it, read it and log it ({why} says more):\n  {log}"
+    if let Some(keep) = &commands.keep {
+        let next = format!(
+            "Next: add {keep} to keep this by a name; then it is logged, corrected and poured again by that name alone ({why} \
+             says more).",
         );
+        return write_wrapped(out, "", &next);
     }
     writeln!(
         out,
-        "Next: cast it, read it and log it; {why} has the command, doubts and tables."
-    )
+        "Next: cast it, read it and log it:\n  {}",
+        commands.log
+    )?;
+    if let Some(again) = &commands.again {
+        writeln!(out, "Ten times as much:\n  {again}")?;
+    }
+    Ok(())
 }
