@@ -25,6 +25,7 @@ mod predict;
 mod progress;
 mod reading;
 mod search_arguments;
+mod seen;
 mod swatch;
 mod target;
 mod target_arguments;

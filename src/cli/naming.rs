@@ -35,6 +35,8 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Readings => "--reading",
         Setting::Flush => "--flush",
         Setting::LikeOver => "--like-over",
+        Setting::Stage => "--stage",
+        Setting::FreeContrast => "--any-contrast",
     })
 }
 

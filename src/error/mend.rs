@@ -64,11 +64,15 @@ pub enum Setting {
     Flush,
     /// Which readings of a swatch count.
     LikeOver,
+    /// How far the work has come: part B tinted, a test piece cured, the part itself.
+    Stage,
+    /// Letting go of a contrast ratio that is held.
+    FreeContrast,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 30] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -97,6 +101,8 @@ impl Setting {
         Self::Readings,
         Self::Flush,
         Self::LikeOver,
+        Self::Stage,
+        Self::FreeContrast,
     ];
 }
 
@@ -131,6 +137,8 @@ impl fmt::Display for Setting {
             Self::Readings => "a file of readings",
             Self::Flush => "the flush",
             Self::LikeOver => "what lies beneath",
+            Self::Stage => "the stage",
+            Self::FreeContrast => "any contrast",
         })
     }
 }

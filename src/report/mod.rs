@@ -32,6 +32,8 @@ pub mod predictions;
 mod prospects;
 mod reach;
 pub mod remedy;
+mod remedy_json;
+mod remedy_words;
 #[cfg(feature = "page")]
 pub mod sheet;
 pub mod swatches;
