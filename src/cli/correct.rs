@@ -8,8 +8,9 @@ use super::commands::take_commands;
 use super::contrast_arguments::ContrastArguments;
 use super::day_of::DayOf;
 use super::interrupt::stop_at_interrupt;
+use super::seen::Seen;
 use super::target_arguments::typed_target;
-use super::typed::{TypedLab, not_negative, time_limit};
+use super::typed::{not_negative, time_limit};
 use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::correcting::{self, Request};
@@ -22,9 +23,8 @@ pub(super) struct Options {
     /// The tone that was aimed at: L*,a*,b*, or a file that `dropwise target --save` wrote
     #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
     target: String,
-    /// How the casting read, under the book's light and observer
-    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
-    measured: TypedLab,
+    #[command(flatten)]
+    seen: Seen,
     #[command(flatten)]
     cast: Cast,
     /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
@@ -49,6 +49,9 @@ pub(super) struct Options {
     tolerance: Option<f64>,
     #[command(flatten)]
     contrast: ContrastArguments,
+    /// Let the contrast ratio go where it will; else a correction keeps within 0.1 of what was poured
+    #[arg(long, conflicts_with_all = ["min_contrast", "max_contrast"])]
+    any_contrast: bool,
     #[command(flatten)]
     day_of: DayOf,
 }
@@ -56,10 +59,13 @@ pub(super) struct Options {
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let target = typed_target(&options.target, book.shelf().settings.viewing)?;
-    let TypedLab(measured) = options.measured;
     let day = options.day_of.day();
-    let mut request = Request::new(options.cast.build(&book, day)?, measured, day);
+    let build = options.seen.poured_into(options.cast.build(&book, day)?);
+    let is_running = options.mixed_since_min.is_some();
+    let stage = options.seen.stage(&build, is_running)?;
+    let mut request = Request::of(build, stage, options.seen.evidence()?, day);
     request.log = !options.no_log;
+    request.is_contrast_free = options.any_contrast;
     request.max_add = options.max_add;
     request.tolerance = options.tolerance;
     request.limits = Limits {

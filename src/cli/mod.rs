@@ -29,6 +29,7 @@ mod predict;
 mod progress;
 mod reading;
 mod search_arguments;
+mod seen;
 mod stock;
 mod swatch;
 mod target;

@@ -39,6 +39,8 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Why => "--why",
         Setting::Part => "--part",
         Setting::Replace => "--replace",
+        Setting::Stage => "--stage",
+        Setting::FreeContrast => "--any-contrast",
     })
 }
 

@@ -72,11 +72,15 @@ pub enum Setting {
     Part,
     /// That what is kept gives way.
     Replace,
+    /// How far the work has come: part B tinted, a test piece cured, the part itself.
+    Stage,
+    /// Letting go of a contrast ratio that is held.
+    FreeContrast,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 34] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -109,6 +113,8 @@ impl Setting {
         Self::Why,
         Self::Part,
         Self::Replace,
+        Self::Stage,
+        Self::FreeContrast,
     ];
 }
 
@@ -147,6 +153,8 @@ impl fmt::Display for Setting {
             Self::Why => "the reasons",
             Self::Part => "the part",
             Self::Replace => "replacing",
+            Self::Stage => "the stage",
+            Self::FreeContrast => "any contrast",
         })
     }
 }

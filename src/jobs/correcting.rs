@@ -8,9 +8,9 @@ use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::materials::{
-    Amount, Build, Casting, Colorant, Cup, Mix, Poured, Shelf, Standing, Swatch,
+    Amount, Build, Casting, Colorant, Cup, Geometry, Grams, Mix, Poured, Shelf, Standing, Swatch,
 };
-use crate::recipe::{Correction, Remedy};
+use crate::recipe::{Correction, Evidence, Remedy, Stage};
 use crate::search::Limits;
 use crate::tone::Target;
 
@@ -18,14 +18,19 @@ use crate::tone::Target;
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct Request {
-    /// What was cast.
+    /// What is cast, with all that went in or will.
     pub build: Build,
-    /// How it read, under the book's viewing.
-    pub measured: Lab,
-    /// Whether the reading is logged.
+    /// How far the work has come.
+    pub stage: Stage,
+    /// What tells of how it came out.
+    pub evidence: Evidence,
+    /// Whether a reading of a casting is logged.
     pub log: bool,
     /// Most drops that may be added to the cup on the bench; with 0 the next cup alone is sought.
     pub max_add: u32,
+    /// Whether the contrast ratio may go where it will; else it stays near that of what was poured, unless the limits have a
+    /// window of their own.
+    pub is_contrast_free: bool,
     /// ΔE00 up to which the skin passes; by lightness where `None`.
     pub tolerance: Option<f64>,
     /// Bounds of the searches, the time limit for all of them together.
@@ -35,13 +40,25 @@ pub struct Request {
 }
 
 impl Request {
-    /// `build`, which read `measured`; logged on the day `day`.
+    /// `build`, of which a cured test piece read `measured`; logged on the day `day`.
     pub fn new(build: Build, measured: Lab, day: Date) -> Self {
+        let stage = Stage::TestPiece { drawn: Grams(0.0) };
+        let evidence = Evidence::Reading {
+            lab: measured,
+            geometry: Geometry::default(),
+        };
+        Self::of(build, stage, evidence, day)
+    }
+
+    /// `build`, for which the work has come so far, with what tells of it; a reading of a casting is logged on the day `day`.
+    pub fn of(build: Build, stage: Stage, evidence: Evidence, day: Date) -> Self {
         Self {
             build,
-            measured,
+            stage,
+            evidence,
             log: true,
             max_add: Correction::MAX_ADD,
+            is_contrast_free: false,
             tolerance: None,
             limits: Limits::default(),
             day,
@@ -57,16 +74,26 @@ pub struct Corrected {
     pub remedy: Remedy,
     /// ΔE00 up to which the skin passes.
     pub tolerance: f64,
-    /// Most drops that were to be added.
+    /// Most drops that were to be added; 0 of a part that is cast.
     pub max_add: u32,
     /// Pot life of the skin's base, minutes; where it is known.
     pub pot_life_min: Option<f64>,
-    /// How the casting read.
-    pub measured: Lab,
-    /// What the book predicted of it before it was read.
+    /// The tone that was aimed at, under the book's viewing.
+    pub aim: Lab,
+    /// How far the work has come.
+    pub stage: Stage,
+    /// What tells of how it came out.
+    pub evidence: Evidence,
+    /// The colour that was seen, by instrument or eye; `None` where nothing was.
+    pub measured: Option<Lab>,
+    /// What the book predicted of that before it was seen.
     pub predicted: Lab,
-    /// Whether the contrast ratio was to keep within a window.
-    pub is_contrast_held: bool,
+    /// Whether it was read through an aperture so small that light is lost beside it.
+    pub loses_light_at_the_edge: bool,
+    /// The skin's base.
+    pub base: String,
+    /// Mass of the mixed base that is still in the cup.
+    pub base_mass: Grams,
     /// The let-downs among what is added to the cup on the bench.
     pub bench: Wanted,
     /// The let-downs of the next cup.
@@ -86,6 +113,8 @@ pub enum Logging {
     Demo,
     /// It was not to be logged.
     NotAsked,
+    /// There is none of a casting: part B was read, the eye was asked, or nothing was read.
+    NoCasting,
 }
 
 /// Answers `request` for `target`, and logs the reading; `progress` hears the share (0–1) of what is learnt before the search.
@@ -98,43 +127,65 @@ pub fn run(
     request: &Request,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Corrected> {
-    let Request {
-        build,
-        measured,
-        day,
-        ..
-    } = request;
-    let reading = Swatch {
-        note: "read for a correction".to_owned(),
-        ..Swatch::of(build.clone(), *measured, *day)
-    };
+    let Request { build, day, .. } = request;
+    let asked = request.correction(book.shelf());
     // What can't be corrected is refused before anything is learnt of it.
-    request.correction(book.shelf()).check(target)?;
+    asked.check(target)?;
     let weights = book.shelf().settings.viewing.weights();
-    let predicted = weights.lab(&Casting::new(book.shelf(), build)?.reading());
-    let let_downs = at_hand(book.shelf(), &build.skin, request.max_add, *day)?;
-    let learnt = learnt(book, &reading, progress)?;
+    // A slip of the hand is known without part B being read.
+    let observed = match request.evidence {
+        Evidence::Poured => build.clone(),
+        Evidence::Reading { .. } | Evidence::Looks(_) => asked.observed()?,
+    };
+    let reading = match request.evidence {
+        Evidence::Reading { lab, geometry } => Some(Swatch {
+            note: "read for a correction".to_owned(),
+            geometry,
+            ..Swatch::of(observed.clone(), lab, *day)
+        }),
+        Evidence::Looks(_) | Evidence::Poured => None,
+    };
+    let geometry = reading.as_ref().map(|reading| reading.geometry);
+    let predicted = Casting::new(book.shelf(), &observed)?.read_by(geometry.unwrap_or_default());
+    let predicted = weights.lab(&predicted.reading());
+    let let_downs = at_hand(book.shelf(), &build.skin, asked.may_add(), *day)?;
+    // What the eye says is too unsure to be fitted beside readings.
+    let learnt = match &reading {
+        Some(reading) => learnt(book, reading, progress)?,
+        None => None,
+    };
     let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(*day);
     let mut correction = request.correction(shelf);
     correction.taught = learnt.is_some();
     correction.let_downs = let_downs;
     let remedy = correction.remedy(target)?;
-    let logged = if !request.log {
-        Logging::NotAsked
-    } else if book.folder().is_none() {
-        Logging::Demo
-    } else {
-        log(book, &reading)?
+    let logged = match (&reading, &request.stage) {
+        (Some(_), Stage::TestPiece { .. } | Stage::Part) if !request.log => Logging::NotAsked,
+        (Some(reading), Stage::TestPiece { .. } | Stage::Part) => match book.folder() {
+            None => Logging::Demo,
+            Some(_) => log(book, reading)?,
+        },
+        (Some(_) | None, _) => Logging::NoCasting,
     };
     let added = Cup::pour(shelf, &additions(&build.skin, &remedy)?)?;
     let next_cup = Cup::pour(shelf, &remedy.next.best().poured)?;
+    let base = book.shelf().base(&build.skin.base)?;
+    let drawn = match request.stage {
+        Stage::TestPiece { drawn } => drawn,
+        Stage::PartB(_) | Stage::Part => Grams(0.0),
+    };
     Ok(Corrected {
         tolerance: correction.tolerance_for(target),
-        max_add: request.max_add,
-        pot_life_min: book.shelf().base(&build.skin.base)?.pot_life_min,
-        measured: *measured,
+        max_add: correction.may_add(),
+        pot_life_min: base.pot_life_min,
+        aim: target.lab,
+        stage: request.stage.clone(),
+        measured: request.evidence.seen(target.lab).map(|(lab, _)| lab),
+        evidence: request.evidence.clone(),
         predicted,
-        is_contrast_held: request.limits.contrast_ratio.is_some(),
+        loses_light_at_the_edge: (reading.as_ref()).is_some_and(Swatch::loses_light_at_the_edge),
+        base: base.name.clone(),
+        base_mass: Grams(build.skin.base_mass.0 - drawn.0),
         bench: Wanted::of_cup(&added, book.shelf(), *day),
         next: Wanted::of_cup(&next_cup, book.shelf(), *day),
         logged,
@@ -151,11 +202,18 @@ impl Corrected {
 
 impl Request {
     fn correction<'shelf>(&self, shelf: &'shelf Shelf) -> Correction<'shelf> {
-        let mut correction = Correction::of(shelf, self.build.clone(), self.measured);
-        correction.max_add = self.max_add;
-        correction.tolerance = self.tolerance;
-        correction.limits = self.limits;
-        correction
+        Correction {
+            shelf,
+            taught: false,
+            build: self.build.clone(),
+            stage: self.stage.clone(),
+            evidence: self.evidence.clone(),
+            max_add: self.max_add,
+            let_downs: Vec::new(),
+            is_contrast_free: self.is_contrast_free,
+            tolerance: self.tolerance,
+            limits: self.limits,
+        }
     }
 }
 

@@ -44,10 +44,19 @@
 //! ends the search that runs, and those after it with their first good answers. Learning from swatches comes before
 //! that, is no search, and isn't counted.
 //!
-//! *Contrast.* It is not held unasked. What was asked for is the tone, and there may be no recipe of the same
-//! translucency: white or fibre is often the only way to a lighter one. So the contrast ratio is told, and may be held
-//! for both cups by the window of [`Limits`](crate::search::Limits); a cup on the bench that can't keep to it gets
-//! nothing.
+//! *Part B.* Pigment goes into part B, and no clock runs until part A is in. So the tinted part B is the best place to read: a
+//! well of it holds every pigment at (A + B) / B times its strength in the cup. K and S of part B are taken to be those of
+//! the mixed base. What the reading tells of drops and curves is carried into the finished cup, part A and fibre included,
+//! and the drops are searched there. A reading of a liquid is no casting, and is not logged.
+//!
+//! *By eye.* Words are steps with a spread half as wide (this project's own choice), and are weighed against what the book
+//! knows as a reading is: a calibrated book trusts itself more than the eye.
+//!
+//! *Contrast.* A tone can be met by a skin that hides more, so the contrast ratio is held within 0.1 of what was poured, for
+//! both cups (this project's own choice), or within the window of [`Limits`](crate::search::Limits) where there is one. A cup
+//! on the bench that can't keep to it gets nothing. Where no cup within the window passes, what could be had without it is
+//! told in numbers, and its drops only where the contrast ratio is let go: white or fibre is often the only way to a lighter
+//! tone, but that is for the maker to say.
 //!
 //! *Let-downs for the cup on the bench.* There is no time to make one, so a jar of the book must hold as many drops as
 //! may be added. One that went into the cup and that the book does not keep is taken to stand beside it still.
@@ -72,7 +81,7 @@ mod reach;
 mod request;
 mod see_through;
 
-pub use correction::{Correction, Remedy};
+pub use correction::{Correction, Evidence, Looks, Remedy, Stage, Unheld, Well};
 pub use evaluator::Evaluator;
 pub use kept_part::{Deed, Event, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, SearchedCup};
 pub use more_fibre::MoreFibre;

@@ -22,7 +22,51 @@ pub struct RemedyReport<'a> {
     pub naming: Naming,
 }
 
+/// What a correction comes down to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Verdict {
+    /// It passes as it is.
+    Passes,
+    /// Drops bring it within tolerance.
+    Add,
+    /// Drops bring it nearer, and not within tolerance.
+    AddNearer,
+    /// Nothing can be added, so that the next cup is the answer.
+    NextCup,
+    /// Its time is over, so that it takes none.
+    PotLifeOver,
+}
+
+impl Verdict {
+    /// What programs know it by.
+    pub(super) fn key(self) -> &'static str {
+        match self {
+            Self::Passes => "passes",
+            Self::Add => "add",
+            Self::AddNearer => "add nearer",
+            Self::NextCup => "next cup",
+            Self::PotLifeOver => "pot life over",
+        }
+    }
+}
+
 impl RemedyReport<'_> {
+    /// What it comes down to.
+    pub(super) fn verdict(&self) -> Verdict {
+        let remedy = &self.corrected.remedy;
+        if remedy.passes {
+            Verdict::Passes
+        } else if self.is_over() && self.corrected.max_add > 0 {
+            Verdict::PotLifeOver
+        } else if self.add().is_empty() {
+            Verdict::NextCup
+        } else if remedy.start_again {
+            Verdict::AddNearer
+        } else {
+            Verdict::Add
+        }
+    }
+
     /// Minutes of pot life that are left; below zero where it is over, `None` where pot life or time of mixing is unknown.
     pub(super) fn left_min(&self) -> Option<f64> {
         Some(self.corrected.pot_life_min? - self.since_min?)

@@ -35,6 +35,8 @@ pub mod predictions;
 mod prospects;
 mod reach;
 pub mod remedy;
+mod remedy_json;
+mod remedy_words;
 mod screen;
 #[cfg(feature = "page")]
 pub mod sheet;

@@ -1,0 +1,92 @@
+//! What is asked of a correction.
+
+use super::evidence::Evidence;
+use super::stage::Stage;
+use crate::colour::Lab;
+use crate::error::Result;
+use crate::forecast::tolerance;
+use crate::materials::{Build, Colorant, Geometry, Grams, Shelf};
+use crate::search::Limits;
+use crate::tone::Target;
+
+/// A cup of skin that may have come out wrong, and what it should be.
+///
+/// Made by [`of`](Self::of), then changed field by field.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Correction<'shelf> {
+    /// Where names are looked up.
+    pub shelf: &'shelf Shelf,
+    /// Whether the shelf's curves have learnt from this reading already.
+    pub taught: bool,
+    /// What is cast: its skin's cup, with all that went in or will, is the one on the bench.
+    pub build: Build,
+    /// How far the work has come.
+    pub stage: Stage,
+    /// What tells of how it came out.
+    pub evidence: Evidence,
+    /// Most drops that may be added; with 0 the next cup alone is sought.
+    pub max_add: u32,
+    /// Let-downs that stand ready for the cup on the bench: there is no time to make one.
+    pub let_downs: Vec<Colorant>,
+    /// Whether the contrast ratio may go where it will; else it stays within [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was
+    /// poured, unless the limits have a window of their own.
+    pub is_contrast_free: bool,
+    /// ΔE00 up to which a skin passes; by the target's lightness where `None`.
+    pub tolerance: Option<f64>,
+    /// Bounds of the searches; the time limit is for all of them together, a window for the contrast ratio for both cups.
+    pub limits: Limits,
+}
+
+impl<'shelf> Correction<'shelf> {
+    /// The most drops that are added to a cup unless others are asked for.
+    pub const MAX_ADD: u32 = 12;
+
+    /// How far a correction may move the contrast ratio unless asked to. This project's own choice: about twice what is seen.
+    pub const HELD_CONTRAST: f64 = 0.1;
+
+    /// What to do about `build`, of which a cured test piece read `measured`; its cup may take [`MAX_ADD`](Self::MAX_ADD) drops
+    /// more, from bottles.
+    pub fn of(shelf: &'shelf Shelf, build: Build, measured: Lab) -> Self {
+        Self {
+            shelf,
+            taught: false,
+            build,
+            stage: Stage::TestPiece { drawn: Grams(0.0) },
+            evidence: Evidence::Reading {
+                lab: measured,
+                geometry: Geometry::default(),
+            },
+            max_add: Self::MAX_ADD,
+            let_downs: Vec::new(),
+            is_contrast_free: false,
+            tolerance: None,
+            limits: Limits::default(),
+        }
+    }
+
+    /// ΔE00 up to which a skin passes for `target`.
+    pub fn tolerance_for(&self, target: &Target) -> f64 {
+        self.tolerance.unwrap_or_else(|| tolerance(target.lab))
+    }
+
+    /// What lay under the instrument or the eye: the casting, or a well of part B.
+    ///
+    /// # Errors
+    /// A well of a base that has no part B to read; let-downs that bring more part B than the cup takes; names that are not on
+    /// the shelf.
+    pub fn observed(&self) -> Result<Build> {
+        match &self.stage {
+            Stage::PartB(well) => well.of(self.shelf, &self.build),
+            Stage::TestPiece { .. } | Stage::Part => Ok(self.build.clone()),
+        }
+    }
+
+    /// The most drops that may go into the cup on the bench: none once the part is cast.
+    pub fn may_add(&self) -> u32 {
+        match self.stage {
+            Stage::PartB(_) | Stage::TestPiece { .. } => self.max_add,
+            Stage::Part => 0,
+        }
+    }
+}
