@@ -18,8 +18,17 @@ const FOAM_LIGHTER: [f64; 4] = [0.0, 4.0, 8.0, 12.0];
 /// What a lighter foam must gain for the skin, in ΔE00, to be taken: under a skin that hides it, it gains nothing.
 const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
 
-/// Between which contrast ratios a skin is sought.
-type Window = Option<(f64, f64)>;
+/// Beyond so many times the tolerance no foam that is just so brings a skin within it.
+const HOPELESS: f64 = 2.0;
+
+/// A foam, and what the best skin that is found at once misses by over it, ΔE00; infinite where there is none.
+struct Candidate {
+    foam: CupRecipe,
+    /// Of a skin as see-through as is wished.
+    wished: f64,
+    /// Of any skin that is not ruled out.
+    any: f64,
+}
 
 impl Order<'_> {
     /// The foam under the skin: the first, from as light as the base tone up, over which a skin passes that needs no new jar; if
@@ -39,63 +48,89 @@ impl Order<'_> {
             OrderedUnderlay::FoamAtTheTone(_) => &FOAM_LIGHTER[..1],
             _ => &FOAM_LIGHTER[..],
         };
-        let fill = |order: &Order<'_>, lighter: &f64| {
-            order.fill_foam(cup, target, *lighter, share_until(deadline, cups))
-        };
-        let over = |foam: &CupRecipe, window: Window, let_downs: bool| {
-            let beneath = Underlay::Foam(foam.best().poured.clone());
-            self.glance(target, beneath, window, let_downs)
-        };
         let tolerance = self.tolerance_for(target);
-        let wished = self.window(target);
         let is_handy = self.limits.within.is_none();
-        // What a skin may miss by to be taken over the first foam that serves it.
-        let enough = if is_handy {
-            OF_THE_TOLERANCE * tolerance
-        } else {
-            tolerance
+        let filled = |order: &Order<'_>, lighter: f64| {
+            let foam = order.fill_foam(cup, target, lighter, share_until(deadline, cups))?;
+            self.candidate(foam, target)
         };
 
-        let mut foams: Vec<CupRecipe> = Vec::new();
+        let mut handy: Vec<Candidate> = Vec::new();
         for lighter in lighter {
-            let foam = fill(self, lighter)?;
-            let at_once = over(&foam, wished, !is_handy)?;
-            if at_once.is_some_and(|delta_e| delta_e <= enough) {
-                return Ok(foam);
-            }
-            foams.push(foam);
-        }
-        let mut windows = vec![wished, self.limits.contrast_ratio];
-        windows.dedup();
-        let exact = Order {
-            limits: Limits {
-                within: Some(NOT_SEEN),
-                ..self.limits
-            },
-            ..self.clone()
-        };
-        let mut best = (f64::INFINITY, 0);
-        for window in windows {
-            best = (f64::INFINITY, 0);
-            for (index, foam) in foams.iter().enumerate() {
-                let Some(delta_e) = over(foam, window, true)? else {
-                    continue;
+            let candidate = filled(self, *lighter)?;
+            if candidate.any <= tolerance {
+                let is_enough = if is_handy {
+                    let neat = self.over(&candidate.foam, target, self.window(target), false)?;
+                    neat <= OF_THE_TOLERANCE * tolerance
+                } else {
+                    candidate.wished <= tolerance
                 };
-                if delta_e <= tolerance {
-                    return Ok(foams.swap_remove(index));
-                }
-                if delta_e < best.0 - WORTH_A_LIGHTER_FOAM {
-                    best = (delta_e, index);
+                if is_enough {
+                    return Ok(candidate.foam);
                 }
             }
-            // One that is just so is worth its jars where a skin passes over it alone.
-            for lighter in lighter.iter().filter(|_| is_handy) {
-                let foam = fill(&exact, lighter)?;
-                if over(&foam, window, true)?.is_some_and(|delta_e| delta_e <= tolerance) {
-                    return Ok(foam);
+            handy.push(candidate);
+        }
+        let passes_as_wished = |candidate: &Candidate| candidate.wished <= tolerance;
+        let passes = |candidate: &Candidate| candidate.any <= tolerance;
+        let nearest = handy
+            .iter()
+            .map(|each| each.any)
+            .fold(f64::INFINITY, f64::min);
+        let mut just_so: Vec<Candidate> = Vec::new();
+        if is_handy && !handy.iter().any(passes_as_wished) && nearest <= HOPELESS * tolerance {
+            let exact = Order {
+                limits: Limits {
+                    within: Some(NOT_SEEN),
+                    ..self.limits
+                },
+                ..self.clone()
+            };
+            for lighter in lighter {
+                just_so.push(filled(&exact, *lighter)?);
+            }
+        }
+        let tests: [&dyn Fn(&Candidate) -> bool; 2] = [&passes_as_wished, &passes];
+        for test in tests {
+            for candidates in [&mut handy, &mut just_so] {
+                if let Some(index) = candidates.iter().position(test) {
+                    return Ok(candidates.swap_remove(index).foam);
                 }
             }
         }
-        Ok(foams.swap_remove(best.1))
+        let mut best = (f64::INFINITY, 0);
+        for (index, candidate) in handy.iter().enumerate() {
+            if candidate.any < best.0 - WORTH_A_LIGHTER_FOAM {
+                best = (candidate.any, index);
+            }
+        }
+        Ok(handy.swap_remove(best.1).foam)
+    }
+
+    /// `foam`, and what skins over it miss by.
+    fn candidate(&self, foam: CupRecipe, target: &Target) -> Result<Candidate> {
+        let bound = self.limits.contrast_ratio;
+        let any = self.over(&foam, target, bound, true)?;
+        let window = self.window(target);
+        // What no skin has, none has in the window.
+        let wished = if window == bound || any > self.tolerance_for(target) {
+            any
+        } else {
+            self.over(&foam, target, window, true)?
+        };
+        Ok(Candidate { foam, wished, any })
+    }
+
+    /// ΔE00 of the best skin that is found at once over `foam`; infinite where there is none.
+    fn over(
+        &self,
+        foam: &CupRecipe,
+        target: &Target,
+        window: Option<(f64, f64)>,
+        let_downs: bool,
+    ) -> Result<f64> {
+        let beneath = Underlay::Foam(foam.best().poured.clone());
+        let found = self.glance(target, beneath, window, let_downs)?;
+        Ok(found.unwrap_or(f64::INFINITY))
     }
 }

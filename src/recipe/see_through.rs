@@ -17,7 +17,10 @@ pub const VEIL: (f64, f64) = (0.25, 0.5);
 const LIKE_IT: f64 = 0.05;
 
 /// How finely the distance from a wished window is told.
-const STEP: f64 = 1.0 / 64.0;
+const STEP: f64 = 1.0 / 32.0;
+
+/// How far a window is widened at most: no skin is far from the veil by more.
+const FARTHEST: f64 = 0.75;
 
 impl Order<'_> {
     /// Between which contrast ratios the skin's is to lie, if the tone can be had there.
@@ -44,17 +47,16 @@ impl Order<'_> {
             return Ok(wished);
         };
         let glance = |window| self.glance(target, beneath.clone(), window, true);
-        let tolerance = self.tolerance_for(target);
-        if glance(wished)?.is_some_and(|delta_e| delta_e <= tolerance) {
-            return Ok(wished);
-        }
         let Some(nearest) = glance(None)? else {
             return Ok(wished);
         };
-        let enough = tolerance.max(nearest + NOT_SEEN);
+        let enough = self.tolerance_for(target).max(nearest + NOT_SEEN);
+        if glance(wished)?.is_some_and(|delta_e| delta_e <= enough) {
+            return Ok(wished);
+        }
         let widened = |by: f64| Some((least - by, most + by));
         // The least distance in whole steps at which it is had, by halving.
-        let (mut too_near, mut far_enough) = (-STEP, 1.0);
+        let (mut too_near, mut far_enough) = (0.0, FARTHEST);
         while far_enough - too_near > STEP {
             let between = ((too_near + far_enough) / 2.0 / STEP).floor() * STEP;
             if glance(widened(between))?.is_some_and(|delta_e| delta_e <= enough) {

@@ -46,8 +46,8 @@ pub(crate) struct Scratch {
     high: Vec<f64>,
     /// Those of the casting.
     pub(crate) planes: Planes,
-    /// Those over the cards, where a contrast ratio is asked for.
-    over_a_card: Planes,
+    /// Those over the black card and over the white one, where a contrast ratio is asked for.
+    over_cards: [Planes; 2],
     /// One for each light.
     zonotopes: Vec<Zonotope>,
     /// Which additions may be out, of the box at hand.
@@ -183,7 +183,8 @@ impl Bounder<'_> {
     /// Whether any recipe of the box that `scratch` holds may have the contrast ratio that is asked for.
     ///
     /// The least Y over one card and the greatest over the other may be of two recipes, so a box that may not is out
-    /// for sure, and one that may is to be split.
+    /// for sure, and one that may is to be split. Where both change much, Y over black less an edge of the window times
+    /// Y over white says more: that is of one recipe, and its sign tells on which side of the edge it lies.
     fn may_contrast(&self, scratch: &mut Scratch) -> bool {
         let Some((kernels, contrast)) = self.contrast else {
             return true;
@@ -191,23 +192,49 @@ impl Bounder<'_> {
         let Scratch {
             low,
             high,
-            over_a_card: planes,
+            over_cards,
             open,
             ..
         } = scratch;
-        let [black, white] = kernels.each_ref().map(|kernel| {
-            kernel.bound(low, high, open, planes);
-            let y = planes.xyz[0][1];
+        let amounts = (low.as_slice(), high.as_slice());
+        let mut slack = [0.0; 2];
+        for ((kernel, planes), slack) in kernels.iter().zip(&mut *over_cards).zip(&mut slack) {
+            kernel.bound(amounts.0, amounts.1, open, planes);
             let mut spread = [0.0];
             kernel.reaches(0, &planes.spread, &[[0.0, 1.0, 0.0]], &mut spread);
-            let all: Vec<Segment> = segments(&planes.slopes[0], (low, high), open).collect();
+            [*slack] = spread;
+        }
+        // How far Y over black, and that over white taken so many times, lead back and on together.
+        let along = |black_times: f64, white_times: f64| {
+            let [black, white] = over_cards.each_ref().map(|planes| &planes.slopes[0]);
+            let slopes: Vec<[f64; 3]> = (black.iter().zip(white))
+                .map(|(black, white)| [0.0, black_times * black[1] + white_times * white[1], 0.0])
+                .collect();
+            let all: Vec<Segment> = segments(&slopes, amounts, open).collect();
             let (less, more) = sums(&all, open, &axes());
+            (less[1], more[1])
+        };
+        let y = over_cards.each_ref().map(|planes| &planes.xyz[0][1]);
+        let [black, white] = [0, 1].map(|card| {
+            let (less, more) = along([1.0, 0.0][card], [0.0, 1.0][card]);
             (
-                (y.least - less[1] - spread[0]).max(y.range.0).max(0.0),
-                (y.least + more[1] + spread[0]).min(y.range.1),
+                (y[card].least - less - slack[card])
+                    .max(y[card].range.0)
+                    .max(0.0),
+                (y[card].least + more + slack[card]).min(y[card].range.1),
             )
         });
-        contrast.holds(black.0 / white.1, black.1 / white.0.max(f64::MIN_POSITIVE))
+        if !contrast.holds(black.0 / white.1, black.1 / white.0.max(f64::MIN_POSITIVE)) {
+            return false;
+        }
+        let beyond = |edge: f64| {
+            let (less, more) = along(1.0, -edge);
+            let (at, spread) = (y[0].least - edge * y[1].least, slack[0] + edge * slack[1]);
+            (at - less - spread, at + more + spread)
+        };
+        let (least, most) = contrast.window;
+        let reaches_the_least = beyond(least.max(0.0)).1 >= 0.0;
+        reaches_the_least && beyond(most.max(0.0)).0 <= 0.0
     }
 
     /// Takes out doses with which no recipe is below `cut`.
