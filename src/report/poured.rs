@@ -78,11 +78,16 @@ impl Jar {
             }
         }
         for jar in jars.iter_mut().filter(|jar| jar.new) {
-            // A gram is the least that a bench scale weighs to some per cent.
-            jar.pigment_g = (jar.uses_g * Self::SPARE / jar.ratio).ceil().max(1.0);
+            jar.pigment_g = Self::pigment_to_stir_g(jar.uses_g, jar.ratio);
             jar.base_g = jar.pigment_g * (jar.ratio - 1.0);
         }
         jars
+    }
+
+    /// Pigment that is stirred into a new jar of one part in `ratio`, g, of which so much is used.
+    pub(super) fn pigment_to_stir_g(uses_g: f64, ratio: f64) -> f64 {
+        // A gram is the least that a bench scale weighs to some per cent.
+        (uses_g * Self::SPARE / ratio).ceil().max(1.0)
     }
 
     fn is_of(&self, colorant: &Colorant) -> bool {

@@ -8,12 +8,15 @@ use std::fmt::{self, Write as _};
 use super::cautions::IN_SHORT;
 use super::colours::{Patch, Seen};
 use super::corrected::RemedyReport;
-use super::let_downs::{LetDowns, taken_text, write_let_downs};
+use super::let_downs::{LetDowns, taken_text};
+use super::poured::Jar;
 pub use super::remedy_json::json;
 use super::remedy_words::{condition, notes, says};
+use super::screen::write_entries;
 use super::text::{HEADING, never, write_hanging, write_wrapped};
+use crate::batch::CalledFor;
 use crate::error::Setting;
-use crate::jobs::correcting::Logging;
+use crate::jobs::correcting::{Keeping, Logging, Noted};
 use crate::materials::Colorant;
 use crate::recipe::{Evidence, Stage, Well};
 
@@ -27,9 +30,13 @@ pub fn text(report: &RemedyReport<'_>) -> String {
 /// How the casting stands and what to do, the cup on the bench, the next cup, and what became of the reading.
 fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let corrected = report.corrected;
+    let of_part = (corrected.noted.as_ref()).map_or_else(String::new, |noted| {
+        let pot = if noted.pots > 1 { "a pot of " } else { "" };
+        format!("{}: {pot}", noted.part.escape_debug())
+    });
     writeln!(
         out,
-        "{HEADING}{:.0} of {}{HEADING:#}  tone {} now {}",
+        "{HEADING}{of_part}{:.0} of {}{HEADING:#}  tone {} now {}",
         corrected.base_mass,
         corrected.base,
         Patch(corrected.aim),
@@ -54,7 +61,27 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     if let Some(logged) = logged(report) {
         write_wrapped(out, "", &logged)?;
     }
+    if let Some(noted) = corrected.noted.as_ref().and_then(|it| noted(it, report)) {
+        write_wrapped(out, "", &noted)?;
+    }
     write_wrapped(out, "  ", IN_SHORT)
+}
+
+/// What became of the part's recipe; `None` where it was not to be touched.
+fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
+    let part = noted.part.escape_debug();
+    Some(match noted.keeping {
+        Keeping::NotAsked => return None,
+        Keeping::Noted => {
+            let replace = (report.naming)(Setting::Replace);
+            format!(
+                "Noted in the history of {part}, whose recipe stays ({replace} puts the next cup there)."
+            )
+        }
+        Keeping::Replaced => {
+            format!("The next cup is now the recipe of {part}; the old one stands in its history.")
+        }
+    })
 }
 
 /// How a well of part B is read.
@@ -173,20 +200,38 @@ fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
         condition(report),
         Seen(next.prediction.translucency)
     )?;
+    let called_for = &report.corrected.next.called_for;
+    if !called_for.is_empty() {
+        let jars: Vec<String> = called_for.iter().map(jar).collect();
+        write_wrapped(out, "  jars: ", &jars.join("; "))?;
+    }
     let words = format!("as a mix: {}", next.poured.mix);
     write_wrapped(out, "  ", &words)?;
-    writeln!(out)?;
-    write_let_downs(out, LetDowns::of("next cup", &report.corrected.next))
+    writeln!(out)
 }
 
-/// A line for each colorant.
+/// How many of each colorant, beside each other where they are short.
 fn write_counted(out: &mut String, drops: &[(Colorant, u32)]) -> fmt::Result {
-    let mut drops = drops.iter();
-    drops.try_for_each(|(colorant, count)| writeln!(out, "  {}", counted(colorant, *count)))
+    let entries: Vec<String> = (drops.iter())
+        .map(|(colorant, count)| counted(colorant, *count))
+        .collect();
+    write_entries(out, &entries)
 }
 
-/// `   7 drops  titanium white`
+/// ` 7 drops titanium white`
 fn counted(colorant: &Colorant, count: u32) -> String {
-    let unit = if count == 1 { "drop " } else { "drops" };
-    format!("{count:4} {unit}  {colorant}")
+    let unit = if count == 1 { "drop" } else { "drops" };
+    format!("{count:2} {unit} {colorant}")
+}
+
+/// `iron oxide red 1:20 (1 + 19 g)`, or that it stands ready.
+fn jar(called_for: &CalledFor) -> String {
+    let let_down = &called_for.let_down;
+    if called_for.is_ready() {
+        format!("{let_down} (ready)")
+    } else {
+        let pigment_g = Jar::pigment_to_stir_g(called_for.uses_g, let_down.let_down);
+        let base_g = pigment_g * (let_down.let_down - 1.0);
+        format!("{let_down} ({pigment_g} + {base_g} g)")
+    }
 }

@@ -264,7 +264,7 @@ fn clock(pour: &Pour) -> String {
 }
 
 /// `entries` in as many columns as the widest allows, read line by line.
-fn write_entries(out: &mut String, entries: &[String]) -> fmt::Result {
+pub(super) fn write_entries(out: &mut String, entries: &[String]) -> fmt::Result {
     /// Blanks between columns.
     const GAP: usize = 2;
     let widest = entries.iter().map(|entry| entry.chars().count()).max();
