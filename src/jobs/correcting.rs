@@ -365,14 +365,19 @@ fn note(
         let is_replaced = !recipe.pours_like(&part.recipe);
         if is_replaced {
             part.replace_recipe(recipe, Deed::Corrected, words);
+            if let Some(event) = part.history.last_mut() {
+                event.swatch = swatch;
+            }
         } else {
-            part.history.push(Event {
+            let event = Event {
                 note: words,
+                swatch,
                 ..Event::new(request.day, Deed::Corrected)
-            });
-        }
-        if let Some(event) = part.history.last_mut() {
-            event.swatch = swatch;
+            };
+            // What is asked again is noted once.
+            if part.history.last() != Some(&event) {
+                part.history.push(event);
+            }
         }
         Ok(noted(
             part,

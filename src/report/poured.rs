@@ -107,7 +107,7 @@ fn as_whole<S: Serializer>(ratio: &f64, serializer: S) -> Result<S::Ok, S::Error
 
 /// One thing that goes into a cup besides its base and its fibre.
 #[derive(Serialize)]
-struct DoseRow<'a> {
+pub(super) struct DoseRow<'a> {
     /// The pigment, or stock.
     pigment: &'a str,
     /// One part of it in so many; 1 from the bottle itself.
@@ -117,6 +117,21 @@ struct DoseRow<'a> {
     drops: Option<u32>,
     /// What they weigh, or what is weighed, g.
     g: f64,
+}
+
+impl<'a> DoseRow<'a> {
+    /// `dose` of `pots` pots.
+    pub(super) fn of(dose: &'a Dose, pots: u32) -> Self {
+        Self {
+            pigment: &dose.colorant.pigment,
+            ratio: dose.colorant.let_down,
+            drops: match dose.measure {
+                Measure::Drops(count) => Some(count * pots),
+                Measure::MassG(_) => None,
+            },
+            g: f64::from(pots) * dose.weighs_g,
+        }
+    }
 }
 
 /// What goes into one pot, or into all of them.
@@ -153,15 +168,6 @@ impl<'a> Amounts<'a> {
         .map(|amount| amount.map(|amount| times * amount));
         let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) =
             pour.doses.iter().partition(|dose| is_fibre(dose));
-        let row = |dose: &&'a Dose| DoseRow {
-            pigment: &dose.colorant.pigment,
-            ratio: dose.colorant.let_down,
-            drops: match dose.measure {
-                Measure::Drops(count) => Some(count * pots),
-                Measure::MassG(_) => None,
-            },
-            g: times * dose.weighs_g,
-        };
         Self {
             part_b_g,
             part_a_g,
@@ -169,7 +175,7 @@ impl<'a> Amounts<'a> {
             part_a_ml,
             // The sum of nothing has a minus.
             fibre_g: fibre.iter().map(|dose| times * dose.weighs_g).sum::<f64>() + 0.0,
-            doses: doses.iter().map(row).collect(),
+            doses: doses.iter().map(|dose| DoseRow::of(dose, pots)).collect(),
         }
     }
 }

@@ -6,7 +6,7 @@
 use std::fmt::{self, Write as _};
 
 use super::cautions::IN_SHORT;
-use super::colours::{Patch, Seen};
+use super::colours::{Patch, hides};
 use super::corrected::RemedyReport;
 use super::let_downs::{LetDowns, taken_text};
 use super::poured::Jar;
@@ -15,6 +15,7 @@ use super::remedy_words::{condition, notes, says};
 use super::screen::write_entries;
 use super::text::{HEADING, never, write_hanging, write_wrapped};
 use crate::batch::CalledFor;
+use crate::colour::Translucency;
 use crate::error::Setting;
 use crate::jobs::correcting::{Keeping, Logging, Noted};
 use crate::materials::Colorant;
@@ -43,7 +44,7 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
         Patch(corrected.remedy.now)
     )?;
     write_wrapped(out, "", &says(report))?;
-    writeln!(out, "  as poured: {}", Seen(corrected.remedy.seen_now))?;
+    writeln!(out, "  as poured: {}", seen(corrected.remedy.seen_now))?;
     if let Evidence::Looks(looks) = &corrected.evidence {
         let [l, a, b] = looks.steps();
         let words = format!(
@@ -75,13 +76,21 @@ fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
         Keeping::Noted => {
             let replace = (report.naming)(Setting::Replace);
             format!(
-                "Noted in the history of {part}, whose recipe stays ({replace} puts the next cup there)."
+                "Noted in the history of {part}; {replace} puts the next cup in its recipe's place."
             )
         }
         Keeping::Replaced => {
             format!("The next cup is now the recipe of {part}; the old one stands in its history.")
         }
     })
+}
+
+/// How see-through it is, in short: `hides 29 % (contrast ratio 0.29)`.
+fn seen(Translucency { contrast_ratio, .. }: Translucency) -> String {
+    format!(
+        "{} (contrast ratio {contrast_ratio:.2})",
+        hides(contrast_ratio)
+    )
 }
 
 /// How a well of part B is read.
@@ -157,9 +166,10 @@ fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
         return writeln!(out);
     }
     write_counted(out, add)?;
-    let (delta_e, seen) = report.after();
+    let (delta_e, shown) = report.after();
     let condition = condition(report);
-    writeln!(out, "  then ΔE00 {delta_e:.2}{condition}; {}", Seen(seen))?;
+    let words = format!("then ΔE00 {delta_e:.2}{condition}; {}", seen(shown));
+    write_wrapped(out, "  ", &words)?;
     let bench = LetDowns::of("cup on the bench", &corrected.bench);
     let ready = bench.iter().flat_map(LetDowns::lines_at_hand);
     for line in ready {
@@ -193,20 +203,23 @@ fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let next = report.corrected.remedy.next.best();
     writeln!(out, "{HEADING}The next cup{HEADING:#}")?;
     write_counted(out, &next.drops)?;
-    writeln!(
-        out,
-        "  aimed at ΔE00 {:.2}{}; {}",
+    let words = format!(
+        "aimed at ΔE00 {:.2}{}; {}",
         next.delta_e,
         condition(report),
-        Seen(next.prediction.translucency)
-    )?;
+        seen(next.prediction.translucency)
+    );
+    write_wrapped(out, "  ", &words)?;
     let called_for = &report.corrected.next.called_for;
     if !called_for.is_empty() {
         let jars: Vec<String> = called_for.iter().map(jar).collect();
         write_wrapped(out, "  jars: ", &jars.join("; "))?;
     }
-    let words = format!("as a mix: {}", next.poured.mix);
-    write_wrapped(out, "  ", &words)?;
+    // A part's is put in its place by name.
+    if report.corrected.noted.is_none() {
+        let words = format!("as a mix: {}", next.poured.mix);
+        write_wrapped(out, "  ", &words)?;
+    }
     writeln!(out)
 }
 

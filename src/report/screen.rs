@@ -228,7 +228,7 @@ pub(super) fn missed(cup: &FilledCup) -> String {
 
 /// `  6 drops iron oxide red 1:20`; with their mass where they go into several `pots`, since counting them again and again
 /// goes wrong.
-fn entry(dose: &Dose, pots: u32) -> String {
+pub(super) fn entry(dose: &Dose, pots: u32) -> String {
     let Dose {
         colorant, measure, ..
     } = dose;
@@ -247,7 +247,7 @@ fn entry(dose: &Dose, pots: u32) -> String {
 }
 
 /// When the pot is to be used up, when it gels and when the mould may be opened, as far as the book says.
-fn clock(pour: &Pour) -> String {
+pub(super) fn clock(pour: &Pour) -> String {
     let stages = [
         (Stage::UsedUp, "use by"),
         (Stage::Gelled, "gels"),
