@@ -83,7 +83,7 @@ enum Command {
     Match(Box<matching::Options>),
     /// Predict colours of castings, from a CSV file
     Predict(predict::Options),
-    /// Show the parts that are kept by name, write their sheets, or take one off
+    /// Show parts that are kept by name, print or remove one
     Part(part::Options),
     /// Log what came out of the mould, beside its prediction
     Swatch(swatch::Options),
@@ -91,13 +91,13 @@ enum Command {
     Correct(Box<correct::Options>),
     /// Keep let-downs in stock, by date and mass
     LetDown(let_down::Options),
-    /// Put new pigments on the shelf
+    /// Put pigments on the shelf, by the weight of their drops
     Pigment(pigment::Options),
-    /// Put new bases on the shelf: skins, foams, paints
+    /// Put bases on the shelf, skins, foams and paints
     Base(base::Options),
-    /// Put new cards and other backings on the shelf
+    /// Put backings on the shelf, cards and others
     Backing(backing::Options),
-    /// Keep stocks: pigments weighed together once, a bottle like any other
+    /// Keep stocks, pigments weighed together once
     Stock(stock::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),

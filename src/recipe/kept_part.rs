@@ -153,6 +153,7 @@ impl Part {
         if !recipe.pours_like(&self.recipe) {
             self.give_up(recipe.date, what, note.into(), self.recipe.lines());
         }
+        self.request.day = recipe.date;
         self.recipe = recipe;
     }
 

@@ -69,7 +69,7 @@ impl Order<'_> {
         others: &[Pigment],
     ) -> Result<Vec<Helper>> {
         let have = self.colorants_for(&self.skin.base);
-        let best = recipe.skin.best().delta_e;
+        let best = recipe.skin.nearest_delta_e;
         let on_the_shelf = self.shelf.pigments.iter().map(|pigment| (pigment, true));
         let missing = (others.iter()).filter(|other| self.shelf.pigment(&other.name).is_err());
         let candidates = on_the_shelf
@@ -109,8 +109,10 @@ impl Order<'_> {
             let counts = drops.iter().map(|(_, count)| *count);
             (counts.clone().max().unwrap_or(0), counts.sum())
         };
+        // Where the nearest was asked for, its drops tell whether a limit is in the way; the handiest has fewer.
         let (most, total) = counts(&best.drops);
-        if most < limits.max_drops && total < limits.max_total_drops {
+        if self.limits.within.is_some() && most < limits.max_drops && total < limits.max_total_drops
+        {
             return Ok(None);
         }
         let wider = Order {
@@ -122,7 +124,8 @@ impl Order<'_> {
             ..self.clone()
         };
         let found = wider.look(target, recipe, self.colorants.is_none())?;
-        let Some(found) = found.filter(|found| found.delta_e < best.delta_e - WORTH_IT) else {
+        let nearest = recipe.skin.nearest_delta_e;
+        let Some(found) = found.filter(|found| found.delta_e < nearest - WORTH_IT) else {
             return Ok(None);
         };
         let most_of = found.drops.iter().max_by_key(|(_, count)| *count);

@@ -117,6 +117,14 @@ pub(super) struct CupJson<'a> {
     proven: bool,
     /// ΔE00 by which another recipe within the limits may be nearer at most.
     gap: f64,
+    /// ΔE00 of the nearest recipe, whatever it asks of the hands.
+    nearest_delta_e: f64,
+    /// What the recipe to mix asks of the hands, in doses.
+    effort: f64,
+    /// Whether none that is near enough asks less.
+    effort_proven: bool,
+    /// How much more than the least that may be; null where the nearest was asked for.
+    effort_gap: Option<f64>,
     /// The best first.
     recipes: Vec<RecipeJson>,
     /// How to pour the best.
@@ -201,6 +209,10 @@ impl<'a> CupJson<'a> {
             passes,
             proven: cup.proven,
             gap: cup.gap,
+            nearest_delta_e: cup.nearest_delta_e,
+            effort: cup.effort,
+            effort_proven: cup.is_least_effort(),
+            effort_gap: cup.effort_gap,
             recipes: recipes.collect(),
             pour,
             before_rise: best.before_rise.map(triple),

@@ -43,7 +43,8 @@ pub(super) fn write_screen(out: &mut String, report: &PartReport<'_>) -> fmt::Re
     write_keeping(out, report)
 }
 
-/// Title and tone on one line, on two where the title is long; and whether the materials are invented, or a paint is missing.
+/// Title and tone on one line, on two where the title is long; and whether the materials are invented, a paint is missing, or
+/// a pigment is left out.
 fn write_title(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
     /// Columns of a tone and its patch.
     const TONE: usize = 39;
@@ -66,7 +67,9 @@ fn write_title(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
                 out,
                 "Invented materials: the built-in demo book (begin yours: `dropwise new DIR`)"
             )?,
-            Note::NoPaint => write_wrapped(out, "", &capital(&report.worded(note)))?,
+            Note::NoPaint | Note::Unread(_) => {
+                write_wrapped(out, "", &capital(&report.worded(note)))?
+            }
             _ => {}
         }
     }

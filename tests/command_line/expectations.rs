@@ -44,7 +44,7 @@ fn the_parts_of_a_budget_add_up_to_the_spread_and_each_has_its_chance() {
         [
             "drop_mass",
             "drop_scatter",
-            "weighing",
+            "fibre",
             "thickness",
             "curves",
             "model"

@@ -243,8 +243,7 @@ fn part_b_is_spoken_of_only_where_the_base_has_one() {
 /// What a patch over a card comes within, without let-downs in the book and with them.
 #[test]
 fn a_jar_that_is_too_fine_or_nearly_empty_costs_no_recipe() {
-    const PATCH: &str =
-        "match --target 66,11,14 --base-g 50 --fibre-g 1 --backing \"white card\" --time-limit 60";
+    const PATCH: &str = "match --target 66,11,14 --base-g 50 --fibre-g 1 --backing \"white card\" --exact --time-limit 60";
     let delta_e = |book: &str| {
         let answer = json(&format!("{PATCH} {book}"));
         (number(&answer["recipes"][0]["delta_e"]), answer)
@@ -278,7 +277,7 @@ fn two_paints_share_a_jar_and_the_command_takes_what_they_say() {
     );
     let order = format!(
         "match --target {target} --base-g 600 --fibre-g 12 --backing \"white card\" --paint-g 20 --paint-tones flush,shadow \
-         --time-limit 60 --tolerance 99 --date 2026-03-03 {book}"
+         --exact --time-limit 60 --tolerance 99 --date 2026-03-03 {book}"
     );
     let of_paints = |answer: &Value| -> Vec<Vec<Value>> {
         ["paint", "shadow_paint"]

@@ -427,13 +427,13 @@ fn more_drops_are_told_with_those_that_are_held_and_never_below_the_limits_in_fo
 }
 
 #[test]
-fn of_a_pigment_and_its_let_down_the_one_of_fewer_drops_is_poured_where_they_are_equals() {
+fn of_a_pigment_and_its_let_down_the_one_that_needs_no_jar_is_poured_where_they_are_equals() {
     // A colour that the let-down meets, and the drops from the bottle as good as meet.
     let row = "let down,clear skin,100,titanium white 4; iron oxide red 1:5 10,2,white card";
     let target = lab(&predict(&[row], "")[0]);
     let nearer = format!(
         r#"match --target {},{},{} --base-g 100 --backing "white card" --time-limit 60
-           --pigments "titanium white,iron oxide red,iron oxide red 1:5" --within"#,
+           --pigments "titanium white,iron oxide red,iron oxide red 1:5""#,
         target.l, target.a, target.b
     );
     let neat = [("titanium white", 4), ("iron oxide red", 2)];
@@ -445,17 +445,20 @@ fn of_a_pigment_and_its_let_down_the_one_of_fewer_drops_is_poured_where_they_are
             .collect()
     };
     let (neat, let_down) = (set(neat.to_vec()), set(let_down.to_vec()));
-    let equals = json(&format!("{nearer} 0.05"));
+    let equals = json(&nearer);
     assert_eq!(
         set(drops(&recipes(&equals)[0])),
         neat,
-        "fewer drops, hardly farther: {}",
+        "no jar, hardly farther: {}",
         recipes(&equals)[0]["delta_e"]
     );
     assert!(number(&recipes(&equals)[0]["delta_e"]) <= 0.05, "within it");
-    let best = json(&format!("{nearer} 0"));
+    let by_hand = (&equals["effort"], &equals["effort_proven"]);
+    let two_doses = (&Value::from(2.0), &Value::from(true));
+    assert_eq!(by_hand, two_doses, "two doses of less than ten drops");
+    let best = json(&format!("{nearer} --exact"));
     assert_eq!(set(drops(&recipes(&best)[0])), let_down, "the best itself");
-    let several = json(&format!("{nearer} 0.05 --top 3"));
+    let several = json(&format!("{nearer} --top 3"));
     let first = set(drops(&recipes(&several)[0]));
     assert_eq!(first, neat, "first");
     let again = recipes(&several).iter().skip(1);
@@ -463,6 +466,7 @@ fn of_a_pigment_and_its_let_down_the_one_of_fewer_drops_is_poured_where_they_are
         again.clone().all(|recipe| set(drops(recipe)) != let_down),
         "and not the same once more, let down"
     );
+    assert_eq!(best["effort_gap"], Value::Null, "the nearest was asked for");
 }
 
 #[test]

@@ -234,7 +234,7 @@ fn a_part_may_ask_for_one_stock_and_the_cost_is_told() {
         "",
     );
     let part = format!(
-        "match {book} --target 62,13,16 --base-g 600 --foam-g 300 --fibre-g 12 --time-limit 30 --tolerance 30"
+        "match {book} --target 62,13,16 --base-g 600 --foam-g 300 --fibre-g 12 --time-limit 30 --tolerance 30 --exact"
     );
     let answer = json(&format!("{part} --stock flesh"));
     for cup in [&answer, &answer["foam"]] {

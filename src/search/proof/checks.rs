@@ -523,12 +523,9 @@ fn the_handiest_is_the_one_of_least_effort_of_all_that_are_near_enough_and_of_th
             30.0 * even.next(),
         );
         let allowed = 4.0 * even.next();
-        let mut limit = f64::NAN;
-        let answer = question.handiest(|nearest| {
-            limit = nearest.delta_e + allowed;
-            Ok(limit)
-        });
+        let answer = question.handiest(|nearest| Ok(nearest.delta_e + allowed));
         let answer = answer.expect("an answer");
+        let limit = answer.nearest_delta_e + allowed;
         let (mut nearest, mut least) = (f64::INFINITY, (Effort::MOST, f64::INFINITY));
         each_recipe(&question, |bench, delta_e, counts| {
             nearest = nearest.min(delta_e);

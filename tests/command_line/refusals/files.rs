@@ -28,7 +28,7 @@ fn files_that_hold_no_target_are_refused() {
     refused("{\"L\": 166, \"a\": 12, \"b\": 17}", "L* is 166");
     assert_refused(
         &line(&word(&dir.join("none.json"))),
-        "none.json: there is no such file",
+        "is neither a colour nor a file that is there",
     );
     assert_refused(&line(&word(dir)), "this is a folder; expected a file");
 }
@@ -62,7 +62,7 @@ fn photographs_that_cannot_be_read_are_refused() {
                 ),
                 (&format!("{good} --card-lab grey"), "--card <X,Y,W,H>"),
                 (
-                    &format!("{good} --card 310,240,330,160 --card-lab gray"),
+                    &format!("{good} --card 310,240,330,160 --card-lab green"),
                     "expected grey, white or L,a,b",
                 ),
                 (
