@@ -41,6 +41,9 @@ pub struct Request {
     /// Whether the contrast ratio may go where it will; else it stays near that of what was poured, unless the limits have a
     /// window of their own.
     pub is_contrast_free: bool,
+    /// Between what contrast ratios such a skin was wished for, and the one that this was planned with: where that or what was
+    /// poured lies there, so does what comes next.
+    pub wished_contrast: Option<((f64, f64), f64)>,
     /// ΔE00 up to which the skin passes; by lightness where `None`.
     pub tolerance: Option<f64>,
     /// Bounds of the searches, the time limit for all of them together.
@@ -73,6 +76,7 @@ impl Request {
             pigments: None,
             without: Vec::new(),
             is_contrast_free: false,
+            wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
             day,
@@ -269,6 +273,7 @@ impl Request {
             pigments: self.pigments.clone(),
             without: self.without.clone(),
             is_contrast_free: self.is_contrast_free,
+            wished_contrast: self.wished_contrast,
             tolerance: self.tolerance,
             limits: self.limits,
         }

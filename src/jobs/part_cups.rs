@@ -19,8 +19,8 @@ pub struct PartCup {
     pub build: Build,
     /// How thick the skin was that was read, where that was said.
     pub read_thickness: Option<Millimetres>,
-    /// Between which contrast ratios its skin is kept; `None` where it is in no window that was wished for.
-    window: Option<(f64, f64)>,
+    /// Between which contrast ratios its skin was wished for, and the one that it was planned with.
+    wished_contrast: Option<((f64, f64), f64)>,
 }
 
 impl PartCup {
@@ -46,7 +46,8 @@ impl PartCup {
         let seen = Casting::new(&serving, &build)?.translucency(&weights);
         let order = part.request.order(&serving)?;
         Ok(Self {
-            window: order.kept_window(&part.target, seen.contrast_ratio),
+            wished_contrast: (order.window(&part.target))
+                .map(|window| (window, seen.contrast_ratio)),
             read_thickness: of.thickness,
             build,
             part,
@@ -63,7 +64,8 @@ impl PartCup {
         request.without.clone_from(&kept.without);
         if !request.is_contrast_free {
             let typed = request.limits.contrast_ratio;
-            request.limits.contrast_ratio = typed.or(self.window);
+            request.limits.contrast_ratio = typed.or(kept.limits.contrast_ratio);
+            request.wished_contrast = self.wished_contrast;
         }
     }
 }

@@ -20,16 +20,8 @@ const LIKE_IT: f64 = 0.05;
 const STEP: f64 = 1.0 / 64.0;
 
 impl Order<'_> {
-    /// Between which contrast ratios a skin of `target` that has this one is kept when its cup is mixed anew: the limits' own
-    /// window, else the one that it was sought for, if it lies there. `None` where it lies in none.
-    pub fn kept_window(&self, target: &Target, contrast_ratio: f64) -> Option<(f64, f64)> {
-        let asked = self.limits.contrast_ratio;
-        let holds = |&(least, most): &(f64, f64)| (least..=most).contains(&contrast_ratio);
-        asked.or_else(|| self.window(target).filter(holds))
-    }
-
     /// Between which contrast ratios the skin's is to lie, if the tone can be had there.
-    pub(super) fn window(&self, target: &Target) -> Option<(f64, f64)> {
+    pub fn window(&self, target: &Target) -> Option<(f64, f64)> {
         let over_foam = !matches!(self.beneath, OrderedUnderlay::Backing { .. });
         let like = target.translucency.map(|seen| {
             let ratio = seen.contrast_ratio;

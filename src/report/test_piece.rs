@@ -46,7 +46,7 @@ fn write(out: &mut String, piece: &TestPiece, correct: &str) -> fmt::Result {
     )?;
     writeln!(out, "{HEADING}2 Draw the test piece{HEADING:#}")?;
     let clock = clock(pour);
-    writeln!(out, "  {}{clock}", in_words(&piece.drawn))?;
+    write_wrapped(out, "  ", &format!("{}{clock}", in_words(&piece.drawn)))?;
     let beneath = match &piece.matched.build.beneath {
         Underlay::Foam(_) => "with the foam behind it as in the part".to_owned(),
         Underlay::Backing { name, .. } => format!("over {name}"),

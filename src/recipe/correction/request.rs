@@ -35,9 +35,12 @@ pub struct Correction<'shelf> {
     pub pigments: Option<Vec<Colorant>>,
     /// Pigments to leave out, unless they were poured.
     pub without: Vec<String>,
-    /// Whether the contrast ratio may go where it will; else it stays within [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was
-    /// poured, unless the limits have a window of their own.
+    /// Whether the contrast ratio may go where it will; else it stays in the window that was wished for, or within
+    /// [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was poured, unless the limits have a window of their own.
     pub is_contrast_free: bool,
+    /// Between what contrast ratios such a skin was wished for, and the one that this was planned with: where that or what was
+    /// poured lies there, so does what comes next.
+    pub wished_contrast: Option<((f64, f64), f64)>,
     /// ΔE00 up to which a skin passes; by the target's lightness where `None`.
     pub tolerance: Option<f64>,
     /// Bounds of the searches; the time limit is for all of them together, a window for the contrast ratio for both cups.
@@ -69,6 +72,7 @@ impl<'shelf> Correction<'shelf> {
             pigments: None,
             without: Vec::new(),
             is_contrast_free: false,
+            wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
         }
