@@ -213,7 +213,13 @@ fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let called_for = &report.corrected.next.called_for;
     if !called_for.is_empty() {
         let jars: Vec<String> = called_for.iter().map(jar).collect();
-        write_wrapped(out, "  jars: ", &jars.join("; "))?;
+        let rest = if report.corrected.next.is_single {
+            "clear base"
+        } else {
+            "part B"
+        };
+        let words = format!("jars (rest {rest}): {}", jars.join("; "));
+        write_wrapped(out, "  ", &words)?;
     }
     // A part's is put in its place by name.
     if report.corrected.noted.is_none() {
