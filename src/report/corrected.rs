@@ -70,8 +70,8 @@ impl RemedyReport<'_> {
     /// Whether the cup is better poured away: further drops do not bring it to the tone, and its time runs. Where none runs yet,
     /// it is read again and takes more.
     pub(super) fn starts_again(&self) -> bool {
-        let waits = matches!(self.corrected.stage, Stage::PartB(_));
-        self.corrected.remedy.start_again && !(waits && !self.add().is_empty())
+        let is_running = !matches!(self.corrected.stage, Stage::PartB(_));
+        self.corrected.remedy.start_again && (is_running || self.add().is_empty())
     }
 
     /// Minutes of pot life that are left; below zero where it is over, `None` where pot life or time of mixing is unknown.
