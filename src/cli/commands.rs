@@ -115,6 +115,14 @@ fn take_stock(used: &StockUse, book: Option<&Path>) -> String {
     )
 }
 
+/// The `correct` that goes on from a test piece of so much, drawn from the part called `name`.
+pub(super) fn correct_command(name: &str, drawn: Grams, book: Option<&Path>) -> String {
+    let (book, name, drawn_g) = (naming(book), word(name), drawn.0);
+    format!(
+        "dropwise correct{book} --part {name} --stage test --drawn-g {drawn_g} --measured L,a,b"
+    )
+}
+
 /// Whether an answer is kept.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Kept<'a> {

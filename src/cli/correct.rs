@@ -12,8 +12,9 @@ use super::seen::Seen;
 use super::target_arguments::typed_target;
 use super::typed::{not_negative, time_limit};
 use super::{Everywhere, Outcome};
-use crate::error::Result;
-use crate::jobs::correcting::{self, Request};
+use crate::error::{Error, Result};
+use crate::jobs::correcting::{self, Replacing, Request};
+use crate::jobs::part_cups::PartCup;
 use crate::recipe::Correction;
 use crate::report::{RemedyReport, remedy};
 use crate::search::Limits;
@@ -21,12 +22,21 @@ use crate::search::Limits;
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
     /// The tone that was aimed at: L*,a*,b*, or a file that `dropwise target --save` wrote
-    #[arg(long, value_name = "L,a,b|FILE", allow_hyphen_values = true)]
-    target: String,
+    #[arg(
+        long,
+        value_name = "L,a,b|FILE",
+        allow_hyphen_values = true,
+        required_unless_present = "part",
+        conflicts_with = "part"
+    )]
+    target: Option<String>,
     #[command(flatten)]
     seen: Seen,
     #[command(flatten)]
     cast: Cast,
+    /// Put the next cup's recipe in the place of the one that the part keeps, which goes into its history
+    #[arg(long, requires = "part", conflicts_with = "no_log")]
+    replace: bool,
     /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
     #[arg(long)]
     no_log: bool,
@@ -49,7 +59,7 @@ pub(super) struct Options {
     tolerance: Option<f64>,
     #[command(flatten)]
     contrast: ContrastArguments,
-    /// Let the contrast ratio go where it will; else a correction keeps within 0.1 of what was poured
+    /// Let the contrast ratio go where it will; else a correction keeps in the window of its part, or within 0.1 of what was poured
     #[arg(long, conflicts_with_all = ["min_contrast", "max_contrast"])]
     any_contrast: bool,
     #[command(flatten)]
@@ -58,11 +68,22 @@ pub(super) struct Options {
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
-    let target = typed_target(&options.target, book.shelf().settings.viewing)?;
     let day = options.day_of.day();
-    let build = options.seen.poured_into(options.cast.build(&book, day)?);
+    let kept = options.cast.of_part();
+    let kept = kept.map(|of| PartCup::of(&book, of, day)).transpose()?;
+    let build = match &kept {
+        Some(kept) => kept.build.clone(),
+        None => options.cast.build(&book, day)?,
+    };
+    let build = options.seen.poured_into(build);
+    let target = match (&options.target, &kept) {
+        (Some(typed), _) => typed_target(typed, book.shelf().settings.viewing)?,
+        (None, Some(kept)) => kept.part.target.clone(),
+        (None, None) => return Err(Error::input("no tone").mend("give it with --target")),
+    };
     let is_running = options.mixed_since_min.is_some();
-    let stage = options.seen.stage(&build, is_running)?;
+    let read_thickness = kept.as_ref().and_then(|kept| kept.read_thickness);
+    let stage = (options.seen).stage(&build, is_running, read_thickness)?;
     let mut request = Request::of(build, stage, options.seen.evidence()?, day);
     request.log = !options.no_log;
     request.is_contrast_free = options.any_contrast;
@@ -75,6 +96,13 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         stop: stop_at_interrupt(),
         ..Limits::default()
     };
+    if let Some(kept) = &kept {
+        let replacing = match options.replace {
+            true => Replacing::Yes,
+            false => Replacing::No,
+        };
+        kept.settle(&mut request, replacing);
+    }
     let mut bar = Bar::new("learning from swatches");
     let corrected = correcting::run(&mut book, &target, &request, &mut |share| bar.show(share))?;
     bar.clear();

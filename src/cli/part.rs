@@ -4,15 +4,16 @@
 use std::path::PathBuf;
 use std::time::Instant;
 
-use super::commands::{Kept, next_commands};
+use super::commands::{Kept, correct_command, next_commands};
 use super::day_of::DayOf;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::Size;
 use crate::jobs::parts::{self, Keeping};
+use crate::jobs::test_pieces::TestPiece;
 use crate::materials::Grams;
-use crate::report::{PartReport, part, parts as report};
+use crate::report::{PartReport, part, parts as report, test_piece};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -28,6 +29,8 @@ enum Action {
     Show(Named),
     /// Show what explains a part: doubts, proof, other thicknesses, its history
     Why(Named),
+    /// Draw a test piece from a part's tinted part B, so that what remains can still be corrected
+    Test(Test),
     /// Write a part's mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     Sheet(Sheet),
@@ -42,6 +45,15 @@ struct Named {
     name: String,
     #[command(flatten)]
     day_of: DayOf,
+}
+
+#[derive(Debug, clap::Args)]
+struct Test {
+    #[command(flatten)]
+    named: Named,
+    /// Mass of mixed skin (A + B) that the test piece takes
+    #[arg(long = "g", value_name = "MASS")]
+    mass: Grams,
 }
 
 #[cfg(feature = "page")]
@@ -85,6 +97,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
                     part::why(told) + &history.unwrap_or_default(),
                 ))
             })
+        }
+        Action::Test(Test { named, mass }) => {
+            let piece = TestPiece::of(&book, &named.name, *mass, named.day_of.day())?;
+            let correct = correct_command(&piece.part.name, *mass, book.folder());
+            Ok(Outcome::done(if everywhere.json {
+                test_piece::json(&piece, &correct)
+            } else {
+                test_piece::text(&piece, &correct)
+            }))
         }
         #[cfg(feature = "page")]
         Action::Sheet(Sheet { named, file }) => named.cups().report(&book, |told| {

@@ -82,8 +82,14 @@ impl Seen {
         build
     }
 
-    /// How far the work on `build` has come; `is_running` where part A is in.
-    pub(super) fn stage(&self, build: &Build, is_running: bool) -> Result<Stage> {
+    /// How far the work on `build` has come; `is_running` where part A is in. What was read is `read_thickness` thick, where that
+    /// is known apart from the build.
+    pub(super) fn stage(
+        &self,
+        build: &Build,
+        is_running: bool,
+        read_thickness: Option<Millimetres>,
+    ) -> Result<Stage> {
         let usual = if self.poured.is_some() && !is_running {
             TypedStage::PartB
         } else {
@@ -110,7 +116,7 @@ impl Seen {
             only(self.drawn_g.0 > 0.0, "--drawn-g", "test")?;
         }
         Ok(match stage {
-            TypedStage::PartB => Stage::PartB(self.well(build)),
+            TypedStage::PartB => Stage::PartB(self.well(build, read_thickness)),
             TypedStage::Test => Stage::TestPiece {
                 drawn: self.drawn_g,
             },
@@ -118,10 +124,10 @@ impl Seen {
         })
     }
 
-    fn well(&self, build: &Build) -> Well {
+    fn well(&self, build: &Build, read_thickness: Option<Millimetres>) -> Well {
         let mut well = Well::like(build);
         well.is_fibre_in = self.fibre_in;
-        if let Some(depth) = self.well_mm {
+        if let Some(depth) = self.well_mm.or(read_thickness) {
             well.depth = depth;
         }
         if let Some(name) = &self.well_over {

@@ -3,14 +3,16 @@
 use jiff::civil::Date;
 
 use super::let_downs::Wanted;
+use super::logging::OfPart;
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::materials::{
-    Amount, Build, Casting, Colorant, Cup, Geometry, Grams, Mix, Poured, Shelf, Standing, Swatch,
+    Amount, Build, Casting, Colorant, Cup, Geometry, Grams, Millimetres, Mix, Poured, Shelf,
+    Standing, Swatch,
 };
-use crate::recipe::{Correction, Evidence, Remedy, Stage};
+use crate::recipe::{Correction, Deed, Event, Evidence, KeptCup, KeptRecipe, Part, Remedy, Stage};
 use crate::search::Limits;
 use crate::tone::Target;
 
@@ -20,17 +22,28 @@ use crate::tone::Target;
 pub struct Request {
     /// What is cast, with all that went in or will.
     pub build: Build,
+    /// How thick that which was read is, where it is not as thick as what is to be cast.
+    pub read_thickness: Option<Millimetres>,
     /// How far the work has come.
     pub stage: Stage,
     /// What tells of how it came out.
     pub evidence: Evidence,
-    /// Whether a reading of a casting is logged.
+    /// The part whose cup it is, if it is one's, and whether the next cup's recipe takes the place of the one that is kept.
+    pub part: Option<(String, Replacing)>,
+    /// Whether the book is written to: a reading of a casting is logged, and the correction noted with its part.
     pub log: bool,
     /// Most drops that may be added to the cup on the bench; with 0 the next cup alone is sought.
     pub max_add: u32,
+    /// What may be dropped in beside what was poured; every pigment that is dropped where `None`.
+    pub pigments: Option<Vec<Colorant>>,
+    /// Pigments to leave out, unless they were poured.
+    pub without: Vec<String>,
     /// Whether the contrast ratio may go where it will; else it stays near that of what was poured, unless the limits have a
     /// window of their own.
     pub is_contrast_free: bool,
+    /// Between what contrast ratios such a skin was wished for, and the one that this was planned with: where that or what was
+    /// poured lies there, so does what comes next.
+    pub wished_contrast: Option<((f64, f64), f64)>,
     /// ΔE00 up to which the skin passes; by lightness where `None`.
     pub tolerance: Option<f64>,
     /// Bounds of the searches, the time limit for all of them together.
@@ -54,11 +67,16 @@ impl Request {
     pub fn of(build: Build, stage: Stage, evidence: Evidence, day: Date) -> Self {
         Self {
             build,
+            read_thickness: None,
             stage,
             evidence,
+            part: None,
             log: true,
             max_add: Correction::MAX_ADD,
+            pigments: None,
+            without: Vec::new(),
             is_contrast_free: false,
+            wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
             day,
@@ -100,6 +118,39 @@ pub struct Corrected {
     pub next: Wanted,
     /// What became of the reading.
     pub logged: Logging,
+    /// What became of the part whose cup it is; `None` where it is no part's.
+    pub noted: Option<Noted>,
+}
+
+/// Whether the next cup's recipe takes the place of the one that a part keeps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Replacing {
+    /// The kept recipe stays, and the correction is noted in the part's history.
+    No,
+    /// It takes its place; the old one goes into the part's history.
+    Yes,
+}
+
+/// What became of a part whose cup was corrected.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Noted {
+    /// What the part is called.
+    pub part: String,
+    /// How many pots its skin is poured in: the answers are for one.
+    pub pots: u32,
+    /// What became of it.
+    pub keeping: Keeping,
+}
+
+/// What became of the recipe that a part keeps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Keeping {
+    /// The book is as it was.
+    NotAsked,
+    /// It stays, and the correction stands in the part's history.
+    Noted,
+    /// The next cup's took its place, and it stands in the part's history.
+    Replaced,
 }
 
 /// What became of the reading.
@@ -163,9 +214,16 @@ pub fn run(
         (Some(_), Stage::TestPiece { .. } | Stage::Part) if !request.log => Logging::NotAsked,
         (Some(reading), Stage::TestPiece { .. } | Stage::Part) => match book.folder() {
             None => Logging::Demo,
-            Some(_) => log(book, reading)?,
+            Some(_) => log(book, reading, request.part.as_ref())?,
         },
         (Some(_) | None, _) => Logging::NoCasting,
+    };
+    let noted = match &request.part {
+        Some((name, replacing)) => {
+            let asked = request.log.then_some(*replacing);
+            Some(note(book, name, asked, &remedy, (request, &logged))?)
+        }
+        None => None,
     };
     let added = Cup::pour(shelf, &additions(&build.skin, &remedy)?)?;
     let next_cup = Cup::pour(shelf, &remedy.next.best().poured)?;
@@ -189,6 +247,7 @@ pub fn run(
         bench: Wanted::of_cup(&added, book.shelf(), *day),
         next: Wanted::of_cup(&next_cup, book.shelf(), *day),
         logged,
+        noted,
         remedy,
     })
 }
@@ -206,11 +265,15 @@ impl Request {
             shelf,
             taught: false,
             build: self.build.clone(),
+            read_thickness: self.read_thickness,
             stage: self.stage.clone(),
             evidence: self.evidence.clone(),
             max_add: self.max_add,
             let_downs: Vec::new(),
+            pigments: self.pigments.clone(),
+            without: self.without.clone(),
             is_contrast_free: self.is_contrast_free,
+            wished_contrast: self.wished_contrast,
             tolerance: self.tolerance,
             limits: self.limits,
         }
@@ -257,16 +320,106 @@ fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
     swatch.date == reading.date && swatch.repeats(reading)
 }
 
-/// Logs the casting, unless it is in the book already.
-fn log(book: &mut Book, reading: &Swatch) -> Result<Logging> {
+/// Logs the casting, unless it is in the book already, with the part that it is of.
+fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) -> Result<Logging> {
     if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
         return Ok(Logging::Before(swatch.id.clone()));
+    }
+    if let Some((name, _)) = part {
+        let id = book.log_casting(name, reading, OfPart::UNPAINTED)?;
+        return Ok(Logging::Now(id));
     }
     book.add_swatch(reading)?;
     let last = book.swatches().last();
     Ok(Logging::Now(
         last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
     ))
+}
+
+/// Notes `remedy` in the history of the part called `name`, and puts its next cup into the place of the kept one where that is
+/// asked for; leaves the book as it is where nothing is `asked`.
+fn note(
+    book: &mut Book,
+    name: &str,
+    asked: Option<Replacing>,
+    remedy: &Remedy,
+    (request, logged): (&Request, &Logging),
+) -> Result<Noted> {
+    let noted = |part: &Part, keeping| Noted {
+        part: part.name.clone(),
+        pots: part.recipe.skin.pots,
+        keeping,
+    };
+    let Some(replacing) = asked else {
+        return Ok(noted(&book.part(name)?, Keeping::NotAsked));
+    };
+    let words = note_words(remedy, request);
+    let swatch = match logged {
+        Logging::Now(id) | Logging::Before(id) => Some(id.clone()),
+        Logging::Demo | Logging::NotAsked | Logging::NoCasting => None,
+    };
+    book.change_part(name, |part| {
+        let recipe = match replacing {
+            Replacing::Yes => KeptRecipe {
+                date: request.day,
+                skin: KeptCup::of(&remedy.next, part.recipe.skin.pots, 0.0),
+                ..part.recipe.clone()
+            },
+            Replacing::No => part.recipe.clone(),
+        };
+        let is_replaced = !recipe.pours_like(&part.recipe);
+        if is_replaced {
+            part.replace_recipe(recipe, Deed::Corrected, words);
+            if let Some(event) = part.history.last_mut() {
+                event.swatch = swatch;
+            }
+        } else {
+            let event = Event {
+                note: words,
+                swatch,
+                ..Event::new(request.day, Deed::Corrected)
+            };
+            // What is asked again is noted once.
+            if part.history.last() != Some(&event) {
+                part.history.push(event);
+            }
+        }
+        Ok(noted(
+            part,
+            if is_replaced {
+                Keeping::Replaced
+            } else {
+                Keeping::Noted
+            },
+        ))
+    })
+}
+
+/// What was found, as the history of a part has it: `ΔE00 2.31; added umber 2: 0.40; next: …`.
+fn note_words(remedy: &Remedy, request: &Request) -> String {
+    let seen = match &request.evidence {
+        Evidence::Reading { lab, .. } => {
+            let part_b = match request.stage {
+                Stage::PartB(_) => "part B ",
+                Stage::TestPiece { .. } | Stage::Part => "",
+            };
+            format!("{part_b}read {},{},{}; ", lab.l, lab.a, lab.b)
+        }
+        Evidence::Looks(looks) => format!("looks {looks}; "),
+        Evidence::Poured => format!("poured {}; ", request.build.skin.mix),
+    };
+    let add: Vec<String> = (remedy.add.iter())
+        .map(|(colorant, count)| format!("{colorant} {count}"))
+        .collect();
+    let then = if add.is_empty() {
+        String::new()
+    } else {
+        let after = remedy.delta_e_after;
+        format!("; with {} more {after:.2}", add.join(", "))
+    };
+    let next = &remedy.next.best().poured.mix;
+    let now = remedy.delta_e_now;
+    format!("{seen}ΔE00 {now:.2}{then}; next cup: {next}")
 }
 
 /// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the

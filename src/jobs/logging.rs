@@ -28,6 +28,9 @@ pub struct OfPart<'a> {
 }
 
 impl OfPart<'_> {
+    /// What a reading of a part that is not painted yet was taken on, in words.
+    pub(super) const UNPAINTED: &'static str = "read unpainted";
+
     /// What was cast, one pot of each cup, as `book` keeps it and as it was measured out on the day `day`: in pigments of the
     /// book alone.
     ///
@@ -90,7 +93,7 @@ impl OfPart<'_> {
     fn note(&self) -> String {
         match self.tone {
             Some(tone) => format!("read on the {tone} tone"),
-            None => "read unpainted".to_owned(),
+            None => Self::UNPAINTED.to_owned(),
         }
     }
 }

@@ -15,6 +15,8 @@
 //! | [`logging`] | a reading → the log, beside its prediction |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
+//! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
+//! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
 //! | [`verdict`] | a matched part → how it stands |
 //! | [`planning`] | what is not known → the chips to cast next |
@@ -27,10 +29,12 @@ pub mod correcting;
 pub mod let_downs;
 pub mod logging;
 pub mod matching;
+pub mod part_cups;
 pub mod parts;
 pub mod planning;
 pub mod stocks;
 pub mod targeting;
+pub mod test_pieces;
 pub mod verdict;
 
 mod bases;

@@ -24,7 +24,7 @@ const FARTHEST: f64 = 0.75;
 
 impl Order<'_> {
     /// Between which contrast ratios the skin's is to lie, if the tone can be had there.
-    pub(super) fn window(&self, target: &Target) -> Option<(f64, f64)> {
+    pub fn window(&self, target: &Target) -> Option<(f64, f64)> {
         let over_foam = !matches!(self.beneath, OrderedUnderlay::Backing { .. });
         let like = target.translucency.map(|seen| {
             let ratio = seen.contrast_ratio;

@@ -7,7 +7,7 @@ use crate::colour::Translucency;
 use crate::error::Naming;
 use crate::jobs::correcting::Corrected;
 use crate::materials::Colorant;
-use crate::recipe::Remedy;
+use crate::recipe::{Remedy, Stage};
 
 /// A correction, and what the face that tells of it adds.
 #[derive(Clone, Debug)]
@@ -65,6 +65,13 @@ impl RemedyReport<'_> {
         } else {
             Verdict::Add
         }
+    }
+
+    /// Whether the cup is better poured away: further drops do not bring it to the tone, and its time runs. Where none runs yet,
+    /// it is read again and takes more.
+    pub(super) fn starts_again(&self) -> bool {
+        let is_running = !matches!(self.corrected.stage, Stage::PartB(_));
+        self.corrected.remedy.start_again && (is_running || self.add().is_empty())
     }
 
     /// Minutes of pot life that are left; below zero where it is over, `None` where pot life or time of mixing is unknown.

@@ -45,6 +45,7 @@ mod standing;
 pub mod stocks;
 pub mod swatches;
 pub mod target;
+pub mod test_piece;
 mod text;
 
 pub use cautions::{Caution, cautions};

@@ -78,11 +78,16 @@ impl Jar {
             }
         }
         for jar in jars.iter_mut().filter(|jar| jar.new) {
-            // A gram is the least that a bench scale weighs to some per cent.
-            jar.pigment_g = (jar.uses_g * Self::SPARE / jar.ratio).ceil().max(1.0);
+            jar.pigment_g = Self::pigment_to_stir_g(jar.uses_g, jar.ratio);
             jar.base_g = jar.pigment_g * (jar.ratio - 1.0);
         }
         jars
+    }
+
+    /// Pigment that is stirred into a new jar of one part in `ratio`, g, of which so much is used.
+    pub(super) fn pigment_to_stir_g(uses_g: f64, ratio: f64) -> f64 {
+        // A gram is the least that a bench scale weighs to some per cent.
+        (uses_g * Self::SPARE / ratio).ceil().max(1.0)
     }
 
     fn is_of(&self, colorant: &Colorant) -> bool {
@@ -102,7 +107,7 @@ fn as_whole<S: Serializer>(ratio: &f64, serializer: S) -> Result<S::Ok, S::Error
 
 /// One thing that goes into a cup besides its base and its fibre.
 #[derive(Serialize)]
-struct DoseRow<'a> {
+pub(super) struct DoseRow<'a> {
     /// The pigment, or stock.
     pigment: &'a str,
     /// One part of it in so many; 1 from the bottle itself.
@@ -112,6 +117,21 @@ struct DoseRow<'a> {
     drops: Option<u32>,
     /// What they weigh, or what is weighed, g.
     g: f64,
+}
+
+impl<'a> DoseRow<'a> {
+    /// `dose` of `pots` pots.
+    pub(super) fn of(dose: &'a Dose, pots: u32) -> Self {
+        Self {
+            pigment: &dose.colorant.pigment,
+            ratio: dose.colorant.let_down,
+            drops: match dose.measure {
+                Measure::Drops(count) => Some(count * pots),
+                Measure::MassG(_) => None,
+            },
+            g: f64::from(pots) * dose.weighs_g,
+        }
+    }
 }
 
 /// What goes into one pot, or into all of them.
@@ -148,15 +168,6 @@ impl<'a> Amounts<'a> {
         .map(|amount| amount.map(|amount| times * amount));
         let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) =
             pour.doses.iter().partition(|dose| is_fibre(dose));
-        let row = |dose: &&'a Dose| DoseRow {
-            pigment: &dose.colorant.pigment,
-            ratio: dose.colorant.let_down,
-            drops: match dose.measure {
-                Measure::Drops(count) => Some(count * pots),
-                Measure::MassG(_) => None,
-            },
-            g: times * dose.weighs_g,
-        };
         Self {
             part_b_g,
             part_a_g,
@@ -164,7 +175,7 @@ impl<'a> Amounts<'a> {
             part_a_ml,
             // The sum of nothing has a minus.
             fibre_g: fibre.iter().map(|dose| times * dose.weighs_g).sum::<f64>() + 0.0,
-            doses: doses.iter().map(row).collect(),
+            doses: doses.iter().map(|dose| DoseRow::of(dose, pots)).collect(),
         }
     }
 }

@@ -6,14 +6,18 @@
 use std::fmt::{self, Write as _};
 
 use super::cautions::IN_SHORT;
-use super::colours::{Patch, Seen};
+use super::colours::{Patch, hides};
 use super::corrected::RemedyReport;
-use super::let_downs::{LetDowns, taken_text, write_let_downs};
+use super::let_downs::{LetDowns, taken_text};
+use super::poured::Jar;
 pub use super::remedy_json::json;
 use super::remedy_words::{condition, notes, says};
+use super::screen::write_entries;
 use super::text::{HEADING, never, write_hanging, write_wrapped};
+use crate::batch::CalledFor;
+use crate::colour::Translucency;
 use crate::error::Setting;
-use crate::jobs::correcting::Logging;
+use crate::jobs::correcting::{Keeping, Logging, Noted};
 use crate::materials::Colorant;
 use crate::recipe::{Evidence, Stage, Well};
 
@@ -27,16 +31,20 @@ pub fn text(report: &RemedyReport<'_>) -> String {
 /// How the casting stands and what to do, the cup on the bench, the next cup, and what became of the reading.
 fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let corrected = report.corrected;
+    let of_part = (corrected.noted.as_ref()).map_or_else(String::new, |noted| {
+        let pot = if noted.pots > 1 { "a pot of " } else { "" };
+        format!("{}: {pot}", noted.part.escape_debug())
+    });
     writeln!(
         out,
-        "{HEADING}{:.0} of {}{HEADING:#}  tone {} now {}",
+        "{HEADING}{of_part}{:.0} of {}{HEADING:#}  tone {} now {}",
         corrected.base_mass,
         corrected.base,
         Patch(corrected.aim),
         Patch(corrected.remedy.now)
     )?;
     write_wrapped(out, "", &says(report))?;
-    writeln!(out, "  as poured: {}", Seen(corrected.remedy.seen_now))?;
+    writeln!(out, "  as poured: {}", seen(corrected.remedy.seen_now))?;
     if let Evidence::Looks(looks) = &corrected.evidence {
         let [l, a, b] = looks.steps();
         let words = format!(
@@ -54,7 +62,35 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     if let Some(logged) = logged(report) {
         write_wrapped(out, "", &logged)?;
     }
+    if let Some(noted) = corrected.noted.as_ref().and_then(|it| noted(it, report)) {
+        write_wrapped(out, "", &noted)?;
+    }
     write_wrapped(out, "  ", IN_SHORT)
+}
+
+/// What became of the part's recipe; `None` where it was not to be touched.
+fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
+    let part = noted.part.escape_debug();
+    Some(match noted.keeping {
+        Keeping::NotAsked => return None,
+        Keeping::Noted => {
+            let replace = (report.naming)(Setting::Replace);
+            format!(
+                "Noted in the history of {part}; {replace} puts the next cup in its recipe's place."
+            )
+        }
+        Keeping::Replaced => {
+            format!("The next cup is now the recipe of {part}; the old one stands in its history.")
+        }
+    })
+}
+
+/// How see-through it is, in short: `hides 29 % (contrast ratio 0.29)`.
+fn seen(Translucency { contrast_ratio, .. }: Translucency) -> String {
+    format!(
+        "{} (contrast ratio {contrast_ratio:.2})",
+        hides(contrast_ratio)
+    )
 }
 
 /// How a well of part B is read.
@@ -130,9 +166,10 @@ fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
         return writeln!(out);
     }
     write_counted(out, add)?;
-    let (delta_e, seen) = report.after();
+    let (delta_e, shown) = report.after();
     let condition = condition(report);
-    writeln!(out, "  then ΔE00 {delta_e:.2}{condition}; {}", Seen(seen))?;
+    let words = format!("then ΔE00 {delta_e:.2}{condition}; {}", seen(shown));
+    write_wrapped(out, "  ", &words)?;
     let bench = LetDowns::of("cup on the bench", &corrected.bench);
     let ready = bench.iter().flat_map(LetDowns::lines_at_hand);
     for line in ready {
@@ -166,27 +203,54 @@ fn write_next(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
     let next = report.corrected.remedy.next.best();
     writeln!(out, "{HEADING}The next cup{HEADING:#}")?;
     write_counted(out, &next.drops)?;
-    writeln!(
-        out,
-        "  aimed at ΔE00 {:.2}{}; {}",
+    let words = format!(
+        "aimed at ΔE00 {:.2}{}; {}",
         next.delta_e,
         condition(report),
-        Seen(next.prediction.translucency)
-    )?;
-    let words = format!("as a mix: {}", next.poured.mix);
+        seen(next.prediction.translucency)
+    );
     write_wrapped(out, "  ", &words)?;
-    writeln!(out)?;
-    write_let_downs(out, LetDowns::of("next cup", &report.corrected.next))
+    let called_for = &report.corrected.next.called_for;
+    if !called_for.is_empty() {
+        let jars: Vec<String> = called_for.iter().map(jar).collect();
+        let rest = if report.corrected.next.is_single {
+            "clear base"
+        } else {
+            "part B"
+        };
+        let words = format!("jars (rest {rest}): {}", jars.join("; "));
+        write_wrapped(out, "  ", &words)?;
+    }
+    // A part's is put in its place by name.
+    if report.corrected.noted.is_none() {
+        let words = format!("as a mix: {}", next.poured.mix);
+        write_wrapped(out, "  ", &words)?;
+    }
+    writeln!(out)
 }
 
-/// A line for each colorant.
+/// How many of each colorant, beside each other where they are short.
 fn write_counted(out: &mut String, drops: &[(Colorant, u32)]) -> fmt::Result {
-    let mut drops = drops.iter();
-    drops.try_for_each(|(colorant, count)| writeln!(out, "  {}", counted(colorant, *count)))
+    let entries: Vec<String> = (drops.iter())
+        .map(|(colorant, count)| counted(colorant, *count))
+        .collect();
+    write_entries(out, &entries)
 }
 
-/// `   7 drops  titanium white`
+/// ` 7 drops titanium white`
 fn counted(colorant: &Colorant, count: u32) -> String {
-    let unit = if count == 1 { "drop " } else { "drops" };
-    format!("{count:4} {unit}  {colorant}")
+    let unit = if count == 1 { "drop" } else { "drops" };
+    format!("{count:2} {unit} {colorant}")
+}
+
+/// `iron oxide red 1:20 (1 + 19 g)`, or that it stands ready.
+fn jar(called_for: &CalledFor) -> String {
+    let let_down = &called_for.let_down;
+    if called_for.is_ready() {
+        format!("{let_down} (ready)")
+    } else {
+        let pigment_g = Jar::pigment_to_stir_g(called_for.uses_g, let_down.let_down);
+        let base_g = pigment_g * (let_down.let_down - 1.0);
+        format!("{let_down} ({pigment_g} + {base_g} g)")
+    }
 }

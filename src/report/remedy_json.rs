@@ -8,7 +8,7 @@ use super::corrected::RemedyReport;
 use super::document::{document, drops, triple};
 use super::remedy_words::{doubt, notes, off, says};
 use crate::batch::CalledFor;
-use crate::jobs::correcting::{Corrected, Logging};
+use crate::jobs::correcting::{Corrected, Keeping, Logging, Noted};
 use crate::recipe::{Evidence, Stage, Unheld};
 
 /// The keys of a correction, in the order in which they are written.
@@ -24,7 +24,7 @@ struct Document<'a> {
     delta_e_after: f64,
     /// ΔE00 by which other drops to add may bring it nearer at most.
     gap: f64,
-    /// Whether that would still not pass, so that the next cup is the answer.
+    /// Whether that would still not pass while the cup's time runs, so that the next cup is the answer.
     start_again: bool,
     /// Minutes left, below zero where it is over; `null` where the base's pot life or the time of mixing is unknown.
     pot_life_left_min: Option<f64>,
@@ -60,10 +60,37 @@ struct Document<'a> {
     unheld_after: Option<UnheldJson>,
     /// The same of the next cup.
     unheld_next: Option<UnheldJson>,
+    /// The part whose cup it is; `null` where it is no part's.
+    part: Option<PartJson<'a>>,
     /// The recipe of the next cup.
     next: Next<'a>,
     /// What is worth a second look, a sentence each.
     notes: Vec<String>,
+}
+
+/// The part whose cup was corrected.
+#[derive(Serialize)]
+struct PartJson<'a> {
+    /// What it is called.
+    name: &'a str,
+    /// How many pots its skin is poured in: the answers are for one.
+    pots: u32,
+    /// What became of its recipe: `not asked`, `noted` in its history, or `replaced` by the next cup's.
+    keeping: &'static str,
+}
+
+impl<'a> From<&'a Noted> for PartJson<'a> {
+    fn from(noted: &'a Noted) -> Self {
+        Self {
+            name: &noted.part,
+            pots: noted.pots,
+            keeping: match noted.keeping {
+                Keeping::NotAsked => "not asked",
+                Keeping::Noted => "noted",
+                Keeping::Replaced => "replaced",
+            },
+        }
+    }
 }
 
 /// What a cup would come to with its contrast ratio let go.
@@ -138,7 +165,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         delta_e_now: remedy.delta_e_now,
         delta_e_after,
         gap: remedy.gap,
-        start_again: remedy.start_again,
+        start_again: report.starts_again(),
         pot_life_left_min: report.left_min(),
         passes: remedy.passes,
         stage: stage(&report.corrected.stage),
@@ -156,6 +183,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         contrast_window: remedy.window.map(|(least, most)| [least, most.min(1.0)]),
         unheld_after: remedy.unheld_after.map(UnheldJson::from),
         unheld_next: remedy.unheld_next.map(UnheldJson::from),
+        part: report.corrected.noted.as_ref().map(PartJson::from),
         next: Next::of(report.corrected),
         notes: notes(report),
     })

@@ -231,7 +231,7 @@ pub(super) fn missed(cup: &FilledCup) -> String {
 
 /// `  6 drops iron oxide red 1:20`; with their mass where they go into several `pots`, since counting them again and again
 /// goes wrong.
-fn entry(dose: &Dose, pots: u32) -> String {
+pub(super) fn entry(dose: &Dose, pots: u32) -> String {
     let Dose {
         colorant, measure, ..
     } = dose;
@@ -250,7 +250,7 @@ fn entry(dose: &Dose, pots: u32) -> String {
 }
 
 /// When the pot is to be used up, when it gels and when the mould may be opened, as far as the book says.
-fn clock(pour: &Pour) -> String {
+pub(super) fn clock(pour: &Pour) -> String {
     let stages = [
         (Stage::UsedUp, "use by"),
         (Stage::Gelled, "gels"),
@@ -267,7 +267,7 @@ fn clock(pour: &Pour) -> String {
 }
 
 /// `entries` in as many columns as the widest allows, read line by line.
-fn write_entries(out: &mut String, entries: &[String]) -> fmt::Result {
+pub(super) fn write_entries(out: &mut String, entries: &[String]) -> fmt::Result {
     /// Blanks between columns.
     const GAP: usize = 2;
     let widest = entries.iter().map(|entry| entry.chars().count()).max();

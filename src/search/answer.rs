@@ -73,8 +73,11 @@ impl Question<'_> {
     /// Finds the nearest whole-drop recipes.
     ///
     /// # Errors
-    /// No colorant at hand; a colorant that is not on the shelf, is not counted in drops, or is named twice.
+    /// No colorant at hand for a cup that no drop went into; a colorant that is not on the shelf, is not counted in drops, or is named twice.
     pub(crate) fn search(&self) -> Result<Answer> {
+        if self.colorants.is_empty() {
+            return Ok(Answer::settled(self.settled()?, false));
+        }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
         let gap = ready.nearest(&mut pool, self.deadline)?;
@@ -90,6 +93,9 @@ impl Question<'_> {
     /// # Errors
     /// As [`search`](Self::search); what `limit_for` refuses.
     pub(crate) fn handiest(&self, limit_for: impl Fn(&Recipe) -> Result<f64>) -> Result<Answer> {
+        if self.colorants.is_empty() {
+            return Ok(Answer::settled(self.settled()?, true));
+        }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
         let begun = Instant::now();
@@ -123,6 +129,12 @@ impl Question<'_> {
     /// # Errors
     /// As [`search`](Self::search).
     pub(crate) fn nearest_at_once(&self) -> Result<Option<Recipe>> {
+        if self.colorants.is_empty() {
+            return match self.settled() {
+                Err(error) if error.is_out_of_reach() => Ok(None),
+                settled => settled.map(Some),
+            };
+        }
         let ready = self.set_out(CELL_OF_A_LOOK)?;
         let pool = ready.warm_pool(1);
         Ok(pool
@@ -139,11 +151,6 @@ impl Question<'_> {
     /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
     /// the best real-valued recipes.
     fn set_out(&self, cell: f64) -> Result<Ready<'_>> {
-        if self.colorants.is_empty() {
-            return Err(
-                Error::input("no pigment to choose from").mend("name at least one that is dropped")
-            );
-        }
         let neat = Bench::new(self, &self.colorants)?;
         let lights = self.aims.iter().map(|aim| &aim.weights);
         let kernel = self.kernel_over(None, &neat, lights, cell);
@@ -511,7 +518,7 @@ impl Ready<'_> {
 }
 
 /// That no recipe keeps to what is asked of the cup: none at all where that is `proven`, else none that was found in time.
-fn none_keeps_to_it(proven: bool) -> Error {
+pub(super) fn none_keeps_to_it(proven: bool) -> Error {
     const LESS: &str = "ask for less: contrast, drops, or the pigments that must be in";
     if proven {
         Error::out_of_reach("no recipe of these pigments keeps to what is asked of the cup")

@@ -34,6 +34,7 @@ mod pool;
 mod proof;
 mod question;
 mod relaxed;
+mod settled;
 mod sought;
 
 pub(crate) use answer::{Answer, Recipe};

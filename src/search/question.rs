@@ -20,7 +20,7 @@ pub(crate) struct Question<'shelf> {
     pub(crate) placement: Placement,
     /// The colour aimed at, under each light; at least one.
     pub(crate) aims: Vec<Aim>,
-    /// What may be dropped in; at least one.
+    /// What may be dropped in; where none, the cup is as it stands.
     pub(crate) colorants: Vec<Colorant>,
     /// Pigments of which some must be dropped in.
     pub(crate) must: Vec<String>,

@@ -37,7 +37,9 @@ impl Correction<'_> {
             .chain(self.let_downs.iter().cloned())
             .collect();
         let pigment = |name: &str| shelf.pigment(name);
-        colorants.retain(|each| pigment(&each.pigment).is_ok_and(|it| cup.base.wants(it)));
+        colorants.retain(|each| {
+            self.allows(each) && pigment(&each.pigment).is_ok_and(|it| cup.base.wants(it))
+        });
         if self.may_add() == 0 || colorants.is_empty() {
             return Ok(None);
         }

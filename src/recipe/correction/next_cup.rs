@@ -82,6 +82,10 @@ impl Correction<'_> {
             },
             Underlay::Foam(foam) => OrderedUnderlay::PouredFoam(foam.clone()),
         };
+        order.banned = (shelf.dropped())
+            .filter(|pigment| !self.allows(&Colorant::neat(&pigment.name)))
+            .map(|pigment| pigment.name.clone())
+            .collect();
         order.tolerance = self.tolerance;
         order.limits = self.limits;
         order.limits = Limits {

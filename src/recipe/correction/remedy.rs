@@ -254,8 +254,13 @@ impl Correction<'_> {
             let least = (contrast_ratio - Self::HELD_CONTRAST).max(0.0);
             (least, contrast_ratio + Self::HELD_CONTRAST)
         };
+        let wished = || {
+            let (window, planned) = self.wished_contrast?;
+            let holds = |ratio: f64| (window.0..=window.1).contains(&ratio);
+            (holds(planned) || holds(contrast_ratio)).then_some(window)
+        };
         let asked = self.limits.contrast_ratio;
-        asked.or_else(|| (!self.is_contrast_free).then(held))
+        asked.or_else(|| (!self.is_contrast_free).then(|| wished().unwrap_or_else(held)))
     }
 
     /// `error`, with how to let go of a contrast ratio that nobody asked to be held.

@@ -5,7 +5,7 @@ use super::stage::Stage;
 use crate::colour::Lab;
 use crate::error::Result;
 use crate::forecast::tolerance;
-use crate::materials::{Build, Colorant, Geometry, Grams, Shelf};
+use crate::materials::{Build, Colorant, Geometry, Grams, Millimetres, Shelf};
 use crate::search::Limits;
 use crate::tone::Target;
 
@@ -21,6 +21,8 @@ pub struct Correction<'shelf> {
     pub taught: bool,
     /// What is cast: its skin's cup, with all that went in or will, is the one on the bench.
     pub build: Build,
+    /// How thick that which was read is, where it is not as thick as what is to be cast.
+    pub read_thickness: Option<Millimetres>,
     /// How far the work has come.
     pub stage: Stage,
     /// What tells of how it came out.
@@ -29,9 +31,16 @@ pub struct Correction<'shelf> {
     pub max_add: u32,
     /// Let-downs that stand ready for the cup on the bench: there is no time to make one.
     pub let_downs: Vec<Colorant>,
-    /// Whether the contrast ratio may go where it will; else it stays within [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was
-    /// poured, unless the limits have a window of their own.
+    /// What may be dropped in beside what was poured; every pigment that is dropped where `None`.
+    pub pigments: Option<Vec<Colorant>>,
+    /// Pigments to leave out, unless they were poured.
+    pub without: Vec<String>,
+    /// Whether the contrast ratio may go where it will; else it stays in the window that was wished for, or within
+    /// [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was poured, unless the limits have a window of their own.
     pub is_contrast_free: bool,
+    /// Between what contrast ratios such a skin was wished for, and the one that this was planned with: where that or what was
+    /// poured lies there, so does what comes next.
+    pub wished_contrast: Option<((f64, f64), f64)>,
     /// ΔE00 up to which a skin passes; by the target's lightness where `None`.
     pub tolerance: Option<f64>,
     /// Bounds of the searches; the time limit is for all of them together, a window for the contrast ratio for both cups.
@@ -52,6 +61,7 @@ impl<'shelf> Correction<'shelf> {
             shelf,
             taught: false,
             build,
+            read_thickness: None,
             stage: Stage::TestPiece { drawn: Grams(0.0) },
             evidence: Evidence::Reading {
                 lab: measured,
@@ -59,7 +69,10 @@ impl<'shelf> Correction<'shelf> {
             },
             max_add: Self::MAX_ADD,
             let_downs: Vec::new(),
+            pigments: None,
+            without: Vec::new(),
             is_contrast_free: false,
+            wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
         }
@@ -78,8 +91,22 @@ impl<'shelf> Correction<'shelf> {
     pub fn observed(&self) -> Result<Build> {
         match &self.stage {
             Stage::PartB(well) => well.of(self.shelf, &self.build),
-            Stage::TestPiece { .. } | Stage::Part => Ok(self.build.clone()),
+            Stage::TestPiece { .. } | Stage::Part => Ok(Build {
+                thickness: self.read_thickness.unwrap_or(self.build.thickness),
+                ..self.build.clone()
+            }),
         }
+    }
+
+    /// Whether `colorant` may go in: what was poured may, and so may what is asked for.
+    pub(super) fn allows(&self, colorant: &Colorant) -> bool {
+        let poured = self.build.skin.mix.entries();
+        let was_poured = |name: &str| poured.iter().any(|(known, _)| known.pigment == name);
+        let is_asked_for = match &self.pigments {
+            Some(pigments) => pigments.iter().any(|each| each.pigment == colorant.pigment),
+            None => !self.without.contains(&colorant.pigment),
+        };
+        was_poured(&colorant.pigment) || is_asked_for
     }
 
     /// The most drops that may go into the cup on the bench: none once the part is cast.

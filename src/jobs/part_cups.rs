@@ -1,0 +1,71 @@
+//! The skin's cup of a part that is kept: all that a correction of it takes from the part.
+
+use jiff::civil::Date;
+
+use super::correcting::{Replacing, Request};
+use super::logging::OfPart;
+use crate::book::Book;
+use crate::error::{Error, Result};
+use crate::materials::{Build, Casting, Millimetres};
+use crate::recipe::Part;
+
+/// The skin's cup of a part that is kept.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct PartCup {
+    /// The part.
+    pub part: Part,
+    /// What is cast of it, unpainted: one pot of each cup, in pigments of the book alone.
+    pub build: Build,
+    /// How thick the skin was that was read, where that was said.
+    pub read_thickness: Option<Millimetres>,
+    /// Between which contrast ratios its skin was wished for, and the one that it was planned with.
+    wished_contrast: Option<((f64, f64), f64)>,
+}
+
+impl PartCup {
+    /// That of the casting `of` a part of `book`, as it is measured out on the day `day`.
+    ///
+    /// # Errors
+    /// As [`OfPart::build`]; a reading under paint, which tells nothing sure of the skin.
+    pub fn of(book: &Book, of: OfPart<'_>, day: Date) -> Result<Self> {
+        let as_ordered = OfPart {
+            thickness: None,
+            ..of
+        };
+        let build = as_ordered.build(book, day)?;
+        if build.paint.is_some() {
+            return Err(
+                Error::input("a painted casting tells of its skin through the paint")
+                    .mend("read the skin before it is painted, and name no tone"),
+            );
+        }
+        let part = book.part_to_pour(of.name)?;
+        let serving = book.shelf().on_the_day(day);
+        let weights = serving.settings.viewing.weights();
+        let seen = Casting::new(&serving, &build)?.translucency(&weights);
+        let order = part.request.order(&serving)?;
+        Ok(Self {
+            wished_contrast: (order.window(&part.target))
+                .map(|window| (window, seen.contrast_ratio)),
+            read_thickness: of.thickness,
+            build,
+            part,
+        })
+    }
+
+    /// Asks in `request` for what the part keeps, where the request says nothing else: tolerance, window, pigments.
+    pub fn settle(&self, request: &mut Request, replacing: Replacing) {
+        let kept = &self.part.request;
+        request.part = Some((self.part.name.clone(), replacing));
+        request.read_thickness = self.read_thickness;
+        request.tolerance = request.tolerance.or(kept.tolerance);
+        request.pigments.clone_from(&kept.pigments);
+        request.without.clone_from(&kept.without);
+        if !request.is_contrast_free {
+            let typed = request.limits.contrast_ratio;
+            request.limits.contrast_ratio = typed.or(kept.limits.contrast_ratio);
+            request.wished_contrast = self.wished_contrast;
+        }
+    }
+}
