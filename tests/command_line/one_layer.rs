@@ -415,7 +415,7 @@ fn more_drops_are_told_with_those_that_are_held_and_never_below_the_limits_in_fo
     let options = format!("(--max-drops {max_drops} --max-total-drops {total}).");
     assert!(said.contains(&options), "few drops are dropped: {said}");
     let with_them = run(&format!(
-        "{} --json",
+        "{} --exact --json",
         line.replace("drops 3", &format!("drops {total} --max-drops {max_drops}"))
     ));
     let with_them: Value = serde_json::from_str(&with_them.out).expect("JSON");
