@@ -63,6 +63,63 @@ fn every_command_of_the_worked_session_prints_what_the_readme_says() {
     assert!(run >= 5, "the session has its commands, found {run}");
 }
 
+/// Commands after `    $ ` in a page, each with the indented lines below it.
+fn steps_of(page: &str) -> Vec<(String, String)> {
+    let mut steps: Vec<(String, String)> = Vec::new();
+    let mut is_in_block = false;
+    for line in page.lines() {
+        if let Some(command) = line.strip_prefix("    $ ") {
+            steps.push((command.to_owned(), String::new()));
+            is_in_block = true;
+        } else if !(line.is_empty() || line.starts_with("    ")) {
+            is_in_block = false;
+        } else if let (true, Some((_, printed))) = (is_in_block, steps.last_mut()) {
+            printed.push_str(line.strip_prefix("    ").unwrap_or(line));
+            printed.push('\n');
+        }
+    }
+    steps
+}
+
+#[test]
+fn every_help_topic_is_listed_and_its_commands_print_what_it_says() {
+    let folder = root().join("src/cli/help");
+    let topics = fs::read_to_string(folder.join("topics.txt")).expect("the list is there");
+    let mut run = 0;
+    for page in fs::read_dir(folder).expect("the pages are there") {
+        let page = page.expect("a page").path();
+        let name = page.file_stem().expect("a name").display().to_string();
+        let listed = topics
+            .lines()
+            .any(|line| line.trim_start().starts_with(&format!("{name} ")));
+        assert!(listed || name == "topics", "{name} is not listed");
+        let text = fs::read_to_string(&page).expect("text");
+        let workshop = tempfile::tempdir().expect("a temporary folder");
+        let help = dropwise(&["help".to_owned(), name.clone()], workshop.path());
+        assert_eq!(String::from_utf8_lossy(&help.stdout), text, "help {name}");
+        let begin = [
+            "new bench --demo",
+            "target --lab 65.1,10.6,13.9 --save bench/keeper.json",
+        ];
+        for line in begin {
+            let words = shlex::split(line).expect("words");
+            assert!(dropwise(&words, workshop.path()).status.success(), "{line}");
+        }
+        for (command, printed) in steps_of(&text) {
+            let words = shlex::split(&command).expect("quotes that close");
+            let output = dropwise(&words[1..], &workshop.path().join("bench"));
+            let errors = String::from_utf8_lossy(&output.stderr);
+            assert!(output.status.success(), "{name}: {command}: {errors}");
+            if !printed.trim().is_empty() {
+                let out = String::from_utf8_lossy(&output.stdout);
+                assert_eq!(tidy(&out), tidy(&printed), "{name}: {command}");
+            }
+            run += 1;
+        }
+    }
+    assert!(run >= 5, "the topics have their commands, found {run}");
+}
+
 #[test]
 fn the_first_command_makes_a_sheet() {
     let readme = readme();

@@ -4,8 +4,25 @@ use std::ffi::OsString;
 use std::io::{self, IsTerminal as _, Write as _};
 use std::process::{Command, Stdio};
 
-/// The topics, each with its page.
-pub(super) const TOPICS: [(&str, &str); 1] = [("json", include_str!("help/json.txt"))];
+/// The topics, each with its page; `topics` is the list of them.
+pub(super) const TOPICS: [(&str, &str); 16] = [
+    ("charts", include_str!("help/charts.txt")),
+    ("files", include_str!("help/files.txt")),
+    ("foams", include_str!("help/foams.txt")),
+    ("json", include_str!("help/json.txt")),
+    ("learning", include_str!("help/learning.txt")),
+    ("let-downs", include_str!("help/let-downs.txt")),
+    ("lights", include_str!("help/lights.txt")),
+    ("limits", include_str!("help/limits.txt")),
+    ("lots", include_str!("help/lots.txt")),
+    ("others", include_str!("help/others.txt")),
+    ("parts", include_str!("help/parts.txt")),
+    ("photographs", include_str!("help/photographs.txt")),
+    ("pots", include_str!("help/pots.txt")),
+    ("readings", include_str!("help/readings.txt")),
+    ("stocks", include_str!("help/stocks.txt")),
+    ("topics", include_str!("help/topics.txt")),
+];
 
 /// The page that `arguments` (the program's name first) ask for; `None` where they ask for something else.
 pub(super) fn page(arguments: &[OsString]) -> Option<&'static str> {
