@@ -7,7 +7,9 @@ use std::thread;
 
 use serde_json::Value;
 
-use super::{json, json_with, number, run, starter_book, word};
+#[cfg(feature = "page")]
+use super::word;
+use super::{json, json_with, number, run, starter_book};
 
 const TONE: &str = "--target 64,12,16 --flush 58,19,17";
 const BUILD: &str = "--base-g 600 --foam-g 300 --fibre-g 12 --paint-g 60";
