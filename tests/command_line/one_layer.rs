@@ -329,7 +329,7 @@ fn where_a_limit_of_drops_is_in_the_way_the_drops_that_would_do_are_told() {
     let options = format!("(--max-drops {max_drops} --max-total-drops {total};");
     assert!(said.join(" ").contains(&options), "{options}");
     let with_them = json(&format!(
-        "{} --max-total-drops {total}",
+        "{} --exact --max-total-drops {total}",
         line.replace("--max-drops 30", &format!("--max-drops {max_drops}"))
     ));
     let found = number(&recipes(&with_them)[0]["delta_e"]);
