@@ -31,6 +31,18 @@ impl Build {
     /// Thinnest and thickest skin, mm.
     pub const THICKNESS_MM: (f64, f64) = (0.05, 50.0);
 
+    /// The same with `paint` over all, coats of `dry_thickness` together.
+    #[must_use]
+    pub fn painted(&self, paint: Poured, dry_thickness: Millimetres) -> Self {
+        Self {
+            paint: Some(Coat {
+                paint,
+                dry_thickness,
+            }),
+            ..self.clone()
+        }
+    }
+
     /// Refuses a thickness that no skin and no paint has.
     pub(crate) fn check_thicknesses(&self) -> Result<()> {
         let Millimetres(thickness) = self.thickness;

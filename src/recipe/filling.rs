@@ -3,18 +3,16 @@
 use std::collections::HashSet;
 use std::time::Instant;
 
+use super::goal::{Found, Goal};
 use super::order::{Order, OrderedCup};
-use super::part::{Choice, CupRecipe};
-use crate::colour::{Lab, Light};
+use super::part::CupRecipe;
+use crate::colour::Lab;
 use crate::error::Result;
-use crate::forecast::Aim;
-use crate::forecast::Bullseye;
 use crate::forecast::Doubts;
-use crate::forecast::Pair;
 use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{
-    Amount, BaseKind, Build, Coat, Colorant, Cup, Millimetres, Mix, Poured, Underlay,
+    Amount, BaseKind, Build, Colorant, Cup, Millimetres, Mix, Poured, Underlay,
 };
 use crate::optics::Foam;
 use crate::search::{Answer, Recipe};
@@ -27,11 +25,7 @@ pub(super) struct Task<'a> {
     /// What is in it whatever the search finds.
     fixed: &'a Mix,
     placement: Placement,
-    aims: Vec<Aim>,
-    /// The lights of the aims, in their order.
-    lights: Vec<Light>,
-    /// The tone aimed at, under the book's viewing.
-    aim: Lab,
+    goal: Goal,
     colorants: Vec<Colorant>,
     must: &'a [String],
     contrast: Option<(f64, f64)>,
@@ -44,6 +38,7 @@ pub(super) struct Task<'a> {
 }
 
 /// How near to its aim a cup must come.
+#[derive(Clone, Copy)]
 enum NearEnough {
     /// As near as can be seen and known.
     AsFarAsIsKnown,
@@ -62,7 +57,7 @@ pub(super) const OF_THE_TOLERANCE: f64 = 0.5;
 
 impl NearEnough {
     /// Up to which ΔE00 a recipe serves where the nearest misses by `nearest` and `doubt`, ΔE00, is not known.
-    fn limit(&self, nearest: f64, doubt: f64, tolerance: f64) -> f64 {
+    fn limit(self, nearest: f64, doubt: f64, tolerance: f64) -> f64 {
         let allowed =
             nearest + NOT_SEEN.max((OF_THE_DOUBT * doubt).min(OF_THE_TOLERANCE * tolerance));
         match self {
@@ -90,19 +85,11 @@ impl<'shelf> Order<'shelf> {
         lighter: f64,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let lightened = |lab: Lab| Lab {
-            l: (lab.l + lighter).min(100.0),
-            ..lab
-        };
-        let mut aims = self.aims(target);
-        aims.iter_mut().for_each(|aim| aim.lab = lightened(aim.lab));
         let task = Task {
             cup,
             fixed: &Mix::default(),
             placement: Placement::Bed,
-            aims,
-            lights: self.lights.clone(),
-            aim: lightened(target.lab),
+            goal: self.goal(target, lighter),
             colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
@@ -155,9 +142,7 @@ impl<'shelf> Order<'shelf> {
                 over: Vec::new(),
                 beneath: Casting::new(self.shelf, unfilled)?.beneath(),
             },
-            aims: self.aims(target),
-            lights: self.lights.clone(),
-            aim: target.lab,
+            goal: self.goal(target, 0.0),
             colorants,
             must: &self.must,
             contrast,
@@ -194,19 +179,8 @@ impl<'shelf> Order<'shelf> {
         opened: Vec<Colorant>,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let painted = |paint: &Poured| {
-            let coat = Coat {
-                paint: paint.clone(),
-                dry_thickness,
-            };
-            Casting::new(
-                self.shelf,
-                &Build {
-                    paint: Some(coat),
-                    ..build.clone()
-                },
-            )
-        };
+        let painted =
+            |paint: &Poured| Casting::new(self.shelf, &build.painted(paint.clone(), dry_thickness));
         // What can't be painted is refused before the search.
         painted(&cup.with(Mix::default()))?;
         let part = Casting::new(self.shelf, build)?;
@@ -218,12 +192,7 @@ impl<'shelf> Order<'shelf> {
                 over: part.layers(),
                 beneath: part.beneath(),
             },
-            aims: vec![Aim {
-                weights: self.shelf.settings.viewing.weights(),
-                lab: tone,
-            }],
-            lights: vec![self.shelf.settings.viewing.illuminant.into()],
-            aim: tone,
+            goal: self.goal_of_paint(tone),
             colorants: self.colorants_for(&cup.base),
             must: &[],
             contrast: None,
@@ -237,14 +206,13 @@ impl<'shelf> Order<'shelf> {
     /// Searches the drops for `task` and tells what comes out of each recipe found.
     fn fill<'a>(
         &'a self,
-        mut task: Task<'_>,
+        task: Task<'_>,
         target: &Target,
         deadline: Option<Instant>,
         cast: impl Fn(&Poured) -> Result<Casting<'a>>,
     ) -> Result<CupRecipe> {
-        let (cup, fixed, aim) = (task.cup, task.fixed, task.aim);
-        let lights = task.lights.clone();
-        let near_enough = std::mem::replace(&mut task.near_enough, NearEnough::AsFarAsIsKnown);
+        let (cup, fixed, near_enough) = (task.cup, task.fixed, task.near_enough);
+        let goal = task.goal.clone();
         let question = self.question(task, deadline)?;
         let weights = self.shelf.settings.viewing.weights();
         let limit_for = |nearest: &Recipe| {
@@ -265,38 +233,20 @@ impl<'shelf> Order<'shelf> {
             Some(_) => question.search()?,
             None => question.handiest(limit_for)?,
         };
-        let at_home = Aim {
-            weights: weights.clone(),
-            lab: aim,
-        };
         let choices = recipes.into_iter().enumerate().map(|(rank, recipe)| {
             let poured = cup.with(recipe.mix(fixed)?);
             let casting = cast(&poured)?;
             let prediction = casting.predict(&weights, Doubts::All);
-            let bullseye = Bullseye {
-                aim,
-                tolerance: self.tolerance_for(target),
-                target,
-            };
-            let budget = casting.budget(&prediction, &weights, &bullseye, rank == 0);
-            let under = lights
-                .iter()
-                .zip(&question.aims)
-                .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
-            Ok(Choice {
+            let found = Found {
                 drops: recipe.drops.into_iter().chain(held_drops(fixed)).collect(),
                 delta_e: recipe.delta_e,
-                under: under.collect(),
-                chance: budget.chance,
-                before_rise: casting.bare_before_rise(&weights),
-                budget,
-                prediction,
                 poured,
-            })
+            };
+            Ok(self.choice(found, (&casting, prediction), &goal, target, rank == 0))
         });
         let choices = choices.collect::<Result<_>>()?;
         Ok(CupRecipe {
-            aim,
+            aim: goal.aim,
             choices,
             gap,
             proven,
@@ -316,7 +266,7 @@ impl<'shelf> Order<'shelf> {
             cup,
             fixed,
             placement,
-            aims,
+            goal,
             colorants,
             must,
             contrast,
@@ -338,7 +288,7 @@ impl<'shelf> Order<'shelf> {
             shelf: self.shelf,
             cup: unfilled,
             placement,
-            aims,
+            aims: goal.aims,
             colorants,
             must: must.to_vec(),
             contrast: contrast.map(|window| Contrast::over_cards(window, self.shelf)),

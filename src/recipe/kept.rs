@@ -1,14 +1,15 @@
 //! What comes out of a recipe that is kept: it is told as if it had just been found, and nothing is searched.
 
 use super::filling::held_drops;
+use super::goal::{Found, Goal};
 use super::kept_part::{KeptCup, KeptRecipe, KeptStock};
 use super::one_tint::{Cost, OneTint};
 use super::order::Order;
-use super::part::{Choice, CupRecipe, PartRecipe};
-use crate::colour::{Lab, Light, delta_e_2000};
+use super::part::{CupRecipe, PartRecipe};
+use crate::colour::delta_e_2000;
 use crate::error::Result;
-use crate::forecast::{Aim, Bullseye, Doubts, Pair};
-use crate::materials::{Build, Casting, Coat, Millimetres, Poured, Shelf, Underlay};
+use crate::forecast::Doubts;
+use crate::materials::{Build, Casting, Millimetres, Poured, Shelf, Underlay};
 use crate::tone::Target;
 
 /// ΔE00 by which a recipe may come out otherwise than its search said, and still be what was searched.
@@ -25,14 +26,8 @@ impl Order<'_> {
     pub fn told(&self, target: &Target, kept: &KeptRecipe) -> Result<PartRecipe> {
         self.check_viewing(target)?;
         let foam = kept.foam.as_ref().map(|foam| {
-            let lightened = |lab: Lab| Lab {
-                l: (lab.l + foam.lighter).min(100.0),
-                ..lab
-            };
-            let mut aims = self.aims(target);
-            aims.iter_mut().for_each(|aim| aim.lab = lightened(aim.lab));
-            let aim = (lightened(target.lab), aims, &*self.lights);
-            self.told_cup(foam, aim, target, |poured| {
+            let goal = self.goal(target, foam.lighter);
+            self.told_cup(foam, goal, target, |poured| {
                 Casting::bare_foam(self.shelf, poured)
             })
         });
@@ -46,32 +41,15 @@ impl Order<'_> {
             },
             paint: None,
         };
-        let aim = (target.lab, self.aims(target), &*self.lights);
-        let skin = self.told_cup(&kept.skin, aim, target, |_| {
+        let skin = self.told_cup(&kept.skin, self.goal(target, 0.0), target, |_| {
             Casting::new(self.shelf, &build)
         })?;
-        let viewing = self.shelf.settings.viewing;
-        let home: [Light; 1] = [viewing.illuminant.into()];
         let dry_thickness = (self.paint.as_ref()).map_or(Millimetres::default(), |(_, dry)| *dry);
         let paints = kept.paints.iter().map(|(role, paint)| {
             let lab = target.tone(*role).map_or(target.lab, |tone| tone.lab);
-            let weights = viewing.weights();
-            let told = self.told_cup(
-                paint,
-                (lab, vec![Aim { weights, lab }], &home),
-                target,
-                |poured| {
-                    let coat = Coat {
-                        paint: poured.clone(),
-                        dry_thickness,
-                    };
-                    let painted = Build {
-                        paint: Some(coat),
-                        ..build.clone()
-                    };
-                    Casting::new(self.shelf, &painted)
-                },
-            );
+            let told = self.told_cup(paint, self.goal_of_paint(lab), target, |poured| {
+                Casting::new(self.shelf, &build.painted(poured.clone(), dry_thickness))
+            });
             Ok((*role, told?))
         });
         let paints = paints.collect::<Result<_>>()?;
@@ -83,45 +61,27 @@ impl Order<'_> {
         })
     }
 
-    /// What comes out of `kept`, cast by `cast`; its aim under the book's viewing, its aims under these lights.
+    /// What comes out of `kept`, cast by `cast` and aimed at `goal`.
     fn told_cup<'a>(
         &self,
         kept: &KeptCup,
-        (aim, aims, lights): (Lab, Vec<Aim>, &[Light]),
+        goal: Goal,
         target: &Target,
         cast: impl FnOnce(&Poured) -> Result<Casting<'a>>,
     ) -> Result<CupRecipe> {
-        let poured = &kept.poured;
-        let casting = cast(poured)?;
+        let casting = cast(&kept.poured)?;
         let weights = self.shelf.settings.viewing.weights();
-        let at_home = Aim {
-            weights: weights.clone(),
-            lab: aim,
-        };
         let prediction = casting.predict(&weights, Doubts::All);
-        let bullseye = Bullseye {
-            aim,
-            tolerance: self.tolerance_for(target),
-            target,
-        };
-        let budget = casting.budget(&prediction, &weights, &bullseye, true);
-        let apart = |aim: &Aim| delta_e_2000(aim.lab, aim.weights.lab(&prediction.reflectance));
-        let delta_e = aims.iter().map(apart).sum::<f64>() / aims.len() as f64;
-        let under = (lights.iter().zip(&aims))
-            .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
-        let choice = Choice {
-            drops: held_drops(&poured.mix).collect(),
+        let delta_e = goal.delta_e(&prediction);
+        let found = Found {
+            drops: held_drops(&kept.poured.mix).collect(),
             delta_e,
-            under: under.collect(),
-            chance: budget.chance,
-            before_rise: casting.bare_before_rise(&weights),
-            budget,
-            prediction,
-            poured: poured.clone(),
+            poured: kept.poured.clone(),
         };
+        let choice = self.choice(found, (&casting, prediction), &goal, target, true);
         let holds = (kept.search).filter(|search| (search.delta_e - delta_e).abs() <= SAME_DELTA_E);
         Ok(CupRecipe {
-            aim,
+            aim: goal.aim,
             choices: vec![choice],
             gap: holds.map_or(f64::INFINITY, |search| search.gap),
             proven: holds.is_some_and(|search| search.proven),

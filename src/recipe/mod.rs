@@ -70,6 +70,7 @@ mod correction;
 mod evaluator;
 mod filling;
 mod foam;
+mod goal;
 mod kept;
 mod kept_part;
 mod more_fibre;

@@ -7,6 +7,7 @@ use std::thread;
 
 use serde_json::Value;
 
+use super::refusals::assert_refused_in as refused;
 #[cfg(feature = "page")]
 use super::word;
 use super::{json, json_with, number, run, starter_book};
@@ -31,20 +32,6 @@ fn part_file(parent: &tempfile::TempDir) -> PathBuf {
 
 fn read(path: &Path) -> String {
     fs::read_to_string(path).expect("the part's file")
-}
-
-/// Asserts that `line` is refused as bad input, in these words.
-fn refused(line: &str, says: &[&str]) {
-    let said = run(line);
-    assert_eq!(
-        (said.code, said.out.as_str()),
-        (2, ""),
-        "{line}: {}",
-        said.err
-    );
-    for words in says {
-        assert!(said.err.contains(words), "{line}: {}", said.err);
-    }
 }
 
 /// What is the same in the answer of a match and in that of the part that it keeps: all but the time and what became of it.

@@ -204,19 +204,17 @@ impl Bounder<'_> {
             kernel.reaches(0, &planes.spread, &[[0.0, 1.0, 0.0]], &mut spread);
             [*slack] = spread;
         }
-        // How far Y over black, and that over white taken so many times, lead back and on together.
-        let along = |black_times: f64, white_times: f64| {
-            let [black, white] = over_cards.each_ref().map(|planes| &planes.slopes[0]);
-            let slopes: Vec<[f64; 3]> = (black.iter().zip(white))
-                .map(|(black, white)| [0.0, black_times * black[1] + white_times * white[1], 0.0])
-                .collect();
-            let all: Vec<Segment> = segments(&slopes, amounts, open).collect();
+        let along = |slopes: &[[f64; 3]]| {
+            let all: Vec<Segment> = segments(slopes, amounts, open).collect();
             let (less, more) = sums(&all, open, &axes());
             (less[1], more[1])
         };
         let y = over_cards.each_ref().map(|planes| &planes.xyz[0][1]);
+        let slopes = over_cards
+            .each_ref()
+            .map(|planes| planes.slopes[0].as_slice());
         let [black, white] = [0, 1].map(|card| {
-            let (less, more) = along([1.0, 0.0][card], [0.0, 1.0][card]);
+            let (less, more) = along(slopes[card]);
             (
                 (y[card].least - less - slack[card])
                     .max(y[card].range.0)
@@ -228,7 +226,10 @@ impl Bounder<'_> {
             return false;
         }
         let beyond = |edge: f64| {
-            let (less, more) = along(1.0, -edge);
+            let both: Vec<[f64; 3]> = (slopes[0].iter().zip(slopes[1]))
+                .map(|(black, white)| [0.0, black[1] - edge * white[1], 0.0])
+                .collect();
+            let (less, more) = along(&both);
             let (at, spread) = (y[0].least - edge * y[1].least, slack[0] + edge * slack[1]);
             (at - less - spread, at + more + spread)
         };

@@ -10,6 +10,11 @@ const LAYER: &str = r#"match --target 66,12,17 --base-g 600 --backing "white car
 
 /// Asserts that `line` is refused with one line that holds `says`.
 fn assert_refused(line: &str, says: &str) {
+    assert_refused_in(line, &[says]);
+}
+
+/// Asserts that `line` is refused with one line that holds all of `says`.
+pub(super) fn assert_refused_in(line: &str, says: &[&str]) {
     let said = run(line);
     assert_eq!(
         (said.code, said.out.as_str()),
@@ -23,7 +28,9 @@ fn assert_refused(line: &str, says: &str) {
         said.err
     );
     assert_eq!(said.err.lines().count(), 1, "{line}: {}", said.err);
-    assert!(said.err.contains(says), "{line}: {}", said.err);
+    for words in says {
+        assert!(said.err.contains(words), "{line}: {}", said.err);
+    }
     assert!(!said.err.contains('\u{1b}'), "{line}: plain text");
 }
 
