@@ -25,6 +25,19 @@ pub struct OfPart<'a> {
     pub tone: Option<ToneRole>,
     /// How thick its skin was found to be; as ordered where `None`.
     pub thickness: Option<Millimetres>,
+    /// Which cup of its skin was cast.
+    pub cup: CupOf<'a>,
+}
+
+/// Which cup of a part's skin was cast.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CupOf<'a> {
+    /// One by the recipe that is kept.
+    Recipe,
+    /// The one that was corrected, where its casting is not logged yet; else one by the recipe.
+    Bench,
+    /// That of the casting which is logged as this swatch; as [`Bench`](Self::Bench) where the part has no such casting.
+    Casting(&'a str),
 }
 
 impl OfPart<'_> {
@@ -53,13 +66,28 @@ impl OfPart<'_> {
                 dry_thickness: dry.unwrap_or_default(),
             })
         });
-        Ok(Build {
-            skin: poured(&matched.skin)?,
-            thickness: self.thickness.unwrap_or(part.request.thickness),
-            beneath: match &matched.foam {
-                Some(foam) => Underlay::Foam(poured(foam)?),
-                None => matched.build.beneath.clone(),
+        let by_the_recipe = poured(&matched.skin)?;
+        let (skin, beneath) = match self.cup {
+            CupOf::Casting(id) if part.castings.iter().any(|known| known == id) => {
+                let cast = logged(book, id);
+                cast.map_or((by_the_recipe, None), |cast| {
+                    (cast.skin.clone(), Some(cast.beneath.clone()))
+                })
+            }
+            CupOf::Recipe => (by_the_recipe, None),
+            CupOf::Bench | CupOf::Casting(_) => match part.corrected_cup() {
+                Some(cup) => (cup.poured.clone(), None),
+                None => (by_the_recipe, None),
             },
+        };
+        let as_ordered = match &matched.foam {
+            Some(foam) => Underlay::Foam(poured(foam)?),
+            None => matched.build.beneath.clone(),
+        };
+        Ok(Build {
+            skin,
+            thickness: self.thickness.unwrap_or(part.request.thickness),
+            beneath: beneath.unwrap_or(as_ordered),
             paint: paint.transpose()?,
         })
     }
@@ -96,6 +124,14 @@ impl OfPart<'_> {
             None => Self::UNPAINTED.to_owned(),
         }
     }
+}
+
+/// What the log has of the casting called `id`, the last row of several.
+fn logged<'book>(book: &'book Book, id: &str) -> Option<&'book Build> {
+    let mut readings = book.swatches().iter().rev();
+    readings
+        .find(|swatch| swatch.id == id)
+        .map(|swatch| &swatch.build)
 }
 
 /// Logs `swatch`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
