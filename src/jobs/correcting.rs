@@ -437,15 +437,15 @@ fn bench_cup(
 ) -> Result<BenchCup> {
     let before = &request.build.skin;
     let is_cast = corrected.stage == Stage::Part || corrected.is_over();
+    // What nothing helps may be cast as it is; where drops help too little, another cup is the advice.
+    let is_given_up = !is_cast && corrected.starts_again() && !corrected.add().is_empty();
     let fate = match swatch {
         Some(id) if is_cast => BenchFate::Logged(id.to_owned()),
-        _ if corrected.starts_again() && !is_cast => BenchFate::PouredAway,
+        // What the hand says of a cup, it says of one that is cast.
+        _ if is_given_up && request.evidence != Evidence::Poured => BenchFate::PouredAway,
         _ => BenchFate::ToBeLogged,
     };
-    let add = match fate {
-        BenchFate::ToBeLogged => corrected.add(),
-        BenchFate::Logged(_) | BenchFate::PouredAway => &[],
-    };
+    let add = if is_given_up { &[] } else { corrected.add() };
     Ok(BenchCup {
         date: request.day,
         by: told_by(&request.evidence, &request.stage, &before.mix),
@@ -478,14 +478,15 @@ fn note_words(request: &Request, corrected: &Corrected) -> String {
     let add: Vec<String> = (corrected.add().iter())
         .map(|(colorant, count)| format!("{colorant} {count}"))
         .collect();
-    let then = match (add.is_empty(), corrected.starts_again()) {
-        (true, false) => String::new(),
-        (true, true) => "; to be poured away".to_owned(),
-        (false, is_over) => {
-            let after = remedy.delta_e_after;
-            let away = if is_over { ", to be poured away" } else { "" };
-            format!("; with {} more {after:.2}{away}", add.join(", "))
-        }
+    let then = if add.is_empty() {
+        String::new()
+    } else {
+        let after = remedy.delta_e_after;
+        let given_up = match corrected.starts_again() {
+            true => ", too little",
+            false => "",
+        };
+        format!("; with {} more {after:.2}{given_up}", add.join(", "))
     };
     let next = &remedy.next.best().poured.mix;
     let now = remedy.delta_e_now;

@@ -9,7 +9,7 @@ use crate::book::Book;
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Build, Casting, Coat, Grams, Kind, Millimetres, Poured, Swatch, Underlay};
-use crate::recipe::Part;
+use crate::recipe::{BenchFate, Part};
 use crate::tone::ToneRole;
 
 /// Skins are cast 1 to 3 mm thick. Common practice, no source.
@@ -142,12 +142,34 @@ pub fn run(book: &mut Book, swatch: &Swatch, of: Option<OfPart<'_>>) -> Result<V
     check_one_reading(swatch, book.shelf().settings.viewing)?;
     // What the model can't tell is not logged: the log could then not be shown beside it.
     let casting = Casting::new(book.shelf(), &swatch.build)?;
-    let doubtful = doubtful(swatch, &casting, book)?;
+    let mut doubtful = doubtful(swatch, &casting, book)?;
+    if let Some(of) = of {
+        doubtful.extend(other_cup(swatch, &book.part(of.name)?));
+    }
     match of {
         Some(of) => book.log_casting(of.name, swatch, &of.note()).map(|_| ())?,
         None => book.add_swatch(swatch)?,
     }
     Ok(doubtful)
+}
+
+/// That `swatch` is logged as a casting by the recipe of `part`, right after that of a cup which was corrected: it may be another
+/// reading of that.
+fn other_cup(swatch: &Swatch, part: &Part) -> Option<Error> {
+    let cup = part.bench.as_ref()?;
+    let BenchFate::Logged(id) = &cup.fate else {
+        return None;
+    };
+    let may_be_it = part.castings.last() == Some(id) && swatch.id != *id;
+    (may_be_it && swatch.build.skin != cup.poured).then(|| {
+        let id = id.escape_debug();
+        let finding = format!(
+            "this is logged as a new cup by the recipe; the cup that was corrected is logged as `{id}`, with another mix"
+        );
+        Error::input(finding).mend(format!(
+            "if it was that casting, read once more, take this row out of swatches.csv and log it under the name {id}"
+        ))
+    })
 }
 
 /// What may be a slip of the pen in `swatch`, which `casting` is, beside what `book` has.

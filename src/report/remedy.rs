@@ -19,7 +19,7 @@ use crate::colour::Translucency;
 use crate::error::Setting;
 use crate::jobs::correcting::{Keeping, Logging, Noted};
 use crate::materials::Colorant;
-use crate::recipe::{BenchFate, Evidence, Stage, Well};
+use crate::recipe::{BenchCup, BenchFate, Evidence, Stage, Well};
 
 /// A correction, for a terminal: what to add now, and what to mix next.
 pub fn text(report: &RemedyReport<'_>) -> String {
@@ -70,6 +70,7 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
 
 /// What became of the part's recipe; `None` where it was not to be touched.
 fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
+    let corrected = report.corrected;
     let part = noted.part.escape_debug();
     let name = |setting| (report.naming)(setting);
     let kept = match noted.keeping {
@@ -84,14 +85,20 @@ fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
             format!("The next cup is now the recipe of {part}; the old one stands in its history.")
         }
     };
-    let adds = !report.corrected.add().is_empty();
-    let cup = (noted.cup.as_ref()).filter(|cup| cup.fate == BenchFate::ToBeLogged && adds);
-    let logs = cup.map_or_else(String::new, |_| {
+    let is_poured = |cup: &&BenchCup| {
+        cup.fate == BenchFate::ToBeLogged
+            && (cup.poured != cup.before || corrected.evidence == Evidence::Poured)
+    };
+    let logs = noted.cup.as_ref().filter(is_poured).map(|cup| {
+        if cup.poured.mix == cup.before.mix {
+            return " This cup's casting is logged so.".to_owned();
+        }
         let poured = name(Setting::Poured);
         format!(
             " This cup's casting is logged with the drops in; {poured} MIX says what else went in."
         )
     });
+    let logs = logs.unwrap_or_default();
     Some(kept + &logs)
 }
 
