@@ -133,10 +133,6 @@ fn every_key_of_correct_stands_on_the_page_and_every_key_of_the_page_in_an_answe
         "match {book} --target 64,12,16 --base-g 600 --foam-g 300 --fibre-g 12 --within 2 --part forearm --date 2026-03-14"
     ));
     assert!(kept.code <= 1, "{}", kept.err);
-    let made = run(&format!(
-        "let-down make \"iron oxide yellow 1:10 40 g\" {book} --base \"clear skin\" --date 2026-03-14"
-    ));
-    assert_eq!(made.code, 0, "{}", made.err);
     let dated = "--date 2026-03-15 --time-limit 60";
     let answer = |line: &str| {
         let said = run(&format!("{line} {dated} --json"));
