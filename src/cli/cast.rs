@@ -87,12 +87,12 @@ impl Cast {
         })
     }
 
-    /// What was cast, of a part of `book` as it would be measured out on the day `day`; a part's other reading as it is logged,
-    /// where `swatch` names one of its castings.
-    pub(super) fn build(&self, book: &Book, swatch: Option<&str>, day: Date) -> Result<Build> {
+    /// What was cast, of a part of `book` as it would be measured out on the day `day`; as it is logged, where it is a part's
+    /// `casting`.
+    pub(super) fn build(&self, book: &Book, casting: Option<&str>, day: Date) -> Result<Build> {
         match self.of_part() {
             Some(of) => OfPart {
-                cup: swatch.map_or(of.cup, CupOf::Casting),
+                cup: casting.map_or(of.cup, CupOf::Casting),
                 ..of
             }
             .build(book, day),

@@ -18,6 +18,10 @@ pub(super) struct Reading {
     /// Name of the chip; the same name again is a second reading of it [default: the next number]
     #[arg(long, value_name = "NAME")]
     swatch: Option<String>,
+    /// The part's casting that was read once more, as under its paint: a swatch's name, as in S012; its cups are as they are
+    /// logged [default: the cup that was corrected last, else a new one by the part's recipe]
+    #[arg(long, value_name = "SWATCH", requires = "part")]
+    casting: Option<String>,
     /// The day of the reading [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
@@ -76,6 +80,7 @@ impl Reading {
     pub(super) fn into_swatch(self, book: &Book) -> Result<Swatch> {
         let Self {
             swatch,
+            casting,
             date,
             cast,
             read,
@@ -93,7 +98,7 @@ impl Reading {
             None => (None, Geometry::default()),
         };
         let date = date.unwrap_or_else(today);
-        let build = cast.build(book, swatch.as_deref(), date)?;
+        let build = cast.build(book, casting.as_deref(), date)?;
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),

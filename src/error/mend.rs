@@ -74,6 +74,8 @@ pub enum Setting {
     Replace,
     /// How far the work has come: part B tinted, a test piece cured, the part itself.
     Stage,
+    /// Which logged casting of a part a reading is of.
+    Casting,
     /// What really went into a cup.
     Poured,
     /// Letting go of a contrast ratio that is held.
@@ -82,7 +84,7 @@ pub enum Setting {
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 35] = [
+    pub const ALL: [Self; 36] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -116,6 +118,7 @@ impl Setting {
         Self::Part,
         Self::Replace,
         Self::Stage,
+        Self::Casting,
         Self::Poured,
         Self::FreeContrast,
     ];
@@ -157,6 +160,7 @@ impl fmt::Display for Setting {
             Self::Part => "the part",
             Self::Replace => "replacing",
             Self::Stage => "the stage",
+            Self::Casting => "the casting",
             Self::Poured => "what was really poured",
             Self::FreeContrast => "any contrast",
         })

@@ -36,7 +36,7 @@ pub enum CupOf<'a> {
     Recipe,
     /// The one that was corrected, where its casting is not logged yet; else one by the recipe.
     Bench,
-    /// That of the casting which is logged as this swatch; as [`Bench`](Self::Bench) where the part has no such casting.
+    /// That of the part's casting which is logged as this swatch.
     Casting(&'a str),
 }
 
@@ -68,14 +68,12 @@ impl OfPart<'_> {
         });
         let by_the_recipe = poured(&matched.skin)?;
         let (skin, beneath) = match self.cup {
-            CupOf::Casting(id) if part.castings.iter().any(|known| known == id) => {
-                let cast = logged(book, id);
-                cast.map_or((by_the_recipe, None), |cast| {
-                    (cast.skin.clone(), Some(cast.beneath.clone()))
-                })
+            CupOf::Casting(id) => {
+                let cast = logged(book, &part, id)?;
+                (cast.skin.clone(), Some(cast.beneath.clone()))
             }
             CupOf::Recipe => (by_the_recipe, None),
-            CupOf::Bench | CupOf::Casting(_) => match part.corrected_cup() {
+            CupOf::Bench => match part.corrected_cup() {
                 Some(cup) => (cup.poured.clone(), None),
                 None => (by_the_recipe, None),
             },
@@ -126,12 +124,14 @@ impl OfPart<'_> {
     }
 }
 
-/// What the log has of the casting called `id`, the last row of several.
-fn logged<'book>(book: &'book Book, id: &str) -> Option<&'book Build> {
+/// What the log has of the casting of `part` that is called `id`, the last row of several.
+fn logged<'book>(book: &'book Book, part: &Part, id: &str) -> Result<&'book Build> {
     let mut readings = book.swatches().iter().rev();
-    readings
-        .find(|swatch| swatch.id == id)
+    let found = readings.find(|swatch| swatch.id == id && part.castings.contains(&swatch.id));
+    let known = part.castings.iter().map(String::as_str);
+    found
         .map(|swatch| &swatch.build)
+        .ok_or_else(|| Error::unknown_name("casting of this part", id, known))
 }
 
 /// Logs `swatch`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
@@ -166,9 +166,11 @@ fn other_cup(swatch: &Swatch, part: &Part) -> Option<Error> {
         let finding = format!(
             "this is logged as a new cup by the recipe; the cup that was corrected is logged as `{id}`, with another mix"
         );
-        Error::input(finding).mend(format!(
-            "if it was that casting, read once more, take this row out of swatches.csv and log it under the name {id}"
-        ))
+        Error::input(finding).mend(
+            Mend::from("if it was that casting, take this row out of swatches.csv and log the reading anew for ")
+                .set(Setting::Casting)
+                .and(format!(" {id}")),
+        )
     })
 }
 

@@ -129,7 +129,7 @@ fn a_casting_is_logged_with_the_drops_that_were_added_and_all_its_layers() {
     assert_eq!(logged["base_g"], "600", "the whole cup");
     assert_eq!(logged["foam_mix"], before[1], "and the foam");
 
-    let painted = add(&book, "--lab 57,17,16 --tone flush --swatch S001");
+    let painted = add(&book, "--lab 57,17,16 --tone flush --casting S001");
     assert_eq!(
         painted["doubtful"],
         serde_json::json!([]),
@@ -139,11 +139,33 @@ fn a_casting_is_logged_with_the_drops_that_were_added_and_all_its_layers() {
     assert_holds(&logged["mix"], &poured);
     assert_eq!(logged["paint_mix"], before[2], "with its paint");
 
+    let unknown = run(&format!(
+        "swatch add {book} --part forearm --casting S009 --lab 60,12,16"
+    ));
+    assert_eq!(unknown.code, 2, "{}", unknown.out);
+    assert!(
+        unknown
+            .err
+            .contains("no casting of this part is called `S009`"),
+        "{}",
+        unknown.err
+    );
+}
+
+#[test]
+fn the_next_cup_is_by_what_is_kept_and_told_apart_from_the_corrected_one_once() {
+    let (parent, book) = with_part();
+    let before = kept(&book);
+    correct(&book, "--measured 66,12,17 --stage part-b");
+    add(&book, "--lab 63,12,16");
     let next = add(&book, "--lab 62,12,16");
     let logged = rows(parent.path()).pop().expect("a row");
     assert_eq!(logged["mix"], before[0], "the next cup, by what is kept");
     let doubt = text(&next["doubtful"][0], "a doubt");
-    assert!(doubt.contains("`S001`"), "{doubt}");
+    assert!(
+        doubt.contains("as `S001`") && doubt.contains("casting S001"),
+        "{doubt}"
+    );
     let third = add(&book, "--lab 62.5,12,16");
     assert_eq!(third["doubtful"], serde_json::json!([]), "told once");
 }
