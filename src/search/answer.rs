@@ -9,7 +9,7 @@ use super::neighbours::{improve, roundings};
 use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
 use super::proof::prove::{Left, Prover};
-use super::proof::response::{CELL, CELL_OF_A_LOOK, CELL_OF_A_STACK, Response, Span};
+use super::proof::response::{Grid, Response, Span};
 use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
 use super::sought::{Handiest, Handy, Nearest};
@@ -135,7 +135,7 @@ impl Question<'_> {
                 settled => settled.map(Some),
             };
         }
-        let ready = self.set_out(CELL_OF_A_LOOK)?;
+        let ready = self.set_out(Grid::OF_A_LOOK)?;
         let pool = ready.warm_pool(1);
         Ok(pool
             .best()
@@ -145,15 +145,15 @@ impl Question<'_> {
 
     /// The search set out in full, for a proof.
     fn ready(&self) -> Result<Ready<'_>> {
-        self.set_out(self.cell())
+        self.set_out(self.grid())
     }
 
-    /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
-    /// the best real-valued recipes.
-    fn set_out(&self, cell: f64) -> Result<Ready<'_>> {
+    /// The drops at hand with the let-downs that join them, the inner loop on a `grid`, and the best real-valued
+    /// recipes.
+    fn set_out(&self, grid: Grid) -> Result<Ready<'_>> {
         let neat = Bench::new(self, &self.colorants)?;
         let lights = self.aims.iter().map(|aim| &aim.weights);
-        let kernel = self.kernel_over(None, &neat, lights, cell);
+        let kernel = self.kernel_over(None, &neat, lights, grid);
         let relaxed = relax(self, &neat, &kernel);
         let bench = if self.let_downs {
             Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
@@ -161,7 +161,7 @@ impl Question<'_> {
             neat
         };
         Ok(Ready {
-            over_cards: self.contrast_kernels(&bench, cell),
+            over_cards: self.contrast_kernels(&bench, grid),
             question: self,
             bench,
             kernel,
@@ -172,23 +172,22 @@ impl Question<'_> {
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(crate) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
         let lights = self.aims.iter().map(|aim| &aim.weights);
-        self.kernel_over(None, bench, lights, self.cell())
+        self.kernel_over(None, bench, lights, self.grid())
     }
 
-    /// The kernels of the film over the black card and over the white one on a grid with cells of `cell` e-folds, if its
-    /// contrast ratio matters.
-    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, cell: f64) -> Option<[Kernel; 2]> {
+    /// The kernels of the film over the black card and over the white one on a `grid`, if its contrast ratio matters.
+    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, grid: Grid) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
         let light = || std::iter::once(&contrast.weights);
-        let over = |card| self.kernel_over(Some(card), bench, light(), cell);
+        let over = |card| self.kernel_over(Some(card), bench, light(), grid);
         Some(contrast.cards.each_ref().map(over))
     }
 
-    /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
-    pub(crate) fn cell(&self) -> f64 {
+    /// The grid on which a proof relies.
+    pub(crate) fn grid(&self) -> Grid {
         match &self.placement {
-            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
-            _ => CELL,
+            Placement::Film { over, .. } if !over.is_empty() => Grid::OF_A_STACK,
+            _ => Grid::FINE,
         }
     }
 
@@ -202,11 +201,11 @@ impl Question<'_> {
         card: Option<&Spectrum>,
         bench: &'w Bench<'_>,
         lights: impl Iterator<Item = &'w TristimulusWeights>,
-        cell: f64,
+        grid: Grid,
     ) -> Kernel {
         let span = self.span(bench);
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
-        let response = Response::new(&risen, &span, cell, self.limits.threads);
+        let response = Response::new(&risen, &span, grid, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
         let lets_down = self.let_downs || bench.drops.iter().any(|drop| drop.clear_g() > 0.0);
         let clear = lets_down.then_some(&bench.base.coefficients);
