@@ -55,6 +55,7 @@ mod grid;
 mod keys;
 mod let_downs;
 mod lights;
+mod mending;
 mod names;
 mod number;
 mod parts;
@@ -79,6 +80,7 @@ pub use additions::{NewBase, NewPigment};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
 pub use lights::{read_lamp, read_transmittance};
+pub use mending::{Change, Undone};
 pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
 pub use write::{write_document, write_whole};
@@ -355,6 +357,44 @@ impl Book {
         self.change(|book, folder| {
             swatches::add(folder, &book.shelf, &book.swatches, swatch).map(|_| ())
         })
+    }
+}
+
+/// The log, put right. What stood before is kept in `history.csv`.
+impl Book {
+    /// Has `edit` change the readings of the swatch called `id`, all of them given together; returns how many were changed.
+    /// Spectra and what a reading lay on stay as they are. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; no such swatch, with the nearest name; those of `edit`; nothing changed; what could
+    /// not be read back; a failure of the machine. The log is then as it was.
+    pub fn mend_swatch(
+        &mut self,
+        id: &str,
+        day: Date,
+        edit: impl Fn(&mut [Swatch]) -> Result<()>,
+    ) -> Result<usize> {
+        self.change(|book, folder| {
+            mending::mend(folder, &book.shelf, &book.swatches, id, day, edit)
+        })
+    }
+
+    /// Takes the swatch called `id` out of the log; returns how many readings that were. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; no such swatch, with the nearest name; a failure of the machine.
+    pub fn remove_swatch(&mut self, id: &str, day: Date) -> Result<usize> {
+        self.change(|book, folder| mending::remove(folder, &book.shelf, id, day))
+    }
+
+    /// Takes back the last [`mend_swatch`](Self::mend_swatch) or [`remove_swatch`](Self::remove_swatch) that was not taken back
+    /// yet. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; nothing to take back; a removed swatch whose name another bears now; what no longer
+    /// stands on the shelf; a failure of the machine.
+    pub fn undo_change(&mut self) -> Result<Undone> {
+        self.change(|book, folder| mending::undo(folder, &book.shelf))
     }
 }
 

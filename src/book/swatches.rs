@@ -16,7 +16,7 @@ use crate::materials::{Build, Contact, Geometry, Shelf, Swatch, Underlay};
 /// The file of a book that holds its swatches.
 pub(super) const SWATCHES: &str = "swatches.csv";
 
-const COLUMNS: Columns = Columns {
+pub(super) const COLUMNS: Columns = Columns {
     required: &["swatch", "date", "base", "base_g", "mix", "thickness_mm"],
     optional: &[
         "backing",
@@ -76,7 +76,8 @@ pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<Swatch>> {
     parse(files, shelf, &files.text(SWATCHES)?)
 }
 
-fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
+/// Reads `text`, which is or is to be the log of a book.
+pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
     let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
     let mut swatches: Vec<Swatch> = Vec::new();
     let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
@@ -135,7 +136,8 @@ pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
     let weights = shelf.settings.viewing.weights();
     let table = Table::read(&files.label(SWATCHES), &files.text(SWATCHES)?, &COLUMNS)?;
     let mut doubtful = Vec::new();
-    let mut earlier: Vec<(Swatch, u64)> = Vec::new();
+    // By what was read, so that each row is held only against those that it may repeat.
+    let mut earlier: HashMap<Option<[u64; 3]>, Vec<(Swatch, u64)>> = HashMap::new();
     for row in table.rows() {
         let swatch = swatch(files, shelf, row)?;
         if let Some(apart) = swatch.contradicts_itself(&weights) {
@@ -151,14 +153,18 @@ pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
             let mend = "leave the one empty that it did not lie on";
             doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
         }
-        if let Some((_, line)) = earlier.iter().find(|(other, _)| swatch.repeats(other)) {
+        let read = swatch
+            .lab
+            .map(|lab| [lab.l, lab.a, lab.b].map(f64::to_bits));
+        let alike = earlier.entry(read).or_default();
+        if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
             let finding = format!(
                 "this is the casting and the reading of line {line} again, and counts twice"
             );
             let mend = "take one of the two rows out, if it was read once";
             doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
         }
-        earlier.push((swatch, row.line()));
+        alike.push((swatch, row.line()));
     }
     Ok(doubtful)
 }
@@ -259,7 +265,7 @@ fn next_id(swatches: &[Swatch]) -> String {
 }
 
 /// What `swatch` has in `column`; empty for a column of the user's own.
-fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
+pub(super) fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
     let reading = |value: fn(&Lab) -> f64| {
         let lab = swatch.lab.as_ref();
         lab.map_or_else(String::new, |lab| value(lab).to_string())

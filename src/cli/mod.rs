@@ -16,6 +16,7 @@ mod interrupt;
 mod let_down;
 mod lights;
 mod like;
+mod log;
 mod man;
 mod matching;
 mod naming;

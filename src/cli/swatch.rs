@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::day_of::today;
 use super::reading::Reading;
-use super::{Everywhere, Outcome};
+use super::{Everywhere, Outcome, log};
 use crate::book::{Book, write_document};
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
@@ -22,6 +22,14 @@ enum Action {
     Add(Box<Reading>),
     /// Show every logged reading beside its prediction
     List,
+    /// Look for swatches by colour, pigment, day or part; the nearest colour first
+    Find(log::Find),
+    /// Put a logged swatch right; how it stood is kept in history.csv
+    Mend(Box<log::Mend>),
+    /// Take a swatch out of the log; how it stood is kept in history.csv
+    Remove(log::Remove),
+    /// Take back the last mending or removal
+    Undo,
     /// Write every logged reading to a file that other programs read: CGATS.17 text
     Export(Export),
 }
@@ -38,6 +46,10 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let (first, doubtful) = match options.action {
         Action::List => (0, book.doubtful_readings()?),
         Action::Export(Export { file }) => return export(&book, file, everywhere),
+        Action::Find(find) => return find.run(&book, everywhere),
+        Action::Mend(mend) => return mend.run(&mut book, everywhere),
+        Action::Remove(remove) => return remove.run(&mut book, everywhere),
+        Action::Undo => return log::undo(&mut book, everywhere),
         Action::Add(reading) => {
             let swatch = reading.clone().into_swatch(&book)?;
             let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;

@@ -5,6 +5,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::bases::base_name;
+use super::finding;
 use crate::batch::{self, Pour, Scale};
 use crate::book::Book;
 use crate::colour::{Lab, Light};
@@ -247,6 +248,15 @@ pub enum Note {
     StockShort(StockUse),
     /// These pigments were left out, since nothing tells of their curves.
     Unread(Vec<String>),
+    /// An unpainted skin of the log, over the like of what lies beneath, read within tolerance of the tone.
+    MadeBefore {
+        /// The swatch.
+        swatch: String,
+        /// The day on which it was read.
+        date: Date,
+        /// How far it read from the tone, ΔE00.
+        apart: f64,
+    },
 }
 
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
@@ -486,8 +496,35 @@ fn notes(
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
         unread(order),
+        made_before(order, book, target, recipe)?,
     ];
     Ok(notes.into_iter().flatten().collect())
+}
+
+/// The skin of the log that read nearest to `target`, if any read within tolerance of it.
+fn made_before(
+    order: &Order<'_>,
+    book: &Book,
+    target: &Target,
+    recipe: &PartRecipe,
+) -> Result<Option<Note>> {
+    let near = finding::Request {
+        near: Some((target.lab, order.tolerance_for(target))),
+        ..finding::Request::default()
+    };
+    let over_foam = |build: &Build| matches!(build.beneath, Underlay::Foam(_));
+    let is_like = |build: &Build| {
+        build.paint.is_none()
+            && build.skin.base == recipe.build.skin.base
+            && over_foam(build) == over_foam(&recipe.build)
+    };
+    let found = finding::run(book, &near)?;
+    let nearest = found.iter().find(|found| is_like(&found.swatch.build));
+    Ok(nearest.map(|found| Note::MadeBefore {
+        swatch: found.swatch.id.clone(),
+        date: found.swatch.date,
+        apart: found.apart.unwrap_or_default(),
+    }))
 }
 
 /// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.

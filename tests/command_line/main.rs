@@ -18,6 +18,7 @@ mod interrupts;
 mod let_downs;
 mod lights;
 mod likenesses;
+mod log_kept_right;
 mod logging;
 mod one_layer;
 mod one_screen;
