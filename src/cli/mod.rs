@@ -7,6 +7,7 @@ mod batch;
 mod calibrate;
 mod cast;
 mod commands;
+mod completions;
 mod contrast_arguments;
 mod correct;
 mod day_of;
@@ -15,6 +16,7 @@ mod interrupt;
 mod let_down;
 mod lights;
 mod like;
+mod man;
 mod matching;
 mod naming;
 mod new;
@@ -105,6 +107,10 @@ enum Command {
     Calibrate(calibrate::Options),
     /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),
+    /// Print what a shell needs to complete a line
+    Completions(completions::Options),
+    /// Print a page for `man`
+    Man(man::Options),
 }
 
 const AFTER_HELP: &str = "\
@@ -245,6 +251,8 @@ impl Command {
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),
+            Self::Completions(options) => completions::run(&options),
+            Self::Man(options) => man::run(&options),
         }
     }
 }

@@ -8,7 +8,7 @@ use super::effort::Effort;
 use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
 use super::proof::prove::{Left, Prover};
-use super::proof::response::{CELL, CELL_OF_A_STACK, Response, Span};
+use super::proof::response::{Grid, Response, Span};
 use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
 use super::sought::{Handiest, Handy, Nearest};
@@ -131,7 +131,7 @@ impl Question<'_> {
             neat
         };
         Ok(Ready {
-            over_cards: self.contrast_kernels(&bench, self.cell()),
+            over_cards: self.contrast_kernels(&bench, self.grid()),
             question: self,
             bench,
             kernel,
@@ -141,29 +141,28 @@ impl Question<'_> {
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(crate) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
-        self.kernel_of(bench, self.cell())
+        self.kernel_of(bench, self.grid())
     }
 
-    /// The same, on a grid with cells of `cell` e-folds.
-    pub(super) fn kernel_of(&self, bench: &Bench<'_>, cell: f64) -> Kernel {
+    /// The same, on a `grid`.
+    pub(super) fn kernel_of(&self, bench: &Bench<'_>, grid: Grid) -> Kernel {
         let lights = self.aims.iter().map(|aim| &aim.weights);
-        self.kernel_over(None, bench, lights, cell)
+        self.kernel_over(None, bench, lights, grid)
     }
 
-    /// The kernels of the film over the black card and over the white one on a grid with cells of `cell` e-folds, if its
-    /// contrast ratio matters.
-    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, cell: f64) -> Option<[Kernel; 2]> {
+    /// The kernels of the film over the black card and over the white one on a `grid`, if its contrast ratio matters.
+    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, grid: Grid) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
         let light = || std::iter::once(&contrast.weights);
-        let over = |card| self.kernel_over(Some(card), bench, light(), cell);
+        let over = |card| self.kernel_over(Some(card), bench, light(), grid);
         Some(contrast.cards.each_ref().map(over))
     }
 
-    /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
-    pub(crate) fn cell(&self) -> f64 {
+    /// The grid on which a proof relies.
+    pub(crate) fn grid(&self) -> Grid {
         match &self.placement {
-            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
-            _ => CELL,
+            Placement::Film { over, .. } if !over.is_empty() => Grid::OF_A_STACK,
+            _ => Grid::FINE,
         }
     }
 
@@ -177,11 +176,11 @@ impl Question<'_> {
         card: Option<&Spectrum>,
         bench: &'w Bench<'_>,
         lights: impl Iterator<Item = &'w TristimulusWeights>,
-        cell: f64,
+        grid: Grid,
     ) -> Kernel {
         let span = self.span(bench);
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
-        let response = Response::new(&risen, &span, cell, self.limits.threads);
+        let response = Response::new(&risen, &span, grid, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
         let lets_down = self.let_downs || bench.drops.iter().any(|drop| drop.clear_g() > 0.0);
         let clear = lets_down.then_some(&bench.base.coefficients);

@@ -8,7 +8,7 @@ use std::cell::OnceCell;
 use super::answer::{Recipe, recipe_of};
 use super::candidate::Bench;
 use super::proof::kernel::Kernel;
-use super::proof::response::CELL_OF_A_LOOK;
+use super::proof::response::Grid;
 use super::question::{Contrast, Question};
 use super::relaxed::{Relaxed, relax};
 use super::start::Start;
@@ -44,7 +44,7 @@ impl<'shelf> Question<'shelf> {
             None
         } else {
             let neat = Bench::new(&self, &self.colorants)?;
-            let kernel = self.kernel_of(&neat, CELL_OF_A_LOOK);
+            let kernel = self.kernel_of(&neat, Grid::OF_A_LOOK);
             let relaxed = relax(&self, &neat, &kernel);
             let thinned = if self.let_downs {
                 self.with_let_downs(&neat, &kernel, &relaxed)
@@ -126,7 +126,7 @@ impl SetOut {
         }
         if self.over_cards.get().is_none() {
             let bench = Bench::new(question, &self.thinned)?;
-            if let Some(sampled) = question.contrast_kernels(&bench, CELL_OF_A_LOOK) {
+            if let Some(sampled) = question.contrast_kernels(&bench, Grid::OF_A_LOOK) {
                 return Ok(Some(self.over_cards.get_or_init(|| sampled)));
             }
         }

@@ -28,6 +28,7 @@ mod planning;
 mod predictions;
 mod readings;
 mod refusals;
+mod shells;
 mod shelving;
 mod stocks;
 mod streams;

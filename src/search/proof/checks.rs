@@ -287,7 +287,7 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
         });
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let mut kernel = question.kernel(&bench);
-        let cards = (question.contrast_kernels(&bench, question.cell())).expect("cards");
+        let cards = (question.contrast_kernels(&bench, question.grid())).expect("cards");
         let doses: Vec<Doses> = (0..bench.pigments.len())
             .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
             .collect();

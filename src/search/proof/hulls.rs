@@ -49,8 +49,8 @@ pub(crate) struct Hulls {
 impl Hulls {
     /// The hulls of `controls`, which are wavelength by u by v, three more than cells each way.
     ///
-    /// Made cell by cell, then each size of block from one below. A block takes 32 bytes; 32 by 32 cells with
-    /// their blocks, 4.6 MB.
+    /// Made cell by cell, then each size of block from one below. A block takes 32 bytes; 26 by 26 cells with
+    /// their blocks, 3.0 MB.
     pub(crate) fn new(controls: &[f32], u: &Axis, v: &Axis) -> Self {
         let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
         let mut per_band = 0;
