@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
-use super::interrupt::stop_at_interrupt;
+use super::interrupt::{KEYBOARD, watched_from_the_keyboard};
 use super::like::Like;
 use super::part_arguments::PartArguments;
 use super::progress::Progress;
@@ -74,11 +74,18 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let (target, from) = options.read_target(&book, kept.as_ref())?;
     let asked = kept.as_ref().map(|part| &part.request);
     let mut request = options.part.request(asked, options.day_of.day())?;
-    options.search.ask(&mut request, stop_at_interrupt())?;
+    options
+        .search
+        .ask(&mut request, watched_from_the_keyboard())?;
     if name.is_some() {
         parts::check_lights(&request)?;
     }
-    let progress = Progress::begin("still looking; Ctrl-C keeps the best so far".to_owned());
+    let progress = Progress::begin(|| match KEYBOARD.best() {
+        Some((kind, delta_e)) => {
+            format!("{kind} ΔE00 {delta_e:.2}, still looking; Ctrl-C keeps it")
+        }
+        None => "still looking; Ctrl-C keeps the best so far".to_owned(),
+    });
     let matched = matching::run(&book, &target, &request)?;
     drop(progress);
     let kept_title = kept.as_ref().map(|part| part.title.clone());

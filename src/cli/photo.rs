@@ -101,10 +101,11 @@ impl PhotoArguments {
     /// Reads the target off `photos`, at least one.
     pub(super) fn read(&self, photos: &[PathBuf], viewing: Viewing) -> Result<Target> {
         let requests = self.requests(photos)?;
-        let _progress = Progress::begin(match photos {
+        let doing = match photos {
             [photo] => format!("reading {}", photo.display()),
             photos => format!("reading {} photographs", photos.len()),
-        });
+        };
+        let _progress = Progress::begin(move || doing.clone());
         Target::from_photos(&requests, viewing)
     }
 

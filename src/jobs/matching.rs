@@ -282,7 +282,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     }
     let free = order.search(target)?;
     let passes = free.skin.best().delta_e <= order.tolerance_for(target);
-    let reach = if passes || request.limits.stop.is_given() {
+    let reach = if passes || request.limits.watch.is_stopped() {
         Reach::default()
     } else {
         // The starter's pigments are those of the demo.

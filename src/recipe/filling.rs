@@ -358,7 +358,7 @@ impl<'shelf> Order<'shelf> {
             top: self.limits.top,
             within: self.limits.within.unwrap_or(WELL_PROVEN),
             threads: self.limits.threads,
-            stop: self.limits.stop,
+            watch: self.limits.watch,
         }
     }
 }

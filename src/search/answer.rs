@@ -77,6 +77,7 @@ impl Question<'_> {
         }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
+        self.tell(&pool);
         let gap = ready.nearest(&mut pool, self.deadline)?;
         Ok(ready.answer(&pool, gap, None))
     }
@@ -95,6 +96,7 @@ impl Question<'_> {
         }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
+        self.tell(&pool);
         let begun = Instant::now();
         let share = |share: f64| {
             self.deadline
@@ -109,6 +111,7 @@ impl Question<'_> {
             Some((limit, handy))
         };
         let gap = ready.nearest(&mut pool, share(5.0 / 6.0))?;
+        self.tell(&pool);
         let limit = limit_of(&pool)?;
         let serves =
             |(known, (handy, _)): &(f64, (Handy, f64))| limit <= *known && handy.delta_e <= limit;
@@ -117,6 +120,14 @@ impl Question<'_> {
             None => ready.handiest(&pool.best()[0], limit, self.deadline),
         };
         Ok(ready.answer(&pool, gap, Some(handy)))
+    }
+
+    /// Tells who watches of the best in `pool`.
+    fn tell(&self, pool: &Pool<'_>) {
+        if let Some(best) = pool.best().first() {
+            let kind = self.cup.base.kind.kind();
+            self.limits.watch.tell(kind, best.delta_e);
+        }
     }
 
     /// The search set out for a proof: the drops at hand with the let-downs that join them, the inner loop, and the best

@@ -38,11 +38,13 @@ mod relaxed;
 mod settled;
 mod sought;
 mod start;
+mod watch;
 
 pub(crate) use answer::{Answer, Recipe};
 pub(crate) use candidate::Bench;
 pub(crate) use look::Look;
 pub(crate) use proof::instructions::Instructions;
 pub(crate) use proof::kernel::Kernel;
+pub use question::Limits;
 pub(crate) use question::{Contrast, CupLimits, Placement, Question};
-pub use question::{Limits, Stop};
+pub use watch::{Watch, Watcher};

@@ -14,10 +14,11 @@ use crate::forecast::Aim;
 use crate::materials::fixtures::shelf;
 use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
+use crate::search::Watch;
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
 use crate::search::effort::Effort;
-use crate::search::question::{Contrast, CupLimits, Placement, Question, Stop};
+use crate::search::question::{Contrast, CupLimits, Placement, Question};
 
 /// Seeded draws, evenly spread.
 struct Even(fastrand::Rng);
@@ -93,7 +94,7 @@ fn question<'a>(
             top: 1,
             within: 0.0,
             threads: 2,
-            stop: Stop::default(),
+            watch: Watch::default(),
         },
         deadline: None,
     }
