@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::day_of::{day, today};
 use super::typed::{TypedLab, not_negative};
 use super::{Everywhere, Outcome};
-use crate::book::Book;
+use crate::book::{Book, Undone};
 use crate::error::Result;
 use crate::jobs::finding;
 use crate::jobs::mending::{self, Mending};
@@ -147,10 +147,15 @@ fn changed(swatch: &str, readings: usize, did: &str, everywhere: &Everywhere) ->
 
 /// Runs `swatch undo`.
 pub(super) fn undo(book: &mut Book, everywhere: &Everywhere) -> Result<Outcome> {
-    let undone = book.undo_change()?;
+    let Undone {
+        swatch,
+        rows,
+        change,
+    } = book.undo_change()?;
+    let did = change.to_string();
     Ok(Outcome::done(if everywhere.json {
-        found::undone_json(&undone)
+        found::undone_json(&swatch, rows, &did)
     } else {
-        found::undone_text(&undone)
+        found::undone_text(&swatch, rows, &did)
     }))
 }

@@ -80,7 +80,7 @@ struct Everywhere {
 enum Command {
     /// Begin a swatch book, with generic materials
     New(new::Options),
-    /// Read a skin tone, off a photograph, a reading or an earlier casting
+    /// Read a skin tone, off a photo, a reading or an earlier casting
     Target(Box<target::Options>),
     /// Find whole-drop recipes for a tone, in skin, foam and paint
     Match(Box<matching::Options>),
@@ -108,9 +108,9 @@ enum Command {
     Calibrate(calibrate::Options),
     /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),
-    /// Print what a shell needs to complete a line
+    /// Print completions, for bash, zsh, fish and others
     Completions(completions::Options),
-    /// Print a page for `man`
+    /// Print a page for `man`, of the program or of a command
     Man(man::Options),
 }
 

@@ -7,7 +7,6 @@ use serde_json::{Value, json};
 use super::colours::{Numbers, Patch};
 use super::document::{document, triple};
 use super::text::{HEADING, counted, never, write_mix};
-use crate::book::Undone;
 use crate::jobs::finding::Found;
 
 /// The swatches that were found, the nearest first.
@@ -79,25 +78,13 @@ pub fn changed_json(swatch: &str, readings: usize, did: &str) -> String {
     document(&json!({ "swatch": swatch, "readings": readings, "changed": did }))
 }
 
-/// What was taken back.
-pub fn undone_text(undone: &Undone) -> String {
-    let Undone {
-        swatch,
-        rows,
-        change,
-    } = undone;
-    format!(
-        "{swatch} stands as before it was {change}, {}\n",
-        counted(*rows, "reading")
-    )
+/// What was taken back: `did`, such as `mended`, to `readings` of `swatch`.
+pub fn undone_text(swatch: &str, readings: usize, did: &str) -> String {
+    let readings = counted(readings, "reading");
+    format!("{swatch} stands as before it was {did}, {readings}\n")
 }
 
 /// The answer of `swatch undo`: `{"swatch", "readings", "undone"}`.
-pub fn undone_json(undone: &Undone) -> String {
-    let Undone {
-        swatch,
-        rows,
-        change,
-    } = undone;
-    document(&json!({ "swatch": swatch, "readings": rows, "undone": change.to_string() }))
+pub fn undone_json(swatch: &str, readings: usize, did: &str) -> String {
+    document(&json!({ "swatch": swatch, "readings": readings, "undone": did }))
 }

@@ -33,6 +33,11 @@ fn takes(program: &str, arguments: &[&str], text: &str) -> Option<bool> {
     Some(child.wait().expect("the program ends").success())
 }
 
+#[expect(clippy::print_stdout, reason = "a test that skips itself says so")]
+fn skipped(reason: &str) {
+    println!("skipped: {reason}");
+}
+
 #[test]
 fn every_shell_is_told_every_command_and_bash_reads_what_it_is_told() {
     let commands = commands();
@@ -46,7 +51,7 @@ fn every_shell_is_told_every_command_and_bash_reads_what_it_is_told() {
     }
     match takes("bash", &["-n"], &run("completions bash").out) {
         Some(taken) => assert!(taken, "bash reads it"),
-        None => println!("skipped: no bash on this machine"),
+        None => skipped("no bash on this machine"),
     }
     assert_eq!(run("completions abacus").code, 2, "no such shell");
 }
@@ -67,7 +72,7 @@ fn the_program_and_each_command_have_a_page_for_man() {
     }
     match takes("groff", &["-man", "-Tutf8", "-ww"], &whole.out) {
         Some(taken) => assert!(taken, "groff reads it"),
-        None => println!("skipped: no groff on this machine"),
+        None => skipped("no groff on this machine"),
     }
     let unknown = run("man abacus");
     assert_eq!(unknown.code, 2, "no such command");
