@@ -273,4 +273,41 @@ mod tests {
             assert!(line.contains("take their rows out before"), "{line}");
         }
     }
+
+    #[test]
+    fn drops_of_a_lot_are_logged_and_counted_for_it_where_no_run_before_named_one() {
+        let mut shelf = crate::materials::fixtures::shelf();
+        shelf.pigments[0].lot = "B7".to_owned();
+        let texts = [
+            (
+                WEIGHINGS,
+                "date,pigment,drops,mass_g\n2026-01-05,red,20,1.8\n",
+            ),
+            (
+                PIGMENTS,
+                "pigment,drop_g,drop_sd_g\nred,0.03,\nwhite,0.04,\n",
+            ),
+        ];
+        let files = Files::Supposed {
+            folder: Path::new("no such folder").to_owned(),
+            texts: texts.map(|(name, text)| (name, text.to_owned())).into(),
+        };
+        let run = Weighing {
+            pigment: "red".to_owned(),
+            drops: 40,
+            mass: Grams(2.4),
+        };
+        let today = jiff::civil::date(2026, 3, 9);
+        let made = weigh(&files, &shelf, &[], &[run], today).expect("sound");
+        let log = made.log.1;
+        assert!(
+            log.starts_with("date,pigment,drops,mass_g,lot\n") && log.contains("red,40,2.4,B7\n"),
+            "{log}"
+        );
+        let [red] = &made.weighed[..] else {
+            panic!("the run tells of one pigment: {}", made.weighed.len());
+        };
+        // 2.4 g / 40, and nothing of the run before, which was of no lot that is known.
+        assert!((red.now.mean.0 - 0.06).abs() < 1e-12, "{:?}", red.now);
+    }
 }

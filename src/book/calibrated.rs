@@ -367,3 +367,47 @@ fn move_number(row: Row<'_>, column: &str) -> Result<f64> {
         row.fault(column, error.mend(WRITE_ANEW))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::SAMPLES;
+
+    #[test]
+    fn moves_are_read_to_the_number_and_what_is_none_is_refused_with_its_place() {
+        let read = |third: &str| {
+            let mut text = "kind,material,wavelength_nm,k_1,s_1\n".to_owned();
+            for band in 0..SAMPLES {
+                let k = if band == 2 { third } else { "0.25" };
+                let nm = Spectrum::wavelength_nm(band);
+                text += &format!("pigment,red,{nm},{k},-0.5\n");
+            }
+            moves(&Files::Supposed {
+                folder: Path::new("").to_owned(),
+                texts: [(MOVES, text)].into(),
+            })
+        };
+        let all = read("-1.5e-3").expect("numbers");
+        let [JointDirection { steps }] = &all[..] else {
+            panic!("one pair of columns: {all:?}");
+        };
+        let [step] = &steps[..] else {
+            panic!("one material: {steps:?}");
+        };
+        assert_eq!(step.material, Material::Pigment("red".to_owned()), "whose");
+        let ln_k = Spectrum::from_fn(|band| if band == 2 { -1.5e-3 } else { 0.25 });
+        assert_eq!(
+            (step.ln_k, step.ln_s),
+            (ln_k, Spectrum::constant(-0.5)),
+            "as written"
+        );
+        for none in ["", "much", "NaN", "inf"] {
+            let line = read(none).expect_err(none).to_string();
+            let finding = format!("k_1 is \"{none}\"; expected a number");
+            assert!(
+                line.contains("moves.csv:4:") && line.contains(&finding),
+                "{line}"
+            );
+        }
+    }
+}

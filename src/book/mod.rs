@@ -483,6 +483,7 @@ impl Book {
             let mut part = book.part(name)?;
             let id = swatches::add(folder, &book.shelf, &book.swatches, swatch)?;
             part.add_casting(&id, swatch.date, note);
+            part.log_cup(&swatch.build.skin, &id);
             parts::write(folder, &book.shelf, &part).map_err(|error| {
                 error.within(format!("the reading is logged as `{id}`, and not noted"))
             })?;

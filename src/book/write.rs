@@ -203,4 +203,23 @@ mod tests {
         let mode = fs::metadata(&path).expect("there").permissions().mode();
         assert_eq!(mode & 0o777, 0o640, "as it was");
     }
+
+    #[test]
+    fn a_document_takes_the_place_of_its_like_and_of_nothing_else() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("part.html");
+        for page in ["<!doctype html>one", "<!doctype html>two"] {
+            write_document(&path, page).expect("nothing or a page stood there");
+            assert_eq!(fs::read_to_string(&path).expect("there"), page, "written");
+        }
+        let table = folder.path().join("swatches.csv");
+        fs::write(&table, "date,chip\n").expect("written");
+        let error = write_document(&table, "<!doctype html>").expect_err("a table");
+        assert!(error.is_input(), "{error}");
+        assert_eq!(
+            fs::read_to_string(&table).expect("there"),
+            "date,chip\n",
+            "untouched"
+        );
+    }
 }

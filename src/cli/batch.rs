@@ -54,6 +54,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             name,
             size,
             largest_pot: options.largest_pot,
+            offers_more: false,
             day_of: &options.day_of,
         };
         return cups.show(&book, everywhere);

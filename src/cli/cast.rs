@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use crate::book::Book;
 use crate::error::{Error, Result};
-use crate::jobs::logging::OfPart;
+use crate::jobs::logging::{CupOf, OfPart};
 use crate::materials::{Build, Coat, Contact, Grams, Millimetres, Mix, Poured, Underlay};
 use crate::tone::ToneRole;
 
@@ -83,13 +83,19 @@ impl Cast {
             name,
             tone: self.tone,
             thickness: self.thickness_mm,
+            cup: CupOf::Bench,
         })
     }
 
-    /// What was cast, of a part of `book` as it would be measured out on the day `day`.
-    pub(super) fn build(&self, book: &Book, day: Date) -> Result<Build> {
+    /// What was cast, of a part of `book` as it would be measured out on the day `day`; a part's other reading as it is logged,
+    /// where `swatch` names one of its castings.
+    pub(super) fn build(&self, book: &Book, swatch: Option<&str>, day: Date) -> Result<Build> {
         match self.of_part() {
-            Some(of) => of.build(book, day),
+            Some(of) => OfPart {
+                cup: swatch.map_or(of.cup, CupOf::Casting),
+                ..of
+            }
+            .build(book, day),
             None => self.clone().into_build(),
         }
     }

@@ -70,12 +70,12 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let mut book = everywhere.open_book()?;
     let day = options.day_of.day();
     let kept = options.cast.of_part();
-    let kept = kept.map(|of| PartCup::of(&book, of, day)).transpose()?;
+    let mut kept = kept.map(|of| PartCup::of(&book, of, day)).transpose()?;
     let build = match &kept {
         Some(kept) => kept.build.clone(),
-        None => options.cast.build(&book, day)?,
+        None => options.cast.build(&book, None, day)?,
     };
-    let build = options.seen.poured_into(build);
+    let mut build = options.seen.poured_into(build);
     let target = match (&options.target, &kept) {
         (Some(typed), _) => typed_target(typed, book.shelf().settings.viewing)?,
         (None, Some(kept)) => kept.part.target.clone(),
@@ -84,7 +84,15 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let is_running = options.mixed_since_min.is_some();
     let read_thickness = kept.as_ref().and_then(|kept| kept.read_thickness);
     let stage = (options.seen).stage(&build, is_running, read_thickness)?;
-    let mut request = Request::of(build, stage, options.seen.evidence()?, day);
+    let evidence = options.seen.evidence()?;
+    if let Some(kept) = &mut kept {
+        let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
+        build = options
+            .seen
+            .poured_into(kept.as_told(&book, &evidence, &told, day));
+    }
+    let mut request = Request::of(build, stage, evidence, day);
+    request.mixed_since_min = options.mixed_since_min;
     request.log = !options.no_log;
     request.is_contrast_free = options.any_contrast;
     request.max_add = options.max_add;
@@ -110,7 +118,6 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let used = [(bench.base.as_str(), bench.called_for.as_slice())];
     let report = RemedyReport {
         corrected: &corrected,
-        since_min: options.mixed_since_min,
         take_commands: take_commands(used, day, book.folder()),
         naming: super::naming::option,
     };

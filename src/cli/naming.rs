@@ -40,6 +40,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Part => "--part",
         Setting::Replace => "--replace",
         Setting::Stage => "--stage",
+        Setting::Poured => "--poured",
         Setting::FreeContrast => "--any-contrast",
     })
 }

@@ -133,6 +133,7 @@ impl Named {
             name: &self.name,
             size: Size::Times(1.0),
             largest_pot: None,
+            offers_more: true,
             day_of: &self.day_of,
         }
     }
@@ -143,6 +144,8 @@ pub(super) struct Cups<'a> {
     pub(super) name: &'a str,
     pub(super) size: Size,
     pub(super) largest_pot: Option<Grams>,
+    /// Whether more of it is what may be wanted next.
+    pub(super) offers_more: bool,
     pub(super) day_of: &'a DayOf,
 }
 
@@ -170,9 +173,13 @@ impl Cups<'_> {
         let (part, matched) = parts::to_pour(book, self.name, self.size, self.largest_pot, day)?;
         let keeping = Keeping::shown(part);
         let part = &keeping.part;
+        let mut commands = next_commands(&matched, book.folder(), Kept::As(&part.name))?;
+        if !self.offers_more || part.corrected_cup().is_some() {
+            commands.again = None;
+        }
         answer(&PartReport {
             title: &part.title,
-            commands: next_commands(&matched, book.folder(), Kept::As(&part.name))?,
+            commands,
             naming: super::naming::option,
             matched: &matched,
             keeping: Some(&keeping),

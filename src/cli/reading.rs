@@ -93,11 +93,12 @@ impl Reading {
             None => (None, Geometry::default()),
         };
         let date = date.unwrap_or_else(today);
+        let build = cast.build(book, swatch.as_deref(), date)?;
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
             date,
-            build: cast.build(book, date)?,
+            build,
             lab: lab.map(|TypedLab(lab)| lab),
             reflectance,
             geometry: Geometry {

@@ -74,13 +74,15 @@ pub enum Setting {
     Replace,
     /// How far the work has come: part B tinted, a test piece cured, the part itself.
     Stage,
+    /// What really went into a cup.
+    Poured,
     /// Letting go of a contrast ratio that is held.
     FreeContrast,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 34] = [
+    pub const ALL: [Self; 35] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -114,6 +116,7 @@ impl Setting {
         Self::Part,
         Self::Replace,
         Self::Stage,
+        Self::Poured,
         Self::FreeContrast,
     ];
 }
@@ -154,6 +157,7 @@ impl fmt::Display for Setting {
             Self::Part => "the part",
             Self::Replace => "replacing",
             Self::Stage => "the stage",
+            Self::Poured => "what was really poured",
             Self::FreeContrast => "any contrast",
         })
     }

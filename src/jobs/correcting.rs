@@ -12,7 +12,10 @@ use crate::materials::{
     Amount, Build, Casting, Colorant, Cup, Geometry, Grams, Millimetres, Mix, Poured, Shelf,
     Standing, Swatch,
 };
-use crate::recipe::{Correction, Deed, Event, Evidence, KeptCup, KeptRecipe, Part, Remedy, Stage};
+use crate::recipe::{
+    BenchCup, BenchFate, Correction, Deed, Event, Evidence, KeptCup, KeptRecipe, Part, Remedy,
+    Stage,
+};
 use crate::search::Limits;
 use crate::tone::Target;
 
@@ -48,6 +51,8 @@ pub struct Request {
     pub tolerance: Option<f64>,
     /// Bounds of the searches, the time limit for all of them together.
     pub limits: Limits,
+    /// Minutes since parts A and B of the cup on the bench came together, where that is known.
+    pub mixed_since_min: Option<f64>,
     /// The day.
     pub day: Date,
 }
@@ -79,6 +84,7 @@ impl Request {
             wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
+            mixed_since_min: None,
             day,
         }
     }
@@ -96,6 +102,8 @@ pub struct Corrected {
     pub max_add: u32,
     /// Pot life of the skin's base, minutes; where it is known.
     pub pot_life_min: Option<f64>,
+    /// Minutes since the cup on the bench was mixed, where that is known.
+    pub since_min: Option<f64>,
     /// The tone that was aimed at, under the book's viewing.
     pub aim: Lab,
     /// How far the work has come.
@@ -132,7 +140,7 @@ pub enum Replacing {
 }
 
 /// What became of a part whose cup was corrected.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Noted {
     /// What the part is called.
     pub part: String,
@@ -140,6 +148,8 @@ pub struct Noted {
     pub pots: u32,
     /// What became of it.
     pub keeping: Keeping,
+    /// The skin's cup as it is now taken to have been poured, one pot; `None` where the book is as it was.
+    pub cup: Option<BenchCup>,
 }
 
 /// What became of the recipe that a part keeps.
@@ -218,24 +228,14 @@ pub fn run(
         },
         (Some(_) | None, _) => Logging::NoCasting,
     };
-    let noted = match &request.part {
-        Some((name, replacing)) => {
-            let asked = request.log.then_some(*replacing);
-            Some(note(book, name, asked, &remedy, (request, &logged))?)
-        }
-        None => None,
-    };
     let added = Cup::pour(shelf, &additions(&build.skin, &remedy)?)?;
     let next_cup = Cup::pour(shelf, &remedy.next.best().poured)?;
     let base = book.shelf().base(&build.skin.base)?;
-    let drawn = match request.stage {
-        Stage::TestPiece { drawn } => drawn,
-        Stage::PartB(_) | Stage::Part => Grams(0.0),
-    };
-    Ok(Corrected {
+    let mut corrected = Corrected {
         tolerance: correction.tolerance_for(target),
         max_add: correction.may_add(),
         pot_life_min: base.pot_life_min,
+        since_min: request.mixed_since_min,
         aim: target.lab,
         stage: request.stage.clone(),
         measured: request.evidence.seen(target.lab).map(|(lab, _)| lab),
@@ -243,16 +243,48 @@ pub fn run(
         predicted,
         loses_light_at_the_edge: (reading.as_ref()).is_some_and(Swatch::loses_light_at_the_edge),
         base: base.name.clone(),
-        base_mass: Grams(build.skin.base_mass.0 - drawn.0),
+        base_mass: Grams(build.skin.base_mass.0 - request.stage.drawn().0),
         bench: Wanted::of_cup(&added, book.shelf(), *day),
         next: Wanted::of_cup(&next_cup, book.shelf(), *day),
         logged,
-        noted,
+        noted: None,
         remedy,
-    })
+    };
+    if let Some((name, replacing)) = &request.part {
+        let asked = request.log.then_some(*replacing);
+        corrected.noted = Some(note(book, name, asked, request, &corrected)?);
+    }
+    Ok(corrected)
 }
 
 impl Corrected {
+    /// Minutes of pot life that are left; below zero where it is over, `None` where pot life or time of mixing is unknown.
+    pub fn left_min(&self) -> Option<f64> {
+        Some(self.pot_life_min? - self.since_min?)
+    }
+
+    /// Whether the pot life is over: a cup that is over takes no drops, whatever the search found. Where it is not known it counts
+    /// as not over.
+    pub fn is_over(&self) -> bool {
+        self.left_min().is_some_and(|left| left <= 0.0)
+    }
+
+    /// Whole drops to add to the cup on the bench; empty once its pot life is over, or where nothing that is added helps.
+    pub fn add(&self) -> &[(Colorant, u32)] {
+        if self.is_over() {
+            &[]
+        } else {
+            &self.remedy.add
+        }
+    }
+
+    /// Whether the cup is better poured away: further drops do not bring it to the tone, and its time runs. Where none runs yet,
+    /// it is read again and takes more.
+    pub fn starts_again(&self) -> bool {
+        let is_running = !matches!(self.stage, Stage::PartB(_));
+        self.remedy.start_again && (is_running || self.add().is_empty())
+    }
+
     /// Whether the next cup is aimed to within tolerance.
     pub fn passes(&self) -> bool {
         self.remedy.next.best().delta_e <= self.tolerance
@@ -336,28 +368,31 @@ fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) ->
     ))
 }
 
-/// Notes `remedy` in the history of the part called `name`, and puts its next cup into the place of the kept one where that is
-/// asked for; leaves the book as it is where nothing is `asked`.
+/// Notes what was `corrected` in the history of the part called `name`, with the cup on the bench as it now is, and puts the next
+/// cup into the place of the kept one where that is asked for; leaves the book as it is where nothing is `asked`.
 fn note(
     book: &mut Book,
     name: &str,
     asked: Option<Replacing>,
-    remedy: &Remedy,
-    (request, logged): (&Request, &Logging),
+    request: &Request,
+    corrected: &Corrected,
 ) -> Result<Noted> {
-    let noted = |part: &Part, keeping| Noted {
+    let noted = |part: &Part, keeping, cup| Noted {
         part: part.name.clone(),
         pots: part.recipe.skin.pots,
         keeping,
+        cup,
     };
     let Some(replacing) = asked else {
-        return Ok(noted(&book.part(name)?, Keeping::NotAsked));
+        return Ok(noted(&book.part(name)?, Keeping::NotAsked, None));
     };
-    let words = note_words(remedy, request);
-    let swatch = match logged {
+    let remedy = &corrected.remedy;
+    let words = note_words(request, corrected);
+    let swatch = match &corrected.logged {
         Logging::Now(id) | Logging::Before(id) => Some(id.clone()),
         Logging::Demo | Logging::NotAsked | Logging::NoCasting => None,
     };
+    let cup = bench_cup(book.shelf(), request, corrected, swatch.as_deref())?;
     book.change_part(name, |part| {
         let recipe = match replacing {
             Replacing::Yes => KeptRecipe {
@@ -367,6 +402,7 @@ fn note(
             },
             Replacing::No => part.recipe.clone(),
         };
+        part.bench = Some(cup.clone());
         let is_replaced = !recipe.pours_like(&part.recipe);
         if is_replaced {
             part.replace_recipe(recipe, Deed::Corrected, words);
@@ -384,42 +420,77 @@ fn note(
                 part.history.push(event);
             }
         }
-        Ok(noted(
-            part,
-            if is_replaced {
-                Keeping::Replaced
-            } else {
-                Keeping::Noted
-            },
-        ))
+        let keeping = match is_replaced {
+            true => Keeping::Replaced,
+            false => Keeping::Noted,
+        };
+        Ok(noted(part, keeping, Some(cup)))
     })
 }
 
-/// What was found, as the history of a part has it: `ΔE00 2.31; added umber 2: 0.40; next: …`.
-fn note_words(remedy: &Remedy, request: &Request) -> String {
-    let seen = match &request.evidence {
-        Evidence::Reading { lab, .. } => {
-            let part_b = match request.stage {
-                Stage::PartB(_) => "part B ",
-                Stage::TestPiece { .. } | Stage::Part => "",
-            };
-            format!("{part_b}read {},{},{}; ", lab.l, lab.a, lab.b)
-        }
-        Evidence::Looks(looks) => format!("looks {looks}; "),
-        Evidence::Poured => format!("poured {}; ", request.build.skin.mix),
+/// The cup that was `corrected`, with what it was told to take; the reading of it is logged as `swatch`, where it is.
+fn bench_cup(
+    shelf: &Shelf,
+    request: &Request,
+    corrected: &Corrected,
+    swatch: Option<&str>,
+) -> Result<BenchCup> {
+    let before = &request.build.skin;
+    let is_cast = corrected.stage == Stage::Part || corrected.is_over();
+    // What nothing helps may be cast as it is; where drops help too little, another cup is the advice.
+    let is_given_up = !is_cast && corrected.starts_again() && !corrected.add().is_empty();
+    let fate = match swatch {
+        Some(id) if is_cast => BenchFate::Logged(id.to_owned()),
+        // What the hand says of a cup, it says of one that is cast.
+        _ if is_given_up && request.evidence != Evidence::Poured => BenchFate::PouredAway,
+        _ => BenchFate::ToBeLogged,
     };
-    let add: Vec<String> = (remedy.add.iter())
+    let add = if is_given_up { &[] } else { corrected.add() };
+    Ok(BenchCup {
+        date: request.day,
+        by: told_by(&request.evidence, &request.stage, &before.mix),
+        before: before.clone(),
+        poured: before.drawn_and_added(corrected.stage.drawn(), add, shelf)?,
+        fate,
+    })
+}
+
+/// What told of a cup, in words: `part B read 61,13,16`, `looks darker`, `poured umber 2`, where `mix` is what was poured.
+pub fn told_by(evidence: &Evidence, stage: &Stage, mix: &Mix) -> String {
+    match evidence {
+        Evidence::Reading { lab, .. } => {
+            let what = match stage {
+                Stage::PartB(_) => "part B read",
+                Stage::TestPiece { .. } => "read",
+                Stage::Part => "the part read",
+            };
+            format!("{what} {},{},{}", lab.l, lab.a, lab.b)
+        }
+        Evidence::Looks(looks) => format!("looks {looks}"),
+        Evidence::Poured => format!("poured {mix}"),
+    }
+}
+
+/// What was found, as the history of a part has it: `read 61,13,16; ΔE00 2.31; with umber 2 more 0.40; next cup: …`.
+fn note_words(request: &Request, corrected: &Corrected) -> String {
+    let remedy = &corrected.remedy;
+    let seen = told_by(&request.evidence, &request.stage, &request.build.skin.mix);
+    let add: Vec<String> = (corrected.add().iter())
         .map(|(colorant, count)| format!("{colorant} {count}"))
         .collect();
     let then = if add.is_empty() {
         String::new()
     } else {
         let after = remedy.delta_e_after;
-        format!("; with {} more {after:.2}", add.join(", "))
+        let given_up = match corrected.starts_again() {
+            true => ", too little",
+            false => "",
+        };
+        format!("; with {} more {after:.2}{given_up}", add.join(", "))
     };
     let next = &remedy.next.best().poured.mix;
     let now = remedy.delta_e_now;
-    format!("{seen}ΔE00 {now:.2}{then}; next cup: {next}")
+    format!("{seen}; ΔE00 {now:.2}{then}; next cup: {next}")
 }
 
 /// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the

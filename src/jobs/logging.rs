@@ -9,7 +9,7 @@ use crate::book::Book;
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Build, Casting, Coat, Grams, Kind, Millimetres, Poured, Swatch, Underlay};
-use crate::recipe::Part;
+use crate::recipe::{BenchFate, Part};
 use crate::tone::ToneRole;
 
 /// Skins are cast 1 to 3 mm thick. Common practice, no source.
@@ -25,6 +25,19 @@ pub struct OfPart<'a> {
     pub tone: Option<ToneRole>,
     /// How thick its skin was found to be; as ordered where `None`.
     pub thickness: Option<Millimetres>,
+    /// Which cup of its skin was cast.
+    pub cup: CupOf<'a>,
+}
+
+/// Which cup of a part's skin was cast.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CupOf<'a> {
+    /// One by the recipe that is kept.
+    Recipe,
+    /// The one that was corrected, where its casting is not logged yet; else one by the recipe.
+    Bench,
+    /// That of the casting which is logged as this swatch; as [`Bench`](Self::Bench) where the part has no such casting.
+    Casting(&'a str),
 }
 
 impl OfPart<'_> {
@@ -53,13 +66,28 @@ impl OfPart<'_> {
                 dry_thickness: dry.unwrap_or_default(),
             })
         });
-        Ok(Build {
-            skin: poured(&matched.skin)?,
-            thickness: self.thickness.unwrap_or(part.request.thickness),
-            beneath: match &matched.foam {
-                Some(foam) => Underlay::Foam(poured(foam)?),
-                None => matched.build.beneath.clone(),
+        let by_the_recipe = poured(&matched.skin)?;
+        let (skin, beneath) = match self.cup {
+            CupOf::Casting(id) if part.castings.iter().any(|known| known == id) => {
+                let cast = logged(book, id);
+                cast.map_or((by_the_recipe, None), |cast| {
+                    (cast.skin.clone(), Some(cast.beneath.clone()))
+                })
+            }
+            CupOf::Recipe => (by_the_recipe, None),
+            CupOf::Bench | CupOf::Casting(_) => match part.corrected_cup() {
+                Some(cup) => (cup.poured.clone(), None),
+                None => (by_the_recipe, None),
             },
+        };
+        let as_ordered = match &matched.foam {
+            Some(foam) => Underlay::Foam(poured(foam)?),
+            None => matched.build.beneath.clone(),
+        };
+        Ok(Build {
+            skin,
+            thickness: self.thickness.unwrap_or(part.request.thickness),
+            beneath: beneath.unwrap_or(as_ordered),
             paint: paint.transpose()?,
         })
     }
@@ -98,6 +126,14 @@ impl OfPart<'_> {
     }
 }
 
+/// What the log has of the casting called `id`, the last row of several.
+fn logged<'book>(book: &'book Book, id: &str) -> Option<&'book Build> {
+    let mut readings = book.swatches().iter().rev();
+    readings
+        .find(|swatch| swatch.id == id)
+        .map(|swatch| &swatch.build)
+}
+
 /// Logs `swatch`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
 ///
 /// # Errors
@@ -106,12 +142,34 @@ pub fn run(book: &mut Book, swatch: &Swatch, of: Option<OfPart<'_>>) -> Result<V
     check_one_reading(swatch, book.shelf().settings.viewing)?;
     // What the model can't tell is not logged: the log could then not be shown beside it.
     let casting = Casting::new(book.shelf(), &swatch.build)?;
-    let doubtful = doubtful(swatch, &casting, book)?;
+    let mut doubtful = doubtful(swatch, &casting, book)?;
+    if let Some(of) = of {
+        doubtful.extend(other_cup(swatch, &book.part(of.name)?));
+    }
     match of {
         Some(of) => book.log_casting(of.name, swatch, &of.note()).map(|_| ())?,
         None => book.add_swatch(swatch)?,
     }
     Ok(doubtful)
+}
+
+/// That `swatch` is logged as a casting by the recipe of `part`, right after that of a cup which was corrected: it may be another
+/// reading of that.
+fn other_cup(swatch: &Swatch, part: &Part) -> Option<Error> {
+    let cup = part.bench.as_ref()?;
+    let BenchFate::Logged(id) = &cup.fate else {
+        return None;
+    };
+    let may_be_it = part.castings.last() == Some(id) && swatch.id != *id;
+    (may_be_it && swatch.build.skin != cup.poured).then(|| {
+        let id = id.escape_debug();
+        let finding = format!(
+            "this is logged as a new cup by the recipe; the cup that was corrected is logged as `{id}`, with another mix"
+        );
+        Error::input(finding).mend(format!(
+            "if it was that casting, read once more, take this row out of swatches.csv and log it under the name {id}"
+        ))
+    })
 }
 
 /// What may be a slip of the pen in `swatch`, which `casting` is, beside what `book` has.

@@ -3,11 +3,11 @@
 use jiff::civil::Date;
 
 use super::correcting::{Replacing, Request};
-use super::logging::OfPart;
+use super::logging::{CupOf, OfPart};
 use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Build, Casting, Millimetres};
-use crate::recipe::Part;
+use crate::recipe::{Evidence, Part};
 
 /// The skin's cup of a part that is kept.
 #[derive(Clone, Debug)]
@@ -31,6 +31,7 @@ impl PartCup {
     pub fn of(book: &Book, of: OfPart<'_>, day: Date) -> Result<Self> {
         let as_ordered = OfPart {
             thickness: None,
+            cup: CupOf::Recipe,
             ..of
         };
         let build = as_ordered.build(book, day)?;
@@ -52,6 +53,28 @@ impl PartCup {
             build,
             part,
         })
+    }
+
+    /// What is cast of it, with the skin's cup as it stood when it was `told` of, by this `evidence`, on the day `day`: the log's
+    /// where a casting of it is logged with that very reading, what stood before a correction that was `told` alike, the cup that
+    /// was corrected before, or one by the recipe.
+    pub fn as_told(&mut self, book: &Book, evidence: &Evidence, told: &str, day: Date) -> Build {
+        let read = book.swatches().iter().rev().find(|swatch| {
+            let is_it =
+                matches!(evidence, Evidence::Reading { lab, .. } if swatch.lab == Some(*lab));
+            is_it && swatch.date == day && self.part.castings.contains(&swatch.id)
+        });
+        let again = (self.part.bench.as_ref()).filter(|cup| cup.is_by(told, day));
+        let skin = match (again, read, self.part.corrected_cup()) {
+            (Some(cup), ..) => Some(&cup.before),
+            (None, Some(read), _) => Some(&read.build.skin),
+            (None, None, Some(cup)) => Some(&cup.poured),
+            (None, None, None) => None,
+        };
+        if let Some(skin) = skin {
+            self.build.skin.clone_from(skin);
+        }
+        self.build.clone()
     }
 
     /// Asks in `request` for what the part keeps, where the request says nothing else: tolerance, window, pigments.

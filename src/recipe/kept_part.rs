@@ -5,6 +5,7 @@ use std::str::FromStr;
 
 use jiff::civil::Date;
 
+use super::bench_cup::{BenchCup, BenchFate};
 use super::part::CupRecipe;
 use super::request::Request;
 use crate::colour::Lab;
@@ -30,6 +31,8 @@ pub struct Part {
     pub request: Request,
     /// What is poured.
     pub recipe: KeptRecipe,
+    /// The skin's cup that was last corrected, if one was; the recipe stays what the next one is poured by.
+    pub bench: Option<BenchCup>,
     /// Castings of it, by their swatches' names, the oldest first.
     pub castings: Vec<String>,
     /// What became of it, the oldest first.
@@ -142,6 +145,7 @@ impl Part {
             target_date: date,
             request: request.naming(&recipe),
             recipe,
+            bench: None,
             castings: Vec::new(),
             history: vec![Event::new(date, Deed::Matched)],
         }
@@ -174,6 +178,7 @@ impl Part {
         }
         *self = Self {
             name: std::mem::take(&mut self.name),
+            bench: self.bench.take(),
             castings: std::mem::take(&mut self.castings),
             history: std::mem::take(&mut self.history),
             ..other
@@ -186,6 +191,23 @@ impl Part {
             was,
             ..Event::new(date, what)
         });
+    }
+
+    /// The skin's cup that was corrected and whose casting is not logged yet: the next casting is taken to be of it.
+    pub fn corrected_cup(&self) -> Option<&BenchCup> {
+        let cup = self.bench.as_ref();
+        cup.filter(|cup| cup.fate == BenchFate::ToBeLogged)
+    }
+
+    /// Notes that a casting of a skin `poured` so is logged as the swatch called `swatch`: where it is the cup that was
+    /// corrected, that waits for its casting no longer.
+    pub fn log_cup(&mut self, poured: &Poured, swatch: &str) {
+        if let Some(cup) = &mut self.bench
+            && cup.fate == BenchFate::ToBeLogged
+            && cup.poured == *poured
+        {
+            cup.fate = BenchFate::Logged(swatch.to_owned());
+        }
     }
 
     /// Notes a casting that was read on the day `date` as the swatch called `swatch`; a second reading of it is noted once

@@ -65,6 +65,7 @@
 //! than the usual 40 of one and 60 in all. A cup that wants twelve drops more must not be answered by one that may not
 //! have them.
 
+mod bench_cup;
 mod checks;
 mod correction;
 mod evaluator;
@@ -82,6 +83,7 @@ mod reach;
 mod request;
 mod see_through;
 
+pub use bench_cup::{BenchCup, BenchFate};
 pub use correction::{Correction, Evidence, Looks, Remedy, Stage, Unheld, Well};
 pub use evaluator::Evaluator;
 pub use kept_part::{Deed, Event, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, SearchedCup};

@@ -10,7 +10,8 @@ use super::part_report::PartReport;
 use super::text::{HEADING, column, never, write_hanging, write_hanging_at, write_wrapped};
 use crate::error::Setting;
 use crate::jobs::parts::{Change, Keeping, Listed, Outcome};
-use crate::recipe::{Event, KeptCup, Part};
+use crate::materials::Poured;
+use crate::recipe::{BenchCup, BenchFate, Event, KeptCup, Part};
 
 /// What became of the answer: kept, the same as what is kept, in its place, or only compared with it.
 pub(super) fn write_keeping(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
@@ -24,7 +25,19 @@ pub(super) fn write_keeping(out: &mut String, report: &PartReport<'_>) -> fmt::R
     };
     let name = part.name.escape_debug();
     match outcome {
-        Outcome::Shown => return Ok(()),
+        Outcome::Shown => {
+            let Some(cup) = part
+                .corrected_cup()
+                .filter(|cup| cup.poured != part.recipe.skin.poured)
+            else {
+                return Ok(());
+            };
+            let words = format!(
+                "The cup corrected on {} holds {}: its casting is logged so.",
+                cup.date, cup.poured.mix
+            );
+            return write_wrapped(out, "", &words);
+        }
         Outcome::New => return writeln!(out, "\nKept as part `{name}`."),
         Outcome::Unchanged => {
             return writeln!(out, "\nPart `{name}` pours the same: nothing changes.");
@@ -103,8 +116,28 @@ pub(super) fn keeping_json(keeping: &Keeping) -> Value {
         "target_from": part.target_from,
         "target_date": part.target_date.to_string(),
         "changes": changes.collect::<Vec<_>>(),
+        "cup": part.bench.as_ref().map(bench_json),
         "castings": part.castings,
         "history": part.history.iter().map(event_json).collect::<Vec<_>>(),
+    })
+}
+
+/// The skin's cup that was last corrected, one pot as it was really poured: `{"date": …, "by": …, "base": …, "base_g": …, "mix": …,
+/// "mix_before": …, "logged": …, "poured_away": …}`.
+pub(super) fn bench_json(cup: &BenchCup) -> Value {
+    let logged = match &cup.fate {
+        BenchFate::Logged(swatch) => Some(swatch),
+        BenchFate::ToBeLogged | BenchFate::PouredAway => None,
+    };
+    json!({
+        "date": cup.date.to_string(),
+        "by": cup.by,
+        "base": cup.poured.base,
+        "base_g": cup.poured.base_mass.0,
+        "mix": cup.poured.mix.to_string(),
+        "mix_before": cup.before.mix.to_string(),
+        "logged": logged,
+        "poured_away": cup.fate == BenchFate::PouredAway,
     })
 }
 
@@ -136,6 +169,23 @@ fn write_history(out: &mut String, part: &Part) -> fmt::Result {
         for line in &event.was {
             write_hanging_at(out, "    ", &format!("was {line}"))?;
         }
+    }
+    if let Some(cup) = &part.bench {
+        let fate = match &cup.fate {
+            BenchFate::ToBeLogged => "not logged yet".to_owned(),
+            BenchFate::Logged(swatch) => format!("logged as {swatch}"),
+            BenchFate::PouredAway => "to be poured away".to_owned(),
+        };
+        let Poured {
+            base,
+            base_mass,
+            mix,
+        } = &cup.poured;
+        let words = format!(
+            "the cup corrected on {}, {fate}: {base_mass} {base}; {mix}",
+            cup.date
+        );
+        write_hanging(out, &words)?;
     }
     Ok(())
 }

@@ -19,7 +19,7 @@ use crate::colour::Translucency;
 use crate::error::Setting;
 use crate::jobs::correcting::{Keeping, Logging, Noted};
 use crate::materials::Colorant;
-use crate::recipe::{Evidence, Stage, Well};
+use crate::recipe::{BenchCup, BenchFate, Evidence, Stage, Well};
 
 /// A correction, for a terminal: what to add now, and what to mix next.
 pub fn text(report: &RemedyReport<'_>) -> String {
@@ -70,11 +70,13 @@ fn write(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
 
 /// What became of the part's recipe; `None` where it was not to be touched.
 fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
+    let corrected = report.corrected;
     let part = noted.part.escape_debug();
-    Some(match noted.keeping {
+    let name = |setting| (report.naming)(setting);
+    let kept = match noted.keeping {
         Keeping::NotAsked => return None,
         Keeping::Noted => {
-            let replace = (report.naming)(Setting::Replace);
+            let replace = name(Setting::Replace);
             format!(
                 "Noted in the history of {part}; {replace} puts the next cup in its recipe's place."
             )
@@ -82,7 +84,22 @@ fn noted(noted: &Noted, report: &RemedyReport<'_>) -> Option<String> {
         Keeping::Replaced => {
             format!("The next cup is now the recipe of {part}; the old one stands in its history.")
         }
-    })
+    };
+    let is_poured = |cup: &&BenchCup| {
+        cup.fate == BenchFate::ToBeLogged
+            && (cup.poured != cup.before || corrected.evidence == Evidence::Poured)
+    };
+    let logs = noted.cup.as_ref().filter(is_poured).map(|cup| {
+        if cup.poured.mix == cup.before.mix {
+            return " This cup's casting is logged so.".to_owned();
+        }
+        let poured = name(Setting::Poured);
+        format!(
+            " This cup's casting is logged with the drops in; {poured} MIX says what else went in."
+        )
+    });
+    let logs = logs.unwrap_or_default();
+    Some(kept + &logs)
 }
 
 /// How see-through it is, in short: `hides 29 % (contrast ratio 0.29)`.
@@ -146,11 +163,11 @@ fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
             (report.naming)(Setting::MaxAdd)
         );
     }
-    if report.is_over() {
+    if report.corrected.is_over() {
         return Ok(());
     }
     writeln!(out, "{HEADING}The cup on the bench{HEADING:#}")?;
-    let add = report.add();
+    let add = report.corrected.add();
     if add.is_empty() {
         let within = match corrected.remedy.window {
             Some((least, most)) => {
@@ -183,7 +200,7 @@ fn write_bench(out: &mut String, report: &RemedyReport<'_>) -> fmt::Result {
 /// Until when the cup takes drops.
 fn until_when(report: &RemedyReport<'_>) -> String {
     let whole = report.corrected.pot_life_min;
-    match (&report.corrected.stage, report.left_min(), whole) {
+    match (&report.corrected.stage, report.corrected.left_min(), whole) {
         (_, Some(left), _) => format!(
             "{left:.1} minutes of pot life are left: stir the drops in at once, and scrape sides and bottom"
         ),

@@ -6,6 +6,7 @@ use serde_json::{Map, Value};
 use super::colours::SeenJson;
 use super::corrected::RemedyReport;
 use super::document::{document, drops, triple};
+use super::parts::bench_json;
 use super::remedy_words::{doubt, notes, off, says};
 use crate::batch::CalledFor;
 use crate::jobs::correcting::{Corrected, Keeping, Logging, Noted};
@@ -77,6 +78,8 @@ struct PartJson<'a> {
     pots: u32,
     /// What became of its recipe: `not asked`, `noted` in its history, or `replaced` by the next cup's.
     keeping: &'static str,
+    /// The skin's cup as its casting will be logged; `null` where the book is as it was.
+    cup: Option<Value>,
 }
 
 impl<'a> From<&'a Noted> for PartJson<'a> {
@@ -89,6 +92,7 @@ impl<'a> From<&'a Noted> for PartJson<'a> {
                 Keeping::Noted => "noted",
                 Keeping::Replaced => "replaced",
             },
+            cup: noted.cup.as_ref().map(bench_json),
         }
     }
 }
@@ -155,18 +159,18 @@ impl<'a> Next<'a> {
 pub fn json(report: &RemedyReport<'_>) -> String {
     let remedy = &report.corrected.remedy;
     let (delta_e_after, seen_after) = report.after();
-    let added: &[CalledFor] = match report.add() {
+    let added: &[CalledFor] = match report.corrected.add() {
         [] => &[],
         _ => &report.corrected.bench.called_for,
     };
     document(&Document {
-        add: drops(report.add()),
+        add: drops(report.corrected.add()),
         add_let_downs: added,
         delta_e_now: remedy.delta_e_now,
         delta_e_after,
         gap: remedy.gap,
-        start_again: report.starts_again(),
-        pot_life_left_min: report.left_min(),
+        start_again: report.corrected.starts_again(),
+        pot_life_left_min: report.corrected.left_min(),
         passes: remedy.passes,
         stage: stage(&report.corrected.stage),
         evidence: evidence(&report.corrected.evidence),

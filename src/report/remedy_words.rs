@@ -35,7 +35,7 @@ pub(super) fn says(report: &RemedyReport<'_>) -> String {
             format!("{stands}. It passes: {go_on}. {nearer}")
         }
         Verdict::Add => format!("{stands}. Add these drops: then ΔE00 {after:.2}{if_right}."),
-        Verdict::AddNearer if !report.starts_again() => format!(
+        Verdict::AddNearer if !report.corrected.starts_again() => format!(
             "{stands}. Add these drops: then ΔE00 {after:.2}{if_right}, nearer, and not there yet. No clock runs: read part B \
              again then, and add what is said of that."
         ),
@@ -94,7 +94,7 @@ pub(super) fn doubt(report: &RemedyReport<'_>) -> Option<String> {
 
 /// What holding the contrast ratio costs, where nothing within its window passes: numbers alone, with what lets go of it.
 fn window_note(report: &RemedyReport<'_>) -> Option<String> {
-    if report.is_over() {
+    if report.corrected.is_over() {
         return None;
     }
     let remedy = &report.corrected.remedy;

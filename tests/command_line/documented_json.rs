@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use super::{json, json_with, run};
+use super::{json, json_with, run, starter_book};
 
 /// The keys that the page names under `chapter`, as paths.
 fn documented(page: &str, chapter: &str) -> BTreeSet<String> {
@@ -25,7 +25,7 @@ fn is_heading(line: &str) -> bool {
 /// Objects whose keys are names, and what the page writes for one.
 fn name_in(key: &str) -> Option<&'static str> {
     match key {
-        "drops" | "g_per_100_g" => Some("NAME"),
+        "add" | "drops" | "g_per_100_g" => Some("NAME"),
         "delta_e_under" | "metamerism_under" | "under" => Some("LIGHT"),
         _ => None,
     }
@@ -124,6 +124,32 @@ fn every_key_of_batch_stands_on_the_page_and_every_key_of_the_page_in_an_answer(
         ))
     };
     assert_documented("BATCH", &[batch("--times 10 --largest-pot 2kg"), batch("")]);
+}
+
+#[test]
+fn every_key_of_correct_stands_on_the_page_and_every_key_of_the_page_in_an_answer() {
+    let (_parent, book) = starter_book();
+    let kept = run(&format!(
+        "match {book} --target 64,12,16 --base-g 600 --foam-g 300 --fibre-g 12 --within 2 --part forearm --date 2026-03-14"
+    ));
+    assert!(kept.code <= 1, "{}", kept.err);
+    let dated = "--date 2026-03-15 --time-limit 60";
+    let answer = |line: &str| {
+        let said = run(&format!("{line} {dated} --json"));
+        assert!(said.code <= 1, "{line}: {}", said.err);
+        serde_json::from_str::<Value>(&said.out).expect(line)
+    };
+    let of_part = answer(&format!(
+        "correct {book} --part forearm --measured 66,12,17"
+    ));
+    let cup = "--base \"clear skin\" --base-g 100 --thickness-mm 2 --backing \"white card\"";
+    let free = answer(&format!(
+        "correct {book} {cup} --target 64,12,20 --measured 64,12,17 --no-log --mix \"iron oxide yellow 1:10 4; iron oxide red 1:10 2\""
+    ));
+    let unheld = answer(&format!(
+        "correct {book} {cup} --target 75,5,10 --measured 55,5,10 --no-log --mixed-since-min 1 --mix \"umber 2\""
+    ));
+    assert_documented("CORRECT", &[of_part, free, unheld]);
 }
 
 #[test]

@@ -8,6 +8,7 @@ mod bottles;
 mod calibrating;
 mod calibration_report;
 mod common_practice;
+mod corrected_cups;
 mod correcting_parts;
 mod corrections;
 mod documented_json;

@@ -9,7 +9,8 @@ use crate::colour::{Illuminant, Lab, Viewing};
 use crate::materials::fixtures::shelf;
 use crate::materials::{Colorant, Grams, Millimetres, Poured, Stock};
 use crate::recipe::{
-    Beneath, Deed, Event, KeptCup, KeptRecipe, KeptStock, Part, Request, SearchedCup, WantedCup,
+    BenchCup, BenchFate, Beneath, Deed, Event, KeptCup, KeptRecipe, KeptStock, Part, Request,
+    SearchedCup, WantedCup,
 };
 use crate::tone::{Target, ToneRole};
 
@@ -102,6 +103,20 @@ fn whole_part() -> Part {
         recipe,
     );
     part.title = "Left forearm".to_owned();
+    let [before, poured] = [
+        "red 3; fibre 1.25 g",
+        "red 2.7; white 1:10 2; fibre 1.125 g",
+    ];
+    part.bench = Some(BenchCup {
+        date: date(2026, 3, 15),
+        by: "part B read 61,13,16".to_owned(),
+        before: cup("skin", before).poured,
+        poured: Poured {
+            base_mass: Grams(54.0),
+            ..cup("skin", poured).poured
+        },
+        fate: BenchFate::Logged("S012".to_owned()),
+    });
     part.add_casting("S012", date(2026, 3, 15), "read unpainted");
     part.history.push(Event {
         note: "redder".to_owned(),

@@ -6,8 +6,8 @@ use crate::materials::{Build, Coat, Cup};
 /// The format of parts that this version writes, and the newest that it reads.
 pub(super) const FORMAT: i64 = 1;
 
-pub(super) const TOP: [&str; 8] = [
-    "format", "title", "castings", "target", "build", "limits", "recipe", "history",
+pub(super) const TOP: [&str; 9] = [
+    "format", "title", "castings", "target", "build", "limits", "recipe", "bench", "history",
 ];
 
 pub(super) const TARGET: [&str; 21] = [
@@ -93,6 +93,18 @@ pub(super) const CUP: [&str; 12] = [
     EFFORT_GAP.name,
 ];
 
+pub(super) const BENCH: [&str; 9] = [
+    "date",
+    "by",
+    "base",
+    BASE_G.name,
+    "mix",
+    BEFORE_G.name,
+    "mix_before",
+    "logged",
+    "poured_away",
+];
+
 pub(super) const STOCK: [&str; 5] = [
     "name",
     "mix",
@@ -130,6 +142,7 @@ pub(super) const TP_AB: Number = number("tp_ab", 0.0, 150.0, "17.5");
 pub(super) const TP_00: Number = number("tp_00", 0.0, 150.0, "14.2");
 
 pub(super) const BASE_G: Number = mass("base_g", "600.0");
+pub(super) const BEFORE_G: Number = mass("before_g", "600.0");
 pub(super) const FOAM_G: Number = mass("foam_g", "300.0");
 pub(super) const PAINT_G: Number = mass("paint_g", "20.0");
 pub(super) const LARGEST_POT_G: Number = mass("largest_pot_g", "500.0");

@@ -15,7 +15,8 @@ use crate::materials::{
 };
 use crate::materials::{Stock, whole_number};
 use crate::recipe::{
-    Beneath, Event, KeptCup, KeptRecipe, KeptStock, Part, Request, SearchedCup, WantedCup,
+    BenchCup, BenchFate, Beneath, Event, KeptCup, KeptRecipe, KeptStock, Part, Request,
+    SearchedCup, WantedCup,
 };
 use crate::search::Limits;
 use crate::tone::{Target, TargetDocument, ToneDocument, ToneRole};
@@ -50,6 +51,8 @@ pub(super) fn part(name: &str, text: &str, shelf: &Shelf, needed: Needed) -> Res
     let of_limits = keys.table("limits", "limits")?;
     let of_recipe = table("recipe", "recipe")?;
     let (recipe, cups) = recipe(&of_recipe)?;
+    let of_bench = keys.table("bench", "bench")?;
+    let bench = of_bench.as_ref().map(bench).transpose()?;
     let mut request = request(&of_build, recipe.date)?;
     if let Some(keys) = &of_limits {
         limits(keys, &mut request)?;
@@ -59,7 +62,10 @@ pub(super) fn part(name: &str, text: &str, shelf: &Shelf, needed: Needed) -> Res
         Needed::Recipe => {
             let stock = recipe.stock.as_ref().map(|kept| &kept.stock);
             for (keys, cup) in &cups {
-                check_poured(keys, cup, shelf, stock)?;
+                check_poured(keys, &cup.poured, shelf, stock)?;
+            }
+            if let (Some(keys), Some(cup)) = (&of_bench, &bench) {
+                check_poured(keys, &cup.poured, shelf, stock)?;
             }
             check_bases(&of_build, shelf)?;
             check_underlay(&of_build, &request, shelf)?;
@@ -74,6 +80,7 @@ pub(super) fn part(name: &str, text: &str, shelf: &Shelf, needed: Needed) -> Res
         target_date: date(&of_target, "date")?.unwrap_or(recipe.date),
         request,
         recipe,
+        bench,
         castings: texts(&keys, "castings", "S012")?,
         history: (keys.tables("history", "history")?.iter())
             .map(event)
@@ -365,6 +372,30 @@ fn cup(keys: &Keys<'_>) -> Result<KeptCup> {
     Ok(cup)
 }
 
+fn bench(keys: &Keys<'_>) -> Result<BenchCup> {
+    keys.check_spelling(&layout::BENCH)?;
+    let base = keys.optional_word("base")?;
+    let base = base.ok_or_else(|| keys.lacks("base", "\"clear skin\""))?;
+    let poured = |mass: f64, mix: Option<Mix>| Poured {
+        base: base.to_owned(),
+        base_mass: Grams(mass),
+        mix: mix.unwrap_or_default(),
+    };
+    let poured_now = poured(keys.needed_number(&layout::BASE_G)?, keys.parsed("mix")?);
+    let before = (keys.optional_number(&layout::BEFORE_G)?).unwrap_or(poured_now.base_mass.0);
+    Ok(BenchCup {
+        date: date(keys, "date")?.ok_or_else(|| keys.lacks("date", "2026-03-14"))?,
+        by: keys.word("by", "")?.to_owned(),
+        before: poured(before, keys.parsed("mix_before")?),
+        poured: poured_now,
+        fate: match keys.optional_word("logged")? {
+            Some(swatch) => BenchFate::Logged(swatch.to_owned()),
+            None if keys.flag("poured_away")? => BenchFate::PouredAway,
+            None => BenchFate::ToBeLogged,
+        },
+    })
+}
+
 fn stock(keys: &Keys<'_>) -> Result<KeptStock> {
     keys.check_spelling(&layout::STOCK)?;
     let mix: Mix = (keys.parsed("mix")?).ok_or_else(|| keys.lacks("mix", "\"umber 100 g\""))?;
@@ -441,15 +472,15 @@ fn count(keys: &Keys<'_>, key: &Number) -> Result<Option<u32>> {
     Ok(Some(whole_number(value)))
 }
 
-/// Refuses what `cup` holds and the shelf does not.
+/// Refuses what a cup, `poured` so, holds and the shelf does not.
 fn check_poured(
     keys: &Keys<'_>,
-    cup: &KeptCup,
+    poured: &Poured,
     shelf: &Shelf,
     stock: Option<&Stock>,
 ) -> Result<()> {
-    (shelf.base(&cup.poured.base)).map_err(|error| gone(keys, "base", error, "bases.csv"))?;
-    for (colorant, amount) in cup.poured.mix.entries() {
+    (shelf.base(&poured.base)).map_err(|error| gone(keys, "base", error, "bases.csv"))?;
+    for (colorant, amount) in poured.mix.entries() {
         let of_stock = stock.filter(|stock| colorant.pigment == stock.name);
         let looked_up = match of_stock {
             Some(stock) if shelf.stock(&stock.name).is_none() => stock.pigment(shelf).map(|_| ()),

@@ -6,7 +6,9 @@ use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Tab
 use super::layout;
 use crate::book::keys::{number, syntax};
 use crate::error::Result;
-use crate::recipe::{Beneath, Event, KeptCup, KeptRecipe, Part, Request, WantedCup};
+use crate::recipe::{
+    BenchCup, BenchFate, Beneath, Event, KeptCup, KeptRecipe, Part, Request, WantedCup,
+};
 use crate::tone::{Target, TargetDocument, ToneDocument};
 
 /// The text of `part`, in the place of `old`, which is its file as it stands, if there is one.
@@ -72,6 +74,7 @@ fn keys_of(key: &str) -> &'static [&'static str] {
         "limits" => &layout::LIMITS,
         "recipe" => &layout::RECIPE,
         "skin" | "foam" | "paints" => &layout::CUP,
+        "bench" => &layout::BENCH,
         "stock" => &layout::STOCK,
         "history" => &layout::EVENT,
         _ => &[],
@@ -116,6 +119,9 @@ fn document(part: &Part) -> Result<DocumentMut> {
     top.insert("build", build(&part.request));
     top.insert("limits", limits(&part.request));
     top.insert("recipe", recipe(&part.recipe));
+    if let Some(cup) = &part.bench {
+        top.insert("bench", bench(cup));
+    }
     let mut history = ArrayOfTables::new();
     part.history
         .iter()
@@ -400,6 +406,30 @@ fn recipe(recipe: &KeptRecipe) -> Item {
             kept.foam_free_delta_e,
         );
         keys.insert("stock", Item::Table(of_stock));
+    }
+    Item::Table(keys)
+}
+
+fn bench(cup: &BenchCup) -> Item {
+    let mut keys = table(
+        "The skin's cup as it was last corrected, one pot as it was really poured: its casting is logged with this mix. The next cup\n\
+         # is poured by [recipe].",
+    );
+    keys.insert("date", day(cup.date));
+    keys.insert("by", word(&cup.by));
+    keys.insert("base", word(&cup.poured.base));
+    put(&mut keys, layout::BASE_G.name, Some(cup.poured.base_mass.0));
+    keys.insert("mix", word(&cup.poured.mix.to_string()));
+    put(
+        &mut keys,
+        layout::BEFORE_G.name,
+        Some(cup.before.base_mass.0),
+    );
+    keys.insert("mix_before", word(&cup.before.mix.to_string()));
+    match &cup.fate {
+        BenchFate::ToBeLogged => {}
+        BenchFate::Logged(swatch) => put(&mut keys, "logged", Some(swatch.as_str())),
+        BenchFate::PouredAway => put(&mut keys, "poured_away", Some(true)),
     }
     Item::Table(keys)
 }

@@ -20,6 +20,16 @@ pub enum Stage {
     Part,
 }
 
+impl Stage {
+    /// Mass of mixed base that was taken of the cup; 0 where all of it is still there.
+    pub fn drawn(&self) -> Grams {
+        match self {
+            Self::TestPiece { drawn } => *drawn,
+            Self::PartB(_) | Self::Part => Grams(0.0),
+        }
+    }
+}
+
 /// A layer of tinted part B, as it lies under the instrument.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Well {

@@ -313,3 +313,46 @@ fn interpolation(cells: usize) -> DMatrix<f64> {
         .unwrap_or_else(|| unreachable!("cubic splines on an even grid interpolate"));
     inverse.columns(0, cells + 1).into_owned()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_amiss_in_the_middle_of_any_cell_at_the_rim_is_measured_and_of_a_quarter_of_the_others()
+     {
+        let curves = |value: f64| Coefficients {
+            k: Spectrum::constant(value),
+            s: Spectrum::constant(value),
+        };
+        let span = Span {
+            low: curves(0.1),
+            high: curves(0.5),
+        };
+        let on_a_grid = |reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync)| {
+            Response::on_a_grid(reading, &span, FOLDS[0], CELL, 1)
+        };
+        let Response { u, v, .. } = on_a_grid(&|_| Spectrum::constant(0.0));
+        let (mut others, mut found) = (0, 0);
+        for i in 0..u.cells {
+            for j in 0..v.cells {
+                // A spike in the middle of one cell is 0 at every node, so the spline through them is off by all of it.
+                let [k, s] = [(&u, i), (&v, j)].map(|(axis, at)| axis.value(0, at as f64 + 0.5));
+                let is_there = |c: &Coefficients| (c.k[0] / k - 1.0).hypot(c.s[0] / s - 1.0) < 1e-6;
+                let spiked =
+                    on_a_grid(&|c| Spectrum::constant(if is_there(c) { 1.0 } else { 0.0 }));
+                let is_measured = spiked.error[0] > 0.99;
+                let is_at_the_rim = [(i, u.cells), (j, v.cells)]
+                    .iter()
+                    .any(|(at, cells)| *at == 0 || at + 1 == *cells);
+                if is_at_the_rim {
+                    assert!(is_measured, "the spike in cell {i}, {j} is missed");
+                } else {
+                    others += 1;
+                    found += usize::from(is_measured);
+                }
+            }
+        }
+        assert!(4 * found >= others, "{found} of {others} others");
+    }
+}
