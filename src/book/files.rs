@@ -67,7 +67,10 @@ impl Files {
             Self::Demo => carried::demo_file(name).map(<[u8]>::to_vec),
             Self::Folder(_) | Self::Supposed { .. } => match fs::read(&label) {
                 Ok(bytes) => Some(bytes),
-                Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,
+                Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
+                    check_no_dangling_link(&label)?;
+                    None
+                }
                 Err(cause) => return Err(Error::unreadable(&label, cause)),
             },
         };
@@ -82,6 +85,16 @@ impl Files {
                 .in_file(self.label(name))
         })
     }
+}
+
+/// Refuses a link whose file is gone: what it stood for is to be brought back, and not to be begun anew.
+pub(super) fn check_no_dangling_link(path: &Path) -> Result<()> {
+    if path.is_symlink() && !path.exists() {
+        return Err(Error::input("this is a link to a file that is not there")
+            .mend("bring that file back, or take the link away")
+            .in_file(path));
+    }
+    Ok(())
 }
 
 /// Reads the whole of a text file that a user named.

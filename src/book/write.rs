@@ -4,7 +4,8 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read as _, Write as _};
 use std::path::Path;
 
-use crate::error::{Error, Result};
+use super::files::check_no_dangling_link;
+use crate::error::{Error, Mend, Result, Setting};
 
 /// The lock's file in a book; it is empty, stays where it is, and says nothing by being there.
 const LOCK: &str = ".lock";
@@ -19,6 +20,7 @@ const LOCK: &str = ".lock";
 /// A folder that isn't there, or one in the file's place; the folder or the disk refuses, or the old file is
 /// marked read-only. The old file is then as it was.
 pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
+    check_no_dangling_link(path)?;
     let old = fs::metadata(path).ok();
     if old.as_ref().is_some_and(fs::Metadata::is_dir) {
         return Err(Error::input("this is a folder; expected the name of a file").in_file(path));
@@ -94,21 +96,44 @@ pub(super) fn lock(folder: &Path) -> Result<File> {
         .map_err(|cause| Error::machine("write to", folder, cause))
 }
 
-/// Writes `text` to `path`, where nothing stands or an earlier document of the same kind, told by its first signs: an
-/// answer never takes the place of a book's table or of a photograph.
+/// What tells documents of ours from any other: the head of each holds one of these.
+const MARKS: [&str; 3] = [
+    r#""written_by":"dropwise""#,
+    r#"<meta name="generator" content="dropwise"#,
+    r#"ORIGINATOR "dropwise"#,
+];
+
+/// Bytes of a document's head in which its mark stands.
+const HEAD_BYTES: u64 = 4096;
+
+/// The mark in the head of `document`, if it is one of ours.
+fn mark(document: &[u8]) -> Option<&'static str> {
+    let head = &document[..document.len().min(HEAD_BYTES as usize)];
+    let holds = |mark: &&&str| {
+        let mut windows = head.windows(mark.len());
+        windows.any(|window| window == mark.as_bytes())
+    };
+    MARKS.iter().find(holds).copied()
+}
+
+/// Writes `text`, a document of ours, to `path`, where nothing stands or an earlier one of its kind, told by its mark: an
+/// answer never takes the place of a book's table, of an instrument's file or of a page of the user's own.
 ///
 /// # Errors
-/// Something else stands there; the file cannot be written, and is then as it was.
+/// Something else stands there, which [`write_whole`] would replace; the file cannot be written, and is then as it was.
 pub fn write_document(path: &Path, text: &str) -> Result<()> {
-    const SIGNS: u64 = 5;
     // A device is written to as it is.
     if path.is_file() {
         let mut old = Vec::new();
-        let read = File::open(path).and_then(|file| file.take(SIGNS).read_to_end(&mut old));
-        if read.is_ok() && !text.as_bytes().starts_with(&old) {
-            return Err(Error::input("something else stands in this file")
-                .mend("choose another name, or take that file away first")
-                .in_file(path));
+        let read = File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut old));
+        let is_older = mark(&old).is_some_and(|old| Some(old) == mark(text.as_bytes()));
+        if read.is_err() || !(old.is_empty() || is_older) {
+            let mend = Mend::from("choose another name, or replace it with ").set(Setting::Force);
+            return Err(Error::input(
+                "something else stands in this file, which was not written by dropwise",
+            )
+            .mend(mend)
+            .in_file(path));
         }
     }
     write_whole(path, text.as_bytes())

@@ -10,6 +10,7 @@ mod commands;
 mod contrast_arguments;
 mod correct;
 mod day_of;
+mod forced;
 mod help;
 mod interrupt;
 mod let_down;

@@ -41,6 +41,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Replace => "--replace",
         Setting::Stage => "--stage",
         Setting::FreeContrast => "--any-contrast",
+        Setting::Force => "--force",
     })
 }
 

@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use super::day_of::today;
+use super::forced::Forced;
 use super::reading::Reading;
 use super::{Everywhere, Outcome};
-use crate::book::{Book, write_document};
+use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
 use crate::report::swatches;
@@ -28,16 +29,18 @@ enum Action {
 
 #[derive(Debug, clap::Args)]
 struct Export {
-    /// The file to write; one of that name is replaced
+    /// The file to write; an earlier export of that name is replaced
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (first, doubtful) = match options.action {
         Action::List => (0, book.doubtful_readings()?),
-        Action::Export(Export { file }) => return export(&book, file, everywhere),
+        Action::Export(asked) => return export(&book, asked, everywhere),
         Action::Add(reading) => {
             let swatch = reading.clone().into_swatch(&book)?;
             let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;
@@ -52,8 +55,12 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }))
 }
 
-fn export(book: &Book, file: PathBuf, everywhere: &Everywhere) -> Result<Outcome> {
-    write_document(&file, &book.cgats(today())?)?;
+fn export(
+    book: &Book,
+    Export { file, forced }: Export,
+    everywhere: &Everywhere,
+) -> Result<Outcome> {
+    forced.write(&file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
         swatches::exported_json(&file, count)

@@ -76,11 +76,13 @@ pub enum Setting {
     Stage,
     /// Letting go of a contrast ratio that is held.
     FreeContrast,
+    /// That a file of the user's own gives way.
+    Force,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 34] = [
+    pub const ALL: [Self; 35] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -115,6 +117,7 @@ impl Setting {
         Self::Replace,
         Self::Stage,
         Self::FreeContrast,
+        Self::Force,
     ];
 }
 
@@ -155,6 +158,7 @@ impl fmt::Display for Setting {
             Self::Replace => "replacing",
             Self::Stage => "the stage",
             Self::FreeContrast => "any contrast",
+            Self::Force => "force",
         })
     }
 }

@@ -12,11 +12,14 @@ use super::{
 };
 use crate::colour::{Lab, Light, Spectrum, Translucency, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::Geometry;
+use crate::materials::{Geometry, check_range, check_seen};
 
 /// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
 /// decimals makes, less than an edit by hand.
 const SPECTRUM_MISMATCH: f64 = 0.25;
+
+/// Most that a coordinate may scatter by, one sd: whoever knows no more than that knows nothing of a tone of skin.
+const MOST_SPREAD: f64 = 50.0;
 
 /// A [`Target`] in the form of its JSON document.
 ///
@@ -166,9 +169,8 @@ impl TargetDocument {
             illuminant: self.illuminant.parse()?,
             observer: self.observer.parse()?,
         };
-        if let Some(mm) = self.aperture_mm.filter(|mm| *mm <= 0.0) {
-            let finding = format!("aperture_mm is {mm}; expected more than 0");
-            return Err(Error::input(finding));
+        if let Some(mm) = self.aperture_mm {
+            check_range("aperture_mm", mm, Geometry::APERTURE_RANGE_MM, "mm")?;
         }
         let instrument = Instrument {
             kind: self.seen_by,
@@ -178,11 +180,15 @@ impl TargetDocument {
             },
         };
         let translucency = self.translucency()?;
+        for note in &self.notes {
+            check_seen("notes", note)?;
+        }
         let lab = Lab::new(self.l, self.a, self.b);
         let spread = [self.l_sd, self.a_sd, self.b_sd];
         for (key, value) in ["L_sd", "a_sd", "b_sd"].into_iter().zip(spread) {
-            if !(value.is_finite() && value >= 0.0) {
-                let finding = format!("{key} is {value}; expected a number from 0 up");
+            if !(0.0..=MOST_SPREAD).contains(&value) {
+                let finding =
+                    format!("{key} is {value}; expected a number from 0 to {MOST_SPREAD}");
                 return Err(Error::input(finding));
             }
         }
