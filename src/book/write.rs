@@ -1,14 +1,14 @@
-//! Files that change whole or not at all, and one writer at a time.
+//! Files that change whole or not at all.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Write as _};
 use std::path::Path;
 
-use super::files::check_no_dangling_link;
-use crate::error::{Error, Mend, Result, Setting};
+use tempfile::NamedTempFile;
 
-/// The lock's file in a book; it is empty, stays where it is, and says nothing by being there.
-const LOCK: &str = ".lock";
+use super::ending::Writing;
+use super::files::check_no_dangling_link;
+use crate::error::{Error, Result};
 
 /// Writes `contents` to the file at `path`, new or in place of the old one.
 ///
@@ -20,9 +20,22 @@ const LOCK: &str = ".lock";
 /// A folder that isn't there, or one in the file's place; the folder or the disk refuses, or the old file is
 /// marked read-only. The old file is then as it was.
 pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
+    check_may_write(path)?;
+    let _writing = Writing::begin();
+    let written = match fs::metadata(path) {
+        Ok(old) if !old.is_file() => {
+            let opened = OpenOptions::new().write(true).open(path);
+            opened.and_then(|mut stream| stream.write_all(contents))
+        }
+        _ => replace(path, |file| file.write_all(contents)),
+    };
+    written.map_err(|cause| Error::machine("write", path, cause))
+}
+
+/// Refuses what cannot be a file to write: a folder, a link to nothing, a name in a folder that is not there.
+pub(super) fn check_may_write(path: &Path) -> Result<()> {
     check_no_dangling_link(path)?;
-    let old = fs::metadata(path).ok();
-    if old.as_ref().is_some_and(fs::Metadata::is_dir) {
+    if path.is_dir() {
         return Err(Error::input("this is a folder; expected the name of a file").in_file(path));
     }
     let folder = folder_of(path);
@@ -32,18 +45,11 @@ pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
             .mend("make it first, or check the name")
             .in_file(path));
     }
-    let written = match old {
-        Some(old) if !old.is_file() => {
-            let opened = OpenOptions::new().write(true).open(path);
-            opened.and_then(|mut stream| stream.write_all(contents))
-        }
-        _ => replace(path, |file| file.write_all(contents)),
-    };
-    written.map_err(|cause| Error::machine("write", path, cause))
+    Ok(())
 }
 
 /// The folder that the file at `path` lies in.
-fn folder_of(path: &Path) -> &Path {
+pub(super) fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -53,14 +59,31 @@ fn folder_of(path: &Path) -> &Path {
 fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
     let linked = path.canonicalize();
     let path = linked.as_deref().unwrap_or(path);
+    let folder = folder_of(path);
+    unfinished(path, folder, fill)?
+        .persist(path)
+        .map_err(|error| error.error)?;
+    sync(folder);
+    Ok(())
+}
+
+/// How the names of files begin that are being written.
+pub(super) const UNFINISHED: &str = ".unfinished-";
+
+/// A file in `folder` that `fill` has filled, with the permissions of what stands at `path`, whose place it is to take. It is on
+/// the disk.
+pub(super) fn unfinished(
+    path: &Path,
+    folder: &Path,
+    fill: impl FnOnce(&mut File) -> io::Result<()>,
+) -> io::Result<NamedTempFile> {
     let old = fs::metadata(path).ok().map(|old| old.permissions());
     if old.as_ref().is_some_and(fs::Permissions::readonly) {
         let finding = "it is marked read-only";
         return Err(io::Error::new(io::ErrorKind::PermissionDenied, finding));
     }
-    let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".unfinished-");
+    builder.prefix(UNFINISHED);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
@@ -76,67 +99,24 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
         unfinished.as_file().set_permissions(old)?;
     }
     unfinished.as_file().sync_all()?;
-    unfinished.persist(path).map_err(|error| error.error)?;
-    // The new file is in place; that its name outlives a power cut can only be asked for.
-    #[cfg(unix)]
-    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    Ok(unfinished)
+}
+
+/// Puts the finished file at `from` in the place of what stands at `path`, or of what a link there points at.
+pub(super) fn put(from: &Path, path: &Path) -> io::Result<()> {
+    let linked = path.canonicalize();
+    let path = linked.as_deref().unwrap_or(path);
+    fs::rename(from, path)?;
+    sync(folder_of(path));
     Ok(())
 }
 
-/// Waits until no one else writes to the book in `folder`, and keeps others waiting until dropped.
-pub(super) fn lock(folder: &Path) -> Result<File> {
-    let path = folder.join(LOCK);
-    let file = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(&path);
-    file.and_then(|file| file.lock().map(|()| file))
-        // The user knows the book, and not its lock.
-        .map_err(|cause| Error::machine("write to", folder, cause))
-}
-
-/// What tells documents of ours from any other: the head of each holds one of these.
-const MARKS: [&str; 3] = [
-    r#""written_by":"dropwise""#,
-    r#"<meta name="generator" content="dropwise"#,
-    r#"ORIGINATOR "dropwise"#,
-];
-
-/// Bytes of a document's head in which its mark stands.
-const HEAD_BYTES: u64 = 4096;
-
-/// The mark in the head of `document`, if it is one of ours.
-fn mark(document: &[u8]) -> Option<&'static str> {
-    let head = &document[..document.len().min(HEAD_BYTES as usize)];
-    let holds = |mark: &&&str| {
-        let mut windows = head.windows(mark.len());
-        windows.any(|window| window == mark.as_bytes())
-    };
-    MARKS.iter().find(holds).copied()
-}
-
-/// Writes `text`, a document of ours, to `path`, where nothing stands or an earlier one of its kind, told by its mark: an
-/// answer never takes the place of a book's table, of an instrument's file or of a page of the user's own.
-///
-/// # Errors
-/// Something else stands there, which [`write_whole`] would replace; the file cannot be written, and is then as it was.
-pub fn write_document(path: &Path, text: &str) -> Result<()> {
-    // A device is written to as it is.
-    if path.is_file() {
-        let mut old = Vec::new();
-        let read = File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut old));
-        let is_older = mark(&old).is_some_and(|old| Some(old) == mark(text.as_bytes()));
-        if read.is_err() || !(old.is_empty() || is_older) {
-            let mend = Mend::from("choose another name, or replace it with ").set(Setting::Force);
-            return Err(Error::input(
-                "something else stands in this file, which was not written by dropwise",
-            )
-            .mend(mend)
-            .in_file(path));
-        }
-    }
-    write_whole(path, text.as_bytes())
+/// Asks that the names in `folder` outlive a power cut; it can only be asked for.
+pub(super) fn sync(folder: &Path) {
+    #[cfg(unix)]
+    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    #[cfg(not(unix))]
+    let _ = folder;
 }
 
 /// `<stem>-<n>.csv`, with the first number that no file in `folder` has.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::book::{write_document, write_whole};
+use crate::book::{replace_document, write_document};
 use crate::error::Result;
 
 /// Whether a file gives way that is none of ours.
@@ -20,7 +20,7 @@ impl Forced {
     /// Something else stands there and must not give way; a failure of the machine.
     pub(super) fn write(self, file: &Path, document: &str) -> Result<()> {
         if self.force {
-            write_whole(file, document.as_bytes())
+            replace_document(file, document)
         } else {
             write_document(file, document)
         }

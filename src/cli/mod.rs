@@ -46,6 +46,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use help::shows_in_pager;
+pub use interrupt::attend;
 pub use plain::Plain;
 use usage::{taking_negatives, usage_line};
 

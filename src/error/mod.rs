@@ -1,13 +1,21 @@
-//! The one public error: what kind it is, where it stands, what was found, and the mend.
+//! The one public error: what kind it is, where it stands, what was found, and the mend; and files read within bounds, so that
+//! none that lies or never ends does harm.
 
+mod bounded;
 mod mend;
+mod waiting;
 
 use std::collections::HashSet;
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
 
+#[cfg(feature = "photo")]
+pub(crate) use bounded::open;
+pub(crate) use bounded::{FileKind, read};
 pub use mend::{Mend, Naming, Setting};
+pub(crate) use waiting::tell_what_is_waited_for;
+pub(crate) use waiting::waits_for;
 
 /// `Result` with this library's [`Error`].
 pub type Result<T> = std::result::Result<T, Error>;
@@ -80,6 +88,11 @@ impl Error {
             Some(mend) => error.mend(mend),
             None => error,
         }
+    }
+
+    /// What is wanted is in use by another program, and was not let go in time: the machine's fault, as [`machine`](Self::machine).
+    pub(crate) fn busy(finding: impl Into<String>) -> Self {
+        Self::new(Kind::Machine, finding.into(), None)
     }
 
     /// The file can't be read: the user's fault where it isn't there or is a folder, the machine's otherwise.

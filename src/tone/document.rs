@@ -1,6 +1,5 @@
 //! A target as JSON: what is printed, and what is read back from a file.
 
-use std::fs;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -11,7 +10,7 @@ use super::{
     ToneRole, surface_spectrum,
 };
 use crate::colour::{Lab, Light, Spectrum, Translucency, Viewing, delta_e_2000};
-use crate::error::{Error, Result};
+use crate::error::{Error, FileKind, Result, read};
 use crate::materials::{Geometry, check_range, check_seen};
 
 /// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
@@ -330,7 +329,7 @@ impl Target {
     /// As [`from_json`](Self::from_json), with the file named; an input error where there is no such file;
     /// the machine's where it can't be read.
     pub fn read(path: &Path) -> Result<Self> {
-        let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+        let bytes = read(path, FileKind::Document)?;
         let text = std::str::from_utf8(&bytes)
             .map_err(|_| Error::input("this is not UTF-8 text; expected JSON").in_file(path))?;
         Self::from_json(text).map_err(|error| error.in_file(path))

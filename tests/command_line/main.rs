@@ -11,6 +11,8 @@ mod common_practice;
 mod correcting_parts;
 mod corrections;
 mod documented_json;
+#[cfg(unix)]
+mod endings;
 mod expectations;
 mod foams;
 #[cfg(unix)]
