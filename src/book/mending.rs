@@ -1,7 +1,6 @@
 //! Rows of `swatches.csv` mended, taken out and put back; what stood before is kept in `history.csv`.
 //!
-//! Every change has a number, and `history.csv` keeps the rows that it changed as they stood, with all their columns. It is
-//! written first: should the machine fail between the two files, a row stands in both, and nothing is lost.
+//! Every change has a number, and `history.csv` keeps the rows that it changed as they stood, with all their columns.
 
 use std::collections::HashMap;
 use std::fmt;
@@ -9,11 +8,11 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
+use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
 use super::swatches::{COLUMNS, SWATCHES, cell, parse};
 use super::table::{Columns, Row, Table};
-use super::write;
 use crate::error::{Error, Result};
 use crate::materials::{Shelf, Swatch};
 
@@ -145,9 +144,16 @@ impl<'a> Log<'a> {
             });
             table = Table::read(&self.files.label(HISTORY), &history, &HISTORY_COLUMNS)?;
         }
-        write::write_whole(&self.folder.join(HISTORY), history.as_bytes())?;
-        write::write_whole(&self.folder.join(SWATCHES), text.as_bytes())
+        write(self.folder, history, text.to_owned())
     }
+}
+
+/// Has the book in `folder` say both, or neither.
+fn write(folder: &Path, history: String, log: String) -> Result<()> {
+    let mut changes = Changes::of(folder);
+    changes.put(HISTORY, history);
+    changes.put(SWATCHES, log);
+    changes.write(folder)
 }
 
 /// The cell of `row` in `column` as it is written; empty where `header` has no such column.
@@ -267,8 +273,7 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
         history = table.without_row(&history, *index);
         table = Table::read(&log.files.label(HISTORY), &history, &HISTORY_COLUMNS)?;
     }
-    write::write_whole(&folder.join(SWATCHES), text.as_bytes())?;
-    write::write_whole(&folder.join(HISTORY), history.as_bytes())?;
+    write(folder, history, text)?;
     Ok(Undone {
         swatch,
         rows: kept.len(),

@@ -2,9 +2,9 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
+use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
@@ -236,25 +236,16 @@ pub(super) fn add(
         }
         None => String::new(),
     };
-    let added = (|| {
-        if let Some(reflectance) = &swatch.reflectance {
-            let path = folder.join(&r_file);
-            fs::create_dir_all(folder.join("spectra"))
-                .map_err(|cause| Error::machine("make the folder of", &path, cause))?;
-            let text = spectra::reflectance_text(reflectance);
-            write::write_whole(&path, text.as_bytes())?;
-        }
-        let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
-        // The old rows have just been read: a fault is the new one's.
-        parse(&files, shelf, &longer)
-            .map_err(|error| error.without_place().within("the new swatch"))?;
-        write::write_whole(&folder.join(SWATCHES), longer.as_bytes())
-    })();
-    if added.is_err() && !r_file.is_empty() {
-        // It may not have come to be; the error that counts is the first.
-        let _ = fs::remove_file(folder.join(&r_file));
+    let mut changes = Changes::of(folder);
+    if let Some(reflectance) = &swatch.reflectance {
+        changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
     }
-    added.map(|()| swatch.id.clone())
+    let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
+    // The old rows have just been read: a fault is the new one's.
+    parse(&changes.files, shelf, &longer)
+        .map_err(|error| error.without_place().within("the new swatch"))?;
+    changes.put(SWATCHES, longer);
+    changes.write(folder).map(|()| swatch.id.clone())
 }
 
 /// `S001` and on: the first number above all in use.

@@ -5,6 +5,8 @@ use std::time::Instant;
 
 use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
+#[cfg(feature = "page")]
+use super::forced::Forced;
 use super::interrupt::{KEYBOARD, watched_from_the_keyboard};
 use super::like::Like;
 use super::part_arguments::PartArguments;
@@ -17,6 +19,7 @@ use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::jobs::{matching, parts};
+use crate::materials::check_name;
 use crate::recipe::Part;
 use crate::report::{PartReport, part};
 use crate::tone::Target;
@@ -59,6 +62,9 @@ pub(super) struct Options {
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
     sheet: Option<PathBuf>,
+    #[cfg(feature = "page")]
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -91,6 +97,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let kept_title = kept.as_ref().map(|part| part.title.clone());
     let title = (options.title.clone()).or(kept_title.or(options.kept.clone()));
     let title = title.as_deref().unwrap_or("Part");
+    check_name("the title", title)?;
     let keeping = match name {
         Some(name) => {
             let kept_name = kept.as_ref().map(|part| part.name.clone());
@@ -132,7 +139,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
-        crate::book::write_document(file, &crate::report::sheet::part(&report))?;
+        options
+            .forced
+            .write(file, &crate::report::sheet::part(&report))?;
     }
     Ok(Outcome {
         text: if everywhere.json {

@@ -11,6 +11,7 @@ mod completions;
 mod contrast_arguments;
 mod correct;
 mod day_of;
+mod forced;
 mod help;
 mod interrupt;
 mod let_down;
@@ -48,6 +49,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use help::shows_in_pager;
+pub use interrupt::attend;
 pub use plain::Plain;
 use usage::{taking_negatives, usage_line};
 

@@ -42,6 +42,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Stage => "--stage",
         Setting::Poured => "--poured",
         Setting::FreeContrast => "--any-contrast",
+        Setting::Force => "--force",
     })
 }
 

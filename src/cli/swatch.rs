@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use super::day_of::today;
+use super::forced::Forced;
 use super::reading::Reading;
 use super::{Everywhere, Outcome, log};
-use crate::book::{Book, write_document};
+use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
 use crate::report::swatches;
@@ -36,16 +37,18 @@ enum Action {
 
 #[derive(Debug, clap::Args)]
 struct Export {
-    /// The file to write; one of that name is replaced
+    /// The file to write; an earlier export of that name is replaced
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (first, doubtful) = match options.action {
         Action::List => (0, book.doubtful_readings()?),
-        Action::Export(Export { file }) => return export(&book, file, everywhere),
+        Action::Export(asked) => return export(&book, asked, everywhere),
         Action::Find(find) => return find.run(&book, everywhere),
         Action::Mend(mend) => return mend.run(&mut book, everywhere),
         Action::Remove(remove) => return remove.run(&mut book, everywhere),
@@ -64,8 +67,12 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }))
 }
 
-fn export(book: &Book, file: PathBuf, everywhere: &Everywhere) -> Result<Outcome> {
-    write_document(&file, &book.cgats(today())?)?;
+fn export(
+    book: &Book,
+    Export { file, forced }: Export,
+    everywhere: &Everywhere,
+) -> Result<Outcome> {
+    forced.write(&file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
         swatches::exported_json(&file, count)

@@ -78,11 +78,13 @@ pub enum Setting {
     Poured,
     /// Letting go of a contrast ratio that is held.
     FreeContrast,
+    /// That a file of the user's own gives way.
+    Force,
 }
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 35] = [
+    pub const ALL: [Self; 36] = [
         Self::Book,
         Self::Day,
         Self::Colour,
@@ -118,6 +120,7 @@ impl Setting {
         Self::Stage,
         Self::Poured,
         Self::FreeContrast,
+        Self::Force,
     ];
 }
 
@@ -159,6 +162,7 @@ impl fmt::Display for Setting {
             Self::Stage => "the stage",
             Self::Poured => "what was really poured",
             Self::FreeContrast => "any contrast",
+            Self::Force => "force",
         })
     }
 }

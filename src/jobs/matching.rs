@@ -13,7 +13,7 @@ use crate::error::Result;
 use crate::forecast::wet_g_per_100_cm2;
 use crate::materials::{
     Amount, BaseKind, Build, Casting, Colorant, Cup, Grams, Kind, Millimetres, Mix, Poured, Shelf,
-    Underlay,
+    Underlay, check_range,
 };
 use crate::optics::Foam;
 pub use crate::recipe::{Beneath, Request, WantedCup};
@@ -72,6 +72,9 @@ impl Request {
             Beneath::Backing(name) => OrderedUnderlay::on(name),
         };
         if let Some((paint, dry_thickness)) = &self.paint {
+            // Whatever tones there are to be painted, if any.
+            let what = "the mass of the paint";
+            check_range(what, paint.base_mass.0, Cup::BASE_MASS_G, "g")?;
             order.paint = Some((cup(paint, Kind::Paint)?, *dry_thickness));
         }
         order.paint_tones.clone_from(&self.paint_tones);

@@ -12,6 +12,8 @@ mod corrected_cups;
 mod correcting_parts;
 mod corrections;
 mod documented_json;
+#[cfg(unix)]
+mod endings;
 mod expectations;
 mod foams;
 #[cfg(unix)]

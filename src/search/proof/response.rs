@@ -330,7 +330,7 @@ mod tests {
             high: curves(0.5),
         };
         let on_a_grid = |reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync)| {
-            Response::on_a_grid(reading, &span, FOLDS[0], CELL, 1)
+            Response::on_a_grid(reading, &span, FOLDS[0], Grid::FINE.cell, 1)
         };
         let Response { u, v, .. } = on_a_grid(&|_| Spectrum::constant(0.0));
         let (mut others, mut found) = (0, 0);

@@ -460,7 +460,7 @@ impl Zonotope {
 #[cfg(test)]
 mod tests {
     use super::super::lanes::LANES;
-    use super::super::response::{Response, Span};
+    use super::super::response::{Grid, Response, Span};
     use super::*;
     use crate::colour::{Spectrum, Viewing};
     use crate::optics::Coefficients;
@@ -473,7 +473,7 @@ mod tests {
             s: Spectrum::constant(value),
         });
         let reading = |_: &Coefficients| Spectrum::constant(0.5);
-        let response = Response::new(&reading, &Span { low, high }, 0.4, 1);
+        let response = Response::new(&reading, &Span { low, high }, Grid::OF_A_LOOK, 1);
         let light = Viewing::D65_10.weights();
         let kernel = Kernel::new(
             response,

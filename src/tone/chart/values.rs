@@ -1,11 +1,10 @@
 //! What the patches of a chart are known to look like: a set that comes with the program, or a file.
 
-use std::fs;
 use std::path::Path;
 
 use super::standard;
 use crate::colour::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Viewing};
-use crate::error::{Error, Result};
+use crate::error::{Error, FileKind, Result, read};
 use crate::tone::connection::D50_2;
 use crate::tone::painted_reflectance_of;
 
@@ -95,7 +94,7 @@ impl ChartValues {
     /// An input error with file, line and column: no such file, a heading that is missing, a value that can't
     /// be, a place given twice, fewer than eight patches.
     pub fn read(path: &Path) -> Result<Self> {
-        let text = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+        let text = read(path, FileKind::Table)?;
         Self::parse(&text).map_err(|error| error.in_file(path))
     }
 
