@@ -7,7 +7,6 @@ use super::{
 use crate::colour::{Lab, Spectrum, TristimulusWeights, Viewing, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading, Settings};
-use crate::optics::Specular;
 
 /// A reading further than this from the middle of the others, ΔE00, and further than [`FAR_OFF`] times as far as they
 /// lie in the middle, is pointed out. Common practice, no source.
@@ -184,13 +183,10 @@ fn count_note(count: usize, spread: [f64; 3]) -> String {
 /// That a reading and the book count mirrored light in different ways.
 fn specular_note(geometry: &Geometry, settings: &Settings) -> Option<String> {
     let (read, book) = (geometry.specular?, settings.surface.specular());
-    let worth = match (read, book) {
-        (Specular::Included, _) | (_, Specular::Included) => "some 4",
-        _ => "up to 1",
-    };
+    let worth = read.worth_beside(book);
     (read != book).then(|| {
         format!(
-            "read with the specular light {read}, and this book has it {book}: that alone is worth {worth} ΔE00 on a \
+            "read with the specular light {read}, and this book has it {book}: that alone is worth some {worth} ΔE00 on a \
              smooth surface (read it the other way, or change specular in book.toml)"
         )
     })
