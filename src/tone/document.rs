@@ -66,7 +66,7 @@ pub struct TargetDocument {
     /// What it was seen by: `contact` or `non-contact`; `null` where that is not known.
     #[serde(default)]
     pub seen_by: Option<InstrumentKind>,
-    /// Whether a reader counted the mirrored light, `included` or `excluded`; `null` where that is not known.
+    /// Whether a reader counted the mirrored light, `included`, `excluded` or `45/0`; `null` where that is not known.
     #[serde(default)]
     pub specular: Option<String>,
     /// Diameter of the spot that a reader saw, mm; `null` where that is not known.
