@@ -123,7 +123,7 @@ fn reference<const N: usize>(
 ) -> Spectrum {
     let mirrored = match surface.specular() {
         Specular::Included => surface.k1(),
-        Specular::Excluded => 0.0,
+        Specular::Excluded | Specular::FortyFive => panic!("a book of readings by a sphere"),
     };
     let mut last = 0.0;
     Spectrum::from_fn(|place| {

@@ -4,11 +4,11 @@
 //! words of its own table, and nothing is written.
 
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
 
+use super::changes::Changes;
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::names::check_stands_in_a_mix;
 use super::shelf::{BASE_COLUMNS, PIGMENT_COLUMNS};
@@ -149,26 +149,18 @@ impl Book {
             check_unused("backing", name, backings.map(|each| each.name.as_str()))?;
             let stem = format!("spectra/{}", write::plain(name));
             let r_file = write::free_name(folder, &stem);
-            let path = folder.join(&r_file);
             let cells = vec![
                 ("backing", text_cell(name).into_owned()),
                 ("r_file", r_file.clone()),
             ];
             let text = with_row(&book.files, BACKINGS, &COLUMNS, &cells)?;
-            let added = (|| {
-                fs::create_dir_all(folder.join("spectra"))
-                    .map_err(|cause| Error::machine("make the folder of", &path, cause))?;
-                let spectrum = spectra::reflectance_text(reflectance);
-                write::write_whole(&path, spectrum.as_bytes())?;
-                let what = format!("the new backing `{}`", name.escape_debug());
-                supposing(folder, [(BACKINGS, text.clone())], &what)?;
-                write::write_whole(&folder.join(BACKINGS), text.as_bytes())
-            })();
-            if added.is_err() {
-                // It may not have come to be; the error that counts is the first.
-                let _ = fs::remove_file(&path);
-            }
-            added.map(|()| r_file)
+            let mut changes = Changes::of(folder);
+            changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
+            changes.put(BACKINGS, text);
+            let what = format!("the new backing `{}`", name.escape_debug());
+            Self::read(changes.files.clone())
+                .map_err(|error| error.without_place().within(what))?;
+            changes.write(folder).map(|()| r_file)
         })
     }
 }
@@ -207,7 +199,11 @@ pub(super) fn supposing(
 ) -> Result<Book> {
     let files = Files::Supposed {
         folder: folder.to_owned(),
-        texts: HashMap::from_iter(texts),
+        texts: HashMap::from_iter(
+            texts
+                .into_iter()
+                .map(|(name, text)| (name.to_owned(), text)),
+        ),
     };
     Book::read(files).map_err(|error| error.without_place().within(what))
 }

@@ -1,18 +1,17 @@
 //! Bottles: a new lot of a pigment, and drops on a scale.
 
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
 
+use super::changes::Changes;
 use super::columns::{KS_FILE, LOT_OF};
 use super::files::{Files, PIGMENTS, STOCKS};
 use super::names::check_stands_in_a_mix;
 use super::number::Number;
 use super::shelf::{DROP_MASS, PIGMENT_COLUMNS};
 use super::table::{Columns, Row, Table, text_cell};
-use super::write;
 use crate::error::{Error, Result};
 use crate::materials::{DropMass, Grams, Pigment, Shelf, Swatch, Weighed, Weighing};
 
@@ -39,8 +38,8 @@ const MASS_G: Number = Number {
 pub(super) struct Weighings {
     /// What each pigment's runs tell.
     pub(super) weighed: Vec<Weighed>,
-    /// The log before, if there was one, and with the runs.
-    log: (Option<String>, String),
+    /// The log with the runs.
+    log: String,
     /// The pigments with their new drop masses, and the stocks, where any of these was weighed.
     tables: Vec<(&'static str, String)>,
 }
@@ -57,9 +56,8 @@ pub(super) fn weigh(
     runs: &[Weighing],
     today: Date,
 ) -> Result<Weighings> {
-    let before = files.find(WEIGHINGS)?;
-    let mut log = before
-        .clone()
+    let mut log = files
+        .find(WEIGHINGS)?
         .unwrap_or_else(|| "date,pigment,lot,drops,mass_g\n".to_owned());
     let mut pigments: Vec<&Pigment> = Vec::new();
     for run in runs {
@@ -126,7 +124,7 @@ pub(super) fn weigh(
     }
     Ok(Weighings {
         weighed,
-        log: (before, log),
+        log,
         tables,
     })
 }
@@ -137,39 +135,23 @@ const ANY_COLUMNS: Columns = Columns {
 };
 
 impl Weighings {
-    /// Writes both tables of the book in `folder`, whose lock is held.
+    /// Writes the tables of the book in `folder`, whose lock is held, all or none.
     ///
     /// # Errors
-    /// A failure of the machine. Each file is then whole, and the log without the runs, or else the error says so.
+    /// A failure of the machine.
     pub(super) fn write(self, folder: &Path) -> Result<Vec<Weighed>> {
-        let (before, log) = self.log;
-        let path = folder.join(WEIGHINGS);
-        write::write_whole(&path, log.as_bytes())?;
-        for (name, text) in &self.tables {
-            write::write_whole(&folder.join(name), text.as_bytes())
-                .map_err(|error| put_back(&path, before.as_deref(), error))?;
+        let mut changes = Changes::of(folder);
+        changes.put(WEIGHINGS, self.log);
+        for (name, text) in self.tables {
+            changes.put(name, text);
         }
+        changes.write(folder)?;
         Ok(self.weighed)
     }
 
     /// The tables as they would be: the name of each, and its text.
     pub(super) fn texts(self) -> impl Iterator<Item = (&'static str, String)> {
-        [(WEIGHINGS, self.log.1)].into_iter().chain(self.tables)
-    }
-}
-
-/// `error`, after which the log at `path` is again as it was `before`: who is told of an error weighs again, and the run would
-/// count twice. If that fails too, the error says so.
-fn put_back(path: &Path, before: Option<&str>, error: Error) -> Error {
-    let back = match before {
-        Some(before) => write::write_whole(path, before.as_bytes()),
-        None => fs::remove_file(path).map_err(|cause| Error::machine("remove", path, cause)),
-    };
-    match back {
-        Ok(()) => error,
-        Err(second) => error.mend(format!(
-            "its runs stand in the log all the same, since {second}: take their rows out before you weigh again"
-        )),
+        [(WEIGHINGS, self.log)].into_iter().chain(self.tables)
     }
 }
 
@@ -264,13 +246,41 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_log_that_cannot_be_put_back_is_told_beside_the_first_error() {
-        let nowhere = Path::new("no such folder").join(WEIGHINGS);
-        for before in [None, Some("date\n")] {
-            let error = put_back(&nowhere, before, Error::input("the first failure"));
-            let line = error.to_string();
-            assert!(line.starts_with("the first failure ("), "{line}");
-            assert!(line.contains("take their rows out before"), "{line}");
-        }
+    fn drops_of_a_lot_are_logged_and_counted_for_it_where_no_run_before_named_one() {
+        let mut shelf = crate::materials::fixtures::shelf();
+        shelf.pigments[0].lot = "B7".to_owned();
+        let texts = [
+            (
+                WEIGHINGS,
+                "date,pigment,drops,mass_g\n2026-01-05,red,20,1.8\n",
+            ),
+            (
+                PIGMENTS,
+                "pigment,drop_g,drop_sd_g\nred,0.03,\nwhite,0.04,\n",
+            ),
+        ];
+        let files = Files::Supposed {
+            folder: Path::new("no such folder").to_owned(),
+            texts: texts
+                .map(|(name, text)| (name.to_owned(), text.to_owned()))
+                .into(),
+        };
+        let run = Weighing {
+            pigment: "red".to_owned(),
+            drops: 40,
+            mass: Grams(2.4),
+        };
+        let today = jiff::civil::date(2026, 3, 9);
+        let made = weigh(&files, &shelf, &[], &[run], today).expect("sound");
+        let log = made.log;
+        assert!(
+            log.starts_with("date,pigment,drops,mass_g,lot\n") && log.contains("red,40,2.4,B7\n"),
+            "{log}"
+        );
+        let [red] = &made.weighed[..] else {
+            panic!("the run tells of one pigment: {}", made.weighed.len());
+        };
+        // 2.4 g / 40, and nothing of the run before, which was of no lot that is known.
+        assert!((red.now.mean.0 - 0.06).abs() < 1e-12, "{:?}", red.now);
     }
 }

@@ -1,11 +1,11 @@
 //! What a calibration leaves in the book: curves, the first guesses that they came from, and moves.
 
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
 
+use super::changes::Changes;
 use super::columns::{FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF};
 use super::files::{BASES, Files, PIGMENTS, STOCKS};
 use super::table::{Columns, Row, Table};
@@ -36,39 +36,33 @@ pub struct KeptCurves {
     pub foam: Option<Foam>,
 }
 
-/// Writes `curves` and `moves` to the book in `folder`, whose lock is held.
+/// Puts `curves` and `moves` among the `changes` of the book in `folder`, whose lock is held.
 ///
 /// Of each material the curve that stood there when it was first calibrated is kept in `spectra/first-guess`, and every
 /// curve that is written over in `spectra/earlier`, with `today`'s date. A foam's cells and absorption gain go to their
 /// columns of `bases.csv`, and those that stood there first to columns beside them.
-pub(super) fn write(
+pub(super) fn put(
+    changes: &mut Changes,
     folder: &Path,
     shelf: &Shelf,
     curves: &[KeptCurves],
     moves: &[JointDirection],
     today: Date,
 ) -> Result<()> {
-    for subfolder in ["spectra", "spectra/first-guess", "spectra/earlier"] {
-        let path = folder.join(subfolder);
-        fs::create_dir_all(&path).map_err(|cause| Error::machine("make", &path, cause))?;
-    }
-    let files = Files::Folder(folder.to_owned());
-    // First guesses are named by the tables before any curve is written over: a run that fails half-way must not leave a
-    // fitted curve to be taken for one.
-    let mut taken = Taken::read(&files)?;
-    edit_tables(folder, &files, |row, material, edits| {
+    let mut taken = Taken::read(&changes.files)?;
+    edit_tables(changes, |changes, row, material, edits| {
         let is_kept = curves.iter().any(|kept| kept.material == *material);
         // A lot begins at the curves of the old one, whatever these have come to be.
         if is_kept && row.text(FIRST_GUESS).is_empty() && row.text(LOT_OF).is_empty() {
             let first = taken.free("spectra/first-guess", material, "");
             let (coefficients, spread) = shelf.curves(material)?;
             let text = spectra::coefficients_text(&coefficients, &spread, exactly);
-            write::write_whole(&folder.join(&first), text.as_bytes())?;
+            changes.put(first.as_str(), text);
             edits.push((FIRST_GUESS, first));
         }
         Ok(())
     })?;
-    edit_tables(folder, &files, |row, material, edits| {
+    edit_tables(changes, |changes, row, material, edits| {
         let kept = curves.iter().find(|kept| kept.material == *material);
         let [first_cells, first_gain] = FIRST_FOAM;
         let Some(KeptCurves {
@@ -91,8 +85,8 @@ pub(super) fn write(
         };
         let path = taken.free("spectra", material, row.text(KS_FILE));
         let text = spectra::coefficients_text(coefficients, spread, rounded);
-        keep_earlier(&files, folder, &path, &text, today)?;
-        write::write_whole(&folder.join(&path), text.as_bytes())?;
+        keep_earlier(changes, folder, &path, &text, today)?;
+        changes.put(path.as_str(), text);
         edits.push((KS_FILE, path));
         if let Some(foam) = foam {
             if row.text(first_gain).is_empty() {
@@ -108,8 +102,9 @@ pub(super) fn write(
         Ok(())
     })?;
     let text = moves_text(moves);
-    keep_earlier(&files, folder, MOVES, &text, today)?;
-    write::write_whole(&folder.join(MOVES), text.as_bytes())
+    keep_earlier(changes, folder, MOVES, &text, today)?;
+    changes.put(MOVES, text);
+    Ok(())
 }
 
 /// What is to be set in a row: columns, with their new cells.
@@ -118,21 +113,21 @@ type Edits = Vec<(&'static str, String)>;
 /// The tables of materials, with the column of their names.
 const TABLES: [(&str, &str); 3] = [(BASES, "base"), (PIGMENTS, "pigment"), (STOCKS, "stock")];
 
-/// Reads both tables, asks `edit` what to set in the row of each material, and writes those that change.
+/// Reads the tables, asks `edit` what to set in the row of each material, and puts those that change among the `changes`.
 fn edit_tables(
-    folder: &Path,
-    files: &Files,
-    mut edit: impl FnMut(Row<'_>, &Material, &mut Edits) -> Result<()>,
+    changes: &mut Changes,
+    mut edit: impl FnMut(&mut Changes, Row<'_>, &Material, &mut Edits) -> Result<()>,
 ) -> Result<()> {
     for (name, name_column) in TABLES {
-        let Some(text) = text_of(files, name)? else {
+        let Some(text) = text_of(&changes.files, name)? else {
             continue;
         };
-        let table = Table::read(&files.label(name), &text, &ANY_COLUMNS)?;
+        let table = Table::read(&changes.files.label(name), &text, &ANY_COLUMNS)?;
         let mut all = HashMap::new();
         for (index, row) in table.rows().enumerate() {
             let mut edits = Edits::new();
-            edit(row, &material_of(name, row.text(name_column)), &mut edits)?;
+            let material = material_of(name, row.text(name_column));
+            edit(changes, row, &material, &mut edits)?;
             all.extend(
                 edits
                     .into_iter()
@@ -141,7 +136,7 @@ fn edit_tables(
         }
         let edited = table.edited(&text, &all);
         if edited != text {
-            write::write_whole(&folder.join(name), edited.as_bytes())?;
+            changes.put(name, edited);
         }
     }
     Ok(())
@@ -228,13 +223,20 @@ fn file_stem(material: &Material) -> String {
 }
 
 /// Copies what stands at `path`, if it is not `text`, to `spectra/earlier`.
-fn keep_earlier(files: &Files, folder: &Path, path: &str, text: &str, today: Date) -> Result<()> {
-    let Some(old) = files.find(path)?.filter(|old| old != text) else {
+fn keep_earlier(
+    changes: &mut Changes,
+    folder: &Path,
+    path: &str,
+    text: &str,
+    today: Date,
+) -> Result<()> {
+    let Some(old) = changes.files.find(path)?.filter(|old| old != text) else {
         return Ok(());
     };
     let stem = path.trim_start_matches("spectra/").trim_end_matches(".csv");
     let name = write::free_name(folder, &format!("spectra/earlier/{stem}-{today}"));
-    write::write_whole(&folder.join(name), old.as_bytes())
+    changes.put(name, old);
+    Ok(())
 }
 
 /// So many digits that the number is read back as it was.
@@ -366,4 +368,48 @@ fn move_number(row: Row<'_>, column: &str) -> Result<f64> {
         let error = Error::input(format!("{column} is \"{found}\"; expected a number"));
         row.fault(column, error.mend(WRITE_ANEW))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::SAMPLES;
+
+    #[test]
+    fn moves_are_read_to_the_number_and_what_is_none_is_refused_with_its_place() {
+        let read = |third: &str| {
+            let mut text = "kind,material,wavelength_nm,k_1,s_1\n".to_owned();
+            for band in 0..SAMPLES {
+                let k = if band == 2 { third } else { "0.25" };
+                let nm = Spectrum::wavelength_nm(band);
+                text += &format!("pigment,red,{nm},{k},-0.5\n");
+            }
+            moves(&Files::Supposed {
+                folder: Path::new("").to_owned(),
+                texts: [(MOVES.to_owned(), text)].into(),
+            })
+        };
+        let all = read("-1.5e-3").expect("numbers");
+        let [JointDirection { steps }] = &all[..] else {
+            panic!("one pair of columns: {all:?}");
+        };
+        let [step] = &steps[..] else {
+            panic!("one material: {steps:?}");
+        };
+        assert_eq!(step.material, Material::Pigment("red".to_owned()), "whose");
+        let ln_k = Spectrum::from_fn(|band| if band == 2 { -1.5e-3 } else { 0.25 });
+        assert_eq!(
+            (step.ln_k, step.ln_s),
+            (ln_k, Spectrum::constant(-0.5)),
+            "as written"
+        );
+        for none in ["", "much", "NaN", "inf"] {
+            let line = read(none).expect_err(none).to_string();
+            let finding = format!("k_1 is \"{none}\"; expected a number");
+            assert!(
+                line.contains("moves.csv:4:") && line.contains(&finding),
+                "{line}"
+            );
+        }
+    }
 }

@@ -9,6 +9,7 @@ use super::files::{SETTINGS, holds_book};
 use super::starter::Starter;
 use super::{settings, swatches, write};
 use crate::error::{Error, Result};
+use crate::materials::check_name;
 
 /// Writes the files of `starter` into `dir`; all of them, or, after an error, none.
 pub(super) fn create(dir: &Path, starter: Starter) -> Result<()> {
@@ -77,14 +78,13 @@ fn check_free(dir: &Path) -> Result<()> {
     Ok(())
 }
 
-/// The book's name: that of its folder.
+/// The book's name: that of its folder, where it can be shown.
 fn name_for(dir: &Path) -> String {
     let whole = dir.canonicalize();
     let name = whole.as_deref().unwrap_or(dir).file_name();
-    name.map_or_else(
-        || "swatch book".to_owned(),
-        |name| name.to_string_lossy().into_owned(),
-    )
+    let name = name.map(|name| name.to_string_lossy().into_owned());
+    name.filter(|name| check_name("name", name).is_ok())
+        .unwrap_or_else(|| "swatch book".to_owned())
 }
 
 /// What has been made so far, in order.

@@ -1,12 +1,10 @@
 //! Where a book's files come from: a folder, or the demo that the program carries.
 
 use std::collections::HashMap;
-use std::fs;
-use std::io;
 use std::path::{Component, Path, PathBuf};
 
 use super::carried;
-use crate::error::{Error, Result};
+use crate::error::{Error, FileKind, Result, read};
 
 /// The file that makes a folder a swatch book: its settings.
 pub(super) const SETTINGS: &str = "book.toml";
@@ -32,7 +30,7 @@ pub(super) enum Files {
         /// The folder, which is not written to.
         folder: PathBuf,
         /// The texts.
-        texts: HashMap<&'static str, String>,
+        texts: HashMap<String, String>,
     },
     /// The demo book inside the program.
     Demo,
@@ -65,11 +63,15 @@ impl Files {
         let label = self.label(name);
         let bytes = match self {
             Self::Demo => carried::demo_file(name).map(<[u8]>::to_vec),
-            Self::Folder(_) | Self::Supposed { .. } => match fs::read(&label) {
-                Ok(bytes) => Some(bytes),
-                Err(cause) if cause.kind() == io::ErrorKind::NotFound => None,
-                Err(cause) => return Err(Error::unreadable(&label, cause)),
-            },
+            Self::Folder(_) | Self::Supposed { .. } => {
+                let is_there = label.try_exists();
+                if is_there.map_err(|cause| Error::unreadable(&label, cause))? {
+                    Some(read(&label, kind_of(name))?)
+                } else {
+                    check_no_dangling_link(&label)?;
+                    None
+                }
+            }
         };
         bytes.map(|bytes| utf8(&label, bytes)).transpose()
     }
@@ -84,15 +86,34 @@ impl Files {
     }
 }
 
+/// Which kind of file of a book is called `name`.
+fn kind_of(name: &str) -> FileKind {
+    if name.ends_with(".toml") {
+        FileKind::Document
+    } else {
+        FileKind::Table
+    }
+}
+
+/// Refuses a link whose file is gone: what it stood for is to be brought back, and not to be begun anew.
+pub(super) fn check_no_dangling_link(path: &Path) -> Result<()> {
+    if path.is_symlink() && !path.exists() {
+        return Err(Error::input("this is a link to a file that is not there")
+            .mend("bring that file back, or take the link away")
+            .in_file(path));
+    }
+    Ok(())
+}
+
 /// Reads the whole of a text file that a user named.
 pub(super) fn named_text(path: &Path) -> Result<String> {
-    let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+    let bytes = read(path, FileKind::Table)?;
     utf8(path, bytes)
 }
 
 /// Reads the whole of a text file that an instrument's program wrote: UTF-8, or else Latin-1.
 pub(super) fn lenient_text(path: &Path) -> Result<String> {
-    let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+    let bytes = read(path, FileKind::Table)?;
     if bytes.contains(&0) {
         let error = Error::input("this is no text: it holds a zero byte");
         return Err(error

@@ -7,6 +7,7 @@ use toml_edit::{Array, Document, Item, TableLike, Value};
 
 use super::number::Number;
 use crate::error::{Error, Result};
+use crate::materials::{check_name, check_seen};
 
 /// The table of a TOML file, or one inside it.
 #[derive(Clone, Copy)]
@@ -128,12 +129,18 @@ impl<'text> Keys<'text> {
         let Some(item) = self.table.get(key) else {
             return Ok(None);
         };
-        item.as_str().map(Some).ok_or_else(|| {
+        let Some(word) = item.as_str() else {
             let found = shown(item);
             let finding = format!("{key} is {found}; expected text in quotes");
             let mend = format!("write {key} = \"{}\"", found.trim_matches(['"', '\'']));
-            self.fault(key, Error::input(finding).mend(mend))
-        })
+            return Err(self.fault(key, Error::input(finding).mend(mend)));
+        };
+        let seen = match key {
+            "name" | "title" => check_name(key, word),
+            _ => check_seen(key, word),
+        };
+        seen.map_err(|error| self.fault(key, error))?;
+        Ok(Some(word))
     }
 
     /// The text at `key` as what `parse` makes of it, if there is any.

@@ -199,3 +199,33 @@ fn drawn(shelf: &Shelf, colorant: &Colorant, base: &str, mass: Grams, day: Date)
     Err(Error::input(finding)
         .mend("take what is left from it, or mend mass_g in let-downs.csv if more is there"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::materials::fixtures::shelf;
+
+    #[test]
+    fn a_jar_holds_from_nothing_to_a_hundred_kilograms_and_each_end_has_its_own_mend() {
+        let jar = |mass: &str| {
+            let text = format!("{HEADER}red 1:10,,skin,2026-03-09,{mass},2026-09-09\n");
+            let files = Files::Folder(Path::new("").to_owned());
+            parse(&files, &shelf(), &text).map(|jars| jars[0].mass)
+        };
+        for (mass, grams) in [("0", 0.0), ("20.5", 20.5), ("100000", 100_000.0)] {
+            assert_eq!(jar(mass).expect(mass), Grams(grams), "{mass}");
+        }
+        for (mass, mend) in [
+            ("-1", "write what the jar holds, 0 where it is used up"),
+            ("100001", "write what it holds in grams"),
+            ("20,5", "write 20.5"),
+        ] {
+            let quoted = format!("\"{mass}\"");
+            let line = jar(&quoted).expect_err(mass).to_string();
+            assert!(
+                line.contains("let-downs.csv:2:") && line.contains(mend),
+                "{line}"
+            );
+        }
+    }
+}

@@ -5,7 +5,7 @@
 //! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
 //! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
 //! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
-//! writer in at a time. This room works nothing out: a part that is kept is read and written as it is.
+//! writer in at a time. Several files change whole or not at all too: `changes` says how. This room works nothing out: a part that is kept is read and written as it is.
 //!
 //! The demo book is carried by the program and is never written to; [`Book::create`] lays out a copy.
 //!
@@ -29,8 +29,8 @@
 //! count twice. So the fit is made of [`Book::supposing`], the folder with other texts for some of its tables. Only then
 //! are new bottles, runs and curves written; where the machine fails at the curves, the error says that the runs stand.
 //!
-//! A document takes the place of nothing but what begins as it does (a target, a sheet, an export): a slip of the
-//! name must not cost a book its log or a user a photograph.
+//! A document takes the place of nothing but an earlier one of its kind, told by a mark in its head (a target, a sheet, an
+//! export): a slip of the name must not cost a book its log or a user a photograph, unless the user insists.
 //!
 //! ```
 //! use dropwise::book::Book;
@@ -46,8 +46,11 @@ mod builds;
 mod calibrated;
 mod carried;
 mod cgats;
+mod changes;
 mod columns;
 mod create;
+mod document;
+mod ending;
 mod export;
 mod fields;
 mod files;
@@ -55,6 +58,8 @@ mod grid;
 mod keys;
 mod let_downs;
 mod lights;
+mod lock;
+mod mending;
 mod names;
 mod number;
 mod parts;
@@ -78,10 +83,13 @@ use jiff::civil::Date;
 pub use additions::{NewBase, NewPigment};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
+pub use document::{replace_document, write_document};
+pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
+pub use mending::{Change, Undone};
 pub use readings::{read_readings, read_reflectance};
 pub use starter::Starter;
-pub use write::{write_document, write_whole};
+pub use write::write_whole;
 
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
@@ -89,6 +97,7 @@ use crate::materials::{
 };
 use crate::optics::Specular;
 use crate::recipe::Part;
+use changes::Changes;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
 
 /// A swatch book, read and checked.
@@ -127,6 +136,7 @@ impl Book {
                 .mend(format!("begin one with `dropwise new {}`", dir.display()))
                 .in_file(dir));
         }
+        lock::end_half_written(dir)?;
         Self::read(Files::Folder(dir.to_owned()))
     }
 
@@ -224,7 +234,8 @@ impl Book {
     /// its turn where others write.
     ///
     /// # Errors
-    /// The demo, which is never written to; a failure of the machine. Each file is then whole, the old or the new.
+    /// The demo, which is never written to; a failure of the machine. The book is then as it was, or the next command ends what
+    /// was begun.
     pub fn keep_calibration(
         &mut self,
         curves: &[KeptCurves],
@@ -233,12 +244,13 @@ impl Book {
         today: Date,
     ) -> Result<()> {
         self.change(|book, folder| {
-            calibrated::write(folder, &book.shelf, curves, moves, today)?;
-            let Some(specular) = specular else {
-                return Ok(());
-            };
-            let text = settings::with_specular(&book.files.text(SETTINGS)?, specular)?;
-            write_whole(&folder.join(SETTINGS), text.as_bytes())
+            let mut changes = Changes::of(folder);
+            calibrated::put(&mut changes, folder, &book.shelf, curves, moves, today)?;
+            if let Some(specular) = specular {
+                let text = settings::with_specular(&book.files.text(SETTINGS)?, specular)?;
+                changes.put(SETTINGS, text);
+            }
+            changes.write(folder)
         })
     }
 
@@ -291,7 +303,11 @@ impl Book {
     fn saying(self, changed: impl IntoIterator<Item = (&'static str, String)>) -> Result<Self> {
         let mut files = self.files;
         if let Files::Supposed { texts, .. } = &mut files {
-            texts.extend(changed);
+            texts.extend(
+                changed
+                    .into_iter()
+                    .map(|(name, text)| (name.to_owned(), text)),
+            );
         }
         Self::read(files)
     }
@@ -323,7 +339,7 @@ impl Book {
     /// Waits for its turn, reads the book anew, has `write` write to its folder, and reads what the book has become.
     fn change<T>(&mut self, write: impl FnOnce(&Self, &Path) -> Result<T>) -> Result<T> {
         let folder = self.own_folder()?.to_owned();
-        let _lock = write::lock(&folder)?;
+        let _lock = lock::lock(&folder)?;
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
         let outcome = write(self, &folder)?;
@@ -355,6 +371,44 @@ impl Book {
         self.change(|book, folder| {
             swatches::add(folder, &book.shelf, &book.swatches, swatch).map(|_| ())
         })
+    }
+}
+
+/// The log, put right. What stood before is kept in `history.csv`.
+impl Book {
+    /// Has `edit` change the readings of the swatch called `id`, all of them given together; returns how many were changed.
+    /// Spectra and what a reading lay on stay as they are. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; no such swatch, with the nearest name; those of `edit`; nothing changed; what could
+    /// not be read back; a failure of the machine. The log is then as it was.
+    pub fn mend_swatch(
+        &mut self,
+        id: &str,
+        day: Date,
+        edit: impl Fn(&mut [Swatch]) -> Result<()>,
+    ) -> Result<usize> {
+        self.change(|book, folder| {
+            mending::mend(folder, &book.shelf, &book.swatches, id, day, edit)
+        })
+    }
+
+    /// Takes the swatch called `id` out of the log; returns how many readings that were. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; no such swatch, with the nearest name; a failure of the machine.
+    pub fn remove_swatch(&mut self, id: &str, day: Date) -> Result<usize> {
+        self.change(|book, folder| mending::remove(folder, &book.shelf, id, day))
+    }
+
+    /// Takes back the last [`mend_swatch`](Self::mend_swatch) or [`remove_swatch`](Self::remove_swatch) that was not taken back
+    /// yet. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; nothing to take back; a removed swatch whose name another bears now; what no longer
+    /// stands on the shelf; a failure of the machine.
+    pub fn undo_change(&mut self) -> Result<Undone> {
+        self.change(|book, folder| mending::undo(folder, &book.shelf))
     }
 }
 

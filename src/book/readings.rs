@@ -18,7 +18,7 @@ use super::table::{Columns, Table};
 use super::{cgats, files};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Geometry, Reading};
+use crate::materials::{Geometry, Reading, check_range};
 
 /// Of a CIELAB in CGATS whose light the file does not say.
 ///
@@ -262,9 +262,9 @@ impl Raw {
                     line: cell.line,
                     column: cell.column,
                 }),
-                Field::L => lab[0] = Some(number()?),
-                Field::A => lab[1] = Some(number()?),
-                Field::B => lab[2] = Some(number()?),
+                Field::L => lab[0] = Some(coordinate(cell, "L*", number()?, L_RANGE)?),
+                Field::A => lab[1] = Some(coordinate(cell, "a*", number()?, AB_RANGE)?),
+                Field::B => lab[2] = Some(coordinate(cell, "b*", number()?, AB_RANGE)?),
                 Field::Name => raw.name.clone_from(&cell.text),
                 Field::Id if raw.name.is_empty() => raw.name.clone_from(&cell.text),
                 Field::Specular => raw.stated.specular = Some(at(cell, specular(&cell.text))?),
@@ -379,14 +379,27 @@ fn at<T>(cell: &Cell, outcome: Result<T>) -> Result<T> {
     outcome.map_err(|error| error.at(cell.line, cell.column))
 }
 
+/// What L* can be, but for an instrument's own scatter beside black and white.
+const L_RANGE: (f64, f64) = (-1.0, 105.0);
+
+/// What a* and b* of a surface can be, with room to spare.
+const AB_RANGE: (f64, f64) = (-150.0, 150.0);
+
+/// The coordinate called `what` in `cell`, which must be one that a surface can have.
+fn coordinate(cell: &Cell, what: &str, value: f64, range: (f64, f64)) -> Result<f64> {
+    let (least, most) = range;
+    if (least..=most).contains(&value) {
+        return Ok(value);
+    }
+    let finding = format!("{what} is {value}; expected from {least} to {most}");
+    Err(Error::input(finding)
+        .mend("read it again, or leave the reading out")
+        .at(cell.line, cell.column))
+}
+
 /// An aperture that an instrument can have.
 fn aperture(mm: f64) -> Result<f64> {
-    if mm > 0.0 {
-        return Ok(mm);
-    }
-    Err(Error::input(format!(
-        "the aperture is {mm} mm; expected more than 0"
-    )))
+    check_range("the aperture", mm, Geometry::APERTURE_RANGE_MM, "mm").map(|()| mm)
 }
 
 /// The number in `cell`, with a point or a comma; `title` names its field.

@@ -111,14 +111,14 @@ pub(super) fn specular(word: &str) -> Result<Specular> {
     match word.to_ascii_lowercase().as_str() {
         "included" | "inclusive" | "sci" | "yes" => Ok(Specular::Included),
         "excluded" | "exclusive" | "sce" | "no" => Ok(Specular::Excluded),
-        _ => word.parse(),
+        _ => geometry(word).map_or_else(|| word.parse(), Ok),
     }
 }
 
 /// What the CIE's name of a geometry says of the mirrored light.
 ///
-/// Source: CIE 015:2018, section 5 (section number from memory): di:8° and 8°:di count it; de:8°, 8°:de, 45°:0° and
-/// 0°:45° don't.
+/// Source: CIE 015:2018, section 5 (section number from memory): di:8° and 8°:di count it, de:8° and 8°:de have a gloss
+/// trap; 45°:0° and 0°:45°, all round (a, c) or from one side (x), are one to a smooth surface.
 fn geometry(word: &str) -> Option<Specular> {
     let plain: String = word
         .to_ascii_lowercase()
@@ -126,7 +126,8 @@ fn geometry(word: &str) -> Option<Specular> {
         .replace(['°', 'x', 'a', 'c'], "");
     match plain.as_str() {
         "di:8" | "8:di" => Some(Specular::Included),
-        "de:8" | "8:de" | "45:0" | "0:45" => Some(Specular::Excluded),
+        "de:8" | "8:de" => Some(Specular::Excluded),
+        "45:0" | "0:45" => Some(Specular::FortyFive),
         _ => None,
     }
 }
@@ -182,13 +183,19 @@ mod tests {
     #[test]
     fn geometry_tells_whether_mirrored_light_counts() {
         let of = |keyword, value| stated(&[(keyword, value)]).specular;
-        for value in ["45/0", "0/45", "45°:0°", "45:0", "de:8°"] {
+        for value in ["45/0", "0/45", "45°:0°", "45:0", "45a:0", "45°c:0°"] {
             assert_eq!(
                 of("MEASUREMENT_GEOMETRY", value),
-                Some(Specular::Excluded),
+                Some(Specular::FortyFive),
                 "{value}"
             );
+            assert_eq!(of("SPECULAR", value), Some(Specular::FortyFive), "{value}");
         }
+        assert_eq!(
+            of("MEASUREMENT_GEOMETRY", "de:8°"),
+            Some(Specular::Excluded),
+            "gloss trap"
+        );
         assert_eq!(
             of("MEASUREMENT_GEOMETRY", "di:8°"),
             Some(Specular::Included),

@@ -2,9 +2,9 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::fs;
 use std::path::Path;
 
+use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
@@ -16,7 +16,7 @@ use crate::materials::{Build, Contact, Geometry, Shelf, Swatch, Underlay};
 /// The file of a book that holds its swatches.
 pub(super) const SWATCHES: &str = "swatches.csv";
 
-const COLUMNS: Columns = Columns {
+pub(super) const COLUMNS: Columns = Columns {
     required: &["swatch", "date", "base", "base_g", "mix", "thickness_mm"],
     optional: &[
         "backing",
@@ -76,7 +76,8 @@ pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<Swatch>> {
     parse(files, shelf, &files.text(SWATCHES)?)
 }
 
-fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
+/// Reads `text`, which is or is to be the log of a book.
+pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
     let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
     let mut swatches: Vec<Swatch> = Vec::new();
     let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
@@ -135,7 +136,8 @@ pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
     let weights = shelf.settings.viewing.weights();
     let table = Table::read(&files.label(SWATCHES), &files.text(SWATCHES)?, &COLUMNS)?;
     let mut doubtful = Vec::new();
-    let mut earlier: Vec<(Swatch, u64)> = Vec::new();
+    // By what was read, so that each row is held only against those that it may repeat.
+    let mut earlier: HashMap<Option<[u64; 3]>, Vec<(Swatch, u64)>> = HashMap::new();
     for row in table.rows() {
         let swatch = swatch(files, shelf, row)?;
         if let Some(apart) = swatch.contradicts_itself(&weights) {
@@ -151,14 +153,18 @@ pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
             let mend = "leave the one empty that it did not lie on";
             doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
         }
-        if let Some((_, line)) = earlier.iter().find(|(other, _)| swatch.repeats(other)) {
+        let read = swatch
+            .lab
+            .map(|lab| [lab.l, lab.a, lab.b].map(f64::to_bits));
+        let alike = earlier.entry(read).or_default();
+        if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
             let finding = format!(
                 "this is the casting and the reading of line {line} again, and counts twice"
             );
             let mend = "take one of the two rows out, if it was read once";
             doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
         }
-        earlier.push((swatch, row.line()));
+        alike.push((swatch, row.line()));
     }
     Ok(doubtful)
 }
@@ -230,25 +236,16 @@ pub(super) fn add(
         }
         None => String::new(),
     };
-    let added = (|| {
-        if let Some(reflectance) = &swatch.reflectance {
-            let path = folder.join(&r_file);
-            fs::create_dir_all(folder.join("spectra"))
-                .map_err(|cause| Error::machine("make the folder of", &path, cause))?;
-            let text = spectra::reflectance_text(reflectance);
-            write::write_whole(&path, text.as_bytes())?;
-        }
-        let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
-        // The old rows have just been read: a fault is the new one's.
-        parse(&files, shelf, &longer)
-            .map_err(|error| error.without_place().within("the new swatch"))?;
-        write::write_whole(&folder.join(SWATCHES), longer.as_bytes())
-    })();
-    if added.is_err() && !r_file.is_empty() {
-        // It may not have come to be; the error that counts is the first.
-        let _ = fs::remove_file(folder.join(&r_file));
+    let mut changes = Changes::of(folder);
+    if let Some(reflectance) = &swatch.reflectance {
+        changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
     }
-    added.map(|()| swatch.id.clone())
+    let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
+    // The old rows have just been read: a fault is the new one's.
+    parse(&changes.files, shelf, &longer)
+        .map_err(|error| error.without_place().within("the new swatch"))?;
+    changes.put(SWATCHES, longer);
+    changes.write(folder).map(|()| swatch.id.clone())
 }
 
 /// `S001` and on: the first number above all in use.
@@ -259,7 +256,7 @@ fn next_id(swatches: &[Swatch]) -> String {
 }
 
 /// What `swatch` has in `column`; empty for a column of the user's own.
-fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
+pub(super) fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
     let reading = |value: fn(&Lab) -> f64| {
         let lab = swatch.lab.as_ref();
         lab.map_or_else(String::new, |lab| value(lab).to_string())

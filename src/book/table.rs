@@ -18,6 +18,7 @@ use records::{Record, records};
 
 use super::number::Number;
 use crate::error::{Error, Result};
+use crate::materials::{check_name, check_seen};
 
 /// The columns that a kind of table has; others are kept and not looked at.
 pub(super) struct Columns {
@@ -89,6 +90,7 @@ impl Table {
         let rows: Vec<Record> = records.collect();
         for row in &rows {
             check_length(&header, row).map_err(|error| error.at(row.line, None))?;
+            check_shown(&header, row, columns)?;
         }
         Ok(Self {
             file: file.to_owned(),
@@ -289,6 +291,24 @@ fn check_length(header: &Record, row: &Record) -> Result<()> {
             Error::input(format!("{found} fields in a row of {expected}"))
                 .mend("write 2.1, not 2,1; put text that holds a comma in quotes"),
         );
+    }
+    Ok(())
+}
+
+/// Refuses a cell that would not be shown as it is, or is too long for what its column holds; the user's own columns are
+/// let be.
+fn check_shown(header: &Record, row: &Record, columns: &Columns) -> Result<()> {
+    for (index, (column, cell)) in header.cells.iter().zip(&row.cells).enumerate() {
+        let column = column.as_str();
+        if !columns.required.contains(&column) && !columns.optional.contains(&column) {
+            continue;
+        }
+        let shown = if column == "note" || column.ends_with("mix") {
+            check_seen(column, cell)
+        } else {
+            check_name(column, cell)
+        };
+        shown.map_err(|error| error.at(row.line, Some(index as u64 + 1)))?;
     }
     Ok(())
 }

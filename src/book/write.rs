@@ -1,13 +1,14 @@
-//! Files that change whole or not at all, and one writer at a time.
+//! Files that change whole or not at all.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Write as _};
 use std::path::Path;
 
-use crate::error::{Error, Result};
+use tempfile::NamedTempFile;
 
-/// The lock's file in a book; it is empty, stays where it is, and says nothing by being there.
-const LOCK: &str = ".lock";
+use super::ending::Writing;
+use super::files::check_no_dangling_link;
+use crate::error::{Error, Result};
 
 /// Writes `contents` to the file at `path`, new or in place of the old one.
 ///
@@ -19,8 +20,22 @@ const LOCK: &str = ".lock";
 /// A folder that isn't there, or one in the file's place; the folder or the disk refuses, or the old file is
 /// marked read-only. The old file is then as it was.
 pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
-    let old = fs::metadata(path).ok();
-    if old.as_ref().is_some_and(fs::Metadata::is_dir) {
+    check_may_write(path)?;
+    let _writing = Writing::begin();
+    let written = match fs::metadata(path) {
+        Ok(old) if !old.is_file() => {
+            let opened = OpenOptions::new().write(true).open(path);
+            opened.and_then(|mut stream| stream.write_all(contents))
+        }
+        _ => replace(path, |file| file.write_all(contents)),
+    };
+    written.map_err(|cause| Error::machine("write", path, cause))
+}
+
+/// Refuses what cannot be a file to write: a folder, a link to nothing, a name in a folder that is not there.
+pub(super) fn check_may_write(path: &Path) -> Result<()> {
+    check_no_dangling_link(path)?;
+    if path.is_dir() {
         return Err(Error::input("this is a folder; expected the name of a file").in_file(path));
     }
     let folder = folder_of(path);
@@ -30,18 +45,11 @@ pub fn write_whole(path: &Path, contents: &[u8]) -> Result<()> {
             .mend("make it first, or check the name")
             .in_file(path));
     }
-    let written = match old {
-        Some(old) if !old.is_file() => {
-            let opened = OpenOptions::new().write(true).open(path);
-            opened.and_then(|mut stream| stream.write_all(contents))
-        }
-        _ => replace(path, |file| file.write_all(contents)),
-    };
-    written.map_err(|cause| Error::machine("write", path, cause))
+    Ok(())
 }
 
 /// The folder that the file at `path` lies in.
-fn folder_of(path: &Path) -> &Path {
+pub(super) fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -51,14 +59,31 @@ fn folder_of(path: &Path) -> &Path {
 fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
     let linked = path.canonicalize();
     let path = linked.as_deref().unwrap_or(path);
+    let folder = folder_of(path);
+    unfinished(path, folder, fill)?
+        .persist(path)
+        .map_err(|error| error.error)?;
+    sync(folder);
+    Ok(())
+}
+
+/// How the names of files begin that are being written.
+pub(super) const UNFINISHED: &str = ".unfinished-";
+
+/// A file in `folder` that `fill` has filled, with the permissions of what stands at `path`, whose place it is to take. It is on
+/// the disk.
+pub(super) fn unfinished(
+    path: &Path,
+    folder: &Path,
+    fill: impl FnOnce(&mut File) -> io::Result<()>,
+) -> io::Result<NamedTempFile> {
     let old = fs::metadata(path).ok().map(|old| old.permissions());
     if old.as_ref().is_some_and(fs::Permissions::readonly) {
         let finding = "it is marked read-only";
         return Err(io::Error::new(io::ErrorKind::PermissionDenied, finding));
     }
-    let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".unfinished-");
+    builder.prefix(UNFINISHED);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
@@ -74,44 +99,24 @@ fn replace(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::R
         unfinished.as_file().set_permissions(old)?;
     }
     unfinished.as_file().sync_all()?;
-    unfinished.persist(path).map_err(|error| error.error)?;
-    // The new file is in place; that its name outlives a power cut can only be asked for.
-    #[cfg(unix)]
-    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    Ok(unfinished)
+}
+
+/// Puts the finished file at `from` in the place of what stands at `path`, or of what a link there points at.
+pub(super) fn put(from: &Path, path: &Path) -> io::Result<()> {
+    let linked = path.canonicalize();
+    let path = linked.as_deref().unwrap_or(path);
+    fs::rename(from, path)?;
+    sync(folder_of(path));
     Ok(())
 }
 
-/// Waits until no one else writes to the book in `folder`, and keeps others waiting until dropped.
-pub(super) fn lock(folder: &Path) -> Result<File> {
-    let path = folder.join(LOCK);
-    let file = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(&path);
-    file.and_then(|file| file.lock().map(|()| file))
-        // The user knows the book, and not its lock.
-        .map_err(|cause| Error::machine("write to", folder, cause))
-}
-
-/// Writes `text` to `path`, where nothing stands or an earlier document of the same kind, told by its first signs: an
-/// answer never takes the place of a book's table or of a photograph.
-///
-/// # Errors
-/// Something else stands there; the file cannot be written, and is then as it was.
-pub fn write_document(path: &Path, text: &str) -> Result<()> {
-    const SIGNS: u64 = 5;
-    // A device is written to as it is.
-    if path.is_file() {
-        let mut old = Vec::new();
-        let read = File::open(path).and_then(|file| file.take(SIGNS).read_to_end(&mut old));
-        if read.is_ok() && !text.as_bytes().starts_with(&old) {
-            return Err(Error::input("something else stands in this file")
-                .mend("choose another name, or take that file away first")
-                .in_file(path));
-        }
-    }
-    write_whole(path, text.as_bytes())
+/// Asks that the names in `folder` outlive a power cut; it can only be asked for.
+pub(super) fn sync(folder: &Path) {
+    #[cfg(unix)]
+    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    #[cfg(not(unix))]
+    let _ = folder;
 }
 
 /// `<stem>-<n>.csv`, with the first number that no file in `folder` has.

@@ -72,7 +72,7 @@ fn belied(settings: &Settings, swatches: &[Swatch]) -> Option<Specular> {
     /// Below this share of what the surface mirrors, it is no noise.
     const TOO_DARK: f64 = 0.8;
     const MANY: (usize, usize) = (3, 20);
-    if settings.surface.specular() == Specular::Excluded {
+    if settings.surface.specular() != Specular::Included {
         return None;
     }
     let weights = settings.viewing.weights();

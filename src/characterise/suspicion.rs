@@ -93,13 +93,12 @@ pub(super) fn of(
         offer(miss(&other)?, Suspicion::Contact(turned));
     }
     let read = swatch.geometry.specular;
-    let turned = match read.unwrap_or(shelf.settings.surface.specular()) {
-        Specular::Included => Specular::Excluded,
-        Specular::Excluded => Specular::Included,
-    };
-    let mut other = swatch.clone();
-    other.geometry.specular = Some(turned);
-    offer(miss(&other)?, Suspicion::Specular(turned));
+    let read = read.unwrap_or(shelf.settings.surface.specular());
+    for turned in Specular::ALL.into_iter().filter(|other| *other != read) {
+        let mut other = swatch.clone();
+        other.geometry.specular = Some(turned);
+        offer(miss(&other)?, Suspicion::Specular(turned));
+    }
     for percent in [60, 70, 80, 87, 93, 107, 115, 125, 140, 165, 200] {
         let mut other = swatch.clone();
         other.build.thickness.0 *= f64::from(percent) / 100.0;

@@ -101,6 +101,13 @@ impl Cast {
     }
 
     fn into_build(self) -> Result<Build> {
+        // The parser lets what belongs to a foam pass where a backing stands, which no foam goes with.
+        if self.foam.is_none() && (self.foam_g.is_some() || !self.foam_mix.is_empty()) {
+            let finding = "the mass or the mix of a foam is given, and no foam is named";
+            return Err(
+                Error::input(finding).mend("name the --foam, or leave --foam-g and --foam-mix out")
+            );
+        }
         let poured = |base: String, base_mass: Option<Grams>, mix: Mix| Poured {
             base,
             // The arguments' rules ask for what is taken for granted here.

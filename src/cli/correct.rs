@@ -7,7 +7,7 @@ use super::cast::Cast;
 use super::commands::take_commands;
 use super::contrast_arguments::ContrastArguments;
 use super::day_of::DayOf;
-use super::interrupt::stop_at_interrupt;
+use super::interrupt::watched_from_the_keyboard;
 use super::seen::Seen;
 use super::target_arguments::typed_target;
 use super::typed::{not_negative, time_limit};
@@ -101,7 +101,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         within: options.within,
         time_limit: Some(options.time_limit),
         contrast_ratio: options.contrast.window(),
-        stop: stop_at_interrupt(),
+        watch: watched_from_the_keyboard(),
         ..Limits::default()
     };
     if let Some(kept) = &kept {

@@ -5,6 +5,7 @@ use std::path::Path;
 use crate::book::{read_lamp, read_transmittance};
 use crate::colour::{Illuminant, Light, Viewing};
 use crate::error::{Error, Result};
+use crate::materials::check_seen;
 
 /// The lights to look under, beside other arguments.
 #[derive(Debug, clap::Args)]
@@ -54,6 +55,7 @@ impl Lights {
 
 /// The light typed as `LIGHT`, `LAMP.csv` or either with `*GEL.csv` once or more; it is called what was typed.
 fn light(typed: &str) -> Result<Light> {
+    check_seen("the light", typed)?;
     let mut words = typed.split('*').map(str::trim);
     let source = words.next().unwrap_or_default();
     if source.is_empty() {

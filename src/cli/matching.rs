@@ -5,7 +5,9 @@ use std::time::Instant;
 
 use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
-use super::interrupt::stop_at_interrupt;
+#[cfg(feature = "page")]
+use super::forced::Forced;
+use super::interrupt::{KEYBOARD, watched_from_the_keyboard};
 use super::like::Like;
 use super::part_arguments::PartArguments;
 use super::progress::Progress;
@@ -17,6 +19,7 @@ use crate::book::Book;
 use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::jobs::{matching, parts};
+use crate::materials::check_name;
 use crate::recipe::Part;
 use crate::report::{PartReport, part};
 use crate::tone::Target;
@@ -59,6 +62,9 @@ pub(super) struct Options {
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
     sheet: Option<PathBuf>,
+    #[cfg(feature = "page")]
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -74,16 +80,24 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let (target, from) = options.read_target(&book, kept.as_ref())?;
     let asked = kept.as_ref().map(|part| &part.request);
     let mut request = options.part.request(asked, options.day_of.day())?;
-    options.search.ask(&mut request, stop_at_interrupt())?;
+    options
+        .search
+        .ask(&mut request, watched_from_the_keyboard())?;
     if name.is_some() {
         parts::check_lights(&request)?;
     }
-    let progress = Progress::begin("still looking; Ctrl-C keeps the best so far".to_owned());
+    let progress = Progress::begin(|| match KEYBOARD.best() {
+        Some((kind, delta_e)) => {
+            format!("{kind} ΔE00 {delta_e:.2}, still looking; Ctrl-C keeps it")
+        }
+        None => "still looking; Ctrl-C keeps the best so far".to_owned(),
+    });
     let matched = matching::run(&book, &target, &request)?;
     drop(progress);
     let kept_title = kept.as_ref().map(|part| part.title.clone());
     let title = (options.title.clone()).or(kept_title.or(options.kept.clone()));
     let title = title.as_deref().unwrap_or("Part");
+    check_name("the title", title)?;
     let keeping = match name {
         Some(name) => {
             let kept_name = kept.as_ref().map(|part| part.name.clone());
@@ -125,7 +139,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
-        crate::book::write_document(file, &crate::report::sheet::part(&report))?;
+        options
+            .forced
+            .write(file, &crate::report::sheet::part(&report))?;
     }
     Ok(Outcome {
         text: if everywhere.json {

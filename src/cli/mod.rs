@@ -7,14 +7,18 @@ mod batch;
 mod calibrate;
 mod cast;
 mod commands;
+mod completions;
 mod contrast_arguments;
 mod correct;
 mod day_of;
+mod forced;
 mod help;
 mod interrupt;
 mod let_down;
 mod lights;
 mod like;
+mod log;
+mod man;
 mod matching;
 mod naming;
 mod new;
@@ -45,6 +49,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use help::shows_in_pager;
+pub use interrupt::attend;
 pub use plain::Plain;
 use usage::{taking_negatives, usage_line};
 
@@ -77,7 +82,7 @@ struct Everywhere {
 enum Command {
     /// Begin a swatch book, with generic materials
     New(new::Options),
-    /// Read a skin tone, off a photograph, a reading or an earlier casting
+    /// Read a skin tone, off a photo, a reading or an earlier casting
     Target(Box<target::Options>),
     /// Find whole-drop recipes for a tone, in skin, foam and paint
     Match(Box<matching::Options>),
@@ -105,6 +110,10 @@ enum Command {
     Calibrate(calibrate::Options),
     /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),
+    /// Print completions, for bash, zsh, fish and others
+    Completions(completions::Options),
+    /// Print a page for `man`, of the program or of a command
+    Man(man::Options),
 }
 
 const AFTER_HELP: &str = "\
@@ -245,6 +254,8 @@ impl Command {
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),
+            Self::Completions(options) => completions::run(&options),
+            Self::Man(options) => man::run(&options),
         }
     }
 }

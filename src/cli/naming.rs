@@ -43,6 +43,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Casting => "--casting",
         Setting::Poured => "--poured",
         Setting::FreeContrast => "--any-contrast",
+        Setting::Force => "--force",
     })
 }
 

@@ -30,7 +30,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         format!(
             "new swatch book: {folder}\n\
              its curves and drop masses are generic: weigh drops of your bottles with `dropwise calibrate --weigh`,\n\
-             and log what you cast with `dropwise swatch add`\n"
+             and log what you cast with `dropwise swatch add`\n\
+             does your reader see 45°/0° or by a sphere? say so in book.toml (specular); it is `included` now\n"
         )
     }))
 }

@@ -6,6 +6,8 @@ use std::time::Instant;
 
 use super::commands::{Kept, correct_command, next_commands};
 use super::day_of::DayOf;
+#[cfg(feature = "page")]
+use super::forced::Forced;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::error::Result;
@@ -64,6 +66,8 @@ struct Sheet {
     /// The file to write
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    #[command(flatten)]
+    forced: Forced,
 }
 
 #[derive(Debug, clap::Args)]
@@ -108,8 +112,12 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             }))
         }
         #[cfg(feature = "page")]
-        Action::Sheet(Sheet { named, file }) => named.cups().report(&book, |told| {
-            crate::book::write_document(file, &crate::report::sheet::part(told))?;
+        Action::Sheet(Sheet {
+            named,
+            file,
+            forced,
+        }) => named.cups().report(&book, |told| {
+            forced.write(file, &crate::report::sheet::part(told))?;
             let part = told.keeping.map(|keeping| &keeping.part);
             Ok(Outcome::done(match part {
                 Some(part) if everywhere.json => report::sheet_json(part, file),

@@ -46,8 +46,8 @@ pub(super) struct PhotoArguments {
         conflicts_with_all = ["target", "card"]
     )]
     chart: Vec<InPhoto<Corners>>,
-    /// What the chart's patches are: a CSV of row,column,L,a,b (D50/2° unless it has the columns illuminant and
-    /// observer), or "24-patch 1976", "24-patch before November 2014", "24-patch from November 2014"
+    /// What the chart's patches are: the values that came with it, as a CSV of row,column,L,a,b (D50/2° unless it has the
+    /// columns illuminant and observer), or "published 1976" for the 24 patches of that year's paper
     #[arg(
         long,
         value_name = "FILE|NAME",
@@ -101,10 +101,11 @@ impl PhotoArguments {
     /// Reads the target off `photos`, at least one.
     pub(super) fn read(&self, photos: &[PathBuf], viewing: Viewing) -> Result<Target> {
         let requests = self.requests(photos)?;
-        let _progress = Progress::begin(match photos {
+        let doing = match photos {
             [photo] => format!("reading {}", photo.display()),
             photos => format!("reading {} photographs", photos.len()),
-        });
+        };
+        let _progress = Progress::begin(move || doing.clone());
         Target::from_photos(&requests, viewing)
     }
 
@@ -204,7 +205,7 @@ mod tests {
                 .iter()
                 .map(|text| text.parse().expect("corners"))
                 .collect(),
-            chart_values: (!chart.is_empty()).then(|| "24-patch 1976".to_owned()),
+            chart_values: (!chart.is_empty()).then(|| ChartValues::PUBLISHED.to_owned()),
             tones: 1,
         }
     }

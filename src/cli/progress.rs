@@ -13,20 +13,20 @@ const PATIENCE: Duration = Duration::from_secs(1);
 pub(super) struct Progress(Option<(Sender<()>, JoinHandle<()>)>);
 
 impl Progress {
-    /// Begins to wait; `doing` is what is said, such as `reading face.jpg`.
-    pub(super) fn begin(doing: String) -> Self {
+    /// Begins to wait; `doing` is what is said each time, such as `reading face.jpg`.
+    pub(super) fn begin(doing: impl Fn() -> String + Send + 'static) -> Self {
         if !std::io::stderr().is_terminal() {
             return Self(None);
         }
-        let doing = doing.replace(char::is_control, "\u{fffd}");
         let (done, waits) = channel();
         let begun = Instant::now();
         let thread = thread::spawn(move || {
             let mut is_shown = false;
             while waits.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
                 let seconds = begun.elapsed().as_secs();
-                // Where even standard error is gone, nobody watches.
-                let _ = write!(std::io::stderr(), "\r{doing} … {seconds} s");
+                let doing = doing().replace(char::is_control, "\u{fffd}");
+                // Where even standard error is gone, nobody watches. What is said may be shorter than before.
+                let _ = write!(std::io::stderr(), "\r{doing} … {seconds} s\x1b[K");
                 is_shown = true;
             }
             if is_shown {

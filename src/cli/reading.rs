@@ -47,7 +47,7 @@ struct Read {
     #[arg(long, value_name = "FILE")]
     r_file: Option<PathBuf>,
     /// Whether the light mirrored at the surface was counted [default: as the file says, or else book.toml]
-    #[arg(long, value_name = "included|excluded")]
+    #[arg(long, value_name = "included|excluded|45/0")]
     specular: Option<Specular>,
     /// Diameter of the spot that was read [default: as the file says]; a small one loses light at its edge
     #[arg(long, value_name = "MM", value_parser = aperture_mm)]

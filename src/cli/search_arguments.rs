@@ -9,7 +9,7 @@ use super::typed::{count_to, not_negative, time_limit};
 use crate::error::{Error, Result};
 use crate::jobs::matching::Request;
 use crate::materials::Colorant;
-use crate::search::{Limits, Stop};
+use crate::search::{Limits, Watch};
 
 /// Where to look for recipes, and how far.
 #[derive(Debug, clap::Args)]
@@ -94,8 +94,8 @@ impl FromStr for With {
 }
 
 impl SearchArguments {
-    /// Puts what was typed into `request`, which has what is kept or usual; `stop` ends its searches.
-    pub(super) fn ask(&self, request: &mut Request, stop: Stop) -> Result<()> {
+    /// Puts what was typed into `request`, which has what is kept or usual; `watch` sees its searches.
+    pub(super) fn ask(&self, request: &mut Request, watch: Watch) -> Result<()> {
         let lights = self.lights.read()?;
         if !lights.is_empty() {
             request.lights = lights;
@@ -124,7 +124,7 @@ impl SearchArguments {
             within: (self.within).or(self.exact.then_some(0.0)).or(asked.within),
             time_limit: self.time_limit.or(asked.time_limit),
             contrast_ratio: self.contrast.window().or(asked.contrast_ratio),
-            stop,
+            watch,
             ..asked
         };
         Ok(())

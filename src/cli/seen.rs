@@ -42,7 +42,7 @@ pub(super) struct Seen {
     )]
     drawn_g: Grams,
     /// Whether the light mirrored at the surface was counted [default: as book.toml says]
-    #[arg(long, value_name = "included|excluded", requires = "measured")]
+    #[arg(long, value_name = "included|excluded|45/0", requires = "measured")]
     specular: Option<Specular>,
     /// Diameter of the spot that was read; a small one loses light at its edge
     #[arg(long, value_name = "MM", value_parser = aperture_mm, requires = "measured")]

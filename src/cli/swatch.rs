@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use super::day_of::today;
+use super::forced::Forced;
 use super::reading::Reading;
-use super::{Everywhere, Outcome};
-use crate::book::{Book, write_document};
+use super::{Everywhere, Outcome, log};
+use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
 use crate::report::swatches;
@@ -22,22 +23,36 @@ enum Action {
     Add(Box<Reading>),
     /// Show every logged reading beside its prediction
     List,
+    /// Look for swatches by colour, pigment, day or part; the nearest colour first
+    Find(log::Find),
+    /// Put a logged swatch right; how it stood is kept in history.csv
+    Mend(Box<log::Mend>),
+    /// Take a swatch out of the log; how it stood is kept in history.csv
+    Remove(log::Remove),
+    /// Take back the last mending or removal
+    Undo,
     /// Write every logged reading to a file that other programs read: CGATS.17 text
     Export(Export),
 }
 
 #[derive(Debug, clap::Args)]
 struct Export {
-    /// The file to write; one of that name is replaced
+    /// The file to write; an earlier export of that name is replaced
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (first, doubtful) = match options.action {
         Action::List => (0, book.doubtful_readings()?),
-        Action::Export(Export { file }) => return export(&book, file, everywhere),
+        Action::Export(asked) => return export(&book, asked, everywhere),
+        Action::Find(find) => return find.run(&book, everywhere),
+        Action::Mend(mend) => return mend.run(&mut book, everywhere),
+        Action::Remove(remove) => return remove.run(&mut book, everywhere),
+        Action::Undo => return log::undo(&mut book, everywhere),
         Action::Add(reading) => {
             let swatch = reading.clone().into_swatch(&book)?;
             let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;
@@ -52,8 +67,12 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }))
 }
 
-fn export(book: &Book, file: PathBuf, everywhere: &Everywhere) -> Result<Outcome> {
-    write_document(&file, &book.cgats(today())?)?;
+fn export(
+    book: &Book,
+    Export { file, forced }: Export,
+    everywhere: &Everywhere,
+) -> Result<Outcome> {
+    forced.write(&file, &book.cgats(today())?)?;
     let count = book.swatches().len();
     Ok(Outcome::done(if everywhere.json {
         swatches::exported_json(&file, count)

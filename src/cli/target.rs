@@ -2,12 +2,12 @@
 
 use std::path::PathBuf;
 
+use super::forced::Forced;
 use super::lights::Lights;
 use super::like::Like;
 use super::target_arguments::{Reading, Readings};
 use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
-use crate::book::write_document;
 use crate::error::{Error, Result};
 use crate::report;
 use crate::tone::{BesidePublished, Target, TargetDocument};
@@ -40,6 +40,8 @@ pub(super) struct Options {
     /// Keep the target in a file, for `match --target FILE`
     #[arg(long, value_name = "FILE")]
     save: Option<PathBuf>,
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -67,7 +69,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         ..TargetDocument::new(&target, &lights)
     };
     if let Some(file) = &options.save {
-        write_document(file, &report::target::json(&document))?;
+        options
+            .forced
+            .write(file, &report::target::json(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
         report::target::json(&document)

@@ -475,4 +475,24 @@ mod tests {
             assert!(squares < 0.068, "{squares} of the square of {half}");
         }
     }
+
+    #[test]
+    fn away_from_blue_a_step_of_chroma_counts_by_the_greatest_weight_of_chroma_and_no_less() {
+        // ISO/CIE 11664-6:2014: R_T is next to nothing away from 275°; what is divided by S_C is then least at its greatest.
+        let s_c = (1.2, 2.4);
+        let along_hue = AlongHue {
+            hue: (1.2, 0.0),
+            widest: 0.0,
+            chroma: ((5.0, 5.0), (5.0, 60.0)),
+            s_c,
+            s_h: (1.1, 1.9),
+            rotation: rotation(1.2, 0.0, (5.0, 32.0)),
+            factor: (1.0, 1.0),
+        };
+        let FixedWeights { along, share, .. } = along_hue.fixed_weights();
+        assert!(
+            (share / along * s_c.1 - 1.0).abs() < 1e-5,
+            "{share} of a step by {along}"
+        );
+    }
 }

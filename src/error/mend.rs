@@ -80,6 +80,8 @@ pub enum Setting {
     Poured,
     /// Letting go of a contrast ratio that is held.
     FreeContrast,
+    /// That a file of the user's own gives way.
+    Force,
 }
 
 impl Setting {
@@ -121,6 +123,7 @@ impl Setting {
         Self::Casting,
         Self::Poured,
         Self::FreeContrast,
+        Self::Force,
     ];
 }
 
@@ -163,6 +166,7 @@ impl fmt::Display for Setting {
             Self::Casting => "the casting",
             Self::Poured => "what was really poured",
             Self::FreeContrast => "any contrast",
+            Self::Force => "force",
         })
     }
 }

@@ -1,13 +1,21 @@
-//! The one public error: what kind it is, where it stands, what was found, and the mend.
+//! The one public error: what kind it is, where it stands, what was found, and the mend; and files read within bounds, so that
+//! none that lies or never ends does harm.
 
+mod bounded;
 mod mend;
+mod waiting;
 
 use std::collections::HashSet;
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
 
+#[cfg(feature = "photo")]
+pub(crate) use bounded::open;
+pub(crate) use bounded::{FileKind, read};
 pub use mend::{Mend, Naming, Setting};
+pub(crate) use waiting::tell_what_is_waited_for;
+pub(crate) use waiting::waits_for;
 
 /// `Result` with this library's [`Error`].
 pub type Result<T> = std::result::Result<T, Error>;
@@ -53,7 +61,14 @@ impl Error {
     }
 
     /// The machine failed at `action` (a phrase such as `write`) on `file`, or on a folder: disk, permissions, and so on.
+    ///
+    /// A name that no file can have, for a zero byte in it, is the user's fault, whatever the machine makes of it.
     pub fn machine(action: &str, file: &Path, cause: io::Error) -> Self {
+        if file.as_os_str().as_encoded_bytes().contains(&0) {
+            return Self::input("the name holds a zero byte, and no file can be called so")
+                .mend("check the name")
+                .in_file(file);
+        }
         let what = if file.is_dir() { "folder" } else { "file" };
         let mend = match cause.kind() {
             io::ErrorKind::PermissionDenied => Some(
@@ -73,6 +88,11 @@ impl Error {
             Some(mend) => error.mend(mend),
             None => error,
         }
+    }
+
+    /// What is wanted is in use by another program, and was not let go in time: the machine's fault, as [`machine`](Self::machine).
+    pub(crate) fn busy(finding: impl Into<String>) -> Self {
+        Self::new(Kind::Machine, finding.into(), None)
     }
 
     /// The file can't be read: the user's fault where it isn't there or is a folder, the machine's otherwise.

@@ -201,7 +201,7 @@ fn doubtful(swatch: &Swatch, casting: &Casting<'_>, book: &Book) -> Result<Vec<E
 }
 
 /// Refuses a colour and a spectrum that are not of one reading: which of the two is wrong can't be told later.
-fn check_one_reading(swatch: &Swatch, viewing: Viewing) -> Result<()> {
+pub(super) fn check_one_reading(swatch: &Swatch, viewing: Viewing) -> Result<()> {
     let weights = viewing.weights();
     let of_spectrum = swatch
         .reflectance

@@ -5,6 +5,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::bases::base_name;
+use super::finding;
 use crate::batch::{self, Pour, Scale};
 use crate::book::Book;
 use crate::colour::{Lab, Light};
@@ -12,7 +13,7 @@ use crate::error::Result;
 use crate::forecast::wet_g_per_100_cm2;
 use crate::materials::{
     Amount, BaseKind, Build, Casting, Colorant, Cup, Grams, Kind, Millimetres, Mix, Poured, Shelf,
-    Underlay,
+    Underlay, check_range,
 };
 use crate::optics::Foam;
 pub use crate::recipe::{Beneath, Request, WantedCup};
@@ -71,6 +72,9 @@ impl Request {
             Beneath::Backing(name) => OrderedUnderlay::on(name),
         };
         if let Some((paint, dry_thickness)) = &self.paint {
+            // Whatever tones there are to be painted, if any.
+            let what = "the mass of the paint";
+            check_range(what, paint.base_mass.0, Cup::BASE_MASS_G, "g")?;
             order.paint = Some((cup(paint, Kind::Paint)?, *dry_thickness));
         }
         order.paint_tones.clone_from(&self.paint_tones);
@@ -247,6 +251,15 @@ pub enum Note {
     StockShort(StockUse),
     /// These pigments were left out, since nothing tells of their curves.
     Unread(Vec<String>),
+    /// An unpainted skin of the log, over the like of what lies beneath, read within tolerance of the tone.
+    MadeBefore {
+        /// The swatch.
+        swatch: String,
+        /// The day on which it was read.
+        date: Date,
+        /// How far it read from the tone, ΔE00.
+        apart: f64,
+    },
 }
 
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
@@ -272,7 +285,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     }
     let free = order.search(target)?;
     let passes = free.skin.best().delta_e <= order.tolerance_for(target);
-    let reach = if passes || request.limits.stop.is_given() {
+    let reach = if passes || request.limits.watch.is_stopped() {
         Reach::default()
     } else {
         // The starter's pigments are those of the demo.
@@ -486,8 +499,35 @@ fn notes(
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
         unread(order),
+        made_before(order, book, target, recipe)?,
     ];
     Ok(notes.into_iter().flatten().collect())
+}
+
+/// The skin of the log that read nearest to `target`, if any read within tolerance of it.
+fn made_before(
+    order: &Order<'_>,
+    book: &Book,
+    target: &Target,
+    recipe: &PartRecipe,
+) -> Result<Option<Note>> {
+    let near = finding::Request {
+        near: Some((target.lab, order.tolerance_for(target))),
+        ..finding::Request::default()
+    };
+    let over_foam = |build: &Build| matches!(build.beneath, Underlay::Foam(_));
+    let is_like = |build: &Build| {
+        build.paint.is_none()
+            && build.skin.base == recipe.build.skin.base
+            && over_foam(build) == over_foam(&recipe.build)
+    };
+    let found = finding::run(book, &near)?;
+    let nearest = found.iter().find(|found| is_like(&found.swatch.build));
+    Ok(nearest.map(|found| Note::MadeBefore {
+        swatch: found.swatch.id.clone(),
+        date: found.swatch.date,
+        apart: found.apart.unwrap_or_default(),
+    }))
 }
 
 /// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.

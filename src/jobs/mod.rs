@@ -13,6 +13,8 @@
 //! | [`bottles`] | new pigments, bases and backings → the shelf |
 //! | [`stocks`] | stocks made, taken from, listed and taken out |
 //! | [`logging`] | a reading → the log, beside its prediction |
+//! | [`finding`] | a colour, a pigment, a day, a part → swatches of the log |
+//! | [`mending`] | a swatch that was logged wrong → the log put right |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
@@ -26,9 +28,11 @@ pub mod bottles;
 pub mod calibrating;
 pub mod comparing;
 pub mod correcting;
+pub mod finding;
 pub mod let_downs;
 pub mod logging;
 pub mod matching;
+pub mod mending;
 pub mod part_cups;
 pub mod parts;
 pub mod planning;

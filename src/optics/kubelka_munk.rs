@@ -10,7 +10,8 @@ use crate::colour::Spectrum;
 ///
 /// Known limit: light enters a casting as a beam, not diffuse, and is partly caught inside by the surface.
 /// Against radiative transfer on skin-like mixtures the model errs by about 3 ΔE00 with true coefficients,
-/// and by about 1 with coefficients fitted to tints like those in use.
+/// and by about 1 with coefficients fitted to tints like those in use. It knows no beam that the lower surface of a film laid
+/// dry could mirror, and counts that light under every convention.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct KubelkaMunk;
 

@@ -5,21 +5,46 @@ use std::str::FromStr;
 
 use crate::error::Error;
 
-/// Whether an instrument counts the light mirrored at the surface.
+/// How an instrument lights and looks, and with that whether it counts the light mirrored at the surface.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Specular {
     /// Counted, as in a sphere without gloss trap.
     Included,
-    /// Left out, as at 45°/0° or with a gloss trap.
+    /// Left out, as in a sphere with a gloss trap.
     Excluded,
+    /// Left out, as where beam and eye are 45° apart.
+    FortyFive,
+}
+
+impl Specular {
+    /// All there are.
+    pub const ALL: [Self; 3] = [Self::Included, Self::Excluded, Self::FortyFive];
+
+    /// Its word in a swatch book.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Included => "included",
+            Self::Excluded => "excluded",
+            Self::FortyFive => "45/0",
+        }
+    }
+
+    /// What skin on a smooth surface differs by if one convention is taken for the other, ΔE00, roughly: by this project's
+    /// own trials, no published source.
+    pub fn worth_beside(self, other: Self) -> f64 {
+        if self == other {
+            0.0
+        } else if self == Self::Included || other == Self::Included {
+            4.0
+        } else {
+            0.7
+        }
+    }
 }
 
 impl fmt::Display for Specular {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Included => "included",
-            Self::Excluded => "excluded",
-        })
+        f.write_str(self.word())
     }
 }
 
@@ -27,19 +52,19 @@ impl FromStr for Specular {
     type Err = Error;
 
     fn from_str(text: &str) -> Result<Self, Error> {
-        match text {
-            "included" => Ok(Self::Included),
-            "excluded" => Ok(Self::Excluded),
-            _ => Err(Error::unknown_name(
-                "specular convention",
-                text,
-                ["included", "excluded"],
-            )),
-        }
+        let found = Self::ALL.into_iter().find(|one| one.word() == text);
+        found.ok_or_else(|| {
+            Error::unknown_name("specular convention", text, Self::ALL.map(Self::word))
+        })
     }
 }
 
-/// A smooth surface to air, read with the specular light included or excluded.
+/// A smooth surface to air, and how it is read.
+///
+/// What leaves a body counts alike for a sphere with and without gloss trap. A beam at 45° enters by Fresnel's law at that
+/// angle, where a sphere lights from everywhere: of a body that sends light back evenly, (1 − r45) / (1 − ro) times as
+/// much is seen at the normal, ro the share of diffuse light mirrored from outside; 1.046 at n = 1.5
+/// (`tests/beam_at_45.rs` traces it). A white that instruments are set by is the same to both.
 ///
 /// Source: J. L. Saunderson (1942), Journal of the Optical Society of America 32, 727–736.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,6 +73,8 @@ pub struct Surface {
     specular: Specular,
     beam: f64,
     within: f64,
+    /// What 45°/0° sees of a body, per what a sphere sees.
+    at_45: f64,
 }
 
 impl Surface {
@@ -72,10 +99,11 @@ impl Surface {
             specular,
             beam,
             within: diffuse_reflectance_from_within(n),
+            at_45: (1.0 - mirrored_at_45(n)) / (1.0 - diffuse_reflectance_from_outside(n)),
         })
     }
 
-    /// The same surface, read by the other convention or this one.
+    /// The same surface, read by this convention.
     #[must_use]
     pub fn read_with(self, specular: Specular) -> Self {
         Self { specular, ..self }
@@ -104,14 +132,46 @@ impl Surface {
     /// The reading of a body whose diffuse reflectance, met from within, is `within` (0–1).
     pub fn read(&self, within: f64) -> f64 {
         let body = (1.0 - self.beam) * (1.0 - self.within) * within / (1.0 - self.within * within);
-        body + self.counted()
+        self.of_body(body)
     }
 
     /// The diffuse reflectance, met from within, of a body that reads `reading`: the inverse of
     /// [`read`](Self::read). Below zero where the reading is less than what the surface alone mirrors.
     pub fn unread(&self, reading: f64) -> f64 {
-        let body = reading - self.counted();
+        let body = self.body(reading);
         body / ((1.0 - self.beam) * (1.0 - self.within) + self.within * body)
+    }
+
+    /// The reading of a body that sends the share `body` of a perpendicular beam back into the air (0–1).
+    pub fn of_body(&self, body: f64) -> f64 {
+        self.seen() * body + self.counted()
+    }
+
+    /// What the body sends back of a perpendicular beam: the inverse of [`of_body`](Self::of_body).
+    fn body(&self, reading: f64) -> f64 {
+        (reading - self.counted()) / self.seen()
+    }
+
+    /// What an instrument of this surface's convention reads where one of convention `from` read `reading`.
+    pub fn reread(&self, reading: f64, from: Specular) -> f64 {
+        if from == self.specular {
+            return reading;
+        }
+        self.of_body(self.read_with(from).body(reading))
+    }
+
+    /// The share of a perpendicular beam that comes back mirrored by the lower surface of a film with air beneath, whose
+    /// optical depth (absorption and scattering) is `depth`: light in one direction, which a gloss trap and 45°/0° don't
+    /// see; 0 where it counts.
+    pub(super) fn unseen_below(&self, depth: f64) -> f64 {
+        match self.specular {
+            Specular::Included => 0.0,
+            Specular::Excluded | Specular::FortyFive => {
+                let through = (-2.0 * depth).exp();
+                (1.0 - self.beam).powi(2) * self.beam * through
+                    / (1.0 - self.beam.powi(2) * through)
+            }
+        }
     }
 
     /// What a film lying dry on a backing of reflectance `backing` (0–1, as seen in air) meets from within:
@@ -122,12 +182,29 @@ impl Surface {
     }
 
     /// What the surface itself mirrors into a reading.
-    pub(super) fn counted(&self) -> f64 {
+    fn counted(&self) -> f64 {
         match self.specular {
             Specular::Included => self.beam,
-            Specular::Excluded => 0.0,
+            Specular::Excluded | Specular::FortyFive => 0.0,
         }
     }
+
+    /// What is read of a body, per what a sphere reads.
+    fn seen(&self) -> f64 {
+        match self.specular {
+            Specular::Included | Specular::Excluded => 1.0,
+            Specular::FortyFive => self.at_45,
+        }
+    }
+}
+
+/// Share of an unpolarised beam from air at 45° that a smooth surface of index `n` mirrors: 0.050 at n = 1.5.
+///
+/// Source: Fresnel's law; at 45° the parallel share is the square of the perpendicular one.
+fn mirrored_at_45(n: f64) -> f64 {
+    let inside = (n * n - 0.5).sqrt();
+    let perpendicular = ((0.5_f64.sqrt() - inside) / (0.5_f64.sqrt() + inside)).powi(2);
+    f64::midpoint(perpendicular, perpendicular.powi(2))
 }
 
 /// Share of diffuse light from air that a smooth surface of index `n` (at least 1) mirrors: 0.092 at n = 1.5.

@@ -1,5 +1,6 @@
 //! One cup of a part: what is asked of the search for it, and what comes out of each recipe found.
 
+use std::cell::{OnceCell, RefCell};
 use std::collections::HashSet;
 use std::time::Instant;
 
@@ -16,7 +17,7 @@ use crate::materials::{
 };
 use crate::optics::Foam;
 use crate::search::{Answer, Recipe};
-use crate::search::{Contrast, CupLimits, Limits, Placement, Question};
+use crate::search::{Contrast, CupLimits, Limits, Look, Placement, Question};
 use crate::tone::Target;
 
 /// A cup to be filled: what for, and how.
@@ -54,6 +55,46 @@ const OF_THE_DOUBT: f64 = 0.32;
 
 /// But by no more than this share of the tolerance, ours to give away.
 pub(super) const OF_THE_TOLERANCE: f64 = 0.5;
+
+/// Looks at the skin over one underlay, without a proof.
+pub(super) struct SkinLook<'shelf> {
+    question: Question<'shelf>,
+    /// Set out when a skin is first asked for.
+    set_out: OnceCell<Look<'shelf>>,
+    /// What was asked for, and what came of it.
+    seen: RefCell<Vec<(Window, bool, f64)>>,
+}
+
+/// Least and greatest contrast ratio, if they matter.
+type Window = Option<(f64, f64)>;
+
+impl SkinLook<'_> {
+    /// ΔE00 of the best skin that is found at once with its contrast ratio in `window`; with new let-downs where it wants
+    /// them, or without. Infinite where there is none.
+    pub(super) fn delta_e(&self, window: Window, let_downs: bool) -> Result<f64> {
+        let is_it = |(seen, with, _): &&(Window, bool, f64)| *seen == window && *with == let_downs;
+        let known = self
+            .seen
+            .borrow()
+            .iter()
+            .find(is_it)
+            .map(|(.., delta_e)| *delta_e);
+        if let Some(delta_e) = known {
+            return Ok(delta_e);
+        }
+        let look = match self.set_out.get() {
+            Some(look) => look,
+            None => {
+                let look = self.question.clone().look()?;
+                self.set_out.get_or_init(|| look)
+            }
+        };
+        let found = look.nearest(window, let_downs)?;
+        let delta_e = found.map_or(f64::INFINITY, |found| found.delta_e);
+        self.seen.borrow_mut().push((window, let_downs, delta_e));
+        Ok(delta_e)
+    }
+}
 
 impl NearEnough {
     /// Up to which ΔE00 a recipe serves where the nearest misses by `nearest` and `doubt`, ΔE00, is not known.
@@ -152,20 +193,18 @@ impl<'shelf> Order<'shelf> {
         })
     }
 
-    /// ΔE00 of the best skin that is found at once over `beneath` with its contrast ratio in `window`, if there is any; with
-    /// new let-downs where it wants them, or without.
-    pub(super) fn glance(
+    /// Looks at skins over `beneath`, without a proof.
+    pub(super) fn look_at_skins(
         &self,
         target: &Target,
         beneath: Underlay,
-        window: Option<(f64, f64)>,
-        let_downs: bool,
-    ) -> Result<Option<f64>> {
-        let task = self.skin_task(&self.unfilled(beneath), target, window)?;
-        let mut question = self.question(task, None)?;
-        question.let_downs &= let_downs;
-        let nearest = question.nearest_at_once()?;
-        Ok(nearest.map(|nearest| nearest.delta_e))
+    ) -> Result<SkinLook<'shelf>> {
+        let task = self.skin_task(&self.unfilled(beneath), target, None)?;
+        Ok(SkinLook {
+            question: self.question(task, None)?,
+            set_out: OnceCell::new(),
+            seen: RefCell::default(),
+        })
     }
 
     /// Paint that takes the finished part to `tone`, which is known under the book's light alone; paints before it ask for
@@ -319,7 +358,7 @@ impl<'shelf> Order<'shelf> {
             top: self.limits.top,
             within: self.limits.within.unwrap_or(WELL_PROVEN),
             threads: self.limits.threads,
-            stop: self.limits.stop,
+            watch: self.limits.watch,
         }
     }
 }

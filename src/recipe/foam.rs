@@ -2,7 +2,7 @@
 
 use std::time::Instant;
 
-use super::filling::{NOT_SEEN, OF_THE_TOLERANCE};
+use super::filling::{NOT_SEEN, OF_THE_TOLERANCE, SkinLook};
 use super::order::{Order, OrderedCup, OrderedUnderlay};
 use super::part::{CupRecipe, share_until};
 use crate::error::Result;
@@ -21,64 +21,73 @@ const WORTH_A_LIGHTER_FOAM: f64 = 0.05;
 /// Beyond so many times the tolerance no foam that is just so brings a skin within it.
 const HOPELESS: f64 = 2.0;
 
-/// A foam, and what the best skin that is found at once misses by over it, ΔE00; infinite where there is none.
-struct Candidate {
+/// A foam, and looks at skins over it.
+struct Candidate<'shelf> {
     foam: CupRecipe,
-    /// Of a skin as see-through as is wished.
-    wished: f64,
-    /// Of any skin that is not ruled out.
-    any: f64,
+    look: SkinLook<'shelf>,
 }
 
-impl Order<'_> {
+impl<'shelf> Order<'shelf> {
     /// The foam under the skin: the first, from as light as the base tone up, over which a skin passes that needs no new jar; if
     /// none, over which any passes that is as see-through as is wished; if none, over which any passes at all; if none,
     /// over which it comes nearest. A handy foam goes before one that is just so.
     ///
     /// How light a foam is wanted good recipes of the skin tell as well as proven ones, and much sooner. The foam itself has its
-    /// share of the time until `deadline`, with so many `cups` to come.
+    /// share of the time until `deadline`, with so many `cups` to come. The looks at skins over it come along.
     pub(super) fn foam_for(
         &self,
         cup: &OrderedCup,
         target: &Target,
         deadline: Option<Instant>,
         cups: usize,
-    ) -> Result<CupRecipe> {
+    ) -> Result<(CupRecipe, SkinLook<'shelf>)> {
         let lighter = match &self.beneath {
             OrderedUnderlay::FoamAtTheTone(_) => &FOAM_LIGHTER[..1],
             _ => &FOAM_LIGHTER[..],
         };
         let tolerance = self.tolerance_for(target);
         let is_handy = self.limits.within.is_none();
-        let filled = |order: &Order<'_>, lighter: f64| {
+        let filled = |order: &Self, lighter: f64| -> Result<Candidate<'shelf>> {
             let foam = order.fill_foam(cup, target, lighter, share_until(deadline, cups))?;
-            self.candidate(foam, target)
+            let beneath = Underlay::Foam(foam.best().poured.clone());
+            let look = order.look_at_skins(target, beneath)?;
+            Ok(Candidate { foam, look })
+        };
+        let bound = self.limits.contrast_ratio;
+        let wished = self.window(target);
+        // ΔE00 of any skin that is not ruled out, and of one as see-through as is wished: what no skin has, none has there.
+        let any = |candidate: &Candidate<'_>| candidate.look.delta_e(bound, true);
+        let as_wished = |candidate: &Candidate<'_>| -> Result<f64> {
+            let any = any(candidate)?;
+            if any > tolerance {
+                return Ok(any);
+            }
+            candidate.look.delta_e(wished, true)
         };
 
-        let mut handy: Vec<Candidate> = Vec::new();
+        let mut handy: Vec<Candidate<'shelf>> = Vec::new();
+        let mut nearest = f64::INFINITY;
         for lighter in lighter {
             let candidate = filled(self, *lighter)?;
-            if candidate.any <= tolerance {
+            let any = any(&candidate)?;
+            if any <= tolerance {
                 let is_enough = if is_handy {
-                    let neat = self.over(&candidate.foam, target, self.window(target), false)?;
-                    neat <= OF_THE_TOLERANCE * tolerance
+                    candidate.look.delta_e(wished, false)? <= OF_THE_TOLERANCE * tolerance
                 } else {
-                    candidate.wished <= tolerance
+                    as_wished(&candidate)? <= tolerance
                 };
                 if is_enough {
-                    return Ok(candidate.foam);
+                    return Ok(candidate.chosen());
                 }
             }
+            nearest = nearest.min(any);
             handy.push(candidate);
         }
-        let passes_as_wished = |candidate: &Candidate| candidate.wished <= tolerance;
-        let passes = |candidate: &Candidate| candidate.any <= tolerance;
-        let nearest = handy
-            .iter()
-            .map(|each| each.any)
-            .fold(f64::INFINITY, f64::min);
-        let mut just_so: Vec<Candidate> = Vec::new();
-        if is_handy && !handy.iter().any(passes_as_wished) && nearest <= HOPELESS * tolerance {
+        if let Some(index) = position(&handy, |each| Ok(as_wished(each)? <= tolerance))? {
+            return Ok(handy.swap_remove(index).chosen());
+        }
+        let mut just_so: Vec<Candidate<'shelf>> = Vec::new();
+        if is_handy && nearest <= HOPELESS * tolerance {
             let exact = Order {
                 limits: Limits {
                     within: Some(NOT_SEEN),
@@ -87,50 +96,44 @@ impl Order<'_> {
                 ..self.clone()
             };
             for lighter in lighter {
-                just_so.push(filled(&exact, *lighter)?);
+                let candidate = filled(&exact, *lighter)?;
+                if as_wished(&candidate)? <= tolerance {
+                    return Ok(candidate.chosen());
+                }
+                just_so.push(candidate);
             }
         }
-        let tests: [&dyn Fn(&Candidate) -> bool; 2] = [&passes_as_wished, &passes];
-        for test in tests {
-            for candidates in [&mut handy, &mut just_so] {
-                if let Some(index) = candidates.iter().position(test) {
-                    return Ok(candidates.swap_remove(index).foam);
-                }
+        for candidates in [&mut handy, &mut just_so] {
+            if let Some(index) = position(candidates, |each| Ok(any(each)? <= tolerance))? {
+                return Ok(candidates.swap_remove(index).chosen());
             }
         }
         let mut best = (f64::INFINITY, 0);
         for (index, candidate) in handy.iter().enumerate() {
-            if candidate.any < best.0 - WORTH_A_LIGHTER_FOAM {
-                best = (candidate.any, index);
+            let any = any(candidate)?;
+            if any < best.0 - WORTH_A_LIGHTER_FOAM {
+                best = (any, index);
             }
         }
-        Ok(handy.swap_remove(best.1).foam)
+        Ok(handy.swap_remove(best.1).chosen())
     }
+}
 
-    /// `foam`, and what skins over it miss by.
-    fn candidate(&self, foam: CupRecipe, target: &Target) -> Result<Candidate> {
-        let bound = self.limits.contrast_ratio;
-        let any = self.over(&foam, target, bound, true)?;
-        let window = self.window(target);
-        // What no skin has, none has in the window.
-        let wished = if window == bound || any > self.tolerance_for(target) {
-            any
-        } else {
-            self.over(&foam, target, window, true)?
-        };
-        Ok(Candidate { foam, wished, any })
+impl<'shelf> Candidate<'shelf> {
+    fn chosen(self) -> (CupRecipe, SkinLook<'shelf>) {
+        (self.foam, self.look)
     }
+}
 
-    /// ΔE00 of the best skin that is found at once over `foam`; infinite where there is none.
-    fn over(
-        &self,
-        foam: &CupRecipe,
-        target: &Target,
-        window: Option<(f64, f64)>,
-        let_downs: bool,
-    ) -> Result<f64> {
-        let beneath = Underlay::Foam(foam.best().poured.clone());
-        let found = self.glance(target, beneath, window, let_downs)?;
-        Ok(found.unwrap_or(f64::INFINITY))
+/// Index of the first of `candidates` that is such, if any is.
+fn position<'shelf>(
+    candidates: &[Candidate<'shelf>],
+    is_such: impl Fn(&Candidate<'shelf>) -> Result<bool>,
+) -> Result<Option<usize>> {
+    for (index, candidate) in candidates.iter().enumerate() {
+        if is_such(candidate)? {
+            return Ok(Some(index));
+        }
     }
+    Ok(None)
 }

@@ -149,18 +149,20 @@ impl Order<'_> {
         deadline: Option<Instant>,
     ) -> Result<(Option<CupRecipe>, Build, CupRecipe)> {
         let skin_and_paints = 1 + self.painted_tones(target).count();
-        let (foam, beneath) = match &self.beneath {
+        let (foam, beneath, look) = match &self.beneath {
             OrderedUnderlay::Foam(cup) | OrderedUnderlay::FoamAtTheTone(cup) => {
-                let foam = self.foam_for(cup, target, deadline, 1 + skin_and_paints)?;
+                let (foam, look) = self.foam_for(cup, target, deadline, 1 + skin_and_paints)?;
                 let beneath = Underlay::Foam(foam.best().poured.clone());
-                (Some(foam), beneath)
+                (Some(foam), beneath, look)
             }
             OrderedUnderlay::PouredFoam(_) | OrderedUnderlay::Backing { .. } => {
-                (None, self.beneath.untinted())
+                let beneath = self.beneath.untinted();
+                (None, beneath.clone(), self.look_at_skins(target, beneath)?)
             }
         };
         let deadline = share_until(deadline, skin_and_paints);
-        let skin = self.skin_over(target, beneath.clone(), deadline)?;
+        let window = self.window_over(target, &look)?;
+        let skin = self.fill_skin(&self.unfilled(beneath.clone()), target, window, deadline)?;
         let build = Build {
             skin: skin.best().poured.clone(),
             ..self.unfilled(beneath)
@@ -178,7 +180,8 @@ impl Order<'_> {
         beneath: Underlay,
         deadline: Option<Instant>,
     ) -> Result<CupRecipe> {
-        let window = self.window_over(target, &beneath)?;
+        let look = self.look_at_skins(target, beneath.clone())?;
+        let window = self.window_over(target, &look)?;
         self.fill_skin(&self.unfilled(beneath), target, window, deadline)
     }
 }

@@ -3,10 +3,9 @@
 //! Half of the look. A window that was asked for binds. Where none was, a skin over foam is to be a veil, or as a casting was
 //! whose tone is matched; and where no skin like that has the tone, the nearest to it that has.
 
-use super::filling::NOT_SEEN;
+use super::filling::{NOT_SEEN, SkinLook};
 use super::order::{Order, OrderedUnderlay};
 use crate::error::Result;
-use crate::materials::Underlay;
 use crate::tone::Target;
 
 /// Contrast ratios of a veil: deep enough to look into, veiled enough that the foam's cells and a thin spot don't show. Our own
@@ -35,23 +34,24 @@ impl Order<'_> {
             .or(over_foam.then_some(VEIL))
     }
 
-    /// Between which contrast ratios the skin is sought over `beneath`: those wished, or as few more as let it have the tone
-    /// within tolerance, or as near as any skin has it.
+    /// Between which contrast ratios the skin is sought over what `look` looks at it over: those wished, or as few more as let
+    /// it have the tone within tolerance, or as near as any skin has it.
     pub(super) fn window_over(
         &self,
         target: &Target,
-        beneath: &Underlay,
+        look: &SkinLook<'_>,
     ) -> Result<Option<(f64, f64)>> {
         let wished = self.window(target);
         let Some((least, most)) = wished.filter(|_| self.limits.contrast_ratio.is_none()) else {
             return Ok(wished);
         };
-        let glance = |window| self.glance(target, beneath.clone(), window, true);
-        let Some(nearest) = glance(None)? else {
+        let glance = |window| look.delta_e(window, true);
+        let nearest = glance(None)?;
+        if nearest.is_infinite() {
             return Ok(wished);
-        };
+        }
         let enough = self.tolerance_for(target).max(nearest + NOT_SEEN);
-        if glance(wished)?.is_some_and(|delta_e| delta_e <= enough) {
+        if glance(wished)? <= enough {
             return Ok(wished);
         }
         let widened = |by: f64| Some((least - by, most + by));
@@ -59,7 +59,7 @@ impl Order<'_> {
         let (mut too_near, mut far_enough) = (0.0, FARTHEST);
         while far_enough - too_near > STEP {
             let between = ((too_near + far_enough) / 2.0 / STEP).floor() * STEP;
-            if glance(widened(between))?.is_some_and(|delta_e| delta_e <= enough) {
+            if glance(widened(between))? <= enough {
                 far_enough = between;
             } else {
                 too_near = between;

@@ -81,7 +81,7 @@ fn found_json(
         still_first_guess: Vec<&'a str>,
         /// By what factor the readings scatter more than a steady instrument's; 1 where they don't.
         noise: f64,
-        /// How the readings took specular light, `included` or `excluded`, where that is not what the book says; `null`
+        /// How the readings took specular light, `included`, `excluded` or `45/0`, where that is not what the book says; `null`
         /// where they don't belie it.
         specular: Option<String>,
         /// Names of new lots that no chip sets beside the old one, so that they were learnt as pigments by themselves.

@@ -9,13 +9,14 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::colours::{in_words, steps};
+use super::text::WIDTH;
 use crate::colour::Light;
 use crate::forecast::Pair;
 
 /// Columns that the names of `lights` take, 8 at least, so that short names stand under each other from one answer to the next.
 pub(super) fn name_width<'a>(lights: impl IntoIterator<Item = &'a Light>) -> usize {
     let widths = lights.into_iter().map(|light| light.name().chars().count());
-    widths.max().unwrap_or(0).max(8)
+    widths.max().unwrap_or(0).clamp(8, WIDTH)
 }
 
 /// Metamerism that is told, ΔE00: half of what a trained eye sees.

@@ -21,6 +21,7 @@ mod cup;
 mod document;
 pub mod fault;
 mod foams;
+pub mod found;
 pub mod let_downs;
 mod lights;
 mod lots;

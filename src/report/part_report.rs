@@ -96,6 +96,14 @@ fn worded(note: &Note, naming: Naming) -> String {
             name.escape_debug(),
             used.0
         ),
+        Note::MadeBefore {
+            swatch,
+            date,
+            apart,
+        } => format!(
+            "you made this within ΔE00 {apart:.1} on {date}: swatch {}",
+            swatch.escape_debug()
+        ),
         Note::Unread(pigments) => format!(
             "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
              may go in with {}",

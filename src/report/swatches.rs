@@ -94,7 +94,7 @@ struct Row<'a> {
     delta_a: f64,
     /// Δb* likewise.
     delta_b: f64,
-    /// Whether the instrument counted the light mirrored at the surface, `included` or `excluded`; left out where unknown.
+    /// Whether the instrument counted the light mirrored at the surface, `included`, `excluded` or `45/0`; left out where unknown.
     #[serde(skip_serializing_if = "Option::is_none")]
     specular: Option<String>,
     /// Width of the aperture that it was read through, mm, where that is known.

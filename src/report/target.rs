@@ -4,6 +4,8 @@
 
 use std::fmt::{self, Write as _};
 
+use serde::Serialize;
+
 use super::colours::{Numbers, Patch, Seen};
 use super::document::document;
 use super::lights::name_width;
@@ -27,7 +29,17 @@ pub fn text(target: &Target, lights: &[Light], published: &[BesidePublished]) ->
 
 /// A target, as other programs read it and as it is read back.
 pub fn json(target: &TargetDocument) -> String {
-    document(target)
+    /// The document, with the mark of ours by which a later one may take its place.
+    #[derive(Serialize)]
+    struct Marked<'a> {
+        written_by: &'static str,
+        #[serde(flatten)]
+        target: &'a TargetDocument,
+    }
+    document(&Marked {
+        written_by: "dropwise",
+        target,
+    })
 }
 
 /// The target with its standard deviations, how it was read, its tones where it has several, and how it looks under each of

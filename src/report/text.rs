@@ -6,7 +6,7 @@ use std::fmt::{self, Write as _};
 
 use anstyle::Style;
 
-use crate::materials::Mix;
+use crate::materials::{MOST_CHARACTERS, Mix};
 
 /// A heading.
 pub(super) const HEADING: Style = Style::new().bold();
@@ -90,10 +90,11 @@ pub(super) fn capital(word: &str) -> String {
     })
 }
 
-/// The width of a column under `head`, which is ASCII, that holds all `cells`, in characters.
+/// The width of a column under `head`, which is ASCII, that holds all `cells`, in characters: at most that of the longest name,
+/// whatever the cells hold.
 pub(super) fn column<'a>(head: &str, cells: impl Iterator<Item = &'a str>) -> usize {
     let widths = cells.map(|cell| cell.chars().count());
-    widths.max().unwrap_or(0).max(head.len())
+    (widths.max().unwrap_or(0).min(MOST_CHARACTERS)).max(head.len())
 }
 
 /// Takes the error of writing to a `String`, which does not fail.

@@ -5,14 +5,14 @@ use std::time::Instant;
 use super::candidate::Bench;
 use super::doses::Doses;
 use super::effort::Effort;
-use super::neighbours::{improve, roundings};
 use super::pool::{Kept, Pool};
 use super::proof::kernel::Kernel;
 use super::proof::prove::{Left, Prover};
-use super::proof::response::{CELL, CELL_OF_A_LOOK, CELL_OF_A_STACK, Response, Span};
+use super::proof::response::{Grid, Response, Span};
 use super::question::{Placement, Question};
 use super::relaxed::{Relaxed, relax};
 use super::sought::{Handiest, Handy, Nearest};
+use super::start::Start;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Amount, Colorant, Mix};
@@ -66,9 +66,6 @@ const COARSE_DROP: f64 = 0.5;
 /// maker has one to make. Common practice, no source.
 const LET_DOWNS: [f64; 3] = [5.0, 10.0, 20.0];
 
-/// How many rounded starts of each number of pigments are improved drop by drop before the proof begins.
-const DESCENTS: usize = 3;
-
 impl Question<'_> {
     /// Finds the nearest whole-drop recipes.
     ///
@@ -80,6 +77,7 @@ impl Question<'_> {
         }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
+        self.tell(&pool);
         let gap = ready.nearest(&mut pool, self.deadline)?;
         Ok(ready.answer(&pool, gap, None))
     }
@@ -98,6 +96,7 @@ impl Question<'_> {
         }
         let ready = self.ready()?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
+        self.tell(&pool);
         let begun = Instant::now();
         let share = |share: f64| {
             self.deadline
@@ -112,6 +111,7 @@ impl Question<'_> {
             Some((limit, handy))
         };
         let gap = ready.nearest(&mut pool, share(5.0 / 6.0))?;
+        self.tell(&pool);
         let limit = limit_of(&pool)?;
         let serves =
             |(known, (handy, _)): &(f64, (Handy, f64))| limit <= *known && handy.delta_e <= limit;
@@ -122,38 +122,19 @@ impl Question<'_> {
         Ok(ready.answer(&pool, gap, Some(handy)))
     }
 
-    /// The nearest recipe that is found without a proof, if any keeps to what is asked. Where few drops are allowed and
-    /// the tone is far out of reach it may miss the best by a unit of ΔE00. No deadline ends it, so the answer is the
-    /// same on any machine.
-    ///
-    /// # Errors
-    /// As [`search`](Self::search).
-    pub(crate) fn nearest_at_once(&self) -> Result<Option<Recipe>> {
-        if self.colorants.is_empty() {
-            return match self.settled() {
-                Err(error) if error.is_out_of_reach() => Ok(None),
-                settled => settled.map(Some),
-            };
+    /// Tells who watches of the best in `pool`.
+    fn tell(&self, pool: &Pool<'_>) {
+        if let Some(best) = pool.best().first() {
+            let kind = self.cup.base.kind.kind();
+            self.limits.watch.tell(kind, best.delta_e);
         }
-        let ready = self.set_out(CELL_OF_A_LOOK)?;
-        let pool = ready.warm_pool(1);
-        Ok(pool
-            .best()
-            .first()
-            .map(|kept| recipe_of(&ready.bench, kept)))
     }
 
-    /// The search set out in full, for a proof.
+    /// The search set out for a proof: the drops at hand with the let-downs that join them, the inner loop, and the best
+    /// real-valued recipes.
     fn ready(&self) -> Result<Ready<'_>> {
-        self.set_out(self.cell())
-    }
-
-    /// The drops at hand with the let-downs that join them, the inner loop on a grid with cells of `cell` e-folds, and
-    /// the best real-valued recipes.
-    fn set_out(&self, cell: f64) -> Result<Ready<'_>> {
         let neat = Bench::new(self, &self.colorants)?;
-        let lights = self.aims.iter().map(|aim| &aim.weights);
-        let kernel = self.kernel_over(None, &neat, lights, cell);
+        let kernel = self.kernel(&neat);
         let relaxed = relax(self, &neat, &kernel);
         let bench = if self.let_downs {
             Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
@@ -161,7 +142,7 @@ impl Question<'_> {
             neat
         };
         Ok(Ready {
-            over_cards: self.contrast_kernels(&bench, cell),
+            over_cards: self.contrast_kernels(&bench, self.grid()),
             question: self,
             bench,
             kernel,
@@ -171,24 +152,28 @@ impl Question<'_> {
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.
     pub(crate) fn kernel(&self, bench: &Bench<'_>) -> Kernel {
-        let lights = self.aims.iter().map(|aim| &aim.weights);
-        self.kernel_over(None, bench, lights, self.cell())
+        self.kernel_of(bench, self.grid())
     }
 
-    /// The kernels of the film over the black card and over the white one on a grid with cells of `cell` e-folds, if its
-    /// contrast ratio matters.
-    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, cell: f64) -> Option<[Kernel; 2]> {
+    /// The same, on a `grid`.
+    pub(super) fn kernel_of(&self, bench: &Bench<'_>, grid: Grid) -> Kernel {
+        let lights = self.aims.iter().map(|aim| &aim.weights);
+        self.kernel_over(None, bench, lights, grid)
+    }
+
+    /// The kernels of the film over the black card and over the white one on a `grid`, if its contrast ratio matters.
+    pub(crate) fn contrast_kernels(&self, bench: &Bench<'_>, grid: Grid) -> Option<[Kernel; 2]> {
         let contrast = self.contrast.as_ref()?;
         let light = || std::iter::once(&contrast.weights);
-        let over = |card| self.kernel_over(Some(card), bench, light(), cell);
+        let over = |card| self.kernel_over(Some(card), bench, light(), grid);
         Some(contrast.cards.each_ref().map(over))
     }
 
-    /// Width of a cell of the grid on which a proof relies, in e-folds of K and S.
-    pub(crate) fn cell(&self) -> f64 {
+    /// The grid on which a proof relies.
+    pub(crate) fn grid(&self) -> Grid {
         match &self.placement {
-            Placement::Film { over, .. } if !over.is_empty() => CELL_OF_A_STACK,
-            _ => CELL,
+            Placement::Film { over, .. } if !over.is_empty() => Grid::OF_A_STACK,
+            _ => Grid::FINE,
         }
     }
 
@@ -202,11 +187,11 @@ impl Question<'_> {
         card: Option<&Spectrum>,
         bench: &'w Bench<'_>,
         lights: impl Iterator<Item = &'w TristimulusWeights>,
-        cell: f64,
+        grid: Grid,
     ) -> Kernel {
         let span = self.span(bench);
         let risen = |liquid: &Coefficients| self.reading_over(card, &bench.base.risen(liquid));
-        let response = Response::new(&risen, &span, cell, self.limits.threads);
+        let response = Response::new(&risen, &span, grid, self.limits.threads);
         let pigments = bench.pigments.iter().map(|pigment| &pigment.coefficients);
         let lets_down = self.let_downs || bench.drops.iter().any(|drop| drop.clear_g() > 0.0);
         let clear = lets_down.then_some(&bench.base.coefficients);
@@ -276,7 +261,7 @@ impl Question<'_> {
     ///
     /// What a drop does is taken under the first light, by one drop more from the bottle than that recipe has. Where
     /// even the weakest of [`LET_DOWNS`] is too coarse, that one joins.
-    fn with_let_downs(
+    pub(super) fn with_let_downs(
         &self,
         bench: &Bench<'_>,
         kernel: &Kernel,
@@ -337,7 +322,7 @@ impl Question<'_> {
 }
 
 /// What was `kept` of the drops of `bench`, named.
-fn recipe_of(bench: &Bench<'_>, kept: &Kept) -> Recipe {
+pub(super) fn recipe_of(bench: &Bench<'_>, kept: &Kept) -> Recipe {
     Recipe {
         drops: (bench.drops.iter())
             .zip(&kept.counts)
@@ -362,47 +347,14 @@ struct Ready<'a> {
 impl Ready<'_> {
     /// The best `size` recipes that are found without a proof.
     fn warm_pool(&self, size: usize) -> Pool<'_> {
-        let mut pool = Pool::new(
-            self.question,
-            &self.bench,
-            &self.kernel,
-            self.over_cards.as_ref(),
-            size,
-        );
-        pool.offer(&vec![0; self.bench.drops.len()]);
-        self.warm_up(&mut pool);
-        pool
-    }
-
-    /// Fills the pool with good recipes: the best real-valued ones of each number of pigments, rounded, and improved
-    /// drop by drop.
-    ///
-    /// Of each number of pigments, up to twelve real-valued recipes are rounded, and the nearest [`DESCENTS`] of all
-    /// their roundings are improved. The nearest are offered first, so that most need no layer model.
-    fn warm_up(&self, pool: &mut Pool<'_>) {
-        let mut all: Vec<(f64, Vec<u32>)> = Vec::new();
-        let nearest_first = |one: &(f64, Vec<u32>), other: &(f64, Vec<u32>)| {
-            one.0.total_cmp(&other.0).then_with(|| one.1.cmp(&other.1))
+        let start = Start {
+            question: self.question,
+            bench: &self.bench,
+            kernel: &self.kernel,
+            over_cards: self.over_cards.as_ref(),
+            relaxed: &self.relaxed,
         };
-        for pigments in 1..=self.question.limits.max_pigments {
-            let of_so_many = |relaxed: &&Relaxed| relaxed.amounts.len() == pigments;
-            let mut starts: Vec<(f64, Vec<u32>)> = (self.relaxed.iter())
-                .filter(of_so_many)
-                .take(4 * DESCENTS)
-                .flat_map(|start| roundings(&self.bench, start))
-                .map(|counts| self.bench.with_musts(counts, self.question))
-                .filter_map(|counts| Some((pool.about(&counts)?, counts)))
-                .collect();
-            starts.sort_by(nearest_first);
-            starts.dedup();
-            let ends = starts.iter().take(DESCENTS);
-            all.extend(ends.map(|start| improve(pool, start.clone())));
-            all.append(&mut starts);
-        }
-        all.sort_by(nearest_first);
-        for (_, counts) in all {
-            pool.offer(&counts);
-        }
+        start.warm_pool(size)
     }
 
     /// Finds what `pool` missed until `deadline`; returns how far the recipes in it may be from the best of their rank.

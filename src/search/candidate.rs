@@ -323,7 +323,8 @@ impl<'a> Bench<'a> {
 mod tests {
     use approx::assert_abs_diff_eq;
 
-    use super::super::question::{CupLimits, Placement, Stop};
+    use super::super::question::{CupLimits, Placement};
+    use super::super::watch::Watch;
     use super::*;
     use crate::materials::fixtures::shelf;
     use crate::materials::{BaseKind, Grams, Poured, Shelf};
@@ -353,7 +354,7 @@ mod tests {
                 top: 1,
                 within: 0.0,
                 threads: 1,
-                stop: Stop::default(),
+                watch: Watch::default(),
             },
             deadline: None,
         }

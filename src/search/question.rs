@@ -1,8 +1,8 @@
 //! What is asked of the search: one cup, where it ends up, the colours aimed at, the drops at hand.
 
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use super::watch::Watch;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::forecast::Aim;
@@ -111,8 +111,8 @@ pub struct Limits {
     pub time_limit: Option<Duration>,
     /// Least and greatest contrast ratio of the skin: Y over the book's black card by Y over its white card.
     pub contrast_ratio: Option<(f64, f64)>,
-    /// What ends the search before that.
-    pub stop: Stop,
+    /// Who watches the search, and may end it before that.
+    pub watch: Watch,
     /// On how many threads, at least one; the answer doesn't depend on it.
     pub threads: usize,
 }
@@ -185,34 +185,8 @@ impl Default for Limits {
             within: None,
             time_limit: Some(Duration::from_secs(2)),
             contrast_ratio: None,
-            stop: Stop::default(),
+            watch: Watch::default(),
             threads: std::thread::available_parallelism().map_or(1, usize::from),
-        }
-    }
-}
-
-/// A sign from outside that the best so far will do, such as an interrupt from the keyboard.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Stop(Option<&'static AtomicBool>);
-
-impl Stop {
-    /// Stops once `sign` is set.
-    pub fn when(sign: &'static AtomicBool) -> Self {
-        Self(Some(sign))
-    }
-
-    /// Whether it was given.
-    pub fn is_given(self) -> bool {
-        self.0.is_some_and(|sign| sign.load(Ordering::Relaxed))
-    }
-}
-
-impl PartialEq for Stop {
-    /// Whether both wait for the same sign.
-    fn eq(&self, other: &Self) -> bool {
-        match (self.0, other.0) {
-            (Some(one), Some(other)) => std::ptr::eq(one, other),
-            (one, other) => one.is_none() && other.is_none(),
         }
     }
 }
@@ -232,8 +206,8 @@ pub(crate) struct CupLimits {
     pub(crate) within: f64,
     /// On how many threads the model is sampled and boxes are bounded; 0 is taken as one.
     pub(crate) threads: usize,
-    /// What ends the search before its deadline.
-    pub(crate) stop: Stop,
+    /// Who watches the search, and may end it before its deadline.
+    pub(crate) watch: Watch,
 }
 
 impl Question<'_> {
@@ -313,7 +287,8 @@ impl Question<'_> {
 
     /// Whether the time until `deadline` is over, or someone has stopped the search.
     pub(crate) fn is_over(&self, deadline: Option<Instant>) -> bool {
-        self.limits.stop.is_given() || deadline.is_some_and(|deadline| Instant::now() >= deadline)
+        self.limits.watch.is_stopped()
+            || deadline.is_some_and(|deadline| Instant::now() >= deadline)
     }
 
     /// Whether a jar of the let-down `colorant` is to be made for this cup: none stands on the shelf for its base, and no cup

@@ -1,6 +1,5 @@
 //! A target as JSON: what is printed, and what is read back from a file.
 
-use std::fs;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -11,12 +10,15 @@ use super::{
     ToneRole, surface_spectrum,
 };
 use crate::colour::{Lab, Light, Spectrum, Translucency, Viewing, delta_e_2000};
-use crate::error::{Error, Result};
-use crate::materials::Geometry;
+use crate::error::{Error, FileKind, Result, read};
+use crate::materials::{Geometry, check_range, check_seen};
 
 /// How far, in ΔE00, the colour of a file's `r` may lie from its `L`, `a`, `b`: more than rounding to three
 /// decimals makes, less than an edit by hand.
 const SPECTRUM_MISMATCH: f64 = 0.25;
+
+/// Most that a coordinate may scatter by, one sd: whoever knows no more than that knows nothing of a tone of skin.
+const MOST_SPREAD: f64 = 50.0;
 
 /// A [`Target`] in the form of its JSON document.
 ///
@@ -64,7 +66,7 @@ pub struct TargetDocument {
     /// What it was seen by: `contact` or `non-contact`; `null` where that is not known.
     #[serde(default)]
     pub seen_by: Option<InstrumentKind>,
-    /// Whether a reader counted the mirrored light, `included` or `excluded`; `null` where that is not known.
+    /// Whether a reader counted the mirrored light, `included`, `excluded` or `45/0`; `null` where that is not known.
     #[serde(default)]
     pub specular: Option<String>,
     /// Diameter of the spot that a reader saw, mm; `null` where that is not known.
@@ -166,9 +168,8 @@ impl TargetDocument {
             illuminant: self.illuminant.parse()?,
             observer: self.observer.parse()?,
         };
-        if let Some(mm) = self.aperture_mm.filter(|mm| *mm <= 0.0) {
-            let finding = format!("aperture_mm is {mm}; expected more than 0");
-            return Err(Error::input(finding));
+        if let Some(mm) = self.aperture_mm {
+            check_range("aperture_mm", mm, Geometry::APERTURE_RANGE_MM, "mm")?;
         }
         let instrument = Instrument {
             kind: self.seen_by,
@@ -178,11 +179,15 @@ impl TargetDocument {
             },
         };
         let translucency = self.translucency()?;
+        for note in &self.notes {
+            check_seen("notes", note)?;
+        }
         let lab = Lab::new(self.l, self.a, self.b);
         let spread = [self.l_sd, self.a_sd, self.b_sd];
         for (key, value) in ["L_sd", "a_sd", "b_sd"].into_iter().zip(spread) {
-            if !(value.is_finite() && value >= 0.0) {
-                let finding = format!("{key} is {value}; expected a number from 0 up");
+            if !(0.0..=MOST_SPREAD).contains(&value) {
+                let finding =
+                    format!("{key} is {value}; expected a number from 0 to {MOST_SPREAD}");
                 return Err(Error::input(finding));
             }
         }
@@ -324,7 +329,7 @@ impl Target {
     /// As [`from_json`](Self::from_json), with the file named; an input error where there is no such file;
     /// the machine's where it can't be read.
     pub fn read(path: &Path) -> Result<Self> {
-        let bytes = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+        let bytes = read(path, FileKind::Document)?;
         let text = std::str::from_utf8(&bytes)
             .map_err(|_| Error::input("this is not UTF-8 text; expected JSON").in_file(path))?;
         Self::from_json(text).map_err(|error| error.in_file(path))
@@ -333,6 +338,8 @@ impl Target {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
     use crate::colour::Illuminant;
 

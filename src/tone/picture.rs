@@ -7,7 +7,6 @@
 //!
 //! Source: ICC.1:2022, annex F; the primaries AP0 of SMPTE ST 2065-1:2021.
 
-use std::fs::File;
 use std::io::{BufReader, Cursor, Read, Seek};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -23,7 +22,7 @@ use moxcms::{
 };
 
 use super::{format, jpeg};
-use crate::error::{Error, Result};
+use crate::error::{self, Error, FileKind, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
 const MOST_PIXELS: u64 = 200_000_000;
@@ -84,7 +83,7 @@ impl Picture {
 
     fn decode(path: &Path) -> Result<Self> {
         let machine = |cause| Error::unreadable(path, cause);
-        let mut file = BufReader::new(File::open(path).map_err(machine)?);
+        let mut file = BufReader::new(error::open(path, FileKind::Picture)?);
         let mut head = Vec::new();
         file.by_ref()
             .take(format::HEAD_BYTES)

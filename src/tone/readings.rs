@@ -183,9 +183,10 @@ fn count_note(count: usize, spread: [f64; 3]) -> String {
 /// That a reading and the book count mirrored light in different ways.
 fn specular_note(geometry: &Geometry, settings: &Settings) -> Option<String> {
     let (read, book) = (geometry.specular?, settings.surface.specular());
+    let worth = read.worth_beside(book);
     (read != book).then(|| {
         format!(
-            "read with the specular light {read}, and this book has it {book}: that alone is worth some 4 ΔE00 on a \
+            "read with the specular light {read}, and this book has it {book}: that alone is worth some {worth} ΔE00 on a \
              smooth surface (read it the other way, or change specular in book.toml)"
         )
     })

@@ -12,6 +12,8 @@ mod corrected_cups;
 mod correcting_parts;
 mod corrections;
 mod documented_json;
+#[cfg(unix)]
+mod endings;
 mod expectations;
 mod foams;
 #[cfg(unix)]
@@ -19,6 +21,7 @@ mod interrupts;
 mod let_downs;
 mod lights;
 mod likenesses;
+mod log_kept_right;
 mod logging;
 mod one_layer;
 mod one_screen;
@@ -29,6 +32,7 @@ mod planning;
 mod predictions;
 mod readings;
 mod refusals;
+mod shells;
 mod shelving;
 mod stocks;
 mod streams;

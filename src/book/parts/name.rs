@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use crate::book::files::Files;
 use crate::error::{Error, Result};
+use crate::materials::{MOST_CHARACTERS, is_unseen};
 
 /// The folder of a book that holds its parts, and how their files end.
 pub(super) const FOLDER: &str = "parts";
@@ -14,8 +15,7 @@ pub(super) fn file_of(name: &str) -> String {
     format!("{FOLDER}/{name}{ENDING}")
 }
 
-/// Most characters of a name, and most bytes of a file's name on a disk.
-const MOST_CHARACTERS: usize = 200;
+/// Most bytes of a file's name on a disk.
 const MOST_BYTES: usize = 250;
 
 /// Refuses a name that no file can have, that leads out of the folder, or that can't be seen whole.
@@ -55,13 +55,6 @@ pub(super) fn check_name(name: &str) -> Result<()> {
         return refuse(finding, "write letters, digits and blanks");
     }
     Ok(())
-}
-
-/// Signs that print nothing, or turn the line round.
-fn is_unseen(sign: char) -> bool {
-    sign.is_control()
-        || (sign.is_whitespace() && sign != ' ')
-        || matches!(sign, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }
 
 /// Refuses two parts whose names differ in case alone: one disk holds both, and another takes them for one.

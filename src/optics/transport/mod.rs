@@ -55,7 +55,6 @@ impl Transport {
 impl LayerModel for Transport {
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum {
         let tables = tables(surface.n());
-        let counted = surface.counted();
         Spectrum::from_fn(|band| {
             let stack = |sent_back| {
                 let within = layers.iter().rev().fold(sent_back, |behind, layer| {
@@ -69,12 +68,18 @@ impl LayerModel for Transport {
             };
             let body = match beneath {
                 Beneath::Backing(reflectance) => on(Behind::Bonded(reflectance[band])),
-                Beneath::Laid(reflectance) => on(Behind::Laid(reflectance[band])),
+                Beneath::Laid(reflectance) => {
+                    let depths = layers.iter().map(|layer| Depths::of(layer, band));
+                    let depth = depths
+                        .map(|depths| depths.extinction(Self::ASYMMETRY))
+                        .sum();
+                    on(Behind::Laid(reflectance[band])) - surface.unseen_below(depth)
+                }
                 Beneath::Bed(Coefficients { k, s }) => {
                     stack(tables.bed(k[band] / 2.0, s[band] * 4.0 / 3.0))
                 }
             };
-            counted + body
+            surface.of_body(body)
         })
     }
 

@@ -21,25 +21,22 @@ impl<const V: usize> Sheet<V> {
     ) -> Self {
         let (rows, columns) = (ABSORPTION.knots(), SCATTERING.knots());
         let mut values = vec![[[0.0; V]; SCATTERING.knots()]; rows];
-        // Along a diagonal each slab is twice one before it: the next is had by one doubling.
-        let mut slabs: Vec<Vec<Option<Slab<N>>>> = vec![vec![None; columns]; rows];
-        for row in 0..rows {
-            for column in 0..columns {
-                let half = row
-                    .checked_sub(KNOTS_A_DOUBLING)
-                    .zip(column.checked_sub(KNOTS_A_DOUBLING))
-                    .and_then(|(row, column)| slabs[row][column].take());
-                let slab = half.map_or_else(
-                    || {
-                        directions.slab(Depths {
-                            absorption: ABSORPTION.at(row),
-                            scattering: SCATTERING.at(column),
-                        })
-                    },
-                    |half| half.doubled(),
-                );
+        // Along a diagonal each slab is twice the one before it: all but the thinnest are had by doubling.
+        let thinnest = (0..rows)
+            .flat_map(|row| (0..columns).map(move |column| (row, column)))
+            .filter(|(row, column)| *row.min(column) < KNOTS_A_DOUBLING);
+        for (mut row, mut column) in thinnest {
+            let mut slab = directions.slab(Depths {
+                absorption: ABSORPTION.at(row),
+                scattering: SCATTERING.at(column),
+            });
+            loop {
                 values[row][column] = numbers(&slab);
-                slabs[row][column] = Some(slab);
+                (row, column) = (row + KNOTS_A_DOUBLING, column + KNOTS_A_DOUBLING);
+                if row >= rows || column >= columns {
+                    break;
+                }
+                slab = slab.doubled();
             }
         }
         let along: Vec<_> = values.iter().map(|row| spline::controls(row)).collect();

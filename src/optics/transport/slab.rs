@@ -25,6 +25,11 @@ impl Depths {
             scattering: s[band] * 4.0 / 3.0 * layer.thickness_mm,
         }
     }
+
+    /// The depth by which an unscattered beam fades, scattering of mean cosine `asymmetry` counted whole.
+    pub(super) fn extinction(&self, asymmetry: f64) -> f64 {
+        self.absorption + self.scattering / (1.0 - asymmetry)
+    }
 }
 
 /// A homogeneous slab without surfaces: matrices from flux in each direction to flux in each direction.

@@ -158,4 +158,18 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_value_lies_between_two_knots_of_its_axis_at_its_very_ends_too() {
+        let axis = Axis::new(-3, 4);
+        for step in 0..=700_u32 {
+            // From 2⁻³ to 2⁴, both included.
+            let value = (f64::from(step) / 100.0 - 3.0).exp2();
+            let (knot, share) = axis.split(value);
+            assert!(knot + 1 < axis.knots(), "{value}: {knot}");
+            assert!((0.0..=1.0).contains(&share), "{value}: {share}");
+            let (below, above) = (axis.at(knot), axis.at(knot + 1));
+            assert_abs_diff_eq!(below * (above / below).powf(share), value, epsilon = 1e-9);
+        }
+    }
 }

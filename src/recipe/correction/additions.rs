@@ -67,7 +67,7 @@ impl Correction<'_> {
                 top: 1,
                 within: 0.0,
                 threads: self.limits.threads,
-                stop: self.limits.stop,
+                watch: self.limits.watch,
             },
             deadline,
             colorants,

@@ -38,6 +38,7 @@ pub fn part(report: &PartReport<'_>) -> String {
         html lang="en" {
             head {
                 meta charset="utf-8";
+                meta name="generator" content="dropwise";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (report.title) " – mix sheet" }
                 style { (PreEscaped(STYLE)) (PreEscaped(margins(report))) }

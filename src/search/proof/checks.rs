@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use super::bound::{Range, Scratch, size};
 use super::instructions::Instructions;
-use super::lanes::dot;
+use super::lanes::{LANES, dot};
 use super::open::Open;
 use super::planes::Planes;
 use super::prove::Prover;
@@ -14,10 +14,11 @@ use crate::forecast::Aim;
 use crate::materials::fixtures::shelf;
 use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
+use crate::search::Watch;
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
 use crate::search::effort::Effort;
-use crate::search::question::{Contrast, CupLimits, Placement, Question, Stop};
+use crate::search::question::{Contrast, CupLimits, Placement, Question};
 
 /// Seeded draws, evenly spread.
 struct Even(fastrand::Rng);
@@ -93,7 +94,7 @@ fn question<'a>(
             top: 1,
             within: 0.0,
             threads: 2,
-            stop: Stop::default(),
+            watch: Watch::default(),
         },
         deadline: None,
     }
@@ -287,7 +288,7 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
         });
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let mut kernel = question.kernel(&bench);
-        let cards = (question.contrast_kernels(&bench, question.cell())).expect("cards");
+        let cards = (question.contrast_kernels(&bench, question.grid())).expect("cards");
         let doses: Vec<Doses> = (0..bench.pigments.len())
             .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
             .collect();
@@ -707,5 +708,261 @@ fn what_is_nearest_at_once_is_the_same_on_any_threads_and_never_below_the_proven
         assert_eq!(found[0], found[1], "{name}: on one thread and on three");
         let nearest = found[0].delta_e;
         assert!(nearest >= best, "{name}: {nearest} of {best}");
+    }
+}
+
+#[test]
+fn what_errs_as_much_as_the_kernel_may_at_every_wavelength_is_within_what_its_colour_may_err_by() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "blue"];
+    let mut even = Even::new(25);
+    for (base, placement) in placements(&shelf) {
+        let question = question(&shelf, base, placement, &colorants);
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        for _ in 0..20 {
+            let counts: Vec<u32> = (0..4).map(|_| even.between(0, 5) as u32).collect();
+            let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
+            let read = kernel.read(&grams);
+            let (lab, allowed) = kernel.lab_and_error(0, &read);
+            for first in 0..SAMPLES {
+                for last in first..SAMPLES {
+                    // Down from one wavelength to another, up beside them.
+                    let mut off = read;
+                    for (band, off) in off.iter_mut().enumerate().take(SAMPLES) {
+                        let is_down = (first..=last).contains(&band);
+                        *off += kernel.error_at(band) * if is_down { -1.0 } else { 1.0 };
+                    }
+                    let moved = kernel.lab(0, &off);
+                    let apart = [moved.l - lab.l, moved.a - lab.a, moved.b - lab.b];
+                    let apart = apart.iter().map(|by| by * by).sum::<f64>().sqrt();
+                    assert!(
+                        apart <= allowed,
+                        "{base}: {counts:?}, {first} to {last} down: {apart} above {allowed}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn what_the_kernel_takes_for_a_difference_is_about_the_models_and_its_floor_is_below_it() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "blue"];
+    let mut even = Even::new(26);
+    for (base, placement) in placements(&shelf) {
+        let question = question(&shelf, base, placement, &colorants);
+        let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        for _ in 0..300 {
+            let counts: Vec<u32> = (0..4).map(|_| even.between(0, 5) as u32).collect();
+            let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
+            let (floor, about) = question.delta_e_by(&kernel, &grams);
+            let exact = question.delta_e_of(&bench, &counts);
+            assert!(floor <= exact, "{base}: {counts:?}: {exact} below {floor}");
+            assert!(
+                (about - exact).abs() < 0.05,
+                "{base}: {counts:?}: {about} for {exact}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_box_is_cut_to_the_doses_that_stand_in_some_recipe_within_the_drops_that_may_be() {
+    let shelf = six_pigments();
+    let mut even = Even::new(27);
+    let mut question = question(
+        &shelf,
+        "skin",
+        over_a_card(&shelf),
+        &["red", "red 1:10", "white"],
+    );
+    question.limits.max_total_drops = 12;
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let kernel = question.kernel(&bench);
+    let doses = [0, 1].map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST));
+    let prover = Prover {
+        question: &question,
+        bench: &bench,
+        kernel: &kernel,
+        over_cards: None,
+        doses: &doses,
+        max_pigments: 2,
+        deadline: None,
+    };
+    let mut cut = 0;
+    for _ in 0..2000 {
+        let ranges: Vec<Range> = (doses.iter())
+            .map(|doses| {
+                let last = doses.list.len() - 1;
+                let low = even.between(0, last);
+                (low, even.between(low, last))
+            })
+            .collect();
+        // The least and the greatest dose of each pigment among all recipes of the box.
+        let mut found: Option<[Range; 2]> = None;
+        for red in ranges[0].0..=ranges[0].1 {
+            for white in ranges[1].0..=ranges[1].1 {
+                let drops = doses[0].list[red].drops + doses[1].list[white].drops;
+                if drops <= question.limits.max_total_drops {
+                    let [reds, whites] = found.unwrap_or([(red, red), (white, white)]);
+                    let with = |(low, high): Range, at: usize| (low.min(at), high.max(at));
+                    found = Some([with(reds, red), with(whites, white)]);
+                }
+            }
+        }
+        let mut narrowed = ranges.clone();
+        // No colour lies so far off that it would be ruled out.
+        let floor = (prover.bounder()).assess(&mut narrowed, 1e4, &mut Scratch::default());
+        match found {
+            Some(found) => {
+                assert!(floor.is_some(), "{ranges:?} has recipes");
+                assert_eq!(narrowed, found, "of {ranges:?}");
+                cut += usize::from(narrowed != ranges);
+            }
+            None => assert_eq!(floor, None, "{ranges:?} has none"),
+        }
+    }
+    assert!(cut > 300, "{cut} boxes are cut");
+}
+
+#[test]
+fn the_grid_reaches_as_far_as_recipes_do_and_no_farther_than_a_pigments_load_allows() {
+    let shelf = six_pigments();
+    let mut question = question(&shelf, "skin", over_a_card(&shelf), &["red", "red 1:10"]);
+    let small = Poured {
+        base: "skin".to_owned(),
+        base_mass: Grams(2.0),
+        mix: Default::default(),
+    };
+    question.cup = Cup::pour(&shelf, &small).expect("a sound cup");
+    question.limits.max_drops = 40;
+    question.limits.max_total_drops = 60;
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let mut greatest = 0.0_f64;
+    each_recipe(&question, |bench, _, counts| {
+        let amounts = counts.iter().map(|count| f64::from(*count));
+        greatest = greatest.max(bench.coefficients(amounts).k[0]);
+    });
+    let response = question.kernel(&bench).response;
+    let end = response.u.value(0, response.u.cells as f64);
+    assert!(end >= greatest, "{greatest} lies beyond {end}");
+    // A tenth of a cup that sixty drops of 0.03 g at most double may be red, and at first it is one of two grams.
+    let red = &shelf.pigments[0];
+    assert!(red.max_fraction == 0.1, "a tenth: {}", red.max_fraction);
+    let most = 2.0 * (red.max_fraction * red.coefficients.k[0] + shelf.bases[0].coefficients.k[0]);
+    assert!(end <= most, "{end} is more than {most}");
+}
+
+#[test]
+fn a_box_whose_sure_pigments_leave_room_for_one_is_not_bounded_as_if_there_was_room_for_two() {
+    let shelf = six_pigments();
+    let mut question = question(
+        &shelf,
+        "skin",
+        over_a_card(&shelf),
+        &["red", "yellow", "blue"],
+    );
+    let white = Poured {
+        base: "skin".to_owned(),
+        base_mass: Grams(300.0),
+        mix: "white 60".parse().expect("a mix"),
+    };
+    question.cup = Cup::pour(&shelf, &white).expect("a sound cup");
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let kernel = question.kernel(&bench);
+    let doses: Vec<Doses> = (0..3)
+        .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
+        .collect();
+    let index = |name: &str| {
+        let found = bench
+            .pigments
+            .iter()
+            .position(|pigment| pigment.name == name);
+        found.expect("on the bench")
+    };
+    let (red, yellow, blue) = (index("red"), index("yellow"), index("blue"));
+    let counts = |drops: &[(usize, u32)]| {
+        let mut counts = vec![0; 3];
+        for (pigment, count) in drops {
+            counts[bench.pigments[*pigment].strongest] = *count;
+        }
+        counts
+    };
+    // Just what all three make, where red is in for sure and one of the others may be.
+    let all = counts(&[(red, 2), (yellow, 1), (blue, 1)]);
+    let amounts = all.iter().map(|count| f64::from(*count));
+    let reading = question.reading(&bench.coefficients(amounts));
+    let mut asked = question.clone();
+    asked.aims[0].lab = asked.aims[0].weights.lab(&reading);
+    asked.limits.max_pigments = 2;
+    let best = [
+        counts(&[(red, 2)]),
+        counts(&[(red, 2), (yellow, 1)]),
+        counts(&[(red, 2), (blue, 1)]),
+    ]
+    .map(|counts| asked.delta_e_of(&bench, &counts))
+    .into_iter()
+    .fold(f64::INFINITY, f64::min);
+    let prover = Prover {
+        question: &asked,
+        bench: &bench,
+        kernel: &kernel,
+        over_cards: None,
+        doses: &doses,
+        max_pigments: 2,
+        deadline: None,
+    };
+    let mut ranges = [(0, 0); 3];
+    for (pigment, range) in [(red, (2, 2)), (yellow, (0, 1)), (blue, (0, 1))] {
+        ranges[pigment] = range;
+    }
+    let floor = prover
+        .bounder()
+        .floor(&ranges, &mut Scratch::default(), f64::INFINITY);
+    assert!(floor <= best && floor > 0.25 * best, "{floor} under {best}");
+}
+
+#[test]
+fn what_a_difference_of_two_reflectances_lies_within_is_the_difference_of_their_ranges() {
+    // R. E. Moore (1966), Interval Analysis: [a, b] − [c, d] = [a − d, b − c].
+    let shelf = six_pigments();
+    let mut even = Even::new(28);
+    let question = question(
+        &shelf,
+        "skin",
+        over_a_card(&shelf),
+        &["red", "white", "yellow"],
+    );
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let mut kernel = question.kernel(&bench);
+    let light = &mut kernel.lights[0];
+    let (one, other) = (7, 24);
+    light.all = [[0.0; LANES]; 3];
+    light.all[0][one] = 1.0;
+    light.all[1][other] = 1.0;
+    light.all[2][one] = 1.0;
+    light.all[2][other] = -1.0;
+    light.positive = light.all.map(|row| row.map(|weight| weight.max(0.0)));
+    light.negative = light.all.map(|row| row.map(|weight| weight.min(0.0)));
+    let additions = kernel.additions.len();
+    let open = Open {
+        is_open: vec![false; additions],
+        count: 0,
+        at_most: additions,
+    };
+    let mut planes = Planes::default();
+    for _ in 0..200 {
+        let low: Vec<f64> = (0..additions).map(|_| 0.3 * even.next()).collect();
+        let high: Vec<f64> = low.iter().map(|grams| grams + 0.1 * even.next()).collect();
+        kernel.bound(&low, &high, &open, &mut planes);
+        let [x, y, z] = planes.xyz[0].map(|plane| plane.range);
+        let apart = [z.0 - (x.0 - y.1), z.1 - (x.1 - y.0)];
+        assert!(
+            apart.iter().all(|by| by.abs() < 1e-9),
+            "{z:?} of {x:?} and {y:?}"
+        );
     }
 }

@@ -49,8 +49,8 @@ pub(crate) struct Hulls {
 impl Hulls {
     /// The hulls of `controls`, which are wavelength by u by v, three more than cells each way.
     ///
-    /// Made cell by cell, then each size of block from one below. A block takes 32 bytes; 32 by 32 cells with
-    /// their blocks, 4.6 MB.
+    /// Made cell by cell, then each size of block from one below. A block takes 32 bytes; 26 by 26 cells with
+    /// their blocks, 3.0 MB.
     pub(crate) fn new(controls: &[f32], u: &Axis, v: &Axis) -> Self {
         let levels = |cells: usize| (usize::BITS - (cells - 1).leading_zeros()) as usize + 1;
         let mut per_band = 0;
@@ -238,6 +238,48 @@ fn least_along(values: &[f32], columns: usize, to: &mut Vec<f32>) {
     for shift in 1..=values.len() - columns {
         for (one, other) in to[first..].iter_mut().zip(&values[shift..]) {
             *one = least(*one, *other);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Spectrum;
+
+    #[test]
+    fn a_hull_holds_its_cells_and_few_beside_them() {
+        let [low, high] = [0.1, 2.5].map(Spectrum::constant);
+        let axis = Axis::new(&low, &high, 6.5, 0.2);
+        let (cells, across) = (axis.cells, axis.controls());
+        for along_u in [true, false] {
+            // Control points that rise evenly one way tell how far a hull reaches that way.
+            let controls: Vec<f32> = (0..SAMPLES * across * across)
+                .map(|index| if along_u { index / across % across } else { index % across } as f32)
+                .collect();
+            let hulls = Hulls::new(&controls, &axis, &axis);
+            for first in 0..cells {
+                for last in first..cells {
+                    let hull = if along_u {
+                        hulls.over(0, (first, last), (2, 2))
+                    } else {
+                        hulls.over(0, (2, 2), (first, last))
+                    };
+                    let (least, greatest) = (hull.0[0].round(), -hull.0[4].round());
+                    // Four control points count in a cell.
+                    let (from, to) = (first as f32, (last + 3) as f32);
+                    assert!(
+                        least <= from && greatest >= to,
+                        "{first} to {last}: {least} to {greatest}"
+                    );
+                    // Blocks as long as a power of two that is no less than the way from the first cell to the last.
+                    let block = (last - first).next_power_of_two() as f32;
+                    assert!(
+                        least > from - block && greatest < to + block,
+                        "{first} to {last} take no more: {least} to {greatest}"
+                    );
+                }
+            }
         }
     }
 }

@@ -27,17 +27,35 @@ pub(crate) const SAFETY: f64 = 2.0;
 
 /// How many e-folds of K and of S, below the greatest, the grid spans; what is less is nearly nothing in a film, and
 /// the offsets keep the logarithm from telling it apart. In a bed it isn't, since reflectance goes with √K there; so
-/// the wider span is tried where the narrower fits worse than [`POOR_FIT`].
+/// the wider span is tried where the narrower fits poorly.
 const FOLDS: [f64; 2] = [6.5, 14.0];
 
-/// Error of a reflectance from which on another grid is tried.
-const POOR_FIT: f64 = 1e-4;
+/// How fine a grid is to be.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Grid {
+    /// Width of a cell in u or v, in e-folds.
+    cell: f64,
+    /// Error of a reflectance (0–1) from which on a wider span is tried.
+    poor_fit: f64,
+}
 
-/// Width of a grid cell in u or v where one layer is read; where several are, which costs far more; and where nothing
-/// is to be proven.
-pub(crate) const CELL: f64 = 0.2;
-pub(crate) const CELL_OF_A_STACK: f64 = 0.32;
-pub(crate) const CELL_OF_A_LOOK: f64 = 0.4;
+impl Grid {
+    /// Where one layer is read.
+    pub(crate) const FINE: Self = Self {
+        cell: 0.25,
+        poor_fit: 1e-4,
+    };
+    /// Where several are, which costs far more.
+    pub(crate) const OF_A_STACK: Self = Self {
+        cell: 0.32,
+        ..Self::FINE
+    };
+    /// Where nothing is to be proven: what it is off by moves a colour by a tenth of a ΔE00.
+    pub(crate) const OF_A_LOOK: Self = Self {
+        cell: 0.4,
+        poor_fit: 1e-3,
+    };
+}
 
 /// Least and greatest K and S, each at every wavelength.
 #[derive(Clone, Copy, Debug)]
@@ -64,18 +82,17 @@ pub(crate) struct Response {
 }
 
 impl Response {
-    /// The response of `reading` to K and S within `span`, on a grid with cells of `cell` e-folds, sampled on
-    /// `threads` threads.
+    /// The response of `reading` to K and S within `span`, sampled on `threads` threads.
     pub(crate) fn new(
         reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
         span: &Span,
-        cell: f64,
+        grid: Grid,
         threads: usize,
     ) -> Self {
         let [near, far] = FOLDS;
-        let response = Self::on_a_grid(reading, span, near, cell, threads);
-        if response.worst() > POOR_FIT {
-            let wider = Self::on_a_grid(reading, span, far, cell, threads);
+        let response = Self::on_a_grid(reading, span, near, grid.cell, threads);
+        if response.worst() > grid.poor_fit {
+            let wider = Self::on_a_grid(reading, span, far, grid.cell, threads);
             if wider.worst() < response.worst() {
                 wider
             } else {
@@ -98,8 +115,8 @@ impl Response {
 
     /// A response on a grid of about `folds` e-folds of K and of S at most.
     ///
-    /// The model is read at each of the nodes, and at the middles of over a quarter of the cells: at 33 cells a side,
-    /// which 6.5 e-folds take where one layer is read, some 1,500 times.
+    /// The model is read at each of the nodes, and at the middles of over a quarter of the cells: at 26 cells a side,
+    /// which 6.5 e-folds take where one layer is read, some 1,000 times.
     fn on_a_grid(
         reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync),
         span: &Span,
@@ -295,4 +312,47 @@ fn interpolation(cells: usize) -> DMatrix<f64> {
         .try_inverse()
         .unwrap_or_else(|| unreachable!("cubic splines on an even grid interpolate"));
     inverse.columns(0, cells + 1).into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_amiss_in_the_middle_of_any_cell_at_the_rim_is_measured_and_of_a_quarter_of_the_others()
+     {
+        let curves = |value: f64| Coefficients {
+            k: Spectrum::constant(value),
+            s: Spectrum::constant(value),
+        };
+        let span = Span {
+            low: curves(0.1),
+            high: curves(0.5),
+        };
+        let on_a_grid = |reading: &(dyn Fn(&Coefficients) -> Spectrum + Sync)| {
+            Response::on_a_grid(reading, &span, FOLDS[0], Grid::FINE.cell, 1)
+        };
+        let Response { u, v, .. } = on_a_grid(&|_| Spectrum::constant(0.0));
+        let (mut others, mut found) = (0, 0);
+        for i in 0..u.cells {
+            for j in 0..v.cells {
+                // A spike in the middle of one cell is 0 at every node, so the spline through them is off by all of it.
+                let [k, s] = [(&u, i), (&v, j)].map(|(axis, at)| axis.value(0, at as f64 + 0.5));
+                let is_there = |c: &Coefficients| (c.k[0] / k - 1.0).hypot(c.s[0] / s - 1.0) < 1e-6;
+                let spiked =
+                    on_a_grid(&|c| Spectrum::constant(if is_there(c) { 1.0 } else { 0.0 }));
+                let is_measured = spiked.error[0] > 0.99;
+                let is_at_the_rim = [(i, u.cells), (j, v.cells)]
+                    .iter()
+                    .any(|(at, cells)| *at == 0 || at + 1 == *cells);
+                if is_at_the_rim {
+                    assert!(is_measured, "the spike in cell {i}, {j} is missed");
+                } else {
+                    others += 1;
+                    found += usize::from(is_measured);
+                }
+            }
+        }
+        assert!(4 * found >= others, "{found} of {others} others");
+    }
 }

@@ -456,3 +456,78 @@ impl Zonotope {
         Some(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::lanes::LANES;
+    use super::super::response::{Grid, Response, Span};
+    use super::*;
+    use crate::colour::{Spectrum, Viewing};
+    use crate::optics::Coefficients;
+
+    #[test]
+    fn a_walk_through_a_turned_cuboid_ends_at_its_distance_from_the_origin() {
+        // What the planes are off by is none here, so what the kernel reads doesn't count.
+        let [low, high] = [0.1, 0.2].map(|value| Coefficients {
+            k: Spectrum::constant(value),
+            s: Spectrum::constant(value),
+        });
+        let reading = |_: &Coefficients| Spectrum::constant(0.5);
+        let response = Response::new(&reading, &Span { low, high }, Grid::OF_A_LOOK, 1);
+        let light = Viewing::D65_10.weights();
+        let kernel = Kernel::new(
+            response,
+            (&low, 1.0),
+            [&high].into_iter(),
+            [&light].into_iter(),
+        );
+        let spread = Spread {
+            kernel: &kernel,
+            light: 0,
+            lanes: &[0.0; LANES],
+        };
+        let open = Open {
+            is_open: vec![false; 3],
+            count: 0,
+            at_most: 3,
+        };
+        let mut random = fastrand::Rng::with_seed(41);
+        let mut checked = 0;
+        for _ in 0..2000 {
+            let mut even = || 2.0 * random.f64() - 1.0;
+            let axis = [even(), even(), even()];
+            let first = axis.map(|at| at / dot(&axis, &axis).sqrt());
+            let other = cross(&first, &[even(), even(), even()]);
+            let second = other.map(|at| at / dot(&other, &other).sqrt());
+            let frame = [first, second, cross(&first, &second)];
+            let from = [10.0 * even(), 10.0 * even(), 10.0 * even()];
+            let lengths = [8.0 * even(), 8.0 * even(), 8.0 * even()];
+            let mut zonotope = Zonotope::default();
+            for index in 0..3 {
+                add(&mut zonotope.least, from[index], &frame[index]);
+                zonotope.segments.push(Segment {
+                    index,
+                    open: false,
+                    step: frame[index].map(|at| at * lengths[index]),
+                });
+            }
+            // In the cuboid's own frame its distance is that of the nearest of each of its three ranges.
+            let nearest = [0, 1, 2].map(|index| {
+                let ends = [from[index], from[index] + lengths[index]];
+                ends[0].min(ends[1]).max(-ends[0].max(ends[1])).max(0.0)
+            });
+            let distance = dot(&nearest, &nearest).sqrt();
+            if distance < 0.1 {
+                continue;
+            }
+            zonotope.approach(0.999 * distance, &open, spread, &mut Walk::default());
+            let floor = zonotope.floor;
+            assert!(
+                floor <= distance && floor > 0.998 * distance,
+                "{floor} under {distance}: {zonotope:?}"
+            );
+            checked += 1;
+        }
+        assert!(checked > 1000, "{checked} lie off the origin");
+    }
+}

@@ -1,11 +1,10 @@
 //! What the patches of a chart are known to look like: a set that comes with the program, or a file.
 
-use std::fs;
 use std::path::Path;
 
 use super::standard;
 use crate::colour::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Viewing};
-use crate::error::{Error, Result};
+use crate::error::{Error, FileKind, Result, read};
 use crate::tone::connection::D50_2;
 use crate::tone::painted_reflectance_of;
 
@@ -52,26 +51,26 @@ impl Patch {
 }
 
 impl ChartValues {
-    /// The names of the sets that come with the program.
-    pub fn names() -> impl Iterator<Item = &'static str> {
-        standard::SETS.iter().map(|(name, _)| *name)
-    }
+    /// The name of the set that comes with the program.
+    pub const PUBLISHED: &str = standard::NAME;
 
-    /// The set called `text` where there is one (capitals or not); the file of that name otherwise.
+    /// The published set where `text` is [its name](Self::PUBLISHED) (capitals or not); the file of that name otherwise.
     ///
     /// # Errors
     ///
-    /// As [`read`](Self::read); where there is no such file, the error names the sets.
+    /// As [`read`](Self::read); where there is no such file, the error says what to give.
     pub fn named_or_read(text: &str) -> Result<Self> {
-        let same = |name: &str| name.eq_ignore_ascii_case(text.trim());
-        if let Some((_, set)) = standard::SETS.iter().find(|(name, _)| same(name)) {
-            return Self::standard(set);
+        if Self::PUBLISHED.eq_ignore_ascii_case(text.trim()) {
+            return Self::standard(&standard::PUBLISHED_1976);
         }
         let path = Path::new(text);
         if !path.exists() {
-            let names: Vec<String> = Self::names().map(|name| format!("\"{name}\"")).collect();
             return Err(Error::input("there is no such file of chart values")
-                .mend(format!("name a file, or one of {}", names.join(", ")))
+                .mend(format!(
+                    "name the file that came with your chart, saved as CSV with row,column,L,a,b; \"{}\" stands for the \
+                     24 patches of the paper of 1976",
+                    Self::PUBLISHED
+                ))
                 .in_file(path));
         }
         Self::read(path)
@@ -95,7 +94,7 @@ impl ChartValues {
     /// An input error with file, line and column: no such file, a heading that is missing, a value that can't
     /// be, a place given twice, fewer than eight patches.
     pub fn read(path: &Path) -> Result<Self> {
-        let text = fs::read(path).map_err(|cause| Error::unreadable(path, cause))?;
+        let text = read(path, FileKind::Table)?;
         Self::parse(&text).map_err(|error| error.in_file(path))
     }
 
@@ -298,12 +297,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_set_of_the_program_is_a_grid_of_four_by_six() {
-        for name in ChartValues::names() {
-            let values = ChartValues::named_or_read(&name.to_uppercase()).expect(name);
-            assert_eq!((values.rows, values.columns), (4, 6), "{name}");
-            assert_eq!(values.patches.len(), 24, "{name}");
-        }
+    fn the_published_set_is_a_grid_of_four_by_six() {
+        let name = ChartValues::PUBLISHED.to_uppercase();
+        let values = ChartValues::named_or_read(&name).expect("the set");
+        assert_eq!((values.rows, values.columns), (4, 6));
+        assert_eq!(values.patches.len(), 24);
     }
 
     #[test]

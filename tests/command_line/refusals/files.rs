@@ -74,15 +74,15 @@ fn photographs_that_cannot_be_read_are_refused() {
                     "--chart-values <FILE|NAME>",
                 ),
                 (
-                    &format!("{good} --chart 1,1,9,1 --chart-values \"24-patch 1976\""),
+                    &format!("{good} --chart 1,1,9,1 --chart-values \"published 1976\""),
                     "expected X,Y,X,Y,X,Y,X,Y",
                 ),
                 (
-                    &format!("{good} --chart 1,1,9,1,9,9,1,9 --chart-values \"24-patch 1977\""),
-                    "24-patch from November 2014",
+                    &format!("{good} --chart 1,1,9,1,9,9,1,9 --chart-values \"published 1977\""),
+                    "paper of 1976",
                 ),
                 (
-                    &format!("{good} --chart 1,9,9,1,9,9,1,1 --chart-values \"24-patch 1976\""),
+                    &format!("{good} --chart 1,9,9,1,9,9,1,1 --chart-values \"published 1976\""),
                     "corners cross",
                 ),
                 (

@@ -2,6 +2,7 @@
 
 mod amounts;
 mod files;
+mod lies;
 mod words;
 
 use super::run;

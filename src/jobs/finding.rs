@@ -1,0 +1,94 @@
+//! Swatches of the log, by colour, pigment, day or part.
+
+use jiff::civil::Date;
+
+use crate::book::Book;
+use crate::colour::{Lab, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{Build, Swatch, Underlay};
+
+/// What is looked for; a swatch is found that is all of it.
+#[derive(Clone, Debug, Default)]
+pub struct Request<'a> {
+    /// A colour, under the book's viewing, and how far (ΔE00) from it a swatch may have read.
+    pub near: Option<(Lab, f64)>,
+    /// A pigment, neat or let down, that is in any of its cups.
+    pub pigment: Option<&'a str>,
+    /// The first day on which it was read.
+    pub since: Option<Date>,
+    /// The part that it is a casting of.
+    pub part: Option<&'a str>,
+}
+
+/// A swatch that was found.
+#[derive(Clone, Copy, Debug)]
+pub struct Found<'a> {
+    /// The swatch.
+    pub swatch: &'a Swatch,
+    /// As read.
+    pub measured: Lab,
+    /// How far that lies from the colour that was looked for, ΔE00.
+    pub apart: Option<f64>,
+}
+
+/// The swatches of `book` that are all that is asked: the nearest first where a colour is, else as they were logged.
+///
+/// # Errors
+/// No such pigment or part, with the nearest name; an allowance below nothing.
+pub fn run<'b>(book: &'b Book, request: &Request<'_>) -> Result<Vec<Found<'b>>> {
+    if let Some(pigment) = request.pigment {
+        book.shelf().pigment(pigment)?;
+    }
+    if let Some((_, within)) = request.near
+        && !(within.is_finite() && within >= 0.0)
+    {
+        let finding = format!("a colour cannot be within ΔE00 {within}");
+        return Err(Error::input(finding).mend("write a number such as 2"));
+    }
+    let castings = request
+        .part
+        .map(|name| book.part(name).map(|part| part.castings));
+    let castings = castings.transpose()?;
+    let weights = book.shelf().settings.viewing.weights();
+    let asked = |swatch: &&Swatch| {
+        request.since.is_none_or(|since| swatch.date >= since)
+            && castings.as_ref().is_none_or(|of| of.contains(&swatch.id))
+            && request
+                .pigment
+                .is_none_or(|name| holds(&swatch.build, name))
+    };
+    let mut found: Vec<Found<'_>> = book
+        .swatches()
+        .iter()
+        .filter(asked)
+        .filter_map(|swatch| {
+            let measured = swatch.measured(&weights)?;
+            let apart = request.near.map(|(lab, _)| delta_e_2000(lab, measured));
+            let within = request.near.is_none_or(|(_, within)| apart <= Some(within));
+            within.then_some(Found {
+                swatch,
+                measured,
+                apart,
+            })
+        })
+        .collect();
+    found.sort_by(|one, other| {
+        let apart = |found: &Found<'_>| found.apart.unwrap_or(0.0);
+        apart(one).total_cmp(&apart(other))
+    });
+    Ok(found)
+}
+
+/// Whether `pigment` is in any cup of `build`, neat or let down.
+fn holds(build: &Build, pigment: &str) -> bool {
+    let foam = match &build.beneath {
+        Underlay::Foam(foam) => Some(foam),
+        Underlay::Backing { .. } => None,
+    };
+    let paint = build.paint.as_ref().map(|coat| &coat.paint);
+    std::iter::once(&build.skin)
+        .chain(foam)
+        .chain(paint)
+        .flat_map(|poured| poured.mix.entries())
+        .any(|(colorant, _)| colorant.pigment == pigment)
+}

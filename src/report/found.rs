@@ -1,0 +1,90 @@
+//! Swatches that were looked for, and the log put right.
+
+use std::fmt::{self, Write as _};
+
+use serde_json::{Value, json};
+
+use super::colours::{Numbers, Patch};
+use super::document::{document, triple};
+use super::text::{HEADING, counted, never, write_mix};
+use crate::jobs::finding::Found;
+
+/// The swatches that were found, the nearest first.
+pub fn text(found: &[Found<'_>]) -> String {
+    let mut text = String::new();
+    write(&mut text, found).unwrap_or_else(never);
+    text
+}
+
+fn write(out: &mut String, found: &[Found<'_>]) -> fmt::Result {
+    if found.is_empty() {
+        return writeln!(out, "no swatch of the log is all of that");
+    }
+    for Found {
+        swatch,
+        measured,
+        apart,
+    } in found
+    {
+        let apart = apart.map_or_else(String::new, |apart| format!("  ΔE00 {apart:.1} away"));
+        writeln!(
+            out,
+            "{HEADING}{}{HEADING:#}  {}  {}  {}{apart}",
+            swatch.id,
+            swatch.date,
+            Numbers(*measured),
+            Patch(*measured)
+        )?;
+        let begin = format!(
+            "  {} {}: ",
+            swatch.build.skin.base_mass, swatch.build.skin.base
+        );
+        write_mix(out, &begin, &swatch.build.skin.mix)?;
+    }
+    Ok(())
+}
+
+/// The answer of `swatch find`: `{"swatches": [{"swatch", "date", "base", "base_g", "mix", "measured", "delta_e"}]}`, `delta_e`
+/// from the colour that was looked for, null where none was.
+pub fn json(found: &[Found<'_>]) -> String {
+    let rows: Vec<Value> = found
+        .iter()
+        .map(|found| {
+            let skin = &found.swatch.build.skin;
+            json!({
+                "swatch": found.swatch.id,
+                "date": found.swatch.date.to_string(),
+                "base": skin.base,
+                "base_g": skin.base_mass.0,
+                "mix": skin.mix.to_string(),
+                "measured": triple(found.measured),
+                "delta_e": found.apart,
+            })
+        })
+        .collect();
+    document(&json!({ "swatches": rows }))
+}
+
+/// What was done to `readings` of `swatch`: `did` is `mended` or `removed`.
+pub fn changed_text(swatch: &str, readings: usize, did: &str) -> String {
+    format!(
+        "{did} {swatch}, {}; as it stood: history.csv, and back by `dropwise swatch undo`\n",
+        counted(readings, "reading")
+    )
+}
+
+/// The answer of `swatch mend` and `swatch remove`: `{"swatch", "readings", "changed"}`.
+pub fn changed_json(swatch: &str, readings: usize, did: &str) -> String {
+    document(&json!({ "swatch": swatch, "readings": readings, "changed": did }))
+}
+
+/// What was taken back: `did`, such as `mended`, to `readings` of `swatch`.
+pub fn undone_text(swatch: &str, readings: usize, did: &str) -> String {
+    let readings = counted(readings, "reading");
+    format!("{swatch} stands as before it was {did}, {readings}\n")
+}
+
+/// The answer of `swatch undo`: `{"swatch", "readings", "undone"}`.
+pub fn undone_json(swatch: &str, readings: usize, did: &str) -> String {
+    document(&json!({ "swatch": swatch, "readings": readings, "undone": did }))
+}

@@ -1,0 +1,188 @@
+//! `swatch find`, `mend`, `remove` and `undo`: the log looked through and put right, with nothing lost. All readings are
+//! invented.
+
+use std::fs;
+use std::path::Path;
+
+use super::{json, run, starter_book};
+
+const CHIP: &str = r#"--base "clear skin" --base-g 100 --thickness-mm 2 --date 2026-03-10"#;
+
+/// Logs three chips, the second of them read over two cards, with a column of the user's own.
+fn logged(parent: &Path, book: &str) {
+    for line in [
+        r#"--swatch A --mix "umber 2" --backing "white card" --lab 60,9,14"#,
+        r#"--swatch B --mix "iron oxide red 3" --backing "white card" --lab 62,20,16"#,
+        r#"--swatch B --mix "iron oxide red 3" --backing "black card" --lab 40,8,6"#,
+        r#"--swatch C --mix "iron oxide red 1:10 4; umber 1" --backing "white card" --lab 60.5,9,14"#,
+    ] {
+        let said = run(&format!("swatch add {book} {CHIP} {line}"));
+        assert_eq!((said.code, &*said.err), (0, ""), "{line}");
+    }
+    let log = parent.join("bench/swatches.csv");
+    let text = fs::read_to_string(&log).expect("the log");
+    let mut lines = text.lines();
+    let header = lines.next().expect("a header");
+    let rows: Vec<String> = lines.map(|row| format!("{row},shelf 3")).collect();
+    fs::write(&log, format!("{header},where\n{}\n", rows.join("\n"))).expect("written");
+}
+
+fn log(parent: &Path) -> String {
+    fs::read_to_string(parent.join("bench/swatches.csv")).expect("the log")
+}
+
+fn found(line: &str) -> Vec<String> {
+    let answer = json(line);
+    let swatches = answer["swatches"].as_array().expect("swatches").iter();
+    let names = swatches.map(|swatch| swatch["swatch"].as_str().expect("a name").to_owned());
+    names.collect()
+}
+
+#[test]
+fn swatches_are_found_by_colour_the_nearest_first_by_pigment_and_by_day() {
+    let (parent, book) = starter_book();
+    logged(parent.path(), &book);
+    assert_eq!(
+        found(&format!("swatch find {book} --near 60.4,9,14")),
+        ["C", "A"],
+        "nearest"
+    );
+    assert_eq!(
+        found(&format!("swatch find {book} --near 60.4,9,14 --within 0.2")),
+        ["C"],
+        "within"
+    );
+    let red = format!(r#"swatch find {book} --pigment "iron oxide red""#);
+    assert_eq!(found(&red), ["B", "B", "C"], "neat or let down");
+    assert!(
+        found(&format!("swatch find {book} --since 2026-03-11")).is_empty(),
+        "later"
+    );
+    assert_eq!(
+        found(&format!("swatch find {book} --since 2026-03-10")).len(),
+        4,
+        "that day"
+    );
+    for (wrong, told) in [
+        (format!("swatch find {book}"), "required"),
+        (format!("swatch find {book} --pigment umbre"), "`umber`"),
+        (
+            format!("swatch find {book} --near 60,9,14 --within=-1"),
+            "--within",
+        ),
+        (format!("swatch find {book} --part keeper"), "keeper"),
+    ] {
+        let said = run(&wrong);
+        assert!(
+            said.code == 2 && said.err.contains(told),
+            "{wrong}: {}",
+            said.err
+        );
+    }
+}
+
+#[test]
+fn what_is_mended_or_removed_is_kept_and_stands_again_when_taken_back() {
+    let (parent, book) = starter_book();
+    logged(parent.path(), &book);
+    let stood = log(parent.path());
+
+    let mended = json(&format!(
+        r#"swatch mend {book} A --mix "umber 3" --note "recounted""#
+    ));
+    assert_eq!(mended["readings"], 1, "one row: {mended}");
+    let now = log(parent.path());
+    assert!(
+        now.contains("umber 3") && !now.contains("umber 2"),
+        "mended: {now}"
+    );
+    assert_eq!(now.matches("shelf 3").count(), 4, "the user's column stays");
+    let history = fs::read_to_string(parent.path().join("bench/history.csv")).expect("kept");
+    assert!(
+        history.contains("umber 2") && history.contains("shelf 3"),
+        "{history}"
+    );
+
+    let removed = json(&format!("swatch remove {book} B"));
+    assert_eq!(removed["readings"], 2, "both cards: {removed}");
+    assert!(
+        !log(parent.path()).contains("iron oxide red 3"),
+        "out of the log"
+    );
+
+    let undone = json(&format!("swatch undo {book}"));
+    assert_eq!(
+        (&undone["swatch"], &undone["readings"]),
+        (&"B".into(), &2.into()),
+        "{undone}"
+    );
+    let undone = json(&format!("swatch undo {book}"));
+    assert_eq!(undone["undone"], "mended", "{undone}");
+    let mut rows: Vec<String> = log(parent.path()).lines().map(str::to_owned).collect();
+    let mut before: Vec<String> = stood.lines().map(str::to_owned).collect();
+    rows.sort();
+    before.sort();
+    assert_eq!(rows, before, "every row stands as it did");
+    let said = run(&format!("swatch undo {book}"));
+    assert!(
+        said.code == 2 && said.err.contains("nothing in this book"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
+fn a_chip_of_two_readings_is_mended_in_the_one_that_is_named() {
+    let (parent, book) = starter_book();
+    logged(parent.path(), &book);
+    let stood = log(parent.path());
+    let said = run(&format!("swatch mend {book} B --lab 41,8,6"));
+    assert!(
+        said.code == 2 && said.err.contains("--backing"),
+        "{}",
+        said.err
+    );
+    assert_eq!(log(parent.path()), stood, "untouched");
+    let mended = json(&format!(
+        r#"swatch mend {book} B --lab 41,8,6 --backing "black card""#
+    ));
+    assert_eq!(mended["readings"], 1, "{mended}");
+    let now = log(parent.path());
+    assert!(
+        now.contains(",41,8,6,") && now.contains(",62,20,16,"),
+        "{now}"
+    );
+    json(&format!("swatch undo {book}"));
+    assert!(log(parent.path()).contains(",40,8,6,"), "as it was");
+    for (wrong, told) in [
+        (format!("swatch mend {book} B"), "required"),
+        (format!("swatch mend {book} D --note x"), "`"),
+        (format!(r#"swatch mend {book} A --mix "ochre 3""#), "ochre"),
+        (
+            format!(r#"swatch mend {book} A --mix "umber 2""#),
+            "says that already",
+        ),
+        (format!("swatch remove {book} a1"), "no swatch"),
+        ("swatch remove A".to_owned(), "demo"),
+    ] {
+        let said = run(&wrong);
+        assert!(
+            said.code == 2 && said.err.contains(told),
+            "{wrong}: {}",
+            said.err
+        );
+    }
+}
+
+#[test]
+fn a_match_says_what_was_made_before_within_tolerance() {
+    let (parent, book) = starter_book();
+    logged(parent.path(), &book);
+    let near = format!(
+        r#"match {book} --target 60.4,9,14 --base-g 100 --backing "white card" --max-pigments 2"#
+    );
+    let said = run(&near).out;
+    assert!(said.contains("2026-03-10: swatch C"), "{said}");
+    let far = near.replace("60.4,9,14", "50.4,9,14");
+    assert!(!run(&far).out.contains("2026-03-10"), "none is near");
+}
