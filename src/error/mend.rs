@@ -86,7 +86,7 @@ pub enum Setting {
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 36] = [
+    pub const ALL: [Self; 37] = [
         Self::Book,
         Self::Day,
         Self::Colour,
