@@ -160,10 +160,6 @@ fn films_of_skin_read_at_45_as_photons_say() {
             read(film, Specular::Excluded),
             read(film, Specular::FortyFive),
         );
-        println!(
-            "all {:.4} {trap:.4}, at 45° {:.4} {at_45:.4}",
-            photons.all, photons.at_45
-        );
         assert!(
             (photons.all / trap - 1.0).abs() < 0.01,
             "{} and {trap}",
@@ -191,12 +187,6 @@ fn what_a_dry_film_mirrors_below_is_no_body_colour() {
         read(film, Specular::Excluded),
     );
     let at_45 = read(film, Specular::FortyFive);
-    println!(
-        "all {:.4} {included:.4}, trapped {:.4} {trap:.4}, at 45° {:.4} {at_45:.4}",
-        photons.all + 0.04,
-        photons.all - photons.straight,
-        photons.at_45
-    );
     assert!((photons.all + 0.04 - included).abs() < 0.004, "{included}");
     assert!(
         (photons.all - photons.straight - trap).abs() < 0.004,

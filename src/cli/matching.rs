@@ -16,10 +16,9 @@ use super::target_arguments::{Reading, Readings, typed_target};
 use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
-use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::jobs::{matching, parts};
-use crate::materials::check_name;
+use crate::materials::{Settings, check_name};
 use crate::recipe::Part;
 use crate::report::{PartReport, part};
 use crate::tone::Target;
@@ -196,7 +195,7 @@ impl Options {
             )
         } else if let Some(target) = self.like.target(book)? {
             (target, format!("swatch {}", self.like.name()))
-        } else if let Some(read) = self.read_photos(viewing)? {
+        } else if let Some(read) = self.read_photos(settings)? {
             (read, format!("photograph {}", from_file(self.photos())))
         } else if let Some(typed) = &self.target {
             let from = match typed.parse::<TypedLab>() {
@@ -223,12 +222,12 @@ impl Options {
     }
 
     /// The tone off the photographs; `None` where none is named.
-    fn read_photos(&self, viewing: Viewing) -> Result<Option<Target>> {
+    fn read_photos(&self, settings: &Settings) -> Result<Option<Target>> {
         #[cfg(feature = "photo")]
         if !self.photos.is_empty() {
-            return self.reading.photos(&self.photos, viewing).map(Some);
+            return self.reading.photos(&self.photos, settings).map(Some);
         }
-        let _ = viewing;
+        let _ = settings;
         Ok(None)
     }
 }

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 use std::str::FromStr;
 
 use super::progress::Progress;
-use crate::colour::Viewing;
 use crate::error::{Error, Result};
+use crate::materials::{Geometry, Settings};
+use crate::optics::Specular;
 use crate::tone::{Card, Chart, ChartValues, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
 
 /// What is read off photographs, beside an argument `target`, by which the tone is typed instead.
@@ -55,6 +56,14 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     chart_values: Option<String>,
+    /// How the chart's values were read; the skin is brought from there to what book.toml says [default: 45/0 with a chart]
+    #[arg(
+        id = "photo_specular",
+        long = "specular",
+        value_name = "included|excluded|45/0",
+        conflicts_with = "target"
+    )]
+    specular: Option<Specular>,
     /// How many tones to part the region into, 1 to 8
     #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = DEFAULT_TONES)]
     tones: usize,
@@ -99,14 +108,20 @@ impl<T> InPhoto<T> {
 
 impl PhotoArguments {
     /// Reads the target off `photos`, at least one.
-    pub(super) fn read(&self, photos: &[PathBuf], viewing: Viewing) -> Result<Target> {
+    pub(super) fn read(&self, photos: &[PathBuf], settings: &Settings) -> Result<Target> {
         let requests = self.requests(photos)?;
         let doing = match photos {
             [photo] => format!("reading {}", photo.display()),
             photos => format!("reading {} photographs", photos.len()),
         };
         let _progress = Progress::begin(move || doing.clone());
-        Target::from_photos(&requests, viewing)
+        let target = Target::from_photos(&requests, settings.viewing)?;
+        let of_chart = (!self.chart.is_empty()).then_some(Specular::FortyFive);
+        let geometry = Geometry {
+            specular: self.specular.or(of_chart),
+            aperture_mm: None,
+        };
+        target.brought_to_book(geometry, settings)
     }
 
     fn requests(&self, photos: &[PathBuf]) -> Result<Vec<PhotoRequest>> {
@@ -205,6 +220,7 @@ mod tests {
                 .iter()
                 .map(|text| text.parse().expect("corners"))
                 .collect(),
+            specular: None,
             chart_values: (!chart.is_empty()).then(|| ChartValues::PUBLISHED.to_owned()),
             tones: 1,
         }

@@ -53,8 +53,8 @@ pub(super) struct Reading {
 
 impl Reading {
     #[cfg(feature = "photo")]
-    pub(super) fn photos(&self, paths: &[PathBuf], viewing: Viewing) -> Result<Target> {
-        self.photo.read(paths, viewing)
+    pub(super) fn photos(&self, paths: &[PathBuf], settings: &Settings) -> Result<Target> {
+        self.photo.read(paths, settings)
     }
 
     pub(super) fn with_flush(&self, target: Target) -> Result<Target> {

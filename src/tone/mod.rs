@@ -52,6 +52,7 @@ mod chart;
 mod chart_report;
 #[cfg(feature = "photo")]
 mod connection;
+mod convention;
 mod document;
 #[cfg(feature = "photo")]
 mod format;
