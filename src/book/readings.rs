@@ -228,9 +228,10 @@ struct Raw {
 
 impl Raw {
     fn new(grid: &Grid, fields: &[Field], stated: &Stated, set: &[Cell]) -> Result<Self> {
+        let line = set.first().map_or(1, |cell| cell.line);
         let mut raw = Self {
             name: String::new(),
-            line: set.first().map_or(1, |cell| cell.line),
+            line,
             values: Vec::new(),
             lab: None,
             stated: stated.clone(),
@@ -294,6 +295,10 @@ impl Raw {
         let mut pairs = Vec::with_capacity(self.values.len());
         for value in &self.values {
             pairs.push((value.nm, value.fraction(unstated)?));
+        }
+        // What nobody named is still to be found in its file.
+        if self.name.is_empty() {
+            self.name = format!("line {}", self.line);
         }
         let name = self.name.escape_debug().to_string();
         let reflectance = if pairs.is_empty() {

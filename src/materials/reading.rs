@@ -6,7 +6,7 @@ use crate::colour::{Lab, Spectrum, Viewing};
 /// One reading; it has a reflectance, a CIELAB, or both.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// What its file calls it; may be empty.
+    /// What its file calls it, or the line that it stands on.
     pub name: String,
     /// Reflectance, 0–1.
     pub reflectance: Option<Spectrum>,

@@ -86,4 +86,13 @@ mod tests {
         assert_eq!(of(12, false), 1.1, "two beyond ten");
         assert_eq!(of(12, true), 3.1, "of a jar to be made");
     }
+
+    #[test]
+    fn there_is_room_for_as_many_whole_doses_as_an_effort_is_worth() {
+        for count in 0..6 {
+            assert_eq!(Effort::doses(count).in_doses(), count, "{count} doses");
+        }
+        assert_eq!(Effort::of_drops(29, false).in_doses(), 1, "1.95 doses");
+        assert_eq!(Effort::of_drops(12, true).in_doses(), 3, "3.1 doses");
+    }
 }

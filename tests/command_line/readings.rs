@@ -240,6 +240,17 @@ fn what_does_not_fit_together_is_pointed_out() {
         said.out
     );
     assert!(!said.out.contains("the reading `a` lies"), "{}", said.out);
+    let unnamed = file(
+        folder.path(),
+        "unnamed.csv",
+        "L,a,b\n65,12,17\n50,12,17\n66,12,17\n65,12,18\n",
+    );
+    let said = run(&format!("target --reading {unnamed}"));
+    assert!(
+        said.out.contains("the reading `line 3` lies"),
+        "{}",
+        said.out
+    );
 }
 
 /// The line that a file of that name and text is refused with.
