@@ -721,7 +721,9 @@ fn what_errs_as_much_as_the_kernel_may_at_every_wavelength_is_within_what_its_co
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let kernel = question.kernel(&bench);
         for _ in 0..20 {
-            let counts: Vec<u32> = (0..4).map(|_| even.between(0, 5) as u32).collect();
+            let counts: Vec<u32> = (0..4)
+                .map(|_| crate::materials::whole_number(even.between(0, 5) as f64))
+                .collect();
             let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
             let read = kernel.read(&grams);
             let (lab, allowed) = kernel.lab_and_error(0, &read);
@@ -756,7 +758,9 @@ fn what_the_kernel_takes_for_a_difference_is_about_the_models_and_its_floor_is_b
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let kernel = question.kernel(&bench);
         for _ in 0..300 {
-            let counts: Vec<u32> = (0..4).map(|_| even.between(0, 5) as u32).collect();
+            let counts: Vec<u32> = (0..4)
+                .map(|_| crate::materials::whole_number(even.between(0, 5) as f64))
+                .collect();
             let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
             let (floor, about) = question.delta_e_by(&kernel, &grams);
             let exact = question.delta_e_of(&bench, &counts);
