@@ -17,11 +17,11 @@ const MARKS: [&str; 3] = [
 ];
 
 /// Bytes of a document's head in which its mark stands.
-const HEAD_BYTES: u64 = 4096;
+const HEAD_BYTES: usize = 4096;
 
 /// The mark in the head of `document`, if it is one of ours.
 fn mark(document: &[u8]) -> Option<&'static str> {
-    let head = &document[..document.len().min(HEAD_BYTES as usize)];
+    let head = &document[..document.len().min(HEAD_BYTES)];
     let holds = |mark: &&&str| {
         let mut windows = head.windows(mark.len());
         windows.any(|window| window == mark.as_bytes())
@@ -38,7 +38,7 @@ pub fn write_document(path: &Path, text: &str) -> Result<()> {
     // A device is written to as it is.
     if path.is_file() {
         let mut old = Vec::new();
-        let read = File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut old));
+        let read = File::open(path).and_then(|file| file.take(HEAD_BYTES as u64).read_to_end(&mut old));
         let is_older = mark(&old).is_some_and(|old| Some(old) == mark(text.as_bytes()));
         if read.is_err() || !(old.is_empty() || is_older) {
             let mend = Mend::from("choose another name, or replace it with ").set(Setting::Force);
