@@ -50,6 +50,7 @@ mod shelf;
 mod stock;
 mod supply;
 mod swatch;
+mod topping_up;
 mod units;
 mod weighing;
 
