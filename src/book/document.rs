@@ -38,7 +38,8 @@ pub fn write_document(path: &Path, text: &str) -> Result<()> {
     // A device is written to as it is.
     if path.is_file() {
         let mut old = Vec::new();
-        let read = File::open(path).and_then(|file| file.take(HEAD_BYTES as u64).read_to_end(&mut old));
+        let read =
+            File::open(path).and_then(|file| file.take(HEAD_BYTES as u64).read_to_end(&mut old));
         let is_older = mark(&old).is_some_and(|old| Some(old) == mark(text.as_bytes()));
         if read.is_err() || !(old.is_empty() || is_older) {
             let mend = Mend::from("choose another name, or replace it with ").set(Setting::Force);

@@ -106,7 +106,7 @@ enum Command {
     Stock(stock::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
-    /// Learn the materials' curves, from logged swatches and weighed drops
+    /// Learn the materials' curves, from swatches and weighed drops
     Calibrate(calibrate::Options),
     /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),

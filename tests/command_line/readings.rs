@@ -332,7 +332,7 @@ fn files_that_can_not_be_trusted_are_refused_with_line_and_mend() {
     let range = refusal("r.csv", "420,430,440\n0.1,0.2,0.3\n");
     assert!(
         range.starts_with(
-            "error: r.csv:2: the reading `` holds 420 to 440 nm; expected all of 400 to 700 nm"
+            "error: r.csv:2: the reading `line 2` holds 420 to 440 nm; expected all of 400 to 700 nm"
         ),
         "{range}"
     );

@@ -259,7 +259,8 @@ mod linux {
             return;
         };
         let path = folder.path().join("tone.json");
-        fs::write(&path, "{\"L\":50}").expect("written");
+        let old = r#"{"written_by":"dropwise","L":50}"#;
+        fs::write(&path, old).expect("written");
         fs::write(folder.path().join("ballast"), vec![0; 12 * 1024]).expect("the rest of the disk");
         let said = run(&format!("target --lab 65,12,17 --save {}", word(&path)));
         assert_eq!((said.code, said.out.as_str()), (3, ""), "{}", said.err);
@@ -270,7 +271,7 @@ mod linux {
         );
         assert_eq!(
             fs::read_to_string(&path).expect("still there"),
-            "{\"L\":50}",
+            old,
             "whole"
         );
         assert_eq!(

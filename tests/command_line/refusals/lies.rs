@@ -97,7 +97,7 @@ fn numbers_that_no_bench_has_are_refused_where_nothing_would_come_of_them() {
     );
     assert_refused(
         &format!("target --reading {dark}"),
-        "dark.txt:6: L* is -50; expected from -1 to 105",
+        "dark.txt:6:2: L* is -50; expected from -1 to 105",
     );
 }
 
