@@ -84,31 +84,22 @@ impl<'a> Log<'a> {
         })
     }
 
-    /// Indices of the rows of the swatch called `id`, of which there is at least one.
-    fn rows_of(&self, id: &str) -> Result<Vec<usize>> {
+    /// Indices of the rows of the swatch called `id`; none where it isn't there.
+    fn rows_if_any(&self, id: &str) -> Vec<usize> {
         let of_swatch =
             |(index, row): (usize, Row<'_>)| (row.text("swatch") == id).then_some(index);
-        let rows: Vec<usize> = self
-            .table
-            .rows()
-            .enumerate()
-            .filter_map(of_swatch)
-            .collect();
+        let rows = self.table.rows().enumerate();
+        rows.filter_map(of_swatch).collect()
+    }
+
+    /// Indices of the rows of the swatch called `id`, of which there is at least one.
+    fn rows_of(&self, id: &str) -> Result<Vec<usize>> {
+        let rows = self.rows_if_any(id);
         if rows.is_empty() {
             let known = self.table.rows().map(|row| row.text("swatch"));
             return Err(Error::unknown_name("swatch", id, known));
         }
         Ok(rows)
-    }
-
-    /// `text` of the log without these `rows`.
-    fn without(&self, rows: &[usize]) -> Result<String> {
-        let mut text = self.text.clone();
-        for row in rows.iter().rev() {
-            let table = Table::read(&self.files.label(SWATCHES), &text, &COLUMNS)?;
-            text = table.without_row(&text, *row);
-        }
-        Ok(text)
     }
 
     /// The text of the history and its table, empty where nothing was changed yet.
@@ -154,6 +145,12 @@ fn write(folder: &Path, history: String, log: String) -> Result<()> {
     changes.put(HISTORY, history);
     changes.put(SWATCHES, log);
     changes.write(folder)
+}
+
+/// `text`, which is `table`, without these `rows`, which ascend: taken from the end, none moves another.
+fn without(table: &Table, text: &str, rows: &[usize]) -> String {
+    let rows = rows.iter().rev();
+    rows.fold(text.to_owned(), |text, row| table.without_row(&text, *row))
 }
 
 /// The cell of `row` in `column` as it is written; empty where `header` has no such column.
@@ -204,14 +201,19 @@ pub(super) fn mend(
 pub(super) fn remove(folder: &Path, shelf: &Shelf, id: &str, day: Date) -> Result<usize> {
     let log = Log::read(folder, shelf)?;
     let rows = log.rows_of(id)?;
-    log.replace(&rows, Change::Removed, day, &log.without(&rows)?)?;
+    log.replace(
+        &rows,
+        Change::Removed,
+        day,
+        &without(&log.table, &log.text, &rows),
+    )?;
     Ok(rows.len())
 }
 
 /// Puts the rows back as they stood before the last change, and takes that change out of the history.
 pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
     let log = Log::read(folder, shelf)?;
-    let (mut history, mut table) = log.history()?;
+    let (history, table) = log.history()?;
     let last = table.rows().last().ok_or_else(|| {
         let finding = "nothing in this book was mended or removed";
         Error::input(finding).mend("`dropwise swatch mend` and `swatch remove` can be taken back")
@@ -228,11 +230,11 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
     let mut kept = Vec::new();
     for (index, row) in table.rows().enumerate() {
         if row.number(&CHANGE)? == number {
-            kept.push(index);
+            kept.push((index, row));
         }
     }
-    let header = table.header().to_vec();
-    let stands = log.rows_of(&swatch).unwrap_or_default();
+    let header = table.header();
+    let stands = log.rows_if_any(&swatch);
     let mut text = match change {
         Change::Removed if !stands.is_empty() => {
             let finding = format!("another swatch is called `{}` now", swatch.escape_debug());
@@ -245,8 +247,7 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
         Change::Mended => {
             let backings: Vec<&str> = kept
                 .iter()
-                .filter_map(|index| table.rows().nth(*index))
-                .map(|row| cell_of(&header, row, "backing"))
+                .map(|(_, row)| cell_of(header, *row, "backing"))
                 .collect();
             let lies_there = |row: &usize| {
                 let row = log.table.rows().nth(*row).expect("a row of this table");
@@ -257,26 +258,22 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
                 .into_iter()
                 .filter(|row| all || lies_there(row))
                 .collect();
-            log.without(&out)?
+            without(&log.table, &log.text, &out)
         }
     };
-    for index in &kept {
-        let row = table.rows().nth(*index).expect("a row of this table");
-        let current = Table::read(&log.files.label(SWATCHES), &text, &COLUMNS)?;
+    let current = Table::read(&log.files.label(SWATCHES), &text, &COLUMNS)?;
+    for (_, row) in &kept {
         text = current.with_row(&text, &[], |column| {
-            cell_of(&header, row, column).to_owned()
+            cell_of(header, *row, column).to_owned()
         });
     }
     parse(&log.files, shelf, &text)
         .map_err(|error| error.without_place().within("the swatch as it stood"))?;
-    for index in kept.iter().rev() {
-        history = table.without_row(&history, *index);
-        table = Table::read(&log.files.label(HISTORY), &history, &HISTORY_COLUMNS)?;
-    }
-    write(folder, history, text)?;
+    let taken: Vec<usize> = kept.iter().map(|(index, _)| *index).collect();
+    write(folder, without(&table, &history, &taken), text)?;
     Ok(Undone {
         swatch,
-        rows: kept.len(),
+        rows: taken.len(),
         change,
     })
 }

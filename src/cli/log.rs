@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::day_of::{day, today};
 use super::typed::{TypedLab, not_negative};
 use super::{Everywhere, Outcome};
-use crate::book::{Book, Undone};
+use crate::book::{Book, Change, Undone};
 use crate::error::Result;
 use crate::jobs::finding;
 use crate::jobs::mending::{self, Mending};
@@ -118,7 +118,7 @@ impl Mend {
             note,
         };
         let readings = mending::mend(book, &self.swatch, &mending, today())?;
-        Ok(changed(&self.swatch, readings, "mended", everywhere))
+        Ok(changed(&self.swatch, readings, Change::Mended, everywhere))
     }
 }
 
@@ -133,15 +133,16 @@ pub(super) struct Remove {
 impl Remove {
     pub(super) fn run(&self, book: &mut Book, everywhere: &Everywhere) -> Result<Outcome> {
         let readings = book.remove_swatch(&self.swatch, today())?;
-        Ok(changed(&self.swatch, readings, "removed", everywhere))
+        Ok(changed(&self.swatch, readings, Change::Removed, everywhere))
     }
 }
 
-fn changed(swatch: &str, readings: usize, did: &str, everywhere: &Everywhere) -> Outcome {
+fn changed(swatch: &str, readings: usize, change: Change, everywhere: &Everywhere) -> Outcome {
+    let did = change.to_string();
     Outcome::done(if everywhere.json {
-        found::changed_json(swatch, readings, did)
+        found::changed_json(swatch, readings, &did)
     } else {
-        found::changed_text(swatch, readings, did)
+        found::changed_text(swatch, readings, &did)
     })
 }
 

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{Build, Swatch, Underlay};
+use crate::materials::{Build, Swatch};
 
 /// What is looked for; a swatch is found that is all of it.
 #[derive(Clone, Debug, Default)]
@@ -81,14 +81,8 @@ pub fn run<'b>(book: &'b Book, request: &Request<'_>) -> Result<Vec<Found<'b>>> 
 
 /// Whether `pigment` is in any cup of `build`, neat or let down.
 fn holds(build: &Build, pigment: &str) -> bool {
-    let foam = match &build.beneath {
-        Underlay::Foam(foam) => Some(foam),
-        Underlay::Backing { .. } => None,
-    };
-    let paint = build.paint.as_ref().map(|coat| &coat.paint);
-    std::iter::once(&build.skin)
-        .chain(foam)
-        .chain(paint)
+    build
+        .poured()
         .flat_map(|poured| poured.mix.entries())
         .any(|(colorant, _)| colorant.pigment == pigment)
 }

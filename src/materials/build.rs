@@ -31,6 +31,16 @@ impl Build {
     /// Thinnest and thickest skin, mm.
     pub const THICKNESS_MM: (f64, f64) = (0.05, 50.0);
 
+    /// All that was poured for it: the skin, the foam behind it and the paint over it, where it has them.
+    pub fn poured(&self) -> impl Iterator<Item = &Poured> {
+        let foam = match &self.beneath {
+            Underlay::Foam(foam) => Some(foam),
+            Underlay::Backing { .. } => None,
+        };
+        let paint = self.paint.as_ref().map(|coat| &coat.paint);
+        std::iter::once(&self.skin).chain(foam).chain(paint)
+    }
+
     /// The same with `paint` over all, coats of `dry_thickness` together.
     #[must_use]
     pub fn painted(&self, paint: Poured, dry_thickness: Millimetres) -> Self {

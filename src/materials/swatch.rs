@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{Amount, Build, Geometry, Underlay};
+use super::{Amount, Build, Geometry};
 use crate::colour::{Lab, Spectrum, TristimulusWeights, delta_e_2000};
 
 /// One reading of one chip or part; a chip read over two backings is two of these with the same `id`.
@@ -67,20 +67,8 @@ impl Swatch {
 
     /// Whether drops of `pigment`, neat or let down, were counted into any of its cups.
     pub fn counts_drops_of(&self, pigment: &str) -> bool {
-        let Build {
-            skin,
-            beneath,
-            paint,
-            ..
-        } = &self.build;
-        let foam = match beneath {
-            Underlay::Foam(foam) => Some(foam),
-            Underlay::Backing { .. } => None,
-        };
-        let paint = paint.as_ref().map(|coat| &coat.paint);
-        std::iter::once(skin)
-            .chain(foam)
-            .chain(paint)
+        self.build
+            .poured()
             .flat_map(|poured| poured.mix.entries())
             .any(|(colorant, amount)| {
                 colorant.pigment == pigment && matches!(amount, Amount::Drops(_))

@@ -4,6 +4,7 @@
 use std::fs;
 use std::path::Path;
 
+use super::refusals::assert_refused_in;
 use super::{json, run, starter_book};
 
 const CHIP: &str = r#"--base "clear skin" --base-g 100 --thickness-mm 2 --date 2026-03-10"#;
@@ -72,12 +73,7 @@ fn swatches_are_found_by_colour_the_nearest_first_by_pigment_and_by_day() {
         ),
         (format!("swatch find {book} --part keeper"), "keeper"),
     ] {
-        let said = run(&wrong);
-        assert!(
-            said.code == 2 && said.err.contains(told),
-            "{wrong}: {}",
-            said.err
-        );
+        assert_refused_in(&wrong, &[told]);
     }
 }
 
@@ -165,12 +161,7 @@ fn a_chip_of_two_readings_is_mended_in_the_one_that_is_named() {
         (format!("swatch remove {book} a1"), "no swatch"),
         ("swatch remove A".to_owned(), "demo"),
     ] {
-        let said = run(&wrong);
-        assert!(
-            said.code == 2 && said.err.contains(told),
-            "{wrong}: {}",
-            said.err
-        );
+        assert_refused_in(&wrong, &[told]);
     }
 }
 

@@ -711,6 +711,14 @@ fn what_is_nearest_at_once_is_the_same_on_any_threads_and_never_below_the_proven
     }
 }
 
+/// Up to five of each of four drops of `bench`, drawn, and the grams that they are.
+fn drawn(bench: &Bench<'_>, even: &mut Even) -> (Vec<u32>, Vec<f64>) {
+    let count = |_| crate::materials::whole_number(even.between(0, 5) as f64);
+    let counts: Vec<u32> = (0..4).map(count).collect();
+    let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
+    (counts, grams)
+}
+
 #[test]
 fn what_errs_as_much_as_the_kernel_may_at_every_wavelength_is_within_what_its_colour_may_err_by() {
     let shelf = six_pigments();
@@ -721,10 +729,7 @@ fn what_errs_as_much_as_the_kernel_may_at_every_wavelength_is_within_what_its_co
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let kernel = question.kernel(&bench);
         for _ in 0..20 {
-            let counts: Vec<u32> = (0..4)
-                .map(|_| crate::materials::whole_number(even.between(0, 5) as f64))
-                .collect();
-            let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
+            let (counts, grams) = drawn(&bench, &mut even);
             let read = kernel.read(&grams);
             let (lab, allowed) = kernel.lab_and_error(0, &read);
             for first in 0..SAMPLES {
@@ -758,10 +763,7 @@ fn what_the_kernel_takes_for_a_difference_is_about_the_models_and_its_floor_is_b
         let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
         let kernel = question.kernel(&bench);
         for _ in 0..300 {
-            let counts: Vec<u32> = (0..4)
-                .map(|_| crate::materials::whole_number(even.between(0, 5) as f64))
-                .collect();
-            let grams = bench.grams(counts.iter().map(|count| f64::from(*count)));
+            let (counts, grams) = drawn(&bench, &mut even);
             let (floor, about) = question.delta_e_by(&kernel, &grams);
             let exact = question.delta_e_of(&bench, &counts);
             assert!(floor <= exact, "{base}: {counts:?}: {exact} below {floor}");
