@@ -51,6 +51,7 @@ pub fn why(report: &PartReport<'_>) -> String {
 /// # Errors
 /// A mix that can't be told in the book's pigments alone: see [`Matched::spelled_out`](crate::jobs::matching::Matched::spelled_out).
 pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
+    // Long by its keys alone, which stand where they are filled.
     /// The keys of a part, in the order in which they are written; a cup that was not ordered has none.
     #[derive(Serialize)]
     struct Document<'a> {

@@ -2,6 +2,11 @@
 //!
 //! It is read at a bench with gloves on: what to do stands in tickets with boxes to tick, and what to know before or after it
 //! stands apart. It needs no network and no script.
+//!
+//! The skin's cup is on page 1, since its clock is the one that is missed. Amounts come before boxes and boxes are hidden from
+//! screen readers; colours have names beside their patches, for a print in black and white. A box stands for a drop of one pot,
+//! five to a group, so that a hand that was called away knows where it stopped. Lines are left for what no program knows: what a
+//! jar weighs, the bag of fibre before and after, the reading.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
