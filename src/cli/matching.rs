@@ -78,7 +78,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }
     let (target, from) = options.read_target(&book, kept.as_ref())?;
     let asked = kept.as_ref().map(|part| &part.request);
-    let mut request = options.part.request(asked, options.day_of.day())?;
+    let target = match options.part.tone_of_paint_alone()? {
+        Some(role) => target.aimed_at(role)?,
+        None => target,
+    };
+    let mut request = options.part.request(asked, &book, options.day_of.day())?;
     options
         .search
         .ask(&mut request, watched_from_the_keyboard())?;

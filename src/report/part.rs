@@ -155,7 +155,7 @@ fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         out,
         matched
             .cups()
-            .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour)),
+            .filter_map(|cup| LetDowns::of_pour(&cup.name(), &cup.pour)),
     )?;
     write_care(out, matched.cups().map(|cup| &cup.pour))?;
     out.write_str(&taken_text(&report.commands.take))?;

@@ -165,7 +165,7 @@ fn in_letters(ratio: f64) -> String {
 /// One cup, in at most six lines where its names are short: heading, part B, doses, part A with its clock.
 fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -> fmt::Result {
     let pour = &cup.pour;
-    let name = capital(&cup.layer.to_string());
+    let name = capital(&cup.name());
     let use_of_it = put_on(cup);
     let head = match pour.parts {
         Parts::Single {} => use_of_it,

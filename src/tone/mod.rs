@@ -257,6 +257,24 @@ impl Target {
         self.tones.iter().find(|tone| tone.role == role)
     }
 
+    /// Its tone of `role` by itself, known as well as the whole.
+    ///
+    /// # Errors
+    /// It has no such tone.
+    pub fn aimed_at(self, role: ToneRole) -> Result<Self> {
+        if role == ToneRole::Base {
+            return Ok(self);
+        }
+        let Some(Tone { lab, .. }) = self.tone(role) else {
+            return Err(Error::input(format!("the target has no {role} tone"))
+                .mend("name one that it has, or type the tone itself"));
+        };
+        Ok(Self {
+            spread: self.spread,
+            ..Self::from_lab(*lab, self.viewing)?
+        })
+    }
+
     /// The skin-tone angle, from the target's spectrum under D65; `None` where b* is not positive there.
     pub fn skin_angle(&self) -> Option<SkinAngle> {
         SkinAngle::of(self.under(Illuminant::D65))
