@@ -59,6 +59,7 @@ mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
+mod measured;
 #[cfg(feature = "photo")]
 mod photo;
 #[cfg(feature = "photo")]
@@ -96,6 +97,7 @@ pub use chart::{Chart, ChartValues, Corners};
 pub use chart_report::{ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
+pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
