@@ -47,6 +47,8 @@ mod calibrated;
 mod carried;
 mod cgats;
 mod changes;
+#[cfg(feature = "photo")]
+mod chart_values;
 mod columns;
 mod create;
 mod document;
@@ -83,6 +85,8 @@ use jiff::civil::Date;
 pub use additions::{NewBase, NewPigment};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
+#[cfg(feature = "photo")]
+pub use chart_values::read_chart_values;
 pub use document::{replace_document, write_document};
 pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};

@@ -4,10 +4,11 @@ use std::path::PathBuf;
 use std::str::FromStr;
 
 use super::progress::Progress;
+use crate::book::read_chart_values;
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Settings};
 use crate::optics::Specular;
-use crate::tone::{Card, Chart, ChartValues, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
+use crate::tone::{Card, Chart, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
 
 /// What is read off photographs, beside an argument `target`, by which the tone is typed instead.
 #[derive(Debug, clap::Args)]
@@ -38,17 +39,17 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     card_lab: Option<Card>,
-    /// Where a colour chart lies in the shot: the corners of its patches, from the top left clockwise
+    /// Where a colour chart lies in the shot: the corners of its patches, from the top left clockwise; find looks for it
     #[arg(
         long,
-        value_name = "X,Y,X,Y,X,Y,X,Y",
+        value_name = "X,Y,X,Y,X,Y,X,Y|find",
         allow_hyphen_values = true,
         requires = "chart_values",
         conflicts_with_all = ["target", "card"]
     )]
-    chart: Vec<InPhoto<Corners>>,
-    /// What the chart's patches are: the values that came with it, as a CSV of row,column,L,a,b (D50/2° unless it has the
-    /// columns illuminant and observer), or "published 1976" for the 24 patches of that year's paper
+    chart: Vec<InPhoto<ChartCorners>>,
+    /// What the chart's patches are: the file that came with it, CGATS or a CSV of row,column,L,a,b (D50/2° unless it says
+    /// otherwise), or "published 1976" for the 24 patches of that year's paper
     #[arg(
         long,
         value_name = "FILE|NAME",
@@ -67,6 +68,22 @@ pub(super) struct PhotoArguments {
     /// How many tones to part the region into, 1 to 8
     #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = DEFAULT_TONES)]
     tones: usize,
+}
+
+/// Where a chart lies; it is looked for where `None`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ChartCorners(pub(super) Option<Corners>);
+
+impl FromStr for ChartCorners {
+    type Err = Error;
+
+    /// Takes `X,Y,X,Y,X,Y,X,Y`, or `find`.
+    fn from_str(text: &str) -> Result<Self> {
+        if text.trim().eq_ignore_ascii_case("find") {
+            return Ok(Self(None));
+        }
+        text.parse().map(|corners| Self(Some(corners)))
+    }
 }
 
 /// A value for one of several photographs, or for all.
@@ -127,7 +144,7 @@ impl PhotoArguments {
     fn requests(&self, photos: &[PathBuf]) -> Result<Vec<PhotoRequest>> {
         self.check_numbers(photos.len())?;
         let values = match &self.chart_values {
-            Some(text) => Some(ChartValues::named_or_read(text)?),
+            Some(text) => Some(read_chart_values(text)?),
             None => None,
         };
         let mut requests = Vec::new();
@@ -138,7 +155,7 @@ impl PhotoArguments {
                 card: card.zip(self.card_lab),
                 chart: corners
                     .zip(values.clone())
-                    .map(|(corners, values)| Chart { corners, values }),
+                    .map(|(ChartCorners(corners), values)| Chart { corners, values }),
                 tones: self.tones,
                 ..PhotoRequest::new(path)
             };
@@ -207,6 +224,7 @@ fn the_one<T: Copy>(values: &[InPhoto<T>], number: usize, option: &str) -> Resul
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tone::ChartValues;
 
     fn arguments(region: &[&str], chart: &[&str]) -> PhotoArguments {
         PhotoArguments {
@@ -279,6 +297,7 @@ mod tests {
                 .as_ref()
                 .expect("a chart")
                 .corners
+                .expect("given")
                 .to_string()
         };
         assert_eq!([corners(0), corners(1)], [all, &own[2..]], "corners");

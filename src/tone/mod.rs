@@ -55,6 +55,8 @@ mod connection;
 mod convention;
 mod document;
 #[cfg(feature = "photo")]
+mod find;
+#[cfg(feature = "photo")]
 mod format;
 mod instrument;
 #[cfg(feature = "photo")]
@@ -92,8 +94,8 @@ use crate::error::{Error, Result};
 #[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]
-pub use chart::{Chart, ChartValues, Corners};
-pub use chart_report::{ChartReport, PatchLeftOut};
+pub use chart::{Chart, ChartPatch, ChartValues, Corners};
+pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
 #[cfg(feature = "photo")]

@@ -12,8 +12,9 @@ use std::path::PathBuf;
 
 use super::blocks::Blocks;
 use super::card::{Balance, Card};
-use super::chart::{Chart, ChartReading};
+use super::chart::{Chart, ChartReading, ChartValues, Corners, Placed};
 use super::connection::ConnectionSpace;
+use super::find;
 use super::picture::Picture;
 use super::pooled::Pooled;
 use super::roles::roles;
@@ -55,7 +56,7 @@ pub struct PhotoRequest {
     pub region: Option<Region>,
     /// Where the card is, and which card it is.
     pub card: Option<(Region, Card)>,
-    /// Where a chart is, and which; in place of a card.
+    /// Where a chart is, if that is known, and which; in place of a card.
     pub chart: Option<Chart>,
     /// How many tones to look for, 1 to 8.
     pub tones: usize,
@@ -149,7 +150,7 @@ impl Read {
         let picture = Picture::open(&requests[0].path)?;
         self.without_profile |= !picture.has_profile;
         let chart = match &requests[0].chart {
-            Some(chart) => Some(ChartReading::read(&picture, chart, space)?),
+            Some(chart) => Some(read_chart(&picture, chart, space)?),
             None => None,
         };
         for request in requests {
@@ -179,6 +180,22 @@ impl Read {
         self.charts.extend(chart.map(|chart| chart.report));
         Ok(())
     }
+}
+
+/// Reads `chart`, which is looked for first where nobody says where it lies.
+fn read_chart(picture: &Picture, chart: &Chart, space: &ConnectionSpace) -> Result<ChartReading> {
+    let placed = |corners: Corners, values: &ChartValues| Placed {
+        corners,
+        values: values.clone(),
+    };
+    let Some(corners) = chart.corners else {
+        let found = find::find(picture, &chart.values, space)?;
+        let mut reading =
+            ChartReading::read(picture, &placed(found.corners, &found.values), space)?;
+        reading.report.found = Some(found.report());
+        return Ok(reading);
+    };
+    ChartReading::read(picture, &placed(corners, &chart.values), space)
 }
 
 fn balance(
@@ -321,6 +338,9 @@ fn of_charts(charts: &[ChartReport]) -> impl Iterator<Item = String> {
                 100.0 * right,
                 100.0 * down
             );
+        }
+        if let Some(found) = &chart.found {
+            text += &format!("; {}", found.sentence(all));
         }
         if chart.tone_exponent != 1.0 {
             text += &format!(

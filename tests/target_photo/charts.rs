@@ -17,7 +17,7 @@ const PROMISED_WITHIN: f64 = 85.0;
 
 pub(crate) fn chart(values: &Path) -> Chart {
     Chart {
-        corners: Corners::new(Table::CORNERS),
+        corners: Some(Corners::new(Table::CORNERS)),
         values: ChartValues::read(values).expect("values"),
     }
 }

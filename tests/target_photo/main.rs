@@ -12,9 +12,11 @@
 
 mod cards;
 mod chart_faults;
+mod chart_files;
 mod charts;
 mod colours;
 mod command;
+mod finding;
 mod noise;
 mod portraits;
 mod refusals;

@@ -43,6 +43,11 @@ impl Corners {
         Self(corners)
     }
 
+    /// The four corners, each `[x, y]` in pixels.
+    pub fn points(self) -> [[f64; 2]; 4] {
+        self.0
+    }
+
     /// The corners in all eight orders in which a grid can lie: as they are first.
     pub(super) fn arrangements(self) -> [Self; 8] {
         std::array::from_fn(|index| {
@@ -52,6 +57,11 @@ impl Corners {
                 self.0[(corner + turn) % 4]
             }))
         })
+    }
+
+    /// The corners beginning at each of the four in turn: as they are first.
+    pub(super) fn turns(self) -> [Self; 4] {
+        std::array::from_fn(|turn| Self(std::array::from_fn(|corner| self.0[(corner + turn) % 4])))
     }
 
     /// Refuses corners that are no view of a flat chart, or lie outside a picture of this size.
