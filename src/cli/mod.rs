@@ -6,6 +6,8 @@ mod base;
 mod batch;
 mod calibrate;
 mod cast;
+#[cfg(feature = "photo")]
+mod checked;
 mod commands;
 mod completions;
 mod contrast_arguments;

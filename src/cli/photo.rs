@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 use std::str::FromStr;
 
+use super::checked;
+use super::forced::Forced;
 use super::progress::Progress;
 use crate::book::read_chart_values;
 use crate::error::{Error, Result};
@@ -22,15 +24,15 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     region: Vec<InPhoto<Region>>,
-    /// Where a white or grey card lies in the shot
+    /// Where a white or grey card lies in the shot; find looks for it
     #[arg(
         long,
-        value_name = "X,Y,W,H",
+        value_name = "X,Y,W,H|find",
         allow_hyphen_values = true,
         requires = "card_lab",
         conflicts_with = "target"
     )]
-    card: Vec<InPhoto<Region>>,
+    card: Vec<InPhoto<Sought<Region>>>,
     /// Which card it is: grey (18 %), white, or its own L*,a*,b* under D50/2°
     #[arg(
         long,
@@ -47,7 +49,7 @@ pub(super) struct PhotoArguments {
         requires = "chart_values",
         conflicts_with_all = ["target", "card"]
     )]
-    chart: Vec<InPhoto<ChartCorners>>,
+    chart: Vec<InPhoto<Sought<Corners>>>,
     /// What the chart's patches are: the file that came with it, CGATS or a CSV of row,column,L,a,b (D50/2° unless it says
     /// otherwise), or "published 1976" for the 24 patches of that year's paper
     #[arg(
@@ -65,24 +67,27 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     specular: Option<Specular>,
+    /// Write the photograph to this file, a PNG, with what was read of it outlined
+    #[arg(long = "check", value_name = "FILE", conflicts_with = "target")]
+    check: Option<PathBuf>,
     /// How many tones to part the region into, 1 to 8
     #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = DEFAULT_TONES)]
     tones: usize,
 }
 
-/// Where a chart lies; it is looked for where `None`.
+/// Where something lies; it is looked for where `None`.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct ChartCorners(pub(super) Option<Corners>);
+pub(super) struct Sought<T>(pub(super) Option<T>);
 
-impl FromStr for ChartCorners {
+impl<T: FromStr<Err = Error>> FromStr for Sought<T> {
     type Err = Error;
 
-    /// Takes `X,Y,X,Y,X,Y,X,Y`, or `find`.
+    /// Takes `find`, or where it lies.
     fn from_str(text: &str) -> Result<Self> {
         if text.trim().eq_ignore_ascii_case("find") {
             return Ok(Self(None));
         }
-        text.parse().map(|corners| Self(Some(corners)))
+        text.parse().map(|place| Self(Some(place)))
     }
 }
 
@@ -124,8 +129,19 @@ impl<T> InPhoto<T> {
 }
 
 impl PhotoArguments {
-    /// Reads the target off `photos`, at least one.
-    pub(super) fn read(&self, photos: &[PathBuf], settings: &Settings) -> Result<Target> {
+    /// Reads the target off `photos`, at least one; where asked, shows what was read of it in a file.
+    pub(super) fn read(
+        &self,
+        photos: &[PathBuf],
+        settings: &Settings,
+        forced: Forced,
+    ) -> Result<Target> {
+        if self.check.is_some() && photos.len() > 1 {
+            return Err(
+                Error::input("--check shows one photograph, and several are named")
+                    .mend("check them one by one"),
+            );
+        }
         let requests = self.requests(photos)?;
         let doing = match photos {
             [photo] => format!("reading {}", photo.display()),
@@ -133,6 +149,9 @@ impl PhotoArguments {
         };
         let _progress = Progress::begin(move || doing.clone());
         let target = Target::from_photos(&requests, settings.viewing)?;
+        if let Some(file) = &self.check {
+            forced.write(file, checked::picture(&requests, &target)?)?;
+        }
         let of_chart = (!self.chart.is_empty()).then_some(Specular::FortyFive);
         let geometry = Geometry {
             specular: self.specular.or(of_chart),
@@ -152,10 +171,12 @@ impl PhotoArguments {
             let corners = the_one(&self.chart, number, "--chart")?;
             let card = the_one(&self.card, number, "--card")?;
             let whole = PhotoRequest {
-                card: card.zip(self.card_lab),
+                card: card
+                    .zip(self.card_lab)
+                    .map(|(Sought(region), card)| (region, card)),
                 chart: corners
                     .zip(values.clone())
-                    .map(|(ChartCorners(corners), values)| Chart { corners, values }),
+                    .map(|(Sought(corners), values)| Chart { corners, values }),
                 tones: self.tones,
                 ..PhotoRequest::new(path)
             };
@@ -181,13 +202,11 @@ impl PhotoArguments {
     }
 
     fn check_numbers(&self, photos: usize) -> Result<()> {
-        let regions = self
-            .region
-            .iter()
-            .chain(&self.card)
-            .map(|in_photo| in_photo.number);
+        let regions = self.region.iter().map(|in_photo| in_photo.number);
+        let cards = self.card.iter().map(|in_photo| in_photo.number);
         let charts = self.chart.iter().map(|in_photo| in_photo.number);
         match regions
+            .chain(cards)
             .chain(charts)
             .flatten()
             .find(|number| *number > photos)
@@ -239,6 +258,7 @@ mod tests {
                 .map(|text| text.parse().expect("corners"))
                 .collect(),
             specular: None,
+            check: None,
             chart_values: (!chart.is_empty()).then(|| ChartValues::PUBLISHED.to_owned()),
             tones: 1,
         }

@@ -57,7 +57,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         (None, Some(target)) => target,
         #[cfg(feature = "photo")]
         (None, None) if !options.photos.is_empty() => {
-            options.reading.photos(&options.photos, settings)?
+            options
+                .reading
+                .photos(&options.photos, settings, options.forced)?
         }
         (None, None) => return Err(nothing_to_read()),
     };

@@ -62,6 +62,8 @@ mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
 #[cfg(feature = "photo")]
+mod marked;
+#[cfg(feature = "photo")]
 mod photo;
 #[cfg(feature = "photo")]
 mod picture;
@@ -99,7 +101,9 @@ pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
 #[cfg(feature = "photo")]
-pub use photo::{DEFAULT_TONES, PhotoRequest};
+pub use marked::{Mark, marked};
+#[cfg(feature = "photo")]
+pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 #[cfg(feature = "photo")]
 pub use region::Region;

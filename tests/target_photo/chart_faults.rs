@@ -131,7 +131,7 @@ fn a_card_beside_a_chart_is_one_too_many() {
     let studio = Studio::new();
     let path = shot(&studio, 0.85);
     let both = PhotoRequest {
-        card: Some((region(Table::CARD), Card::GREY)),
+        card: Some((Some(region(Table::CARD)), Card::GREY)),
         ..ask(&studio, &path, Table::CORNERS)
     };
     assert!(refusal(&both).contains("both a card and a chart"), "both");

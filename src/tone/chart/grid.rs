@@ -101,7 +101,7 @@ impl Corners {
     }
 
     /// The place in the picture of a point of the unit square.
-    fn place(self, u: f64, v: f64) -> [f64; 2] {
+    pub(in crate::tone) fn place(self, u: f64, v: f64) -> [f64; 2] {
         let [a, b, c, d] = self.0;
         let sum: [f64; 2] = std::array::from_fn(|i| a[i] - b[i] + c[i] - d[i]);
         let (right, down): ([f64; 2], [f64; 2]) = (

@@ -8,8 +8,6 @@ use super::small::Small;
 
 /// Fewest pixels of a field.
 const FEWEST: f64 = 16.0;
-/// The largest share of the picture that one field covers.
-const LARGEST: f64 = 1.0 / 12.0;
 /// Area over 12 √(det covariance), between which a field has four sides.
 const FOUR_SIDED: (f64, f64) = (0.8, 1.15);
 /// Longest side over the shortest.
@@ -35,6 +33,13 @@ impl Field {
     pub(super) fn product(&self, [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> f64 {
         let [xx, xy, yy] = self.inverse;
         (ax * (xx * bx + xy * by) + ay * (xy * bx + yy * by)) / 12.0
+    }
+
+    /// How far it reaches across and down from its middle, as one standard deviation of its pixels.
+    pub(super) fn extent(&self) -> [f64; 2] {
+        let [xx, xy, yy] = self.inverse;
+        let determinant = xx * yy - xy * xy;
+        [(yy / determinant).sqrt(), (xx / determinant).sqrt()]
     }
 
     /// The length of a way, in this field's sides.
@@ -65,8 +70,8 @@ impl Sums {
         square(0) + square(1) + square(2)
     }
 
-    fn field(&self, picture_area: f64) -> Option<Field> {
-        if self.area < FEWEST || self.area > LARGEST * picture_area {
+    fn field(&self, largest: f64) -> Option<Field> {
+        if self.area < FEWEST || self.area > largest {
             return None;
         }
         let [x, y, xx, xy, yy] = self.moments.map(|moment| moment / self.area);
@@ -88,8 +93,9 @@ impl Sums {
     }
 }
 
-/// The four-sided fields of `small` whose pixels lie within `tolerance` of their mean, a distance in L*, a*, b*.
-pub(super) fn fields(small: &Small, tolerance: f64) -> Vec<Field> {
+/// The four-sided fields of `small` whose pixels lie within `tolerance` of their mean, a distance in L*, a*, b*, and
+/// that cover no more than the share `largest` of it.
+pub(super) fn fields(small: &Small, tolerance: f64, largest: f64) -> Vec<Field> {
     let [across, down] = small.size;
     let apart = |one: [f64; 3], other: [f64; 3]| -> f64 {
         (0..3).map(|i| (one[i] - other[i]).powi(2)).sum()
@@ -125,7 +131,7 @@ pub(super) fn fields(small: &Small, tolerance: f64) -> Vec<Field> {
                 }
             }
         }
-        found.extend(sums.field(small.lab.len() as f64));
+        found.extend(sums.field(largest * small.lab.len() as f64));
     }
     found.sort_by(|one, other| other.area.total_cmp(&one.area));
     found.truncate(MOST_FIELDS);

@@ -10,6 +10,7 @@
 //! Nothing here draws lots, and all loops are bounded: by the pixels of the small picture, the largest fields, and the
 //! lattices that one field may be in.
 
+mod card;
 mod fields;
 mod lattice;
 mod small;
@@ -23,9 +24,13 @@ use super::connection::ConnectionSpace;
 use super::picture::Picture;
 use crate::error::{Error, Mend, Result, Setting};
 
+pub(super) use self::card::find_card;
+
 /// Longer sides of the small picture that are tried, pixels, and how far from its mean a field's pixels may lie.
 const SIDES: [u32; 2] = [640, 1200];
 const TOLERANCES: [f64; 2] = [4.5, 9.0];
+/// The largest share of the picture that one patch covers.
+const LARGEST: f64 = 1.0 / 12.0;
 /// Mean ΔE00 up to which the colours at a place are those of the chart, and up to which they might be.
 const FITS: f64 = 6.0;
 const MIGHT_FIT: f64 = 12.0;
@@ -88,7 +93,7 @@ pub(super) fn find(
     for side in SIDES {
         let small = Small::of(picture, side, space)?;
         for tolerance in TOLERANCES {
-            let fields = fields::fields(&small, tolerance);
+            let fields = fields::fields(&small, tolerance, LARGEST);
             let found = in_fields(&small, &fields, &layouts, space);
             if let Some(place) = found.first() {
                 best_miss = best_miss.min(place.miss);
