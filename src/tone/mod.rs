@@ -46,6 +46,8 @@
 #[cfg(feature = "photo")]
 mod blocks;
 #[cfg(feature = "photo")]
+mod board;
+#[cfg(feature = "photo")]
 mod card;
 #[cfg(feature = "photo")]
 mod chart;
@@ -93,6 +95,8 @@ use crate::colour::{
 };
 use crate::error::{Error, Result};
 
+#[cfg(feature = "photo")]
+pub use board::{Board, Field, FieldRead, Likely, read_board, read_chip};
 #[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]

@@ -11,8 +11,9 @@ use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use super::blocks::Blocks;
+use super::board::read_chart;
 use super::card::{Balance, Card};
-use super::chart::{Chart, ChartReading, ChartValues, Corners, Placed};
+use super::chart::Chart;
 use super::connection::ConnectionSpace;
 use super::find;
 use super::picture::Picture;
@@ -152,7 +153,7 @@ impl Read {
         let picture = Picture::open(&requests[0].path)?;
         self.without_profile |= !picture.has_profile;
         let chart = match &requests[0].chart {
-            Some(chart) => Some(read_chart(&picture, chart, space)?),
+            Some(chart) => Some(read_chart(&picture, chart, space)?.0),
             None => None,
         };
         for request in requests {
@@ -205,22 +206,6 @@ pub fn find_card(path: &Path) -> Result<Region> {
     let space = ConnectionSpace::new(Viewing::D65_10);
     let found = Picture::open(path).and_then(|picture| find::find_card(&picture, &space));
     found.map_err(|error| error.in_file(path))
-}
-
-/// Reads `chart`, which is looked for first where nobody says where it lies.
-fn read_chart(picture: &Picture, chart: &Chart, space: &ConnectionSpace) -> Result<ChartReading> {
-    let placed = |corners: Corners, values: &ChartValues| Placed {
-        corners,
-        values: values.clone(),
-    };
-    let Some(corners) = chart.corners else {
-        let found = find::find(picture, &chart.values, space)?;
-        let mut reading =
-            ChartReading::read(picture, &placed(found.corners, &found.values), space)?;
-        reading.report.found = Some(found.report());
-        return Ok(reading);
-    };
-    ChartReading::read(picture, &placed(corners, &chart.values), space)
 }
 
 fn balance(

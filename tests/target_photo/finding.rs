@@ -362,3 +362,175 @@ fn two_hundred_scenes() {
     println!("of 60 without a chart {without} found");
     assert_eq!((wrong, without), (0, 0), "found wrong");
 }
+
+/// What `dropwise` answers, and by which code it ends.
+fn dropwise(words: &[&str]) -> (i32, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let words = ["dropwise"].iter().chain(words).map(Into::into);
+    let code = dropwise::cli::run(words, &mut out, &mut err);
+    let text = [out, err].concat();
+    (code.into(), String::from_utf8(text).expect("text"))
+}
+
+#[test]
+fn the_command_finds_shows_and_refuses() {
+    let studio = Studio::new();
+    let values = values_file(&studio);
+    let scene = scene(7, true);
+    let corners = scene.corners.expect("a chart");
+    let photo = studio.png("scene.png", &scene.photo, None);
+    let check = studio.0.path().join("check.png");
+    let [photo, values, check] =
+        [&photo, &values, &check].map(|path| path.to_str().expect("a plain name"));
+    let region = "1100,800,70,70";
+    let words = [
+        "target",
+        photo,
+        "--region",
+        region,
+        "--chart",
+        "find",
+        "--chart-values",
+        values,
+        "--tones",
+        "1",
+        "--check",
+        check,
+    ];
+    let (code, output) = dropwise(&words);
+    assert_eq!(code, 0, "{output}");
+    let output = output.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        output.contains("it was found at") && output.contains("patches stand out"),
+        "{output}"
+    );
+    let json: Vec<&str> = words.into_iter().chain(["--json"]).collect();
+    // Once more, over its own earlier picture.
+    let json: serde_json::Value = serde_json::from_str(&dropwise(&json).1).expect("JSON");
+    let found = &json["charts"][0]["found"];
+    for (index, corner) in corners.iter().enumerate() {
+        for axis in 0..2 {
+            let off = found["corners"][index][axis].as_f64().expect("a number") - corner[axis];
+            assert!(off.abs() < 3.0, "corner {index} is off by {off} px");
+        }
+    }
+    assert!(
+        found["delta_e"].as_f64().is_some_and(|miss| miss < 6.0),
+        "{found}"
+    );
+    // The outlines are where the chart and the skin are.
+    let shown = image::open(check).expect("a picture").to_rgb8();
+    assert_eq!(
+        shown.dimensions(),
+        (SIZE[0], SIZE[1]),
+        "no larger than 1600 across, so as it was"
+    );
+    let white_near = |[x, y]: [f64; 2]| {
+        (-3..=3).any(|dx| {
+            (-3..=3).any(|dy| {
+                let place = (x as i32 + dx, y as i32 + dy);
+                shown.get_pixel(place.0 as u32, place.1 as u32).0 == [255; 3]
+            })
+        })
+    };
+    assert!(corners.into_iter().all(white_near), "the chart's corners");
+    assert!(
+        white_near([1100.0, 800.0]) && white_near([1170.0, 870.0]),
+        "the region's"
+    );
+    // Nothing of the user's gives way.
+    let own = studio.file("own.png", b"mine");
+    let own = own.to_str().expect("a plain name");
+    let mut others = words;
+    others[11] = own;
+    let (code, line) = dropwise(&others);
+    assert_eq!(code, 2, "{line}");
+    assert!(
+        line.contains("something else stands") && line.contains("--force"),
+        "{line}"
+    );
+    // Cut off, the chart is refused, and so is a picture that holds none.
+    let (left, top) = (corners[0][0].min(corners[2][0]).max(0.0), 0);
+    let cut = image::open(photo).expect("a picture").crop_imm(
+        left as u32 + 60,
+        top,
+        SIZE[0] - left as u32 - 60,
+        SIZE[1],
+    );
+    let cut_path = studio.0.path().join("cut.png");
+    cut.save(&cut_path).expect("written");
+    let (code, line) = dropwise(&[
+        "target",
+        cut_path.to_str().expect("a plain name"),
+        "--chart",
+        "find",
+        "--chart-values",
+        values,
+    ]);
+    assert_eq!(code, 2, "{line}");
+    assert!(
+        line.contains("not found") && line.contains("--chart X,Y"),
+        "{line}"
+    );
+    let (code, line) = dropwise(&["target", photo, photo, "--check", check]);
+    assert_eq!(code, 2, "{line}");
+    assert!(line.contains("shows one photograph"), "{line}");
+}
+
+#[test]
+fn the_one_card_is_found_and_of_two_none() {
+    let studio = Studio::new();
+    let photo = |name: &str, cards: &[[u32; 2]]| {
+        let cards = cards.to_vec();
+        let painting = Painting::new(600, 400, move |x, y| {
+            let is_card = |[left, top]: &[u32; 2]| {
+                (*left..left + 120).contains(&x) && (*top..top + 80).contains(&y)
+            };
+            if cards.iter().any(is_card) {
+                return [0.46; 3];
+            }
+            if (330..520).contains(&x) && (200..360).contains(&y) {
+                return [0.78, 0.6, 0.5];
+            }
+            // Grain.
+            let grain = f64::from((x * 7 + y * 13) % 29) / 100.0;
+            [0.3 + grain, 0.2 + grain, 0.1]
+        });
+        studio.png(name, &painting, None)
+    };
+    let ask = |photo: &Path, card: &str| {
+        let photo = photo.to_str().expect("a plain name");
+        dropwise(&[
+            "target",
+            photo,
+            "--region",
+            "350,220,150,120",
+            "--card",
+            card,
+            "--card-lab",
+            "grey",
+            "--tones",
+            "1",
+            "--json",
+        ])
+    };
+    let lab = |(code, text): (i32, String)| -> [f64; 3] {
+        assert_eq!(code, 0, "{text}");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        ["L", "a", "b"].map(|axis| json[axis].as_f64().expect("a number"))
+    };
+    let one = photo("one.png", &[[60, 50]]);
+    let (found, given) = (lab(ask(&one, "find")), lab(ask(&one, "80,60,80,60")));
+    for (found, given) in found.iter().zip(given) {
+        assert!((found - given).abs() < 0.1, "{found} and {given}");
+    }
+    let (code, line) = ask(&photo("two.png", &[[60, 50], [60, 250]]), "find");
+    assert_eq!(code, 2, "{line}");
+    assert!(
+        line.contains("2 fields in the picture may be the card"),
+        "{line}"
+    );
+    let (code, line) = ask(&photo("none.png", &[]), "find");
+    assert_eq!(code, 2, "{line}");
+    assert!(line.contains("no card was found"), "{line}");
+}

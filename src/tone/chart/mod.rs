@@ -20,13 +20,14 @@ use nalgebra::{Matrix3, Vector3};
 
 use self::curve::Curve;
 use self::fit::{Fit, Method, Observation};
-use self::grid::Seen;
+pub(super) use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
 use self::values::FEWEST_PATCHES;
 use super::Region;
 use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
 use super::picture::Picture;
+use super::smooth::Family;
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 
@@ -102,7 +103,7 @@ impl ChartReading {
     /// An input error with the mend where the corners lie outside, cross, or are turned; where too few patches
     /// can be used; where the colours seen are not those of the values.
     pub(super) fn read(picture: &Picture, chart: &Placed, space: &ConnectionSpace) -> Result<Self> {
-        chart.corners.check(picture.size())?;
+        chart.corners.check(picture.size(), "chart")?;
         let chart = &laid_out(picture, chart, space)?;
         let seen = look(picture, chart, chart.corners, space)?;
         check_turn(picture, chart, &seen, space)?;
@@ -145,6 +146,38 @@ impl ChartReading {
         })
     }
 
+    /// The reflectance of a field that is `seen`, of the curves of `family` as far as it can be; and the standard deviation
+    /// of L*, a*, b* that is left. `None` where no surface looks so.
+    pub(super) fn surface(
+        &self,
+        seen: &Seen,
+        family: &Family,
+        space: &ConnectionSpace,
+    ) -> Option<(Spectrum, [f64; 3])> {
+        let offset = self.offset(seen.middle);
+        let straight = self.curve.undone(seen.xyz);
+        let (reflectance, covariance) = self.fit.tell_as(straight, offset, family)?;
+        let xyz = known(&reflectance);
+        let slopes = lab_slopes(xyz, space);
+        // The field's own noise is a share of its light.
+        let noise = Vector3::from(xyz) * seen.doubt;
+        let covariance = slopes * (covariance + noise * noise.transpose()) * slopes.transpose();
+        let missed = self.report.leave_one_out_delta_e;
+        let sd = std::array::from_fn(|i| {
+            let estimated = covariance[(i, i)].max(0.0).sqrt();
+            LEAST_SD[i]
+                .hypot(estimated)
+                .hypot(LEFT_OUT_PART[i] * missed)
+        });
+        Some((reflectance, sd))
+    }
+
+    /// Where a place lies from the chart's middle, widths of the chart; no farther than its light is carried on.
+    fn offset(&self, place: [f64; 2]) -> [f64; 2] {
+        let offset = self.corners.offset(place);
+        offset.map(|widths| widths.clamp(-FARTHEST, FARTHEST))
+    }
+
     /// What undoes light and camera for colours about the one that is seen as `seen` in `region`.
     pub(super) fn correction(
         &self,
@@ -156,10 +189,7 @@ impl ChartReading {
             f64::from(region.left) + 0.5 * f64::from(region.width),
             f64::from(region.top) + 0.5 * f64::from(region.height),
         ];
-        let offset = self
-            .corners
-            .offset(middle)
-            .map(|widths| widths.clamp(-FARTHEST, FARTHEST));
+        let offset = self.offset(middle);
         let estimate = self.fit.tell(self.curve.undone(seen), offset, space)?;
         let slopes = lab_slopes(estimate.xyz, space);
         let covariance = slopes * estimate.covariance * slopes.transpose();

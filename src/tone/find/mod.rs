@@ -43,6 +43,32 @@ const HIDDEN: f64 = 0.12;
 /// How many places are looked at closely.
 const CLOSELY: usize = 12;
 
+/// What is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum What {
+    /// A chart by the values that came with it.
+    Chart,
+    /// A board of chips by their predicted colours, which are known less well.
+    Board,
+}
+
+impl What {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Chart => "chart",
+            Self::Board => "board",
+        }
+    }
+
+    /// Mean ΔE00 up to which the colours at a place are those looked for.
+    fn fits(self) -> f64 {
+        match self {
+            Self::Chart => FITS,
+            Self::Board => 1.5 * FITS,
+        }
+    }
+}
+
 /// Where a chart was found, and how surely.
 #[derive(Clone, Debug)]
 pub(super) struct FoundChart {
@@ -86,8 +112,10 @@ struct Place {
 pub(super) fn find(
     picture: &Picture,
     values: &ChartValues,
+    what: What,
     space: &ConnectionSpace,
 ) -> Result<FoundChart> {
+    let name = what.name();
     let layouts = values.layouts();
     let mut best_miss = f64::INFINITY;
     for side in SIDES {
@@ -98,7 +126,7 @@ pub(super) fn find(
             if let Some(place) = found.first() {
                 best_miss = best_miss.min(place.miss);
             }
-            match settled(&found, &fields, &small, &layouts) {
+            match settled(&found, &fields, &small, &layouts, what) {
                 Some(Ok(found)) => return Ok(found),
                 Some(Err(several)) => return Err(several),
                 None => {}
@@ -111,20 +139,24 @@ pub(super) fn find(
     }
     let finding = if best_miss < MIGHT_FIT {
         format!(
-            "the chart was not found surely: the colours at the likeliest place miss its values by {best_miss:.1} ΔE00 in the mean"
+            "the {name} was not found surely: the colours at the likeliest place miss its values by {best_miss:.1} ΔE00 in the mean"
         )
     } else {
-        "the chart was not found in the picture".to_owned()
+        format!("the {name} was not found in the picture")
     };
     Err(Error::input(finding).mend(give_corners(
-        "the whole chart must be in the shot, in even light and a tenth of the frame or more; check that the values are those of this chart, or say where it lies: ",
+        what,
+        "all of it must be in the shot, in even light and a tenth of the frame or more; check that the values are its own, or say where it lies: ",
     )))
 }
 
-fn give_corners(before: &str) -> Mend {
-    Mend::from(before)
-        .set(Setting::Chart)
-        .and(" X,Y,X,Y,X,Y,X,Y")
+fn give_corners(what: What, before: &str) -> Mend {
+    let mend = Mend::from(before);
+    match what {
+        What::Chart => mend.set(Setting::Chart),
+        What::Board => mend.set(Setting::Grid),
+    }
+    .and(" X,Y,X,Y,X,Y,X,Y")
 }
 
 /// Every place where the chart may lie, the likeliest first.
@@ -266,8 +298,9 @@ fn settled(
     fields: &[Field],
     small: &Small,
     layouts: &[ChartValues],
+    what: What,
 ) -> Option<Result<FoundChart>> {
-    let best = places.first().filter(|best| best.miss <= FITS)?;
+    let best = places.first().filter(|best| best.miss <= what.fits())?;
     let values = &layouts[best.values];
     let [rows, columns] = values.size().map(u32::cast_signed);
     let [a, b, _, _] = best.corners;
@@ -286,11 +319,15 @@ fn settled(
     );
     if next.is_some_and(|next| next < APART.0 * best.miss || next < best.miss + APART.1) {
         return Some(Err(Error::input(format!(
-            "the chart fits in several places: as at {corners} by {:.1} ΔE00, and elsewhere by {:.1}",
+            "the {} fits in several places: as at {corners} by {:.1} ΔE00, and elsewhere by {:.1}",
+            what.name(),
             best.miss,
             next.unwrap_or_default()
         ))
-        .mend(give_corners("have one chart in the shot, or say where it lies: "))));
+        .mend(give_corners(
+            what,
+            "have it in the shot once, or say where it lies: ",
+        ))));
     }
     let (_, fields) = lattice::refined(fields, best.map, [columns, rows]);
     if (fields as f64) < SEEN * values.count() as f64 {
