@@ -11,6 +11,8 @@
 //! what is not known is `null`.
 
 pub mod batch;
+#[cfg(feature = "photo")]
+pub mod board;
 mod bottles;
 mod budget;
 pub mod calibration;

@@ -40,7 +40,7 @@ pub struct ChartFound {
 #[cfg(feature = "photo")]
 impl ChartFound {
     /// The same in words, of a chart of so many patches.
-    pub(super) fn sentence(&self, patches: usize) -> String {
+    pub(crate) fn sentence(&self, patches: usize) -> String {
         let corners: Vec<String> = self.corners.iter().flatten().map(f64::to_string).collect();
         let next = match self.next_delta_e {
             Some(next) => format!("the next best place by {next:.1}"),

@@ -99,6 +99,18 @@ impl Corners {
         .mend("give top left, top right, bottom right, bottom left of the grid, in that order"))
     }
 
+    /// The part that is read of the patch at `row` and `column` of a grid of `rows` and `columns`.
+    pub fn read_part(self, [row, column]: [u32; 2], [rows, columns]: [u32; 2]) -> Self {
+        let half = 0.5 * INTERIOR;
+        Self(
+            [[-half, -half], [half, -half], [half, half], [-half, half]].map(|[dx, dy]| {
+                let u = (f64::from(column) - 0.5 + dx) / f64::from(columns);
+                let v = (f64::from(row) - 0.5 + dy) / f64::from(rows);
+                self.place(u, v)
+            }),
+        )
+    }
+
     /// Whether a middle or a corner of one lies in the other.
     pub(in crate::tone) fn meets(self, other: Self) -> bool {
         let holds = |outer: Self, point: [f64; 2]| {
