@@ -364,7 +364,7 @@ fn two_hundred_scenes() {
 }
 
 /// What `dropwise` answers, and by which code it ends.
-fn dropwise(words: &[&str]) -> (i32, String) {
+pub(crate) fn dropwise(words: &[&str]) -> (i32, String) {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let words = ["dropwise"].iter().chain(words).map(Into::into);
     let code = dropwise::cli::run(words, &mut out, &mut err);

@@ -10,6 +10,7 @@
     reason = "a check that is skipped says so; the pictures are small, their samples in range"
 )]
 
+mod boards;
 mod cards;
 mod chart_faults;
 mod chart_files;
