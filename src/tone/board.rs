@@ -14,12 +14,16 @@ use super::find;
 use super::picture::Picture;
 use super::region::Region;
 use super::smooth::{Family, transformed};
+use super::sorted::median;
 use crate::colour::{Lab, SAMPLES, Spectrum, Viewing};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading};
 
 /// How far a field's L* may lie from what its mix can be: darker, it lies in shadow, or another chip lies there.
 const FAR_LIGHTNESS: f64 = 25.0;
+/// The same beside what the whole board lies off by, in the median of as many fields as this or more.
+const FAR_OF_MANY: f64 = 15.0;
+const MANY: usize = 4;
 
 /// What the reflectance of a chip can be.
 #[derive(Clone, Debug)]
@@ -122,6 +126,7 @@ pub fn read_board(
             let seen = corners.see(&picture, &space, [field.row, field.column], size)?;
             read.push(field_read(&reading, &seen, &field.likely, &space, viewing));
         }
+        leave_out_far(&mut read, fields, viewing);
         Ok(Board {
             fields: read,
             chart: reading.report,
@@ -232,13 +237,39 @@ fn field_read(
         return FieldRead::LeftOut("of no surface's colour: in shine, or lit by another light");
     };
     let lab = weights.lab(&reflectance);
-    let expected = weights.lab(&likely.mean);
-    if (lab.l - expected.l).abs() > FAR_LIGHTNESS {
-        return FieldRead::LeftOut(if lab.l < expected.l {
-            "far darker than its mix can be: in shadow, or another chip lies there"
-        } else {
-            "far lighter than its mix can be: in shine, or another chip lies there"
-        });
-    }
     FieldRead::Colour(lab, sd)
+}
+
+/// Leaves out of `read` what is far darker or lighter than its mix can be, as far as the whole board tells.
+fn leave_out_far(read: &mut [FieldRead], fields: &[Field], viewing: Viewing) {
+    let weights = viewing.weights();
+    let departures: Vec<Option<f64>> = read
+        .iter()
+        .zip(fields)
+        .map(|(read, field)| match read {
+            FieldRead::Colour(lab, _) => Some(lab.l - weights.lab(&field.likely.mean).l),
+            FieldRead::LeftOut(_) => None,
+        })
+        .collect();
+    let known = || departures.iter().flatten().copied();
+    let (usual, far) = if known().count() >= MANY {
+        (median(known()), FAR_OF_MANY)
+    } else {
+        (0.0, FAR_LIGHTNESS)
+    };
+    for (read, departure) in read.iter_mut().zip(departures) {
+        match departure {
+            Some(by) if by - usual < -far => {
+                *read = FieldRead::LeftOut(
+                    "far darker than its mix can be: in shadow, or another chip lies there",
+                );
+            }
+            Some(by) if by - usual > far => {
+                *read = FieldRead::LeftOut(
+                    "far lighter than its mix can be: in shine, or another chip lies there",
+                );
+            }
+            _ => {}
+        }
+    }
 }
