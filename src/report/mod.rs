@@ -13,6 +13,8 @@
 pub mod batch;
 #[cfg(feature = "photo")]
 pub mod board;
+#[cfg(feature = "page")]
+pub mod board_sheet;
 mod bottles;
 mod budget;
 pub mod calibration;
