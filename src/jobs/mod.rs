@@ -44,4 +44,4 @@ pub mod targeting;
 pub mod test_pieces;
 pub mod verdict;
 
-mod bases;
+pub(crate) mod bases;

@@ -35,6 +35,7 @@ pub mod part;
 mod part_report;
 pub mod parts;
 pub mod plan;
+pub mod planned_stocks;
 mod poured;
 pub mod predictions;
 mod prospects;

@@ -16,6 +16,7 @@ mod documented_json;
 mod endings;
 mod expectations;
 mod foams;
+mod gone_over;
 #[cfg(unix)]
 mod interrupts;
 mod let_downs;
@@ -37,6 +38,7 @@ mod shelving;
 mod stocks;
 mod streams;
 mod targets;
+mod weighings;
 #[cfg(all(feature = "photo", feature = "page"))]
 mod whole_part;
 
