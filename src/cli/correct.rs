@@ -93,6 +93,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }
     let mut request = Request::of(build, stage, evidence, day);
     request.mixed_since_min = options.mixed_since_min;
+    request.photo = options.seen.photo_name();
     request.log = !options.no_log;
     request.is_contrast_free = options.any_contrast;
     request.max_add = options.max_add;

@@ -92,6 +92,14 @@ impl Seen {
         }
     }
 
+    /// What the log calls the photograph that it was read off; empty where there is none.
+    pub(super) fn photo_name(&self) -> String {
+        #[cfg(feature = "photo")]
+        return self.photo.name();
+        #[cfg(not(feature = "photo"))]
+        String::new()
+    }
+
     /// `planned` with what was poured in its skin's cup, where that was another mix.
     pub(super) fn poured_into(&self, planned: Build) -> Build {
         let mut build = planned;

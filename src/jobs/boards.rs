@@ -59,7 +59,7 @@ pub struct ChipLeftOut {
 }
 
 /// What the log calls the photograph at `path`.
-fn name_of(path: &Path) -> String {
+pub fn name_of(path: &Path) -> String {
     let name = path.file_name().unwrap_or(path.as_os_str());
     name.to_string_lossy().into_owned()
 }

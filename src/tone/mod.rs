@@ -63,9 +63,9 @@ mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
-mod measured;
 #[cfg(feature = "photo")]
 mod marked;
+mod measured;
 #[cfg(feature = "photo")]
 mod photo;
 #[cfg(feature = "photo")]
@@ -105,9 +105,9 @@ pub use chart::{Chart, ChartPatch, ChartValues, Corners};
 pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
-pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use marked::{Mark, marked};
+pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};

@@ -39,27 +39,29 @@ fn letters_are_rows_or_columns_as_the_photograph_shows() {
     let skin = skins()[3].1;
     let shot = Shot::new("reflex", "D65", 5);
     let photo = studio.png("chart.png", &Table::shoot(&shot, &[skin]), None);
-    let request = |values: &std::path::Path| PhotoRequest {
+    let request = |values: &std::path::Path, corners: Option<Corners>| PhotoRequest {
         region: Some(Table::region(0).parse().expect("a region")),
         chart: Some(Chart {
-            corners: Some(Corners::new(Table::CORNERS)),
+            corners,
             values: read_chart_values(values.to_str().expect("a name")).expect("values"),
         }),
         tones: 1,
         ..PhotoRequest::new(&photo)
     };
-    let plain = read(&request(&values_file(&studio)), Viewing::D65_10);
+    let given = Some(Corners::new(Table::CORNERS));
+    let plain = read(&request(&values_file(&studio), given), Viewing::D65_10);
     let of_columns = cgats(|row, column| format!("{}{}", LETTERS[column], row + 1));
     let of_rows = cgats(|row, column| format!("{}{}", LETTERS[row], column + 1));
     for (name, text) in [("columns.txt", of_columns), ("rows.txt", of_rows)] {
-        let read = read(
-            &request(&studio.file(name, text.as_bytes())),
-            Viewing::D65_10,
-        );
-        let apart = delta_e_2000(read.lab, plain.lab);
+        let file = studio.file(name, text.as_bytes());
+        let by_corners = read(&request(&file, given), Viewing::D65_10);
+        let apart = delta_e_2000(by_corners.lab, plain.lab);
         assert!(
             apart < 1e-6,
             "{name}: {apart} ΔE00 from the same values in CSV"
         );
+        let found = read(&request(&file, None), Viewing::D65_10);
+        let apart = delta_e_2000(found.lab, plain.lab);
+        assert!(apart < 0.5, "{name}: {apart} ΔE00 where it was looked for");
     }
 }
