@@ -1,5 +1,6 @@
 //! The list of the chips on a board: which lies where, and what each was made of.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::builds;
@@ -79,19 +80,28 @@ pub fn read_board_chips(path: &Path, shelf: &Shelf) -> Result<Vec<BoardChip>> {
         chips.push((chip, row.line()));
     }
     let chips: Vec<BoardChip> = chips.into_iter().map(|(chip, _)| chip).collect();
-    let lines: [(&str, fn(&BoardChip) -> u32); 2] =
-        [("row", |chip| chip.row), ("column", |chip| chip.column)];
-    for (name, of) in lines {
-        let most = chips.iter().map(of).max().ok_or_else(|| {
-            table.fault(Error::input(
-                "the list names no chip; expected one row a field",
-            ))
-        })?;
-        if let Some(empty) = (1..=most).find(|line| chips.iter().all(|chip| of(chip) != *line)) {
-            let finding = format!("no chip lies in {name} {empty} of the board, which has {most}");
-            let mend = format!("count the {name}s from the first that holds a chip");
-            return Err(table.fault(Error::input(finding).mend(mend)));
-        }
+    if chips.is_empty() {
+        return Err(table.fault(Error::input(
+            "the list names no chip; expected one row a field",
+        )));
     }
+    check_filled("row", chips.iter().map(|chip| chip.row)).map_err(|error| table.fault(error))?;
+    check_filled("column", chips.iter().map(|chip| chip.column))
+        .map_err(|error| table.fault(error))?;
     Ok(chips)
+}
+
+/// Refuses a board with a row or column, as `name` says, in which nothing lies; `taken` are those of its chips.
+fn check_filled(name: &str, taken: impl Iterator<Item = u32>) -> Result<()> {
+    let taken: BTreeSet<u32> = taken.collect();
+    let most = taken.last().copied().unwrap_or(0);
+    match (1..=most).find(|line| !taken.contains(line)) {
+        None => Ok(()),
+        Some(empty) => Err(Error::input(format!(
+            "no chip lies in {name} {empty} of the board, which has {most}"
+        ))
+        .mend(format!(
+            "count the {name}s from the first that holds a chip"
+        ))),
+    }
 }

@@ -126,7 +126,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     if let Some(file) = &options.sheet {
         options
             .forced
-            .write(file, &crate::report::sheet::part(&report))?;
+            .write(file, crate::report::sheet::part(&report))?;
     }
     Ok(Outcome {
         text: if everywhere.json {

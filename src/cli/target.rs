@@ -73,7 +73,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     if let Some(file) = &options.save {
         options
             .forced
-            .write(file, &report::target::json(&document))?;
+            .write(file, report::target::json(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
         report::target::json(&document)

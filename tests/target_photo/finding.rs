@@ -90,149 +90,185 @@ struct Scene {
     told: String,
 }
 
+/// Draws between two bounds.
+type Draw<'a> = dyn FnMut(f64, f64) -> f64 + 'a;
+
+/// The surfaces of a scene, the chart's patches first, and where among them the others stand.
+struct Palette {
+    all: Vec<Spectrum>,
+    skin: usize,
+    black: usize,
+    white: usize,
+    /// Four shades of a floor.
+    floor: usize,
+    /// Thirty paints that no chart has.
+    paints: usize,
+}
+
+impl Palette {
+    fn of(seed: u64, between: &mut Draw<'_>) -> Self {
+        let mut all = patches();
+        let skin = all.len();
+        all.push(skins()[seed as usize % 60].1);
+        all.extend([Spectrum::constant(0.03), Spectrum::constant(0.85)]);
+        let floor = all.len();
+        for index in 0..4 {
+            let grey = 0.12 + 0.09 * f64::from(index) + between(0.0, 0.06);
+            let warm = between(0.0, 0.5);
+            all.push(Spectrum::from_fn(|band| {
+                grey * (1.0 + warm * (band as f64 - 17.0) / 35.0)
+            }));
+        }
+        let paints = all.len();
+        for _ in 0..30 {
+            let (base, middle) = (between(0.03, 0.3), between(0.0, 35.0));
+            let (width, high) = (between(3.0, 12.0), between(0.0, 0.6));
+            all.push(Spectrum::from_fn(|band| {
+                base + high * (-((band as f64 - middle) / width).powi(2)).exp()
+            }));
+        }
+        Self {
+            all,
+            skin,
+            black: skin + 1,
+            white: skin + 2,
+            floor,
+            paints,
+        }
+    }
+}
+
+/// The chart, where it lies, and how in words.
+fn chart(seed: u64, palette: &Palette, between: &mut Draw<'_>) -> (Thing, [[f64; 2]; 4], String) {
+    let width = between(300.0, 620.0);
+    let (turn, tilt) = (between(0.0, 360.0), between(0.0, 50.0));
+    let reach = 0.62 * width;
+    let middle = [
+        between(reach, 1200.0 - reach).min(1050.0 - reach),
+        between(reach.min(440.0), 900.0 - reach.min(440.0)),
+    ];
+    let axis = between(0.0, 360.0);
+    let corners = seen_corners(middle, width, width * 4.0 / 6.0, turn, tilt, axis);
+    let frame = [0.04, 0.07, 0.1][seed as usize % 3];
+    let thing = Thing {
+        to_square: homography(corners),
+        across: 6,
+        down: 4,
+        frame,
+        frame_surface: if seed % 4 == 3 {
+            palette.white
+        } else {
+            palette.black
+        },
+        cells: (0..24).collect(),
+    };
+    let told = format!(", {width:.0} px wide, turned {turn:.0}°, tilted {tilt:.0}°, frame {frame}");
+    (thing, corners, told)
+}
+
+/// Another grid of the chart's size, of other paints.
+fn paint_box(palette: &Palette, between: &mut Draw<'_>) -> Thing {
+    let corners = seen_corners(
+        [between(150.0, 1000.0), between(150.0, 750.0)],
+        between(240.0, 420.0),
+        between(160.0, 300.0),
+        between(0.0, 360.0),
+        between(0.0, 40.0),
+        30.0,
+    );
+    Thing {
+        to_square: homography(corners),
+        across: 6,
+        down: 4,
+        frame: 0.08,
+        frame_surface: palette.black,
+        cells: (0..24).map(|cell| palette.paints + cell).collect(),
+    }
+}
+
+/// A box or a striped print.
+fn clutter(palette: &Palette, between: &mut Draw<'_>) -> Thing {
+    let corners = seen_corners(
+        [between(0.0, 1200.0), between(0.0, 900.0)],
+        between(30.0, 260.0),
+        between(30.0, 260.0),
+        between(0.0, 360.0),
+        between(0.0, 50.0),
+        between(0.0, 360.0),
+    );
+    let striped = between(0.0, 1.0) > 0.6;
+    let mut paint = || palette.paints + (between(0.0, 30.0) as usize).min(29);
+    let (one, other) = (paint(), paint());
+    Thing {
+        to_square: homography(corners),
+        across: if striped { 9 } else { 1 },
+        down: 1,
+        frame: 0.02,
+        frame_surface: other,
+        cells: (0..9)
+            .map(|cell| if cell % 2 == 0 { one } else { other })
+            .collect(),
+    }
+}
+
+/// Which shade of the floor lies at a place along it: tiles of this size with joints, or grain as of wood.
+fn shade(u: f64, v: f64, tile: Option<f64>) -> usize {
+    let Some(tile) = tile else {
+        return (v / 23.0 + 0.6 * (u / 140.0).sin()).floor().rem_euclid(4.0) as usize;
+    };
+    let joint = |place: f64| (place / tile).rem_euclid(1.0) < 0.06;
+    if joint(u) || joint(v) {
+        return 0;
+    }
+    let (column, row) = ((u / tile).floor(), (v / tile).floor());
+    1 + (column * 7.0 + row * 3.0).rem_euclid(3.0) as usize
+}
+
 fn scene(seed: u64, with_chart: bool) -> Scene {
     let mut random = fastrand::Rng::with_seed(seed);
-    let mut between = |low: f64, high: f64| low + (high - low) * random.f64();
-    let cameras = ["reflex", "layers", "lopsided"];
-    let lamps = ["D65", "A", "LED-B3", "FL2"];
-    let camera = cameras[seed as usize % 3];
-    let lamp = lamps[(seed as usize / 3) % 4];
+    let between: &mut Draw<'_> = &mut |low, high| low + (high - low) * random.f64();
+    let camera = ["reflex", "layers", "lopsided"][seed as usize % 3];
+    let lamp = ["D65", "A", "LED-B3", "FL2"][(seed as usize / 3) % 4];
     let mut shot = Shot::new(camera, lamp, seed);
     shot.exposure = between(0.18, 0.9);
     shot.noise = between(0.005, 0.02);
     shot.slope = [between(-0.25, 0.25), between(-0.25, 0.25)];
-    let mut surfaces = patches();
-    let skin = surfaces.len();
-    surfaces.push(skins()[seed as usize % 60].1);
-    let black = surfaces.len();
-    surfaces.push(Spectrum::constant(0.03));
-    let white = surfaces.len();
-    surfaces.push(Spectrum::constant(0.85));
-    let floor = surfaces.len();
-    for index in 0..4 {
-        let grey = 0.12 + 0.09 * f64::from(index) + between(0.0, 0.06);
-        let warm = between(0.0, 0.5);
-        surfaces.push(Spectrum::from_fn(|band| {
-            grey * (1.0 + warm * (band as f64 - 17.0) / 35.0)
-        }));
-    }
-    let paints = surfaces.len();
-    for _ in 0..30 {
-        let (base, middle, width) = (between(0.03, 0.3), between(0.0, 35.0), between(3.0, 12.0));
-        let high = between(0.0, 0.6);
-        surfaces.push(Spectrum::from_fn(|band| {
-            base + high * (-((band as f64 - middle) / width).powi(2)).exp()
-        }));
-    }
+    let palette = Palette::of(seed, between);
     let mut things = Vec::new();
     let mut told = format!("{camera} under {lamp}, exposure {:.2}", shot.exposure);
     let mut corners = None;
     if with_chart {
-        let width = between(300.0, 620.0);
-        let turn = between(0.0, 360.0);
-        let tilt = between(0.0, 50.0);
-        let reach = 0.62 * width;
-        let middle = [
-            between(reach, 1200.0 - reach).min(1050.0 - reach),
-            between(reach.min(440.0), 900.0 - reach.min(440.0)),
-        ];
-        let own = seen_corners(
-            middle,
-            width,
-            width * 4.0 / 6.0,
-            turn,
-            tilt,
-            between(0.0, 360.0),
-        );
-        let frame = [0.04, 0.07, 0.1][seed as usize % 3];
-        told +=
-            &format!(", {width:.0} px wide, turned {turn:.0}°, tilted {tilt:.0}°, frame {frame}");
-        things.push(Thing {
-            to_square: homography(own),
-            across: 6,
-            down: 4,
-            frame,
-            frame_surface: if seed % 4 == 3 { white } else { black },
-            cells: (0..24).collect(),
-        });
+        let (thing, own, how) = chart(seed, &palette, between);
+        things.push(thing);
         corners = Some(own);
+        told += &how;
     }
-    // Another grid, of other paints.
-    if seed % 2 == 0 {
-        let own = seen_corners(
-            [between(150.0, 1000.0), between(150.0, 750.0)],
-            between(240.0, 420.0),
-            between(160.0, 300.0),
-            between(0.0, 360.0),
-            between(0.0, 40.0),
-            30.0,
-        );
-        things.push(Thing {
-            to_square: homography(own),
-            across: 6,
-            down: 4,
-            frame: 0.08,
-            frame_surface: black,
-            cells: (0..24).map(|cell| paints + cell).collect(),
-        });
+    if seed.is_multiple_of(2) {
+        things.push(paint_box(&palette, between));
         told += ", a paint box";
     }
     for _ in 0..(seed as usize * 5) % 17 {
-        let own = seen_corners(
-            [between(0.0, 1200.0), between(0.0, 900.0)],
-            between(30.0, 260.0),
-            between(30.0, 260.0),
-            between(0.0, 360.0),
-            between(0.0, 50.0),
-            between(0.0, 360.0),
-        );
-        let striped = between(0.0, 1.0) > 0.6;
-        let (one, other) = (
-            paints + (between(0.0, 30.0) as usize).min(29),
-            paints + (between(0.0, 30.0) as usize).min(29),
-        );
-        things.push(Thing {
-            to_square: homography(own),
-            across: if striped { 9 } else { 1 },
-            down: 1,
-            frame: 0.02,
-            frame_surface: other,
-            cells: (0..9)
-                .map(|cell| if cell % 2 == 0 { one } else { other })
-                .collect(),
-        });
+        things.push(clutter(&palette, between));
     }
     told += &format!(", {} things", things.len());
-    let tiled = seed % 5 == 1;
     let tile = between(40.0, 90.0);
     let angle = between(0.0, TAU);
-    let photo = shot.take(SIZE, &surfaces, |x, y| {
+    let tile = (seed % 5 == 1).then_some(tile);
+    if tile.is_some() {
+        told += ", on tiles";
+    }
+    let photo = shot.take(SIZE, &palette.all, |x, y| {
         let [left, top, side] = SKIN;
         if (left..left + side).contains(&x) && (top..top + side).contains(&y) {
-            return skin;
+            return palette.skin;
         }
         let (x, y) = (f64::from(x) + 0.5, f64::from(y) + 0.5);
         let thing = things.iter().find_map(|thing| thing.surface(x, y));
         thing.unwrap_or_else(|| {
-            let (u, v) = (
-                x * angle.cos() + y * angle.sin(),
-                y * angle.cos() - x * angle.sin(),
-            );
-            if tiled {
-                let (column, row) = ((u / tile).floor(), (v / tile).floor());
-                let joint = |place: f64| (place / tile).rem_euclid(1.0) < 0.06;
-                if joint(u) || joint(v) {
-                    return floor;
-                }
-                return floor + 1 + (column * 7.0 + row * 3.0).rem_euclid(3.0) as usize;
-            }
-            // Grain, as of wood.
-            floor + ((v / 23.0 + 0.6 * (u / 140.0).sin()).floor().rem_euclid(4.0)) as usize
+            let along = x * angle.cos() + y * angle.sin();
+            palette.floor + shade(along, y * angle.cos() - x * angle.sin(), tile)
         })
     });
-    if tiled {
-        told += ", on tiles";
-    }
     Scene {
         photo,
         corners,
@@ -264,7 +300,7 @@ enum Outcome {
 
 fn outcome(studio: &Studio, values: &Path, seed: u64, with_chart: bool) -> (String, Outcome) {
     let scene = scene(seed, with_chart);
-    let path = if seed % 2 == 0 {
+    let path = if seed.is_multiple_of(2) {
         studio.png(&format!("{seed}.png"), &scene.photo, None)
     } else {
         studio.jpeg(&format!("{seed}.jpg"), &scene.photo, None)
@@ -272,7 +308,7 @@ fn outcome(studio: &Studio, values: &Path, seed: u64, with_chart: bool) -> (Stri
     if let Ok(folder) = std::env::var("DROPWISE_SCENES") {
         let name = format!(
             "{folder}/{seed}-{with_chart}.{}",
-            if seed % 2 == 0 { "png" } else { "jpg" }
+            if seed.is_multiple_of(2) { "png" } else { "jpg" }
         );
         std::fs::copy(&path, name).expect("kept");
     }

@@ -401,8 +401,8 @@ impl PatchColours {
             .collect();
         let mut own = misses(&pairs, space);
         // A patch with a thumb on it pulls the matrix, so the worst go one by one.
-        let left = pairs.len() - (hidden * pairs.len() as f64).floor() as usize;
-        while pairs.len() > left {
+        let least = (1.0 - hidden) * pairs.len() as f64;
+        while pairs.len() as f64 - 1.0 >= least {
             let worst = (0..own.len()).max_by(|one, other| own[*one].total_cmp(&own[*other]));
             pairs.remove(worst.unwrap_or(0));
             own = misses(&pairs, space);

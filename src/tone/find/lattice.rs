@@ -39,6 +39,9 @@ pub(super) struct Lattice {
     pub(super) map: Map,
 }
 
+/// A point, and where it is seen.
+type Pair = ([f64; 2], [f64; 2]);
+
 /// A projective map of a plane.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Map(Matrix3<f64>);
@@ -51,14 +54,14 @@ impl Map {
 
     /// The map that brings each first point nearest to its second, in the least squares of eight unknowns; perspective is
     /// held down a little, so that few points make a plain one. `None` where they lie on a line.
-    pub(super) fn fitted(pairs: &[([f64; 2], [f64; 2])]) -> Option<Self> {
+    pub(super) fn fitted(pairs: &[Pair]) -> Option<Self> {
         /// What perspective is held down by, for each pair.
         const PLAIN: f64 = 1e-4;
         if pairs.len() < 4 {
             return None;
         }
         let count = pairs.len() as f64;
-        let scaled = |of: fn(&([f64; 2], [f64; 2])) -> [f64; 2]| {
+        let scaled = |of: fn(&Pair) -> [f64; 2]| {
             let mean: [f64; 2] =
                 std::array::from_fn(|i| pairs.iter().map(|pair| of(pair)[i]).sum::<f64>() / count);
             let far = pairs.iter().map(|pair| {
