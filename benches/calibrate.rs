@@ -65,6 +65,7 @@ fn chips(shelf: &Shelf, count: u32) -> Vec<Swatch> {
                 })),
                 geometry: Geometry::default(),
                 batch: String::new(),
+                photo: String::new(),
                 note: String::new(),
             });
         }

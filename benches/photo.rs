@@ -82,7 +82,12 @@ fn photographs(criterion: &mut Criterion) {
         };
         let charted = PhotoRequest {
             chart: Some(Chart {
-                corners: Corners::new([[0.0, 0.0], [right, 0.0], [right, bottom], [0.0, bottom]]),
+                corners: Some(Corners::new([
+                    [0.0, 0.0],
+                    [right, 0.0],
+                    [right, bottom],
+                    [0.0, bottom],
+                ])),
                 values: ChartValues::named_or_read(CHART).expect("a set"),
             }),
             ..plain.clone()

@@ -10,10 +10,11 @@ use super::write::{folder_of, write_whole};
 use crate::error::{Error, Mend, Result, Setting};
 
 /// What tells documents of ours from any other: the head of each holds one of these.
-const MARKS: [&str; 3] = [
+const MARKS: [&str; 4] = [
     r#""written_by":"dropwise""#,
     r#"<meta name="generator" content="dropwise"#,
     r#"ORIGINATOR "dropwise"#,
+    "tEXtSoftware\0dropwise",
 ];
 
 /// Bytes of a document's head in which its mark stands.
@@ -29,18 +30,19 @@ fn mark(document: &[u8]) -> Option<&'static str> {
     MARKS.iter().find(holds).copied()
 }
 
-/// Writes `text`, a document of ours, to `path`, where nothing stands or an earlier one of its kind, told by its mark: an
+/// Writes `content`, a document of ours, to `path`, where nothing stands or an earlier one of its kind, told by its mark: an
 /// answer never takes the place of a book's table, of an instrument's file or of a page of the user's own.
 ///
 /// # Errors
 /// Something else stands there, which [`replace_document`] would replace; the file cannot be written, and is then as it was.
-pub fn write_document(path: &Path, text: &str) -> Result<()> {
+pub fn write_document(path: &Path, content: impl AsRef<[u8]>) -> Result<()> {
+    let content = content.as_ref();
     // A device is written to as it is.
     if path.is_file() {
         let mut old = Vec::new();
         let read =
             File::open(path).and_then(|file| file.take(HEAD_BYTES as u64).read_to_end(&mut old));
-        let is_older = mark(&old).is_some_and(|old| Some(old) == mark(text.as_bytes()));
+        let is_older = mark(&old).is_some_and(|old| Some(old) == mark(content));
         if read.is_err() || !(old.is_empty() || is_older) {
             let mend = Mend::from("choose another name, or replace it with ").set(Setting::Force);
             return Err(Error::input(
@@ -50,17 +52,17 @@ pub fn write_document(path: &Path, text: &str) -> Result<()> {
             .in_file(path));
         }
     }
-    replace_document(path, text)
+    replace_document(path, content)
 }
 
-/// Writes `text` to `path`, whatever stands there. Where that is a book, no one else writes to it meanwhile.
+/// Writes `content` to `path`, whatever stands there. Where that is a book, no one else writes to it meanwhile.
 ///
 /// # Errors
 /// The file cannot be written, and is then as it was.
-pub fn replace_document(path: &Path, text: &str) -> Result<()> {
+pub fn replace_document(path: &Path, content: impl AsRef<[u8]>) -> Result<()> {
     let folder = folder_of(path);
     let _lock = holds_book(folder).then(|| lock(folder)).transpose()?;
-    write_whole(path, text.as_bytes())
+    write_whole(path, content.as_ref())
 }
 
 #[cfg(test)]

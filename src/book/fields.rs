@@ -14,6 +14,9 @@ pub(super) enum Field {
     L,
     A,
     B,
+    X,
+    Y,
+    Z,
     Name,
     Id,
     Specular,
@@ -45,6 +48,9 @@ impl Field {
             "LABL" | "L" => Self::L,
             "LABA" | "A" => Self::A,
             "LABB" | "B" => Self::B,
+            "XYZX" => Self::X,
+            "XYZY" => Self::Y,
+            "XYZZ" => Self::Z,
             "SAMPLENAME" | "READING" | "NAME" => Self::Name,
             "SAMPLEID" | "ID" => Self::Id,
             "SPECULAR" => Self::Specular,
@@ -101,7 +107,8 @@ pub(super) fn fields_of(grid: &Grid) -> Result<Vec<Field>> {
     let spectral = fields
         .iter()
         .any(|field| matches!(field, Field::At(..) | Field::Value(_)));
-    if !spectral && !has(&[Field::L, Field::A, Field::B]) {
+    let coloured = has(&[Field::L, Field::A, Field::B]) || has(&[Field::X, Field::Y, Field::Z]);
+    if !spectral && !coloured {
         let line = grid.fields.first().map_or(1, |cell| cell.line);
         return Err(Error::input("the table has neither a spectrum nor a CIELAB")
             .mend("export fields such as SPECTRAL_DEC380 to SPECTRAL_DEC730, or LAB_L, LAB_A and LAB_B; in CSV \
@@ -146,7 +153,7 @@ mod tests {
         for name in [
             "CMYK_100",
             "D_RED",
-            "XYZ_X",
+            "CMY_C",
             "STDEV_400",
             "100",
             "5000",

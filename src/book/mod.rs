@@ -41,12 +41,16 @@
 //! ```
 
 mod additions;
+#[cfg(feature = "photo")]
+mod boards;
 mod bottles;
 mod builds;
 mod calibrated;
 mod carried;
 mod cgats;
 mod changes;
+#[cfg(feature = "photo")]
+mod chart_values;
 mod columns;
 mod create;
 mod document;
@@ -81,8 +85,12 @@ use std::path::Path;
 use jiff::civil::Date;
 
 pub use additions::{NewBase, NewPigment};
+#[cfg(feature = "photo")]
+pub use boards::{BoardChip, read_board_chips};
 pub use builds::read_builds;
 pub use calibrated::KeptCurves;
+#[cfg(feature = "photo")]
+pub use chart_values::read_chart_values;
 pub use document::{replace_document, write_document};
 pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
@@ -370,6 +378,32 @@ impl Book {
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
         self.change(|book, folder| {
             swatches::add(folder, &book.shelf, &book.swatches, swatch).map(|_| ())
+        })
+    }
+}
+
+#[cfg(feature = "photo")]
+impl Book {
+    /// Adds readings of one photograph to the log, each with its name and CIELAB: all in one change, or none. Returns the index
+    /// of the first among all. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// As [`add_swatch`](Self::add_swatch), with the swatch's name; readings of that photograph that are logged meanwhile.
+    pub fn add_swatches(&mut self, swatches: &[Swatch]) -> Result<usize> {
+        self.change(|book, folder| {
+            let logged = |swatch: &Swatch| {
+                let mut all = book.swatches.iter();
+                all.any(|other| !swatch.photo.is_empty() && other.photo == swatch.photo)
+            };
+            if let Some(again) = swatches.iter().find(|swatch| logged(swatch)) {
+                let finding = format!(
+                    "readings of the photograph {} are logged already",
+                    again.photo.escape_debug()
+                );
+                return Err(Error::input(finding).mend("take them out of the log first"));
+            }
+            let first = book.swatches.len();
+            swatches::add_all(folder, &book.shelf, swatches).map(|()| first)
         })
     }
 }

@@ -16,7 +16,7 @@ use super::spectra::{self, R, REFLECTANCE};
 use super::statements::{Stated, specular};
 use super::table::{Columns, Table};
 use super::{cgats, files};
-use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, delta_e_2000};
+use crate::colour::{Illuminant, Lab, Observer, Spectrum, Viewing, Xyz, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Geometry, Reading, check_range};
 
@@ -149,6 +149,12 @@ fn rows(path: &Path, text: &str) -> Result<Grid> {
     })
 }
 
+/// The readings of CGATS `tables`, one a set, in their order; a CIELAB is for D50/2° where the file says nothing else.
+#[cfg(feature = "photo")]
+pub(super) fn of_cgats(tables: &[Grid]) -> Result<Vec<Reading>> {
+    readings(tables, CGATS_VIEWING)
+}
+
 /// The readings of `tables`, whose reflectances are all of one scale where a file does not say which.
 fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
     let mut raw = Vec::new();
@@ -175,6 +181,14 @@ fn readings(tables: &[Grid], viewing: Viewing) -> Result<Vec<Reading>> {
         return Err(Error::input(finding)
             .mend(mend)
             .at(value.line, value.column));
+    }
+    let brightest = raw.iter().filter_map(|raw| Some((raw.xyz?.y, raw.line)));
+    if let Some((y, line)) = brightest.max_by(|one, other| one.0.total_cmp(&other.0))
+        && y <= 1.0 + NOISE
+    {
+        let finding = format!("Y goes up to {y} only; is its white 100 or 1?");
+        let mend = "write X, Y and Z for a white of Y 100";
+        return Err(Error::input(finding).mend(mend).at(line, None));
     }
     let largest = largest_of(Scale::Unstated);
     let unstated = match largest {
@@ -223,6 +237,8 @@ struct Raw {
     line: u64,
     values: Vec<Value>,
     lab: Option<Lab>,
+    /// X, Y, Z of the light and observer that are stated; its white has Y = 100.
+    xyz: Option<Xyz>,
     stated: Stated,
 }
 
@@ -234,10 +250,11 @@ impl Raw {
             line,
             values: Vec::new(),
             lab: None,
+            xyz: None,
             stated: stated.clone(),
         };
         let mut wavelength = None;
-        let mut lab = [None; 3];
+        let (mut lab, mut xyz) = ([None; 3], [None; 3]);
         for ((field, cell), title) in fields.iter().zip(set).zip(&grid.fields) {
             let number = || number(cell, &title.text);
             match field {
@@ -266,6 +283,9 @@ impl Raw {
                 Field::L => lab[0] = Some(coordinate(cell, "L*", number()?, L_RANGE)?),
                 Field::A => lab[1] = Some(coordinate(cell, "a*", number()?, AB_RANGE)?),
                 Field::B => lab[2] = Some(coordinate(cell, "b*", number()?, AB_RANGE)?),
+                Field::X => xyz[0] = Some(coordinate(cell, "X", number()?, XYZ_RANGE)?),
+                Field::Y => xyz[1] = Some(coordinate(cell, "Y", number()?, XYZ_RANGE)?),
+                Field::Z => xyz[2] = Some(coordinate(cell, "Z", number()?, XYZ_RANGE)?),
                 Field::Name => raw.name.clone_from(&cell.text),
                 Field::Id if raw.name.is_empty() => raw.name.clone_from(&cell.text),
                 Field::Specular => raw.stated.specular = Some(at(cell, specular(&cell.text))?),
@@ -279,7 +299,11 @@ impl Raw {
             [Some(l), Some(a), Some(b)] => Some(Lab::new(l, a, b)),
             _ => None,
         };
-        if raw.lab.is_none() && raw.values.is_empty() {
+        raw.xyz = match xyz {
+            [Some(x), Some(y), Some(z)] => Some(Xyz::new(x, y, z)),
+            _ => None,
+        };
+        if raw.lab.is_none() && raw.xyz.is_none() && raw.values.is_empty() {
             let finding = format!(
                 "the reading `{}` has neither a spectrum nor a CIELAB",
                 raw.name.escape_debug()
@@ -324,6 +348,8 @@ impl Raw {
             let error = Error::unknown_name("illuminant", &unknown.value, known);
             return Err(error.at(unknown.line, None));
         }
+        let of_xyz = |xyz| viewing.weights().lab_of_xyz(xyz);
+        self.lab = self.lab.or(self.xyz.map(of_xyz));
         if let (Some(lab), Some(reflectance)) = (self.lab, &reflectance) {
             let own = viewing.weights().lab(reflectance).l;
             if (own - lab.l).abs() > OTHER_LIGHTNESS {
@@ -386,6 +412,9 @@ fn at<T>(cell: &Cell, outcome: Result<T>) -> Result<T> {
 
 /// What L* can be, but for an instrument's own scatter beside black and white.
 const L_RANGE: (f64, f64) = (-1.0, 105.0);
+
+/// What X, Y and Z of a surface can be, with room for any light's blue and an instrument's scatter.
+const XYZ_RANGE: (f64, f64) = (-1.0, 150.0);
 
 /// What a* and b* of a surface can be, with room to spare.
 const AB_RANGE: (f64, f64) = (-150.0, 150.0);

@@ -35,12 +35,16 @@ pub(super) const COLUMNS: Columns = Columns {
         SPECULAR,
         APERTURE_MM.name,
         "batch",
+        PHOTO,
         "note",
     ],
 };
 
 /// The column that says whether the light mirrored at the surface was counted; the book's way where it is empty.
 const SPECULAR: &str = "specular";
+
+/// The column that names the photograph that a reading came off; empty where an instrument read.
+const PHOTO: &str = "photo";
 
 const APERTURE_MM: Number = Number {
     name: "aperture_mm",
@@ -123,6 +127,7 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
             aperture_mm: row.optional_number(&APERTURE_MM)?,
         },
         batch: row.text("batch").to_owned(),
+        photo: row.text(PHOTO).to_owned(),
         note: row.text("note").to_owned(),
     })
 }
@@ -248,6 +253,29 @@ pub(super) fn add(
     changes.write(folder).map(|()| swatch.id.clone())
 }
 
+/// Adds `swatches`, none of which has a reflectance and each of which has a name, in one change: as [`add`] does one.
+///
+/// # Errors
+/// As for [`add`], with the name of the swatch.
+#[cfg(feature = "photo")]
+pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Result<()> {
+    let files = Files::Folder(folder.to_owned());
+    let mut text = files.text(SWATCHES)?;
+    for swatch in swatches {
+        let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
+        let longer = with_row(&text, &table, |column| cell(swatch, column, ""));
+        // The old rows have just been read: a fault is the new one's.
+        parse(&files, shelf, &longer).map_err(|error| {
+            let within = format!("the new swatch `{}`", swatch.id.escape_debug());
+            error.without_place().within(within)
+        })?;
+        text = longer;
+    }
+    let mut changes = Changes::of(folder);
+    changes.put(SWATCHES, text);
+    changes.write(folder)
+}
+
 /// `S001` and on: the first number above all in use.
 fn next_id(swatches: &[Swatch]) -> String {
     let number = |swatch: &Swatch| swatch.id.strip_prefix('S')?.parse::<u32>().ok();
@@ -278,6 +306,7 @@ pub(super) fn cell(swatch: &Swatch, column: &str, r_file: &str) -> String {
             aperture_mm.map_or_else(String::new, |mm| mm.to_string())
         }
         "batch" => typed(&swatch.batch),
+        PHOTO => typed(&swatch.photo),
         "note" => typed(&swatch.note),
         "base" | "mix" | "backing" | "foam" | "foam_mix" | "paint" | "paint_mix" => {
             typed(&builds::cell(&swatch.build, column).unwrap_or_default())

@@ -1,6 +1,7 @@
 //! How the reading of a chip changes with each unknown, by differences through whatever layer model the shelf names.
 
 use super::chip::{Chip, NuisanceOf, Setup, Supposed};
+use super::photographs::OF_A_PHOTOGRAPH;
 use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL};
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
@@ -110,14 +111,27 @@ impl Chip {
     }
 }
 
-/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, and then those of its foams.
+/// Where a chip's own unknowns stand among all: for each of its materials ln K, then ln S, then those of its foams, and of the
+/// photographs that it was read off.
 pub(super) fn indices(chip: &Chip) -> impl Iterator<Item = usize> {
     let of = |material: &usize| {
         let at = OF_A_MATERIAL * material;
         at..at + OF_A_MATERIAL
     };
     let foams = chip.foams.iter().flat_map(|at| *at..at + OF_A_FOAM);
-    chip.materials.iter().flat_map(of).chain(foams)
+    let photos = chip.photos.iter().flat_map(|at| *at..at + OF_A_PHOTOGRAPH);
+    chip.materials
+        .iter()
+        .flat_map(of)
+        .chain(foams)
+        .chain(photos)
+}
+
+/// The index within a chip's own unknowns of the first of the photograph whose unknowns begin at `at` among all.
+pub(super) fn photo_index(chip: &Chip, at: usize) -> Option<usize> {
+    let photo = chip.photos.iter().position(|known| *known == at)?;
+    let before = OF_A_MATERIAL * chip.materials.len() + OF_A_FOAM * chip.foams.len();
+    Some(before + OF_A_PHOTOGRAPH * photo)
 }
 
 /// The unknowns of a chip's foams, by their index within its own, each with what the reflectance changes by with it.

@@ -21,6 +21,8 @@ pub(super) struct Chip {
     pub(super) materials: Vec<usize>,
     /// Where the unknowns of each foam in it begin among all, in order.
     pub(super) foams: Vec<usize>,
+    /// Where the unknowns of each photograph that it was read off begin among all, in order.
+    pub(super) photos: Vec<usize>,
     pub(super) readings: Vec<Reading>,
 }
 
@@ -95,6 +97,8 @@ impl Setup {
 pub(super) enum Measured {
     Reflectance(Spectrum),
     Lab(Lab),
+    /// Off a photograph; where its unknowns begin among all, if they are asked.
+    Photographed(Lab, Option<usize>),
 }
 
 /// Standard deviation of a chip's measured thickness, mm: callipers on a soft film. Common practice, no source.
@@ -176,6 +180,7 @@ impl Chip {
             nuisances,
             materials,
             foams,
+            photos: Vec::new(),
             readings: Vec::new(),
         }
     }
@@ -209,7 +214,8 @@ impl Chip {
             let casting = Casting::of_swatch(shelf, swatch)?;
             let measured = match (swatch.reflectance, swatch.lab) {
                 (Some(reflectance), _) => Measured::Reflectance(reflectance),
-                (None, Some(lab)) => Measured::Lab(lab),
+                (None, Some(lab)) if swatch.photo.is_empty() => Measured::Lab(lab),
+                (None, Some(lab)) => Measured::Photographed(lab, unknowns.photo_at(&swatch.photo)),
                 (None, None) => continue,
             };
             let reading = Reading {
@@ -226,7 +232,20 @@ impl Chip {
                 }
             }
         }
-        Ok(chips.into_iter().map(|(_, chip)| chip).collect())
+        let with_photos = |(_, mut chip): (&str, Self)| {
+            let photos = chip
+                .readings
+                .iter()
+                .filter_map(|reading| match reading.measured {
+                    Measured::Photographed(_, at) => at,
+                    Measured::Reflectance(_) | Measured::Lab(_) => None,
+                });
+            chip.photos = photos.collect();
+            chip.photos.sort_unstable();
+            chip.photos.dedup();
+            chip
+        };
+        Ok(chips.into_iter().map(with_photos).collect())
     }
 
     /// The reading by `setup` with these materials and nuisances.

@@ -93,6 +93,7 @@ mod tests {
             reflectance: None,
             geometry: Geometry::default(),
             batch: String::new(),
+            photo: String::new(),
             note: String::new(),
         };
         let card = Underlay::Backing {

@@ -5,6 +5,7 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use super::calibration::{Curves, FoamFound};
 use super::chip::{self, Chip};
 use super::normal::inverse;
+use super::photographs;
 use super::problem::{Fit, State};
 use super::relevance;
 use super::unknowns::{GAIN_LN_SD, OF_A_MATERIAL, Unknown, Unknowns};
@@ -44,6 +45,7 @@ impl Knowledge {
         unknowns: Unknowns,
         progress: &mut dyn FnMut(f64),
     ) -> Result<Self> {
+        let unknowns = unknowns.with_photos(photographs::of(swatches));
         let chips = Chip::all(shelf, swatches, &unknowns)?;
         let weights = shelf.settings.viewing.weights();
         let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);

@@ -15,6 +15,7 @@ use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_
 use super::chip::{Chip, materials_of};
 use super::judge::judge;
 use super::knowledge::Knowledge;
+use super::photographs;
 use super::problem::Fit;
 use super::tint::{Compared, compare};
 use super::unknowns::{OF_A_MATERIAL, Unknowns};
@@ -103,6 +104,7 @@ pub(super) fn follow(
         .map(|index| swatches[*index].clone())
         .collect();
     let unknowns = with_the_rest_held(&shelf, &own, &split.lots, &found.curves)?;
+    let unknowns = unknowns.with_photos(photographs::of(&own));
     let chips = Chip::all(&shelf, &own, &unknowns)?;
     let weights = shelf.settings.viewing.weights();
     let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);

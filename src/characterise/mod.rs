@@ -71,6 +71,7 @@ mod knowledge;
 mod lots;
 mod noise;
 mod normal;
+mod photographs;
 mod plan;
 mod problem;
 mod relevance;

@@ -1,5 +1,7 @@
 //! By how much readings err before anything is known of their book: the scale on which a fit weighs them.
 
+use super::photographs::CHIP_SD;
+
 /// Standard deviation of a reading that repeats as well as a handheld instrument does on soft, slightly uneven material:
 /// of reflectance (0–1) a floor that is always there and a share of what is read; of L*, a* or b* likewise. The second is
 /// multiplied by the noise that a book's readings show: what models and hands err by is a share of the light. Common
@@ -18,6 +20,11 @@ pub(super) fn reflectance_scale(reflectance: f64, noise: f64) -> f64 {
 pub(super) fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
     let (always, share) = REFLECTANCE_SD;
     always + share * noise * reflectance.max(0.0)
+}
+
+/// Standard deviation of L*, a* or b* of a chip in a photograph, beside what the whole of it is off by.
+pub(super) fn photographed_sd(noise: f64) -> f64 {
+    lab_sd(noise).hypot(CHIP_SD)
 }
 
 /// Standard deviation of L*, a* or b*.

@@ -2,9 +2,9 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-use super::change::{along_axis, at_wavelength, colour_change, indices};
+use super::change::{along_axis, at_wavelength, colour_change, indices, photo_index};
 use super::chip::{Chip, Measured};
-use super::noise::{lab_sd, reflectance_sd};
+use super::noise::{lab_sd, photographed_sd, reflectance_sd};
 use super::problem::{Fit, State};
 
 /// The normal equations: curvature and slope of half the misfit.
@@ -125,7 +125,7 @@ impl Fit<'_> {
                 &reading.setup,
                 self.settings,
             );
-            let residuals = self.residuals(&change.reflectance, &reading.measured, state.noise);
+            let residuals = self.residuals(&change.reflectance, &reading.measured, state);
             let mut add_row = |entries: &[(usize, f64)], by_nuisance: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {
                     let weighted = trust * value;
@@ -152,18 +152,26 @@ impl Fit<'_> {
                         add_row(&entries, &by_nuisance, *residual);
                     }
                 }
-                Measured::Lab(_) => {
+                Measured::Lab(_) | Measured::Photographed(..) => {
+                    let (sd, photo) = match reading.measured {
+                        Measured::Photographed(_, at) => (
+                            photographed_sd(state.noise),
+                            at.and_then(|at| photo_index(chip, at)),
+                        ),
+                        _ => (lab_sd(state.noise), None),
+                    };
                     let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
-                    for (axis, residual) in by_reflectance.iter().zip(&residuals) {
-                        let (entries, by_nuisance) = along_axis(&change, axis);
+                    for (nth, (axis, residual)) in by_reflectance.iter().zip(&residuals).enumerate()
+                    {
+                        let (mut entries, by_nuisance) = along_axis(&change, axis);
+                        // The photograph's offset is L*, a* or b* itself; it stands behind all others.
+                        entries.extend(photo.map(|photo| (photo + nth, 1.0)));
                         let scaled: Vec<(usize, f64)> = entries
                             .into_iter()
-                            .map(|(index, by)| (index, by / lab_sd(state.noise)))
+                            .map(|(index, by)| (index, by / sd))
                             .collect();
-                        let by_nuisance: Vec<f64> = by_nuisance
-                            .into_iter()
-                            .map(|by| by / lab_sd(state.noise))
-                            .collect();
+                        let by_nuisance: Vec<f64> =
+                            by_nuisance.into_iter().map(|by| by / sd).collect();
                         add_row(&scaled, &by_nuisance, *residual);
                     }
                 }

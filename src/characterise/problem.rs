@@ -5,7 +5,7 @@ use std::ops::Range;
 use nalgebra::{DMatrix, DVector};
 
 use super::chip::{Chip, Measured};
-use super::noise::{lab_sd, reflectance_scale};
+use super::noise::{lab_sd, photographed_sd, reflectance_scale};
 use super::unknowns::Unknowns;
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
@@ -86,13 +86,14 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// Residuals of a reading over its standard deviations.
+    /// Residuals of a reading over its standard deviations, where the fit stands at `state`.
     pub(super) fn residuals(
         &self,
         reflectance: &Spectrum,
         measured: &Measured,
-        noise: f64,
+        state: &State,
     ) -> Vec<f64> {
+        let noise = state.noise;
         match measured {
             Measured::Reflectance(measured) => (0..SAMPLES)
                 .map(|band| {
@@ -105,6 +106,14 @@ impl<'a> Fit<'a> {
                 [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b]
                     .map(|residual| residual / lab_sd(noise))
                     .to_vec()
+            }
+            Measured::Photographed(measured, at) => {
+                let lab = self.weights.lab(reflectance);
+                let off = |axis: usize| at.map_or(0.0, |at| state.offsets[at + axis]);
+                let residuals = [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b];
+                (residuals.into_iter().enumerate())
+                    .map(|(axis, residual)| (residual + off(axis)) / photographed_sd(noise))
+                    .collect()
             }
         }
     }
@@ -119,7 +128,7 @@ impl<'a> Fit<'a> {
                 &reading.setup,
                 self.settings,
             );
-            let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
+            let residuals = self.residuals(&reflectance, &reading.measured, state);
             (residuals
                 .iter()
                 .map(|residual| residual.powi(2))
@@ -143,7 +152,7 @@ impl<'a> Fit<'a> {
                         &reading.setup,
                         self.settings,
                     );
-                    let residuals = self.residuals(&reflectance, &reading.measured, state.noise);
+                    let residuals = self.residuals(&reflectance, &reading.measured, state);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
                     trust * sum
                 })

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::photographs::{OF_A_PHOTOGRAPH, OFFSET_SD};
 use crate::colour::{SAMPLES, Spectrum};
 use crate::materials::{BaseKind, CoefficientSpread, FoamStep, Material, Shelf, Step};
 use crate::optics::{Coefficients, Foam};
@@ -25,12 +26,15 @@ const HELD: f64 = 1e-12;
 /// Smallest K and S (mm⁻¹) that a logarithm is taken of; nothing so clear is told from clear.
 const LEAST: f64 = 1e-6;
 
-/// All materials of which something is asked; their unknowns come first, in their order, and then those of the foams.
+/// All materials of which something is asked; their unknowns come first, in their order, then those of the foams, then those of
+/// the photographs.
 #[derive(Clone, Debug)]
 pub(super) struct Unknowns {
     pub(super) materials: Vec<Unknown>,
     /// Those of the bases that rise.
     foams: Vec<UnknownFoam>,
+    /// The photographs that chips were read off, by name; their unknowns come last.
+    photos: Vec<String>,
 }
 
 /// A foam of which gain and walls are asked.
@@ -85,7 +89,24 @@ impl Unknowns {
         Self {
             foams: materials.iter().enumerate().filter_map(foam).collect(),
             materials,
+            photos: Vec::new(),
         }
+    }
+
+    /// Adds what `photos` are off by.
+    #[must_use]
+    pub(super) fn with_photos(self, photos: Vec<String>) -> Self {
+        Self { photos, ..self }
+    }
+
+    /// Where the offset of the photograph called `name` begins among all unknowns, if it is one of them.
+    pub(super) fn photo_at(&self, name: &str) -> Option<usize> {
+        let photo = self.photos.iter().position(|photo| photo == name)?;
+        Some(self.first_photo() + OF_A_PHOTOGRAPH * photo)
+    }
+
+    fn first_photo(&self) -> usize {
+        OF_A_MATERIAL * self.materials.len() + OF_A_FOAM * self.foams.len()
     }
 
     /// Holds each material that `is_held`.
@@ -97,11 +118,11 @@ impl Unknowns {
 
     /// How many numbers are unknown.
     pub(super) fn count(&self) -> usize {
-        OF_A_MATERIAL * self.materials.len() + OF_A_FOAM * self.foams.len()
+        self.first_photo() + OF_A_PHOTOGRAPH * self.photos.len()
     }
 
     /// Where the unknowns stand that vary together before any chip is read, in their order, and how they do: those of each
-    /// material, then those of each foam.
+    /// material, then those of each foam, then those of each photograph.
     pub(super) fn blocks(&self) -> impl Iterator<Item = (Range<usize>, DMatrix<f64>)> {
         let materials = self.materials.iter().enumerate();
         let materials = materials.map(|(index, unknown)| (curves_at(index), unknown.covariance()));
@@ -115,7 +136,13 @@ impl Unknowns {
             let variances = DVector::from_row_slice(&variances);
             (self.foam_at(index), DMatrix::from_diagonal(&variances))
         });
-        materials.chain(foams)
+        let photos = (0..self.photos.len()).map(|photo| {
+            let at = self.first_photo() + OF_A_PHOTOGRAPH * photo;
+            let variances = OFFSET_SD.map(|sd| sd * sd);
+            let variances = DVector::from_row_slice(&variances);
+            (at..at + OF_A_PHOTOGRAPH, DMatrix::from_diagonal(&variances))
+        });
+        materials.chain(foams).chain(photos)
     }
 
     /// Where all that is unknown of the material at `index` stands: its curves, and its foam if it rises.

@@ -18,7 +18,7 @@ impl Forced {
     ///
     /// # Errors
     /// Something else stands there and must not give way; a failure of the machine.
-    pub(super) fn write(self, file: &Path, document: &str) -> Result<()> {
+    pub(super) fn write(self, file: &Path, document: impl AsRef<[u8]>) -> Result<()> {
         if self.force {
             replace_document(file, document)
         } else {

@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
-#[cfg(feature = "page")]
+#[cfg(any(feature = "page", feature = "photo"))]
 use super::forced::Forced;
 use super::interrupt::{KEYBOARD, watched_from_the_keyboard};
 use super::like::Like;
@@ -61,7 +61,7 @@ pub(super) struct Options {
     #[cfg(feature = "page")]
     #[arg(long, value_name = "FILE")]
     sheet: Option<PathBuf>,
-    #[cfg(feature = "page")]
+    #[cfg(any(feature = "page", feature = "photo"))]
     #[command(flatten)]
     forced: Forced,
 }
@@ -126,7 +126,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     if let Some(file) = &options.sheet {
         options
             .forced
-            .write(file, &crate::report::sheet::part(&report))?;
+            .write(file, crate::report::sheet::part(&report))?;
     }
     Ok(Outcome {
         text: if everywhere.json {
@@ -235,7 +235,8 @@ impl Options {
     fn read_photos(&self, settings: &Settings) -> Result<Option<Target>> {
         #[cfg(feature = "photo")]
         if !self.photos.is_empty() {
-            return self.reading.photos(&self.photos, settings).map(Some);
+            let read = self.reading.photos(&self.photos, settings, self.forced);
+            return read.map(Some);
         }
         let _ = settings;
         Ok(None)

@@ -4,8 +4,16 @@ mod backing;
 mod bar;
 mod base;
 mod batch;
+#[cfg(feature = "photo")]
+mod board;
 mod calibrate;
 mod cast;
+#[cfg(feature = "photo")]
+mod chart_arguments;
+#[cfg(feature = "photo")]
+mod checked;
+#[cfg(feature = "photo")]
+mod chip_photo;
 mod commands;
 mod completions;
 mod contrast_arguments;

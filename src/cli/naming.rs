@@ -11,6 +11,7 @@ pub(super) fn option(setting: Setting) -> Cow<'static, str> {
         Setting::Day => "--date",
         Setting::Colour => "--lab",
         Setting::Chart => "--chart",
+        Setting::Grid => "--grid",
         Setting::TimeLimit => "--time-limit",
         Setting::Backing => "--backing",
         Setting::FoamMass => "--foam-g",
@@ -65,7 +66,7 @@ mod tests {
         }
         for setting in Setting::ALL {
             // Without the feature that reads photographs no chart lies in one.
-            if setting == Setting::Chart && cfg!(not(feature = "photo")) {
+            if matches!(setting, Setting::Chart | Setting::Grid) && cfg!(not(feature = "photo")) {
                 continue;
             }
             let option = option(setting);

@@ -117,7 +117,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             file,
             forced,
         }) => named.cups().report(&book, |told| {
-            forced.write(file, &crate::report::sheet::part(told))?;
+            forced.write(file, crate::report::sheet::part(told))?;
             let part = told.keeping.map(|keeping| &keeping.part);
             Ok(Outcome::done(match part {
                 Some(part) if everywhere.json => report::sheet_json(part, file),

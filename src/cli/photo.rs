@@ -3,11 +3,14 @@
 use std::path::PathBuf;
 use std::str::FromStr;
 
+use super::checked;
+use super::forced::Forced;
 use super::progress::Progress;
+use crate::book::read_chart_values;
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Settings};
 use crate::optics::Specular;
-use crate::tone::{Card, Chart, ChartValues, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
+use crate::tone::{Card, Chart, Corners, DEFAULT_TONES, PhotoRequest, Region, Target};
 
 /// What is read off photographs, beside an argument `target`, by which the tone is typed instead.
 #[derive(Debug, clap::Args)]
@@ -21,15 +24,15 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     region: Vec<InPhoto<Region>>,
-    /// Where a white or grey card lies in the shot
+    /// Where a white or grey card lies in the shot; find looks for it
     #[arg(
         long,
-        value_name = "X,Y,W,H",
+        value_name = "X,Y,W,H|find",
         allow_hyphen_values = true,
         requires = "card_lab",
         conflicts_with = "target"
     )]
-    card: Vec<InPhoto<Region>>,
+    card: Vec<InPhoto<Sought<Region>>>,
     /// Which card it is: grey (18 %), white, or its own L*,a*,b* under D50/2°
     #[arg(
         long,
@@ -38,17 +41,17 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     card_lab: Option<Card>,
-    /// Where a colour chart lies in the shot: the corners of its patches, from the top left clockwise
+    /// Where a colour chart lies in the shot: the corners of its patches, from the top left clockwise; find looks for it
     #[arg(
         long,
-        value_name = "X,Y,X,Y,X,Y,X,Y",
+        value_name = "X,Y,X,Y,X,Y,X,Y|find",
         allow_hyphen_values = true,
         requires = "chart_values",
         conflicts_with_all = ["target", "card"]
     )]
-    chart: Vec<InPhoto<Corners>>,
-    /// What the chart's patches are: the values that came with it, as a CSV of row,column,L,a,b (D50/2° unless it has the
-    /// columns illuminant and observer), or "published 1976" for the 24 patches of that year's paper
+    chart: Vec<InPhoto<Sought<Corners>>>,
+    /// What the chart's patches are: the file that came with it, CGATS or a CSV of row,column,L,a,b (D50/2° unless it says
+    /// otherwise), or "published 1976" for the 24 patches of that year's paper
     #[arg(
         long,
         value_name = "FILE|NAME",
@@ -64,9 +67,28 @@ pub(super) struct PhotoArguments {
         conflicts_with = "target"
     )]
     specular: Option<Specular>,
+    /// Write the photograph to this file, a PNG, with what was read of it outlined
+    #[arg(long = "check", value_name = "FILE", conflicts_with = "target")]
+    check: Option<PathBuf>,
     /// How many tones to part the region into, 1 to 8
     #[arg(long, value_name = "K", conflicts_with = "target", default_value_t = DEFAULT_TONES)]
     tones: usize,
+}
+
+/// Where something lies; it is looked for where `None`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sought<T>(pub(super) Option<T>);
+
+impl<T: FromStr<Err = Error>> FromStr for Sought<T> {
+    type Err = Error;
+
+    /// Takes `find`, or where it lies.
+    fn from_str(text: &str) -> Result<Self> {
+        if text.trim().eq_ignore_ascii_case("find") {
+            return Ok(Self(None));
+        }
+        text.parse().map(|place| Self(Some(place)))
+    }
 }
 
 /// A value for one of several photographs, or for all.
@@ -107,8 +129,19 @@ impl<T> InPhoto<T> {
 }
 
 impl PhotoArguments {
-    /// Reads the target off `photos`, at least one.
-    pub(super) fn read(&self, photos: &[PathBuf], settings: &Settings) -> Result<Target> {
+    /// Reads the target off `photos`, at least one; where asked, shows what was read of it in a file.
+    pub(super) fn read(
+        &self,
+        photos: &[PathBuf],
+        settings: &Settings,
+        forced: Forced,
+    ) -> Result<Target> {
+        if self.check.is_some() && photos.len() > 1 {
+            return Err(
+                Error::input("--check shows one photograph, and several are named")
+                    .mend("check them one by one"),
+            );
+        }
         let requests = self.requests(photos)?;
         let doing = match photos {
             [photo] => format!("reading {}", photo.display()),
@@ -116,6 +149,9 @@ impl PhotoArguments {
         };
         let _progress = Progress::begin(move || doing.clone());
         let target = Target::from_photos(&requests, settings.viewing)?;
+        if let Some(file) = &self.check {
+            forced.write(file, checked::picture(&requests, &target)?)?;
+        }
         let of_chart = (!self.chart.is_empty()).then_some(Specular::FortyFive);
         let geometry = Geometry {
             specular: self.specular.or(of_chart),
@@ -127,7 +163,7 @@ impl PhotoArguments {
     fn requests(&self, photos: &[PathBuf]) -> Result<Vec<PhotoRequest>> {
         self.check_numbers(photos.len())?;
         let values = match &self.chart_values {
-            Some(text) => Some(ChartValues::named_or_read(text)?),
+            Some(text) => Some(read_chart_values(text)?),
             None => None,
         };
         let mut requests = Vec::new();
@@ -135,10 +171,12 @@ impl PhotoArguments {
             let corners = the_one(&self.chart, number, "--chart")?;
             let card = the_one(&self.card, number, "--card")?;
             let whole = PhotoRequest {
-                card: card.zip(self.card_lab),
+                card: card
+                    .zip(self.card_lab)
+                    .map(|(Sought(region), card)| (region, card)),
                 chart: corners
                     .zip(values.clone())
-                    .map(|(corners, values)| Chart { corners, values }),
+                    .map(|(Sought(corners), values)| Chart { corners, values }),
                 tones: self.tones,
                 ..PhotoRequest::new(path)
             };
@@ -164,13 +202,11 @@ impl PhotoArguments {
     }
 
     fn check_numbers(&self, photos: usize) -> Result<()> {
-        let regions = self
-            .region
-            .iter()
-            .chain(&self.card)
-            .map(|in_photo| in_photo.number);
+        let regions = self.region.iter().map(|in_photo| in_photo.number);
+        let cards = self.card.iter().map(|in_photo| in_photo.number);
         let charts = self.chart.iter().map(|in_photo| in_photo.number);
         match regions
+            .chain(cards)
             .chain(charts)
             .flatten()
             .find(|number| *number > photos)
@@ -207,6 +243,7 @@ fn the_one<T: Copy>(values: &[InPhoto<T>], number: usize, option: &str) -> Resul
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tone::ChartValues;
 
     fn arguments(region: &[&str], chart: &[&str]) -> PhotoArguments {
         PhotoArguments {
@@ -221,6 +258,7 @@ mod tests {
                 .map(|text| text.parse().expect("corners"))
                 .collect(),
             specular: None,
+            check: None,
             chart_values: (!chart.is_empty()).then(|| ChartValues::PUBLISHED.to_owned()),
             tones: 1,
         }
@@ -279,6 +317,7 @@ mod tests {
                 .as_ref()
                 .expect("a chart")
                 .corners
+                .expect("given")
                 .to_string()
         };
         assert_eq!([corners(0), corners(1)], [all, &own[2..]], "corners");

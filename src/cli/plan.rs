@@ -1,7 +1,12 @@
 //! `dropwise plan`: the chips to cast next.
 
+#[cfg(feature = "page")]
+use std::path::PathBuf;
+
 use super::bar::Bar;
 use super::day_of::today;
+#[cfg(feature = "page")]
+use super::forced::Forced;
 use super::target_arguments::typed_target;
 use super::typed::count_to;
 use super::{Everywhere, Outcome};
@@ -20,6 +25,14 @@ pub(super) struct Options {
     /// The skin that chips are cast of [default: the book's first]
     #[arg(long, value_name = "NAME")]
     base: Option<String>,
+    /// Write where to lay the chips for one photograph, to print on A4 or Letter: one HTML file, with the list that `swatch
+    /// read` asks for
+    #[cfg(feature = "page")]
+    #[arg(long, value_name = "FILE")]
+    board: Option<PathBuf>,
+    #[cfg(feature = "page")]
+    #[command(flatten)]
+    forced: Forced,
 }
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
@@ -39,6 +52,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let mut bar = Bar::new("weighing chips against each other");
     let planned = planning::run(&book, &request, &mut |share| bar.show(share))?;
     bar.clear();
+    #[cfg(feature = "page")]
+    if let Some(file) = &options.board {
+        let layout = crate::report::board_sheet::layout(&planned.chips, request.day);
+        options.forced.write(file, &layout)?;
+    }
     Ok(Outcome::done(if everywhere.json {
         plan::json(&planned)
     } else {

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 
 use super::cast::Cast;
+#[cfg(feature = "photo")]
+use super::chip_photo::ChipPhoto;
 use super::day_of::{day, today};
 use super::typed::{TypedLab, aperture_mm};
 use crate::book::{Book, read_reflectance};
@@ -36,16 +38,17 @@ pub(super) struct Reading {
 #[command(next_help_heading = "What was read")]
 struct Read {
     /// The reading, under the book's light and observer
-    #[arg(
-        long,
-        required_unless_present = "r_file",
-        value_name = "L,a,b",
-        allow_hyphen_values = true
-    )]
+    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
+    #[cfg_attr(not(feature = "photo"), arg(required_unless_present = "r_file"))]
+    #[cfg_attr(feature = "photo", arg(required_unless_present_any = ["r_file", "chip_photo"], conflicts_with = "chip_photo"))]
     lab: Option<TypedLab>,
     /// The reading as a spectrum: CGATS text, or a CSV file with wavelength_nm,r; several of one chip are averaged
     #[arg(long, value_name = "FILE")]
+    #[cfg_attr(feature = "photo", arg(conflicts_with = "chip_photo"))]
     r_file: Option<PathBuf>,
+    #[cfg(feature = "photo")]
+    #[command(flatten)]
+    photo: ChipPhoto,
     /// Whether the light mirrored at the surface was counted [default: as the file says, or else book.toml]
     #[arg(long, value_name = "included|excluded|45/0")]
     specular: Option<Specular>,
@@ -88,6 +91,8 @@ impl Reading {
         let Read {
             lab,
             r_file,
+            #[cfg(feature = "photo")]
+            photo,
             specular,
             aperture_mm,
             batch,
@@ -99,6 +104,17 @@ impl Reading {
         };
         let date = date.unwrap_or_else(today);
         let build = cast.build(book, casting.as_deref(), date)?;
+        #[cfg(feature = "photo")]
+        if let Some(chip) = photo.read(book, &build, specular)? {
+            return Ok(Swatch {
+                id: swatch.unwrap_or_default(),
+                geometry: chip.geometry,
+                batch,
+                photo: chip.photo,
+                note,
+                ..Swatch::of(build, chip.lab, date)
+            });
+        }
         Ok(Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
@@ -111,6 +127,7 @@ impl Reading {
                 aperture_mm: aperture_mm.or(stated.aperture_mm),
             },
             batch,
+            photo: String::new(),
             note,
         })
     }

@@ -1,6 +1,9 @@
 //! What tells of how a cup came out, and how far the work has come, as they are typed.
 
+#[cfg(feature = "photo")]
+use super::chip_photo::ChipPhoto;
 use super::typed::{TypedLab, aperture_mm};
+use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Build, Geometry, Grams, Millimetres, Mix};
 use crate::optics::Specular;
@@ -11,14 +14,21 @@ use crate::recipe::{Evidence, Looks, Stage, Well};
 #[command(next_help_heading = "What was seen")]
 pub(super) struct Seen {
     /// How it read, under the book's light and observer
-    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true, required_unless_present_any = ["looks", "poured"])]
+    #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
+    #[cfg_attr(not(feature = "photo"), arg(required_unless_present_any = ["looks", "poured"]))]
+    #[cfg_attr(feature = "photo", arg(required_unless_present_any = ["looks", "poured", "chip_photo"], conflicts_with = "chip_photo"))]
     measured: Option<TypedLab>,
+    #[cfg(feature = "photo")]
+    #[command(flatten)]
+    photo: ChipPhoto,
     /// How it looks beside the tone, by eye, as in "darker, a little redder": lighter, darker, redder, greener, yellower, bluer,
     /// each with `much` or `a little` or neither (a step of 6, 1.5 or 3 units, our own choice, and half of it as spread)
     #[arg(long, value_name = "WORDS", conflicts_with_all = ["measured", "poured"])]
+    #[cfg_attr(feature = "photo", arg(conflicts_with = "chip_photo"))]
     looks: Option<Looks>,
     /// What really went in, where the hand slipped: answered without a reading
     #[arg(long, value_name = "MIX", conflicts_with_all = ["measured", "mix"])]
+    #[cfg_attr(feature = "photo", arg(conflicts_with = "chip_photo"))]
     poured: Option<Mix>,
     /// How far the work has come: part-b, tinted and read before part A goes in; test, a cured test piece, while the rest of part B
     /// waits; part, the part itself [default: test; with --poured: part-b]
@@ -42,7 +52,7 @@ pub(super) struct Seen {
     )]
     drawn_g: Grams,
     /// Whether the light mirrored at the surface was counted [default: as book.toml says]
-    #[arg(long, value_name = "included|excluded|45/0", requires = "measured")]
+    #[arg(long, value_name = "included|excluded|45/0", conflicts_with_all = ["looks", "poured"])]
     specular: Option<Specular>,
     /// Diameter of the spot that was read; a small one loses light at its edge
     #[arg(long, value_name = "MM", value_parser = aperture_mm, requires = "measured")]
@@ -58,8 +68,17 @@ enum TypedStage {
 }
 
 impl Seen {
-    /// What tells of how it came out.
-    pub(super) fn evidence(&self) -> Result<Evidence> {
+    /// What tells of how `build` came out.
+    pub(super) fn evidence(&self, book: &Book, build: &Build) -> Result<Evidence> {
+        #[cfg(feature = "photo")]
+        if let Some(chip) = self.photo.read(book, build, self.specular)? {
+            return Ok(Evidence::Reading {
+                lab: chip.lab,
+                geometry: chip.geometry,
+            });
+        }
+        #[cfg(not(feature = "photo"))]
+        let _ = (book, build);
         let geometry = Geometry {
             specular: self.specular,
             aperture_mm: self.aperture_mm,
@@ -71,6 +90,14 @@ impl Seen {
             (None, None, None) => Err(Error::input("nothing tells how the cup came out")
                 .mend("give a reading with --measured, its --looks, or what was --poured")),
         }
+    }
+
+    /// What the log calls the photograph that it was read off; empty where there is none.
+    pub(super) fn photo_name(&self) -> String {
+        #[cfg(feature = "photo")]
+        return self.photo.name();
+        #[cfg(not(feature = "photo"))]
+        String::new()
     }
 
     /// `planned` with what was poured in its skin's cup, where that was another mix.

@@ -21,6 +21,9 @@ pub(super) struct Options {
 enum Action {
     /// Log a reading of a chip or part, and show it beside the prediction
     Add(Box<Reading>),
+    /// Read a board of chips off one photograph, beside a colour chart, and log all of them
+    #[cfg(feature = "photo")]
+    Read(Box<super::board::Read>),
     /// Show every logged reading beside its prediction
     List,
     /// Look for swatches by colour, pigment, day or part; the nearest colour first
@@ -49,6 +52,8 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let (first, doubtful) = match options.action {
         Action::List => (0, book.doubtful_readings()?),
         Action::Export(asked) => return export(&book, asked, everywhere),
+        #[cfg(feature = "photo")]
+        Action::Read(read) => return read.run(&mut book, everywhere),
         Action::Find(find) => return find.run(&book, everywhere),
         Action::Mend(mend) => return mend.run(&mut book, everywhere),
         Action::Remove(remove) => return remove.run(&mut book, everywhere),

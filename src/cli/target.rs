@@ -57,7 +57,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         (None, Some(target)) => target,
         #[cfg(feature = "photo")]
         (None, None) if !options.photos.is_empty() => {
-            options.reading.photos(&options.photos, settings)?
+            options
+                .reading
+                .photos(&options.photos, settings, options.forced)?
         }
         (None, None) => return Err(nothing_to_read()),
     };
@@ -71,7 +73,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     if let Some(file) = &options.save {
         options
             .forced
-            .write(file, &report::target::json(&document))?;
+            .write(file, report::target::json(&document))?;
     }
     Ok(Outcome::done(if everywhere.json {
         report::target::json(&document)

@@ -3,6 +3,8 @@
 use std::path::{Path, PathBuf};
 
 #[cfg(feature = "photo")]
+use super::forced::Forced;
+#[cfg(feature = "photo")]
 use super::photo::PhotoArguments;
 use super::typed::TypedLab;
 use crate::colour::Viewing;
@@ -53,8 +55,13 @@ pub(super) struct Reading {
 
 impl Reading {
     #[cfg(feature = "photo")]
-    pub(super) fn photos(&self, paths: &[PathBuf], settings: &Settings) -> Result<Target> {
-        self.photo.read(paths, settings)
+    pub(super) fn photos(
+        &self,
+        paths: &[PathBuf],
+        settings: &Settings,
+        forced: Forced,
+    ) -> Result<Target> {
+        self.photo.read(paths, settings, forced)
     }
 
     pub(super) fn with_flush(&self, target: Target) -> Result<Target> {

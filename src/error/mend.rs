@@ -16,6 +16,8 @@ pub enum Setting {
     Colour,
     /// Where the chart lies in a photograph.
     Chart,
+    /// Where a board of chips lies in a photograph.
+    Grid,
     /// How long a search may take.
     TimeLimit,
     /// What lies beneath a skin, other than foam.
@@ -86,11 +88,12 @@ pub enum Setting {
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 37] = [
+    pub const ALL: [Self; 38] = [
         Self::Book,
         Self::Day,
         Self::Colour,
         Self::Chart,
+        Self::Grid,
         Self::TimeLimit,
         Self::Backing,
         Self::FoamMass,
@@ -134,6 +137,7 @@ impl fmt::Display for Setting {
             Self::Day => "the day",
             Self::Colour => "the colour",
             Self::Chart => "the chart's corners",
+            Self::Grid => "the board's corners",
             Self::TimeLimit => "the time limit",
             Self::Backing => "the backing",
             Self::FoamMass => "the mass of foam",

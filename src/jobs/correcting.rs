@@ -31,6 +31,8 @@ pub struct Request {
     pub stage: Stage,
     /// What tells of how it came out.
     pub evidence: Evidence,
+    /// The photograph that a reading came off, by its name in the log; empty where an instrument read it.
+    pub photo: String,
     /// The part whose cup it is, if it is one's, and whether the next cup's recipe takes the place of the one that is kept.
     pub part: Option<(String, Replacing)>,
     /// Whether the book is written to: a reading of a casting is logged, and the correction noted with its part.
@@ -76,6 +78,7 @@ impl Request {
             stage,
             evidence,
             part: None,
+            photo: String::new(),
             log: true,
             max_add: Correction::MAX_ADD,
             pigments: None,
@@ -201,6 +204,7 @@ pub fn run(
     let reading = match request.evidence {
         Evidence::Reading { lab, geometry } => Some(Swatch {
             note: "read for a correction".to_owned(),
+            photo: request.photo.clone(),
             geometry,
             ..Swatch::of(observed.clone(), lab, *day)
         }),

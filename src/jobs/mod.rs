@@ -12,6 +12,7 @@
 //! | [`let_downs`] | jars made, taken from and listed |
 //! | [`bottles`] | new pigments, bases and backings → the shelf |
 //! | [`stocks`] | stocks made, taken from, listed and taken out |
+//! | `boards` | a photograph of chips beside a chart → the log |
 //! | [`logging`] | a reading → the log, beside its prediction |
 //! | [`finding`] | a colour, a pigment, a day, a part → swatches of the log |
 //! | [`mending`] | a swatch that was logged wrong → the log put right |
@@ -24,6 +25,8 @@
 //! | [`planning`] | what is not known → the chips to cast next |
 
 pub mod batching;
+#[cfg(feature = "photo")]
+pub mod boards;
 pub mod bottles;
 pub mod calibrating;
 pub mod comparing;

@@ -22,6 +22,8 @@ pub struct Swatch {
     pub geometry: Geometry,
     /// The batch it came from; may be empty.
     pub batch: String,
+    /// The photograph that it was read off, by its name; empty where an instrument read it.
+    pub photo: String,
     /// Free words.
     pub note: String,
 }
@@ -37,6 +39,7 @@ impl Swatch {
             reflectance: None,
             geometry: Geometry::default(),
             batch: String::new(),
+            photo: String::new(),
             note: String::new(),
         }
     }

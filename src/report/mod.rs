@@ -11,6 +11,10 @@
 //! what is not known is `null`.
 
 pub mod batch;
+#[cfg(feature = "photo")]
+pub mod board;
+#[cfg(feature = "page")]
+pub mod board_sheet;
 mod bottles;
 mod budget;
 pub mod calibration;

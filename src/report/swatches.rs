@@ -103,7 +103,7 @@ struct Row<'a> {
 }
 
 /// A swatch each: what it is, as read and as predicted, how the two differ, and what casts doubt on the reading.
-fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
+pub(super) fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
     if logged.is_empty() {
         return writeln!(out, "no swatch is logged yet");
     }
@@ -135,6 +135,10 @@ fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
         )?;
         if !swatch.geometry.is_unknown() {
             writeln!(out, "  taken with {}", swatch.geometry)?;
+        }
+        if !swatch.photo.is_empty() {
+            let photo = swatch.photo.escape_debug();
+            writeln!(out, "  read off   {photo}")?;
         }
         writeln!(
             out,

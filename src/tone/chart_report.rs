@@ -19,6 +19,40 @@ pub struct ChartReport {
     pub light_slope: [f64; 2],
     /// The power that undoes the camera's own tone curve; 1 where it has none worth undoing.
     pub tone_exponent: f64,
+    /// Where it was found, if nobody said where it lies.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<ChartFound>,
+}
+
+/// Where a chart was found, and how surely.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ChartFound {
+    /// Corners of its patches, pixels, `[x, y]` each, from that of row 1 and column 1 clockwise.
+    pub corners: [[f64; 2]; 4],
+    /// Mean ΔE00 between its values and the colours seen there.
+    pub delta_e: f64,
+    /// The same for the next best place, turn or offset; `None` where nothing else is like it at all.
+    pub next_delta_e: Option<f64>,
+    /// Patches that were seen as flat fields of their own.
+    pub fields: usize,
+}
+
+#[cfg(feature = "photo")]
+impl ChartFound {
+    /// The same in words, of a chart of so many patches.
+    pub(crate) fn sentence(&self, patches: usize) -> String {
+        let corners: Vec<String> = self.corners.iter().flatten().map(f64::to_string).collect();
+        let next = match self.next_delta_e {
+            Some(next) => format!("the next best place by {next:.1}"),
+            None => "no other place is like it".to_owned(),
+        };
+        format!(
+            "it was found at {}: {} of {patches} patches stand out, and the colours there fit by {:.1} ΔE00, {next}",
+            corners.join(","),
+            self.fields,
+            self.delta_e
+        )
+    }
 }
 
 /// A patch of a chart that was left out.

@@ -46,6 +46,8 @@
 #[cfg(feature = "photo")]
 mod blocks;
 #[cfg(feature = "photo")]
+mod board;
+#[cfg(feature = "photo")]
 mod card;
 #[cfg(feature = "photo")]
 mod chart;
@@ -55,10 +57,14 @@ mod connection;
 mod convention;
 mod document;
 #[cfg(feature = "photo")]
+mod find;
+#[cfg(feature = "photo")]
 mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
+#[cfg(feature = "photo")]
+mod marked;
 mod measured;
 #[cfg(feature = "photo")]
 mod photo;
@@ -91,15 +97,19 @@ use crate::colour::{
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
+pub use board::{Board, Field, FieldRead, Likely, read_board, read_chip};
+#[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]
-pub use chart::{Chart, ChartValues, Corners};
-pub use chart_report::{ChartReport, PatchLeftOut};
+pub use chart::{Chart, ChartPatch, ChartValues, Corners};
+pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
+#[cfg(feature = "photo")]
+pub use marked::{Mark, marked};
 pub use measured::measured_skins;
 #[cfg(feature = "photo")]
-pub use photo::{DEFAULT_TONES, PhotoRequest};
+pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 #[cfg(feature = "photo")]
 pub use region::Region;

@@ -8,12 +8,14 @@
 //! alike, and one that lies far from the others is left out and named.
 
 use std::ops::RangeInclusive;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::blocks::Blocks;
+use super::board::read_chart;
 use super::card::{Balance, Card};
-use super::chart::{Chart, ChartReading};
+use super::chart::Chart;
 use super::connection::ConnectionSpace;
+use super::find;
 use super::picture::Picture;
 use super::pooled::Pooled;
 use super::roles::roles;
@@ -53,9 +55,9 @@ pub struct PhotoRequest {
     pub path: PathBuf,
     /// Where the skin is; the whole picture where `None`.
     pub region: Option<Region>,
-    /// Where the card is, and which card it is.
-    pub card: Option<(Region, Card)>,
-    /// Where a chart is, and which; in place of a card.
+    /// Where the card is, which is looked for where `None`, and which card it is.
+    pub card: Option<(Option<Region>, Card)>,
+    /// Where a chart is, if that is known, and which; in place of a card.
     pub chart: Option<Chart>,
     /// How many tones to look for, 1 to 8.
     pub tones: usize,
@@ -135,6 +137,8 @@ struct Read {
     /// The largest correction by a card.
     correction: Option<f64>,
     charts: Vec<ChartReport>,
+    /// Cards that were looked for.
+    cards: Vec<Region>,
     without_profile: bool,
 }
 
@@ -149,7 +153,7 @@ impl Read {
         let picture = Picture::open(&requests[0].path)?;
         self.without_profile |= !picture.has_profile;
         let chart = match &requests[0].chart {
-            Some(chart) => Some(ChartReading::read(&picture, chart, space)?),
+            Some(chart) => Some(read_chart(&picture, chart, space)?.0),
             None => None,
         };
         for request in requests {
@@ -160,6 +164,10 @@ impl Read {
                 }
                 (Some(chart), None) => Reference::Chart(chart),
                 (None, Some((region, card))) => {
+                    let region = match region {
+                        Some(region) => region,
+                        None => self.found_card(&picture, space)?,
+                    };
                     let balance = balance(&picture, region, card, space)?;
                     let largest = self.correction.unwrap_or(0.0).max(balance.correction);
                     self.correction = Some(largest);
@@ -179,6 +187,25 @@ impl Read {
         self.charts.extend(chart.map(|chart| chart.report));
         Ok(())
     }
+
+    fn found_card(&mut self, picture: &Picture, space: &ConnectionSpace) -> Result<Region> {
+        let found = find::find_card(picture, space)?;
+        if self.cards.last() != Some(&found) {
+            self.cards.push(found);
+        }
+        Ok(found)
+    }
+}
+
+/// Where a card lies in the photograph at `path`, a rectangle within it.
+///
+/// # Errors
+///
+/// As [`Target::from_photos`], where the card is looked for.
+pub fn find_card(path: &Path) -> Result<Region> {
+    let space = ConnectionSpace::new(Viewing::D65_10);
+    let found = Picture::open(path).and_then(|picture| find::find_card(&picture, &space));
+    found.map_err(|error| error.in_file(path))
 }
 
 fn balance(
@@ -246,6 +273,10 @@ fn target(
     };
     target.notes = notes(&target, requests, read);
     target.notes.extend(of_charts(&read.charts));
+    let cards = read.cards.iter();
+    target
+        .notes
+        .extend(cards.map(|card| format!("the card was found at {card}")));
     target.notes.extend(of_shading(&read.views));
     let names: Vec<String> = requests.iter().map(PhotoRequest::name).collect();
     target.notes.extend(pooled.notes(&names));
@@ -321,6 +352,9 @@ fn of_charts(charts: &[ChartReport]) -> impl Iterator<Item = String> {
                 100.0 * right,
                 100.0 * down
             );
+        }
+        if let Some(found) = &chart.found {
+            text += &format!("; {}", found.sentence(all));
         }
         if chart.tone_exponent != 1.0 {
             text += &format!(

@@ -213,6 +213,12 @@ impl Picture {
             .collect())
     }
 
+    /// Red, green and blue of the upright picture, as they are encoded, 0–1.
+    pub(super) fn encoded(&self, [x, y]: [u32; 2]) -> [f64; 3] {
+        let [red, green, blue, _] = self.sample(self.stored_place(x, y));
+        [red, green, blue]
+    }
+
     /// Column and row, as stored, of a pixel of the upright picture.
     fn stored_place(&self, x: u32, y: u32) -> [u32; 2] {
         let [right, bottom] = self.stored_size.map(|count| count - 1);

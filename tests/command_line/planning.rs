@@ -90,6 +90,53 @@ fn a_plan_names_chips_that_a_hand_can_cast_and_each_narrows_the_tones() {
 }
 
 #[test]
+#[cfg(all(feature = "page", feature = "photo"))]
+fn a_board_is_laid_out_for_its_chips_and_its_list_is_one_that_is_read() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("board.html");
+    let answer = json(&format!("plan --count 8 --board \"{}\"", file.display()));
+    let page = std::fs::read_to_string(&file).expect("written");
+    assert!(page.contains("Board 2 of 2"), "six a board");
+    let listed: Vec<String> = page
+        .split("<pre>")
+        .skip(1)
+        .filter_map(|rest| rest.split("</pre>").next())
+        .map(|list| list.replace("&quot;", "\""))
+        .collect();
+    let book = dropwise::book::Book::demo().expect("the demo");
+    let mut mixes = Vec::new();
+    for (number, list) in listed.iter().enumerate() {
+        let path = folder.path().join(format!("{number}.csv"));
+        std::fs::write(&path, list).expect("written");
+        let chips = dropwise::book::read_board_chips(&path, book.shelf()).expect("as it asks for");
+        assert!(
+            chips.iter().all(|chip| chip.row <= 6 && chip.column <= 2),
+            "{list}"
+        );
+        mixes.extend(chips.iter().map(|chip| chip.build.skin.mix.to_string()));
+    }
+    let planned = answer["swatches"].as_array().expect("chips");
+    let expected = planned.iter().flat_map(|chip| {
+        let mix = chip["mix"].as_str().expect("a mix").to_owned();
+        vec![mix; chip["backings"].as_array().expect("backings").len()]
+    });
+    assert_eq!(
+        mixes,
+        expected.collect::<Vec<_>>(),
+        "each over each of its cards"
+    );
+    let said = run(&format!("plan --count 8 --board \"{}\"", file.display()));
+    assert_eq!(said.code, 0, "over its own: {}", said.err);
+    std::fs::write(&file, "<p>mine").expect("written");
+    let said = run(&format!("plan --count 8 --board \"{}\"", file.display()));
+    assert!(
+        said.code == 2 && said.err.contains("--force"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
 fn a_plan_knows_what_the_book_has_already() {
     let (_parent, book) = starter_book();
     let spread = |book: &str| {

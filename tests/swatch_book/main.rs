@@ -84,6 +84,7 @@ fn chip(id: &str) -> Swatch {
         reflectance: None,
         geometry: Geometry::default(),
         batch: String::new(),
+        photo: String::new(),
         note: String::new(),
     }
 }

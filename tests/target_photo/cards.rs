@@ -73,7 +73,7 @@ fn a_grey_card_undoes_a_warm_cast() {
                 ..request(&path)
             };
             let carded = PhotoRequest {
-                card: Some((region("44,4,12,30"), Card::GREY)),
+                card: Some((Some(region("44,4,12,30")), Card::GREY)),
                 ..plain.clone()
             };
             let corrected = read(&carded, Viewing::D65_10);
@@ -188,7 +188,7 @@ fn read_all(studio: &Studio, skins: &[Spectrum], lamp: Illuminant, camera: Camer
     (0..skins.len() as u32)
         .map(|index| PhotoRequest {
             region: Some(region(&format!("{},0,{SIDE},{SIDE}", SIDE * index))),
-            card: Some((region("0,10,10,10"), Card::GREY)),
+            card: Some((Some(region("0,10,10,10")), Card::GREY)),
             tones: 1,
             ..request(&path)
         })
@@ -269,7 +269,7 @@ fn a_card_that_tells_nothing_is_refused() {
         let painting = Painting::new(60, 40, |x, _| if x < 40 { skin } else { bytes(card) });
         let path = studio.png("card.png", &painting, None);
         let carded = PhotoRequest {
-            card: Some((region("44,4,12,30"), Card::WHITE)),
+            card: Some((Some(region("44,4,12,30")), Card::WHITE)),
             ..request(&path)
         };
         let line = refusal(&carded);
@@ -278,7 +278,7 @@ fn a_card_that_tells_nothing_is_refused() {
     let shaded = Painting::new(60, 40, |_, y| if y < 20 { [0.4; 3] } else { [0.6; 3] });
     let path = studio.png("card.png", &shaded, None);
     let carded = PhotoRequest {
-        card: Some((region("44,4,12,30"), Card::GREY)),
+        card: Some((Some(region("44,4,12,30")), Card::GREY)),
         ..request(&path)
     };
     assert!(refusal(&carded).contains("uneven"), "half in shadow");

@@ -22,7 +22,7 @@ fn ask(studio: &Studio, path: &Path, corners: [[f64; 2]; 4]) -> PhotoRequest {
     PhotoRequest {
         region: Some(region(&Table::region(0))),
         chart: Some(Chart {
-            corners: Corners::new(corners),
+            corners: Some(Corners::new(corners)),
             ..chart(&values_file(studio))
         }),
         ..request(path)
@@ -119,7 +119,7 @@ fn the_values_of_another_chart_are_refused() {
     let path = shot(&studio, 0.85);
     let mut other = ask(&studio, &path, Table::CORNERS);
     other.chart = Some(Chart {
-        corners: Corners::new(Table::CORNERS),
+        corners: Some(Corners::new(Table::CORNERS)),
         values: ChartValues::named_or_read(ChartValues::PUBLISHED).expect("a set"),
     });
     let line = refusal(&other);
@@ -131,7 +131,7 @@ fn a_card_beside_a_chart_is_one_too_many() {
     let studio = Studio::new();
     let path = shot(&studio, 0.85);
     let both = PhotoRequest {
-        card: Some((region(Table::CARD), Card::GREY)),
+        card: Some((Some(region(Table::CARD)), Card::GREY)),
         ..ask(&studio, &path, Table::CORNERS)
     };
     assert!(refusal(&both).contains("both a card and a chart"), "both");

@@ -17,7 +17,7 @@ const PROMISED_WITHIN: f64 = 85.0;
 
 pub(crate) fn chart(values: &Path) -> Chart {
     Chart {
-        corners: Corners::new(Table::CORNERS),
+        corners: Some(Corners::new(Table::CORNERS)),
         values: ChartValues::read(values).expect("values"),
     }
 }
@@ -92,7 +92,7 @@ fn try_out(
                         };
                         match way {
                             By::Chart => ask.chart = Some(chart(&values)),
-                            By::Card => ask.card = Some((region(Table::CARD), Card::GREY)),
+                            By::Card => ask.card = Some((Some(region(Table::CARD)), Card::GREY)),
                             By::Nothing => {}
                         }
                         let target = read(&ask, Viewing::D65_10);

@@ -10,11 +10,14 @@
     reason = "a check that is skipped says so; the pictures are small, their samples in range"
 )]
 
+mod boards;
 mod cards;
 mod chart_faults;
+mod chart_files;
 mod charts;
 mod colours;
 mod command;
+mod finding;
 mod noise;
 mod portraits;
 mod refusals;

@@ -126,7 +126,7 @@ fn regions_that_do_not_fit_are_told_what_would() {
     };
     assert!(refusal(&outside).contains("64 wide and 48 high"), "outside");
     let outside = PhotoRequest {
-        card: Some((region("0,40,10,10"), Card::GREY)),
+        card: Some((Some(region("0,40,10,10")), Card::GREY)),
         ..request(&path)
     };
     let line = refusal(&outside);

@@ -246,7 +246,7 @@ impl Table {
 }
 
 /// From the picture to the unit square: solved as eight equations, not as the library does it.
-fn homography(corners: [[f64; 2]; 4]) -> Matrix3<f64> {
+pub(crate) fn homography(corners: [[f64; 2]; 4]) -> Matrix3<f64> {
     let square = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
     let mut equations = nalgebra::SMatrix::<f64, 8, 8>::zeros();
     let mut right = nalgebra::SVector::<f64, 8>::zeros();

@@ -94,7 +94,7 @@ const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/swatches/reference-phot
 fn the_demo_photo_shows_a_base_a_shadow_and_a_flush() {
     let arm = PhotoRequest {
         region: Some(region("640,690,760,120")),
-        card: Some((region("310,240,330,160"), Card::GREY)),
+        card: Some((Some(region("310,240,330,160")), Card::GREY)),
         ..request(Path::new(DEMO))
     };
     let target = read(&arm, Viewing::D65_10);

@@ -20,7 +20,7 @@ use super::sensors::{Sensors, Weights};
 use crate::colour::{Lab, SAMPLES, Spectrum, delta_e_2000};
 use crate::tone::connection::ConnectionSpace;
 use crate::tone::skin;
-use crate::tone::smooth::meeting;
+use crate::tone::smooth::{Family, meeting};
 
 /// Standard deviation of the light's slope over one width of the chart, as a share of the light.
 const SLOPE_SD: f64 = 0.1;
@@ -206,6 +206,24 @@ impl Fit {
             by_matrix: own.into(),
             matrix: local * self.matrix / light.max(0.2),
         })
+    }
+
+    /// The reflectance of a surface that is seen as `seen` at `offset`, the one that departs least from `family`; and the
+    /// covariance of its X, Y, Z. `None` where no surface looks so.
+    pub(super) fn tell_as(
+        &self,
+        seen: [f64; 3],
+        offset: [f64; 2],
+        family: &Family,
+    ) -> Option<(Spectrum, Matrix3<f64>)> {
+        let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
+        let own = self.matrix * Vector3::from(seen) / light.max(0.2);
+        let rows =
+            std::array::from_fn(|row| std::array::from_fn(|index| self.weights[(row, index)]));
+        let reflectance = meeting(own.into(), rows, family)?;
+        let xyz = (Sensors::known().observer * samples(&reflectance)).into();
+        let covariance = self.covariance(seen, xyz, &reflectance, offset) * self.misfit;
+        Some((reflectance, covariance))
     }
 
     /// X, Y, Z of the surface that gives `own` = (F + D) r, and its reflectance: of those that give it, the one

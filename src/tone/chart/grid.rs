@@ -43,6 +43,11 @@ impl Corners {
         Self(corners)
     }
 
+    /// The four corners, each `[x, y]` in pixels.
+    pub fn points(self) -> [[f64; 2]; 4] {
+        self.0
+    }
+
     /// The corners in all eight orders in which a grid can lie: as they are first.
     pub(super) fn arrangements(self) -> [Self; 8] {
         std::array::from_fn(|index| {
@@ -54,17 +59,22 @@ impl Corners {
         })
     }
 
-    /// Refuses corners that are no view of a flat chart, or lie outside a picture of this size.
-    pub(super) fn check(self, [width, height]: [u32; 2]) -> Result<()> {
+    /// The corners beginning at each of the four in turn: as they are first.
+    pub(super) fn turns(self) -> [Self; 4] {
+        std::array::from_fn(|turn| Self(std::array::from_fn(|corner| self.0[(corner + turn) % 4])))
+    }
+
+    /// Refuses corners that are no view of something flat, called `what`, or lie outside a picture of this size.
+    pub(in crate::tone) fn check(self, [width, height]: [u32; 2], what: &str) -> Result<()> {
         let inside = |[x, y]: [f64; 2]| {
             (0.0..=f64::from(width)).contains(&x) && (0.0..=f64::from(height)).contains(&y)
         };
         if let Some([x, y]) = self.0.into_iter().find(|corner| !inside(*corner)) {
             return Err(Error::input(format!(
-                "the chart's corner {x},{y} does not lie in the picture, which is {width} wide and {height} high \
+                "the {what}'s corner {x},{y} does not lie in the picture, which is {width} wide and {height} high \
                  when upright"
             ))
-            .mend("the corners are those of the patches, in pixels from the top left; the whole chart must be in the shot"));
+            .mend(format!("the corners are those of the patches or chips, in pixels from the top left; the whole {what} must be in the shot")));
         }
         let turn = |index: usize| {
             let [a, b, c] = [0, 1, 2].map(|step| self.0[(index + step) % 4]);
@@ -77,21 +87,45 @@ impl Corners {
         if turns.iter().all(|turn| *turn < 0.0) {
             let [a, b, c, d] = self.0;
             return Err(
-                Error::input("the chart's corners run anticlockwise").mend(format!(
+                Error::input(format!("the {what}'s corners run anticlockwise")).mend(format!(
                     "give them from the top left clockwise: {}",
                     Self([a, d, c, b])
                 )),
             );
         }
-        Err(
-            Error::input("the chart's corners cross each other or make a dent").mend(
-                "give top left, top right, bottom right, bottom left of the grid of patches, in that order",
-            ),
+        Err(Error::input(format!(
+            "the {what}'s corners cross each other or make a dent"
+        ))
+        .mend("give top left, top right, bottom right, bottom left of the grid, in that order"))
+    }
+
+    /// The part that is read of the patch at `row` and `column` of a grid of `rows` and `columns`.
+    pub fn read_part(self, [row, column]: [u32; 2], [rows, columns]: [u32; 2]) -> Self {
+        let half = 0.5 * INTERIOR;
+        Self(
+            [[-half, -half], [half, -half], [half, half], [-half, half]].map(|[dx, dy]| {
+                let u = (f64::from(column) - 0.5 + dx) / f64::from(columns);
+                let v = (f64::from(row) - 0.5 + dy) / f64::from(rows);
+                self.place(u, v)
+            }),
         )
     }
 
+    /// Whether a middle or a corner of one lies in the other.
+    pub(in crate::tone) fn meets(self, other: Self) -> bool {
+        let holds = |outer: Self, point: [f64; 2]| {
+            (0..4).all(|index| {
+                let [a, b] = [outer.0[index], outer.0[(index + 1) % 4]];
+                (b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0]) > 0.0
+            })
+        };
+        let points = |of: Self| of.0.into_iter().chain([of.place(0.5, 0.5)]);
+        points(other).any(|point| holds(self, point))
+            || points(self).any(|point| holds(other, point))
+    }
+
     /// The place in the picture of a point of the unit square.
-    fn place(self, u: f64, v: f64) -> [f64; 2] {
+    pub(in crate::tone) fn place(self, u: f64, v: f64) -> [f64; 2] {
         let [a, b, c, d] = self.0;
         let sum: [f64; 2] = std::array::from_fn(|i| a[i] - b[i] + c[i] - d[i]);
         let (right, down): ([f64; 2], [f64; 2]) = (
@@ -123,7 +157,7 @@ impl Corners {
     /// # Errors
     ///
     /// An input error where the patches are too small to be read.
-    pub(super) fn see(
+    pub(in crate::tone) fn see(
         self,
         picture: &Picture,
         space: &ConnectionSpace,
@@ -139,7 +173,7 @@ impl Corners {
         let height = distance(at(0.0, -0.5), at(0.0, 0.5));
         if width.min(height) < LEAST_SIDE {
             return Err(Error::input(format!(
-                "the chart's patches are {width:.0} by {height:.0} pixels; at least {LEAST_SIDE} by {LEAST_SIDE} \
+                "the patches or chips are {width:.0} by {height:.0} pixels; at least {LEAST_SIDE} by {LEAST_SIDE} \
                  are wanted"
             ))
             .mend("check the corners, or come nearer with the camera"));
@@ -208,7 +242,7 @@ impl FromStr for Corners {
         match numbers.as_deref() {
             Some(&[a, b, c, d, e, f, g, h]) => Ok(Self([[a, b], [c, d], [e, f], [g, h]])),
             _ => Err(Error::input(format!(
-                "the chart is \"{}\"; expected X,Y,X,Y,X,Y,X,Y: the four corners of its patches in pixels",
+                "\"{}\" are no corners; expected X,Y,X,Y,X,Y,X,Y: the four of all patches or chips, in pixels",
                 text.escape_debug()
             ))
             .mend("from the top left clockwise, such as 120,80,620,84,616,420,118,414")),
@@ -218,7 +252,7 @@ impl FromStr for Corners {
 
 /// What is seen of one patch.
 #[derive(Clone, Debug)]
-pub(super) struct Seen {
+pub(in crate::tone) struct Seen {
     /// Mean X, Y, Z of the connection space, strays left out.
     pub(super) xyz: [f64; 3],
     /// Standard deviation of that mean, as a share of it.
@@ -226,7 +260,7 @@ pub(super) struct Seen {
     /// The middle of the patch in the picture, pixels.
     pub(super) middle: [f64; 2],
     /// Why the patch tells nothing, where it doesn't.
-    pub(super) fault: Option<&'static str>,
+    pub(in crate::tone) fault: Option<&'static str>,
 }
 
 impl Seen {
@@ -335,7 +369,7 @@ mod tests {
         let line = |text: &str| {
             let corners: Corners = text.parse().expect("eight numbers");
             corners
-                .check([200, 100])
+                .check([200, 100], "chart")
                 .err()
                 .map(|e| e.to_string())
                 .unwrap_or_default()

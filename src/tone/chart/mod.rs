@@ -20,18 +20,19 @@ use nalgebra::{Matrix3, Vector3};
 
 use self::curve::Curve;
 use self::fit::{Fit, Method, Observation};
-use self::grid::Seen;
+pub(super) use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
 use self::values::FEWEST_PATCHES;
 use super::Region;
 use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
 use super::picture::Picture;
+use super::smooth::Family;
 use crate::colour::{Spectrum, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 
 pub use self::grid::Corners;
-pub use self::values::ChartValues;
+pub use self::values::{ChartPatch, ChartValues};
 
 /// Mean ΔE00 of patches left out above which corners or values are taken for wrong.
 const NO_CHART: f64 = 12.0;
@@ -57,10 +58,16 @@ const FARTHEST: f64 = 2.0;
 /// A chart in a picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chart {
-    /// Where its patches lie.
-    pub corners: Corners,
+    /// Where its patches lie; it is looked for where `None`.
+    pub corners: Option<Corners>,
     /// What they look like.
     pub values: ChartValues,
+}
+
+/// A chart whose place is known.
+pub(super) struct Placed {
+    pub(super) corners: Corners,
+    pub(super) values: ChartValues,
 }
 
 /// What a chart tells of the light and the camera.
@@ -95,8 +102,9 @@ impl ChartReading {
     ///
     /// An input error with the mend where the corners lie outside, cross, or are turned; where too few patches
     /// can be used; where the colours seen are not those of the values.
-    pub(super) fn read(picture: &Picture, chart: &Chart, space: &ConnectionSpace) -> Result<Self> {
-        chart.corners.check(picture.size())?;
+    pub(super) fn read(picture: &Picture, chart: &Placed, space: &ConnectionSpace) -> Result<Self> {
+        chart.corners.check(picture.size(), "chart")?;
+        let chart = &laid_out(picture, chart, space)?;
         let seen = look(picture, chart, chart.corners, space)?;
         check_turn(picture, chart, &seen, space)?;
         let (patches, left_out) = observations(chart, &seen);
@@ -128,6 +136,7 @@ impl ChartReading {
             left_out,
             light_slope: fit.slope,
             tone_exponent: curve.exponent(),
+            found: None,
         };
         Ok(Self {
             corners: chart.corners,
@@ -135,6 +144,38 @@ impl ChartReading {
             fit,
             report,
         })
+    }
+
+    /// The reflectance of a field that is `seen`, of the curves of `family` as far as it can be; and the standard deviation
+    /// of L*, a*, b* that is left. `None` where no surface looks so.
+    pub(super) fn surface(
+        &self,
+        seen: &Seen,
+        family: &Family,
+        space: &ConnectionSpace,
+    ) -> Option<(Spectrum, [f64; 3])> {
+        let offset = self.offset(seen.middle);
+        let straight = self.curve.undone(seen.xyz);
+        let (reflectance, covariance) = self.fit.tell_as(straight, offset, family)?;
+        let xyz = known(&reflectance);
+        let slopes = lab_slopes(xyz, space);
+        // The field's own noise is a share of its light.
+        let noise = Vector3::from(xyz) * seen.doubt;
+        let covariance = slopes * (covariance + noise * noise.transpose()) * slopes.transpose();
+        let missed = self.report.leave_one_out_delta_e;
+        let sd = std::array::from_fn(|i| {
+            let estimated = covariance[(i, i)].max(0.0).sqrt();
+            LEAST_SD[i]
+                .hypot(estimated)
+                .hypot(LEFT_OUT_PART[i] * missed)
+        });
+        Some((reflectance, sd))
+    }
+
+    /// Where a place lies from the chart's middle, widths of the chart; no farther than its light is carried on.
+    fn offset(&self, place: [f64; 2]) -> [f64; 2] {
+        let offset = self.corners.offset(place);
+        offset.map(|widths| widths.clamp(-FARTHEST, FARTHEST))
     }
 
     /// What undoes light and camera for colours about the one that is seen as `seen` in `region`.
@@ -148,10 +189,7 @@ impl ChartReading {
             f64::from(region.left) + 0.5 * f64::from(region.width),
             f64::from(region.top) + 0.5 * f64::from(region.height),
         ];
-        let offset = self
-            .corners
-            .offset(middle)
-            .map(|widths| widths.clamp(-FARTHEST, FARTHEST));
+        let offset = self.offset(middle);
         let estimate = self.fit.tell(self.curve.undone(seen), offset, space)?;
         let slopes = lab_slopes(estimate.xyz, space);
         let covariance = slopes * estimate.covariance * slopes.transpose();
@@ -174,7 +212,7 @@ impl ChartReading {
 }
 
 /// The patches that can be used, as they are known and seen, and those left out with the reason.
-fn observations(chart: &Chart, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLeftOut>) {
+fn observations(chart: &Placed, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLeftOut>) {
     let mut left_out = Vec::new();
     let mut patches = Vec::new();
     for (patch, seen) in chart.values.patches.iter().zip(seen) {
@@ -241,7 +279,7 @@ fn known(reflectance: &Spectrum) -> [f64; 3] {
 
 fn look(
     picture: &Picture,
-    chart: &Chart,
+    chart: &Placed,
     corners: Corners,
     space: &ConnectionSpace,
 ) -> Result<Vec<Seen>> {
@@ -252,10 +290,37 @@ fn look(
         .collect()
 }
 
+/// The chart with its rows where they are, which its values need not say.
+fn laid_out(picture: &Picture, chart: &Placed, space: &ConnectionSpace) -> Result<Placed> {
+    let mut ways = Vec::new();
+    for values in chart.values.layouts() {
+        let way = Placed {
+            values,
+            corners: chart.corners,
+        };
+        let mut best = f64::INFINITY;
+        for corners in chart.corners.turns() {
+            if let Ok(seen) = look(picture, &way, corners, space) {
+                best = best.min(mismatch(&way, &seen, space));
+            }
+        }
+        ways.push((best, way));
+    }
+    ways.sort_by(|one, other| one.0.total_cmp(&other.0));
+    // Where neither fits, what follows says so.
+    if ways.len() > 1 && ways[0].0 < NO_CHART && ways[1].0 < TURNED * ways[0].0 {
+        return Err(Error::input(
+            "the chart's values name their patches A1, A2, … B1, and its colours do not tell whether a letter is a row or a column",
+        )
+        .mend("add fields ROW and COLUMN to the file of chart values"));
+    }
+    Ok(ways.swap_remove(0).1)
+}
+
 /// Refuses corners that begin at another corner than the values do, and offers the right ones.
 fn check_turn(
     picture: &Picture,
-    chart: &Chart,
+    chart: &Placed,
     seen: &[Seen],
     space: &ConnectionSpace,
 ) -> Result<()> {
@@ -283,8 +348,8 @@ fn check_turn(
 }
 
 /// Mean ΔE00 between the patches as known and as a matrix fitted to them makes them.
-fn mismatch(chart: &Chart, seen: &[Seen], space: &ConnectionSpace) -> f64 {
-    let pairs: Vec<(Vector3<f64>, Vector3<f64>)> = chart
+fn mismatch(chart: &Placed, seen: &[Seen], space: &ConnectionSpace) -> f64 {
+    let pairs: Vec<Pair> = chart
         .values
         .patches
         .iter()
@@ -295,21 +360,67 @@ fn mismatch(chart: &Chart, seen: &[Seen], space: &ConnectionSpace) -> f64 {
             (known, Vector3::from(seen.xyz))
         })
         .collect();
+    let misses = misses(&pairs, space);
+    misses.iter().sum::<f64>() / pairs.len() as f64
+}
+
+/// X, Y, Z of a patch as known, and as seen.
+type Pair = (Vector3<f64>, Vector3<f64>);
+
+/// ΔE00 between each patch as known and as a matrix fitted to all makes it.
+fn misses(pairs: &[Pair], space: &ConnectionSpace) -> Vec<f64> {
     let (mut known_seen, mut seen_seen) = (Matrix3::zeros(), Matrix3::zeros());
-    for (known, seen) in &pairs {
+    for (known, seen) in pairs {
         let weight = 1.0 / (known[1] + 0.05).powi(2);
         known_seen += known * seen.transpose() * weight;
         seen_seen += seen * seen.transpose() * weight;
     }
     let Some(inverse) = seen_seen.try_inverse() else {
-        return f64::INFINITY;
+        return vec![f64::INFINITY; pairs.len()];
     };
     let matrix = known_seen * inverse;
-    let miss = |(known, seen): &(Vector3<f64>, Vector3<f64>)| {
+    let miss = |(known, seen): &Pair| {
         let [known, seen] = [*known, matrix * seen].map(|xyz| space.lab(xyz.into()));
         delta_e_2000(known, seen)
     };
-    pairs.iter().map(miss).sum::<f64>() / pairs.len() as f64
+    pairs.iter().map(miss).collect()
+}
+
+/// X, Y, Z of a chart's patches as they are known, in the order of its values.
+pub(super) struct PatchColours(Vec<Vector3<f64>>);
+
+impl PatchColours {
+    /// Mean ΔE00 by which colours `seen` miss these behind one matrix, when the share `hidden` of them that misses most is
+    /// left out.
+    pub(super) fn miss(&self, seen: &[[f64; 3]], hidden: f64, space: &ConnectionSpace) -> f64 {
+        let mut pairs: Vec<Pair> = self
+            .0
+            .iter()
+            .zip(seen)
+            .map(|(known, seen)| (*known, Vector3::from(*seen)))
+            .collect();
+        let mut own = misses(&pairs, space);
+        // A patch with a thumb on it pulls the matrix, so the worst go one by one.
+        let least = (1.0 - hidden) * pairs.len() as f64;
+        while pairs.len() as f64 - 1.0 >= least {
+            let worst = (0..own.len()).max_by(|one, other| own[*one].total_cmp(&own[*other]));
+            pairs.remove(worst.unwrap_or(0));
+            own = misses(&pairs, space);
+        }
+        own.iter().sum::<f64>() / own.len() as f64
+    }
+}
+
+impl ChartValues {
+    /// The colours of its patches.
+    pub(super) fn colours(&self) -> PatchColours {
+        let patches = self.patches.iter();
+        PatchColours(
+            patches
+                .map(|patch| known(&patch.reflectance).into())
+                .collect(),
+        )
+    }
 }
 
 /// Slopes of L*, a*, b* with X, Y, Z.

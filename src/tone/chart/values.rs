@@ -5,6 +5,7 @@ use std::path::Path;
 use super::standard;
 use crate::colour::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Viewing};
 use crate::error::{Error, FileKind, Result, read};
+use crate::materials::Reading;
 use crate::tone::connection::D50_2;
 use crate::tone::painted_reflectance_of;
 
@@ -22,12 +23,14 @@ pub struct ChartValues {
     /// Columns of the grid.
     pub(super) columns: u32,
     /// The patches whose colour is known, in the order of their places.
-    pub(super) patches: Vec<Patch>,
+    pub(super) patches: Vec<ChartPatch>,
+    /// Whether rows may be columns: names such as B3 do not say which of the two their letter counts.
+    pub(super) either_way: bool,
 }
 
 /// One patch of a chart.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Patch {
+pub struct ChartPatch {
     /// Row, from 1 at the top.
     pub(super) row: u32,
     /// Column, from 1 at the left.
@@ -38,7 +41,50 @@ pub(super) struct Patch {
     pub(super) measured: bool,
 }
 
-impl Patch {
+impl ChartPatch {
+    /// The patch in `row` and `column`, both from 1 to 50, as it was read.
+    ///
+    /// # Errors
+    ///
+    /// An input error where a row or column is out of range, or no surface has the colour.
+    pub fn from_reading(row: u32, column: u32, reading: &Reading) -> Result<Self> {
+        for (name, line) in [("row", row), ("column", column)] {
+            if !(1..=MOST_LINES).contains(&line) {
+                let finding = format!("{name} is {line}; expected from 1 to {MOST_LINES}");
+                return Err(Error::input(finding));
+            }
+        }
+        if let Some(reflectance) = reading.reflectance {
+            return Ok(Self {
+                row,
+                column,
+                reflectance,
+                measured: true,
+            });
+        }
+        let (lab, viewing) = reading
+            .lab
+            .ok_or_else(|| Error::input("the patch has neither a spectrum nor a colour"))?;
+        Self::of_lab(row, column, lab, viewing).ok_or_else(|| unreal(lab, viewing))
+    }
+
+    /// Refuses a patch that is among `patches` already.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names it.
+    pub fn check_new(&self, patches: &[Self]) -> Result<()> {
+        let same = |other: &Self| (other.row, other.column) == (self.row, self.column);
+        if !patches.iter().any(same) {
+            return Ok(());
+        }
+        let finding = format!(
+            "row {} column {} of the chart is there twice",
+            self.row, self.column
+        );
+        Err(Error::input(finding).mend("give each patch one line"))
+    }
+
     fn of_lab(row: u32, column: u32, lab: Lab, viewing: Viewing) -> Option<Self> {
         let reflectance = painted_reflectance_of(lab, &viewing.weights())?;
         Some(Self {
@@ -67,7 +113,7 @@ impl ChartValues {
         if !path.exists() {
             return Err(Error::input("there is no such file of chart values")
                 .mend(format!(
-                    "name the file that came with your chart, saved as CSV with row,column,L,a,b; \"{}\" stands for the \
+                    "name the file that came with your chart: CGATS, or CSV with row,column,L,a,b; \"{}\" stands for the \
                      24 patches of the paper of 1976",
                     Self::PUBLISHED
                 ))
@@ -79,10 +125,10 @@ impl ChartValues {
     fn standard(set: &[[f64; 3]; 24]) -> Result<Self> {
         let patches = (0..).zip(set).map(|(index, [l, a, b])| {
             let (row, column) = (index / standard::COLUMNS + 1, index % standard::COLUMNS + 1);
-            Patch::of_lab(row, column, Lab::new(*l, *a, *b), D50_2)
+            ChartPatch::of_lab(row, column, Lab::new(*l, *a, *b), D50_2)
                 .ok_or_else(|| Error::input("a patch of the set has a colour that no surface has"))
         });
-        Self::gather(patches.collect::<Result<_>>()?)
+        Self::new(patches.collect::<Result<_>>()?)
     }
 
     /// Reads `row,column,L,a,b` from a CSV file: places from 1 at the top left, colours under D50 for the 2°
@@ -106,7 +152,7 @@ impl ChartValues {
             .flexible(true)
             .from_reader(text);
         let headings = Headings::find(reader.headers().map_err(|error| broken(&error))?)?;
-        let mut patches: Vec<Patch> = Vec::new();
+        let mut patches: Vec<ChartPatch> = Vec::new();
         for record in reader.records() {
             let record = record.map_err(|error| broken(&error))?;
             if record.iter().all(str::is_empty) {
@@ -116,21 +162,20 @@ impl ChartValues {
             let patch = headings
                 .patch(&record)
                 .map_err(|error| error.at(line, None))?;
-            let taken = |other: &&Patch| (other.row, other.column) == (patch.row, patch.column);
-            if patches.iter().find(taken).is_some() {
-                return Err(Error::input(format!(
-                    "row {} column {} of the chart is there twice",
-                    patch.row, patch.column
-                ))
-                .mend("give each patch one line")
-                .at(line, None));
-            }
+            patch
+                .check_new(&patches)
+                .map_err(|error| error.at(line, None))?;
             patches.push(patch);
         }
-        Self::gather(patches)
+        Self::new(patches)
     }
 
-    fn gather(mut patches: Vec<Patch>) -> Result<Self> {
+    /// The chart of `patches`, each in a place of its own.
+    ///
+    /// # Errors
+    ///
+    /// An input error where there are fewer than eight.
+    pub fn new(mut patches: Vec<ChartPatch>) -> Result<Self> {
         if patches.len() < FEWEST_PATCHES {
             return Err(Error::input(format!(
                 "the chart has {} patches with known colours; at least {} are wanted",
@@ -140,13 +185,70 @@ impl ChartValues {
             .mend("give a line for every patch: row,column,L,a,b"));
         }
         patches.sort_by_key(|patch| (patch.row, patch.column));
-        let most = |line: fn(&Patch) -> u32| patches.iter().map(line).max().unwrap_or(1);
+        let most = |line: fn(&ChartPatch) -> u32| patches.iter().map(line).max().unwrap_or(1);
         Ok(Self {
             rows: most(|patch| patch.row),
             columns: most(|patch| patch.column),
             patches,
+            either_way: false,
         })
     }
+
+    /// The same, but that nobody knows whether its rows are columns: a photograph will tell.
+    #[must_use]
+    pub fn either_way(self) -> Self {
+        Self {
+            either_way: true,
+            ..self
+        }
+    }
+
+    /// Rows and columns.
+    pub(in crate::tone) fn size(&self) -> [u32; 2] {
+        [self.rows, self.columns]
+    }
+
+    /// How many patches have a known colour.
+    pub(in crate::tone) fn count(&self) -> usize {
+        self.patches.len()
+    }
+
+    /// Column and row of each of these, from 0.
+    pub(in crate::tone) fn cells(&self) -> impl Iterator<Item = [u32; 2]> {
+        let patches = self.patches.iter();
+        patches.map(|patch| [patch.column - 1, patch.row - 1])
+    }
+
+    /// Every way in which the chart may be laid out: its own first, then that of its rows as columns.
+    pub(in crate::tone) fn layouts(&self) -> Vec<Self> {
+        let own = Self {
+            either_way: false,
+            ..self.clone()
+        };
+        if !self.either_way {
+            return vec![own];
+        }
+        let mut patches = own.patches.clone();
+        for patch in &mut patches {
+            std::mem::swap(&mut patch.row, &mut patch.column);
+        }
+        patches.sort_by_key(|patch| (patch.row, patch.column));
+        let turned = Self {
+            rows: own.columns,
+            columns: own.rows,
+            patches,
+            either_way: false,
+        };
+        vec![own, turned]
+    }
+}
+
+fn unreal(lab: Lab, viewing: Viewing) -> Error {
+    Error::input(format!(
+        "L,a,b {},{},{} is out of the range of real surfaces under {viewing}",
+        lab.l, lab.a, lab.b
+    ))
+    .mend("check the numbers and the light that they are for")
 }
 
 /// Which column of the file holds what.
@@ -194,13 +296,13 @@ impl Headings {
         })
     }
 
-    fn patch(&self, record: &csv::StringRecord) -> Result<Patch> {
+    fn patch(&self, record: &csv::StringRecord) -> Result<ChartPatch> {
         let (row, column) = (
             line_number(record, self.row, "row")?,
             line_number(record, self.column, "column")?,
         );
         let Some([l, a, b]) = self.lab else {
-            return Ok(Patch {
+            return Ok(ChartPatch {
                 row,
                 column,
                 reflectance: self.reflectance(record)?,
@@ -226,13 +328,7 @@ impl Headings {
                 None => D50_2.observer,
             },
         };
-        Patch::of_lab(row, column, lab, viewing).ok_or_else(|| {
-            Error::input(format!(
-                "L,a,b {},{},{} is out of the range of real surfaces under {viewing}",
-                lab.l, lab.a, lab.b
-            ))
-            .mend("check the numbers and the light that they are for")
-        })
+        ChartPatch::of_lab(row, column, lab, viewing).ok_or_else(|| unreal(lab, viewing))
     }
 
     fn reflectance(&self, record: &csv::StringRecord) -> Result<Spectrum> {

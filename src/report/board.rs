@@ -1,0 +1,104 @@
+//! A board of chips that was read off a photograph.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::document::{document, triple};
+use super::swatches::write_swatches;
+use super::text::{counted, never, write_wrapped};
+use crate::colour::delta_e_2000;
+use crate::jobs::boards::BoardRead;
+use crate::jobs::comparing::Logged;
+use crate::tone::ChartReport;
+
+/// What was read and logged, each beside its prediction, then what was left out.
+pub fn text(read: &BoardRead, logged: &[Logged<'_>]) -> String {
+    let mut text = String::new();
+    write(&mut text, read, logged).unwrap_or_else(never);
+    text
+}
+
+fn write(out: &mut String, read: &BoardRead, logged: &[Logged<'_>]) -> fmt::Result {
+    let chart = &read.board.chart;
+    let widest = read.spreads.iter().flatten().copied().fold(0.0, f64::max);
+    let what = format!(
+        "{} off {}, each as what its own mix can make, to ±{widest:.1} in L*, a*, b* at most (one standard deviation); the \
+         chart tells a patch that it was not shown to ΔE00 {:.1}",
+        counted(logged.len(), "reading"),
+        read.photo,
+        chart.leave_one_out_all
+    );
+    write_wrapped(out, "", &what)?;
+    let all = chart.patches_used + chart.left_out.len();
+    if let Some(found) = &chart.found {
+        write_wrapped(out, "", &format!("chart: {}", found.sentence(all)))?;
+    }
+    if let Some(found) = &read.board.found {
+        let chips = read.board.fields.len();
+        write_wrapped(out, "", &format!("board: {}", found.sentence(chips)))?;
+    }
+    for chip in &read.left_out {
+        let line = format!(
+            "left out: {}, row {} column {}, {}",
+            chip.swatch, chip.row, chip.column, chip.because
+        );
+        write_wrapped(out, "", &line)?;
+    }
+    out.write_char('\n')?;
+    write_swatches(out, logged)
+}
+
+/// The answer of `swatch read`.
+pub fn json(read: &BoardRead, logged: &[Logged<'_>]) -> String {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        /// The photograph's name in the log.
+        photo: &'a str,
+        /// The readings that were logged.
+        readings: Vec<Row<'a>>,
+        /// Chips that were not read.
+        left_out: Vec<Left<'a>>,
+        /// How the chart served.
+        chart: &'a ChartReport,
+    }
+    #[derive(Serialize)]
+    struct Row<'a> {
+        swatch: &'a str,
+        /// What it lay on.
+        over: &'a str,
+        measured: Value,
+        /// One standard deviation of each.
+        sd: [f64; 3],
+        predicted: Value,
+        delta_e: f64,
+    }
+    #[derive(Serialize)]
+    struct Left<'a> {
+        swatch: &'a str,
+        row: u32,
+        column: u32,
+        because: &'a str,
+    }
+    let readings = logged.iter().zip(&read.spreads).map(|(logged, sd)| Row {
+        swatch: &logged.swatch.id,
+        over: logged.swatch.build.beneath.name(),
+        measured: triple(logged.measured),
+        sd: *sd,
+        predicted: triple(logged.predicted),
+        delta_e: delta_e_2000(logged.measured, logged.predicted),
+    });
+    let left_out = read.left_out.iter().map(|chip| Left {
+        swatch: &chip.swatch,
+        row: chip.row,
+        column: chip.column,
+        because: chip.because,
+    });
+    document(&Document {
+        photo: &read.photo,
+        readings: readings.collect(),
+        left_out: left_out.collect(),
+        chart: &read.board.chart,
+    })
+}
