@@ -1,0 +1,28 @@
+//! Which address leads to which screen.
+
+use axum::Router;
+use axum::extract::Path;
+use axum::http::StatusCode;
+use axum::middleware::from_fn_with_state;
+use axum::routing::get;
+
+use super::answer::refused;
+use super::state::{House, Settings, Shared};
+use super::{assets, body, guard, today};
+
+/// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
+pub fn app(settings: Settings) -> Router {
+    let shared = House::new(settings);
+    let router: Router<Shared> = Router::new()
+        .route("/", get(today::show))
+        .route("/revision", get(today::revision))
+        .route("/files/{name}", get(|Path(name): Path<String>| async move { assets::file(&name) }));
+    router
+        .fallback(|| async { refused(StatusCode::NOT_FOUND, "There is no such screen.") })
+        .method_not_allowed_fallback(|| async {
+            refused(StatusCode::METHOD_NOT_ALLOWED, "This address is asked for in another way.")
+        })
+        .layer(from_fn_with_state(Shared::clone(&shared), body::read_whole))
+        .layer(from_fn_with_state(Shared::clone(&shared), guard::watch))
+        .with_state(shared)
+}
