@@ -75,7 +75,7 @@ fn document(title: &str, body: &Markup) -> Markup {
                 title { (title) " – dropwise" }
                 link rel="icon" href="/files/drop.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/files/page.css";
-                script src="/files/page.js" defer {}
+                script src="/files/page.js" type="module" {}
             }
             body { (body) }
         }

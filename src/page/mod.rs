@@ -20,14 +20,17 @@
 mod answer;
 mod assets;
 mod body;
+mod clocks;
 mod frame;
 mod guard;
 mod key;
 mod listen;
 mod picture;
 mod pool;
+mod pour;
 mod routes;
 mod state;
+mod steps;
 mod today;
 mod words;
 

@@ -4,11 +4,11 @@ use axum::Router;
 use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
-use axum::routing::get;
+use axum::routing::{get, post};
 
 use super::answer::refused;
 use super::state::{House, Settings, Shared};
-use super::{assets, body, guard, today};
+use super::{assets, body, clocks, guard, pour, today};
 
 /// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
 pub fn app(settings: Settings) -> Router {
@@ -16,6 +16,9 @@ pub fn app(settings: Settings) -> Router {
     let router: Router<Shared> = Router::new()
         .route("/", get(today::show))
         .route("/revision", get(today::revision))
+        .route("/clocks", get(clocks::list))
+        .route("/parts/{name}/clock", post(clocks::set))
+        .route("/parts/{name}/pour", get(pour::show))
         .route("/files/{name}", get(|Path(name): Path<String>| async move { assets::file(&name) }));
     router
         .fallback(|| async { refused(StatusCode::NOT_FOUND, "There is no such screen.") })

@@ -31,6 +31,8 @@ pub mod part;
 mod part_report;
 pub mod parts;
 pub mod plan;
+#[cfg(feature = "page")]
+pub(crate) mod pieces;
 mod poured;
 pub mod predictions;
 mod prospects;
