@@ -5,6 +5,7 @@ use axum::http::header::CONTENT_TYPE;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
+use super::fields::Fields;
 use super::frame::bare;
 use super::words::naming;
 use crate::error::Error;
@@ -19,6 +20,8 @@ pub(super) enum Fault {
     Job(Error),
     /// What the server refuses, in words.
     Server(StatusCode, String),
+    /// A form that was filled in on another state of the book, with where it goes if it is sent all the same.
+    Stale(String, Fields),
 }
 
 impl Fault {
@@ -45,6 +48,7 @@ impl IntoResponse for Fault {
                 refused(status, &error.worded(naming))
             }
             Self::Server(status, words) => refused(status, &words),
+            Self::Stale(path, fields) => stale(&path, &fields),
         }
     }
 }
@@ -76,4 +80,26 @@ pub(super) fn refused(status: StatusCode, words: &str) -> Response {
         },
     );
     (status, Html(page.into_string())).into_response()
+}
+
+/// That the book was changed since a form was drawn; nothing was done yet, and what was typed is not lost.
+fn stale(path: &str, fields: &Fields) -> Response {
+    let page = bare(
+        "The book has changed",
+        &html! {
+            h1 { "The book has changed" }
+            p role="alert" {
+                "Something was written to the book after this was filled in, here or from elsewhere. Nothing of yours was done yet. \
+                 Go back and look at what stands there now, or send it all the same."
+            }
+            form method="post" action=(path) {
+                @for (name, value) in fields.all() { input type="hidden" name=(name) value=(value); }
+                p.doors {
+                    a.button href="/" { "Look first" }
+                    button.plain { "Send it all the same" }
+                }
+            }
+        },
+    );
+    (StatusCode::CONFLICT, Html(page.into_string())).into_response()
 }

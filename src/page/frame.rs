@@ -52,7 +52,7 @@ pub(super) fn framed(
                 p { "The book was changed since this screen was drawn." }
                 a.button href="" { "Draw it again" }
             }
-            div #clocks .clocks aria-label="Clocks" {}
+            div #clocks .clocks role="region" aria-label="Clocks" {}
             p #said .heard aria-live="polite" {}
             main #main tabindex="-1" { (main) }
         },

@@ -212,7 +212,7 @@ pub(super) fn bench() -> Markup {
                 button type="button" #bench-list .plain { "All steps" }
                 p #bench-at {}
             }
-            div #bench-step .bench-step tabindex="-1" {}
+            div #bench-step .bench-step tabindex="0" role="group" aria-label="This step" {}
             div #bench-pips .pips aria-hidden="true" {}
             div.bench-hand {
                 button type="button" #bench-pad .pad {}
