@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
 
-use super::answer::{Answer, Fault, document, screen};
+use super::answer::{Answer, Fault, check_fresh, document, screen};
 use super::clocks::skin_since_min;
 use super::fields::Fields;
 use super::frame::{Screen, framed, hex, revision_field, touching};
@@ -173,7 +173,7 @@ pub(super) async fn answer(
     let page = shared.with_book(move |book| {
         let path = part_path(&name, "compare");
         if book.folder().is_some() {
-            fields.check_fresh(book, &path)?;
+            check_fresh(book, &fields, &path)?;
         }
         if fields.text("only") == "log" {
             return log(book, &name, &fields, today());

@@ -3,8 +3,6 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use super::answer::Fault;
-use crate::book::Book;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
 
@@ -64,17 +62,6 @@ impl Fields {
             (Some(l), Some(a), Some(b)) => Ok(Some(Lab::new(l, a, b))),
             _ => Err(Error::input("a reading has three numbers").mend("fill in L*, a* and b*")),
         }
-    }
-
-    /// Refuses what was filled in on another state of `book`, and gives it back to be looked at: it goes to `path`.
-    pub(super) fn check_fresh(&self, book: &Book, path: &str) -> std::result::Result<(), Fault> {
-        let now = book.revision();
-        if self.text("revision") == now {
-            return Ok(());
-        }
-        let mut again = self.clone();
-        again.set("revision", now);
-        Err(Fault::Stale(path.to_owned(), again))
     }
 
     /// All fields with what stands in them.

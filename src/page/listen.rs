@@ -14,7 +14,7 @@ use hyper_util::service::TowerToHyperService;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
 
-use super::guard::Doors;
+use super::doors::Doors;
 use super::key::Key;
 use super::routes::app;
 use super::state::Settings;
@@ -24,7 +24,7 @@ use crate::error::{Error, Result};
 const CONNECTIONS: usize = 96;
 
 /// How long a client may take over the head of a request, its silence between two of them included.
-const HEAD_TIME: Duration = Duration::from_secs(15);
+const HEAD_TIME: Duration = Duration::from_secs(5);
 
 /// How long a connection may live: the longest answer with the longest body, and then it is opened anew.
 const CONNECTION_TIME: Duration = Duration::from_secs(300);

@@ -22,6 +22,7 @@ mod assets;
 mod body;
 mod clocks;
 mod compare;
+mod doors;
 mod fields;
 mod frame;
 mod guard;
@@ -39,7 +40,7 @@ mod tone;
 mod why;
 mod words;
 
-pub use guard::Doors;
+pub use doors::Doors;
 pub use key::Key;
 pub use listen::{Listening, serve};
 pub use picture::picture;

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use tokio::sync::Semaphore;
 
 use super::answer::Fault;
-use super::guard::Doors;
+use super::doors::Doors;
 use super::pool::Pool;
 use crate::book::Book;
 

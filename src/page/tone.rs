@@ -6,7 +6,7 @@ use axum::extract::{Form, State};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use super::answer::{Answer, Fault, onward, screen};
+use super::answer::{Answer, Fault, check_fresh, onward, screen};
 use super::fields::Fields;
 use super::frame::{Screen, framed, patch, revision_field};
 use super::pour;
@@ -308,7 +308,7 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         let name = fields.text("name").to_owned();
         let is_demo = book.folder().is_none();
         if !is_demo {
-            fields.check_fresh(book, "/parts")?;
+            check_fresh(book, &fields, "/parts")?;
             if name.is_empty() {
                 return Err(Error::input("the part has no name").mend("write what its shelf label says").into());
             }
