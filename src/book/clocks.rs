@@ -56,7 +56,10 @@ fn read_table(path: &Path) -> Result<Vec<Clock>> {
         let row = row.map_err(|cause| faulty(format!("no row of a table: {cause}")))?;
         let [part, cup, begun] = [0, 1, 2].map(|index| row.get(index).unwrap_or_default());
         let begun = begun.parse().map_err(|_| {
-            faulty(format!("begun is \"{}\"; expected a time such as 2026-03-14T15:09:26Z", begun.escape_debug()))
+            faulty(format!(
+                "begun is \"{}\"; expected a time such as 2026-03-14T15:09:26Z",
+                begun.escape_debug()
+            ))
         })?;
         clocks.push(Clock {
             part: part.to_owned(),
@@ -73,7 +76,13 @@ fn read_table(path: &Path) -> Result<Vec<Clock>> {
 ///
 /// # Errors
 /// A table that can't be read; a failure of the machine. The table is then as it was.
-pub(super) fn set(folder: &Path, part: &str, cup: &str, begun: Option<Timestamp>, now: Timestamp) -> Result<()> {
+pub(super) fn set(
+    folder: &Path,
+    part: &str,
+    cup: &str,
+    begun: Option<Timestamp>,
+    now: Timestamp,
+) -> Result<()> {
     let path = folder.join(CLOCKS);
     let mut clocks = read_table(&path)?;
     clocks.retain(|clock| {
@@ -88,7 +97,9 @@ pub(super) fn set(folder: &Path, part: &str, cup: &str, begun: Option<Timestamp>
     }));
     let mut table = csv::Writer::from_writer(Vec::new());
     let in_memory = "memory takes all that is written";
-    table.write_record(["part", "cup", "begun"]).expect(in_memory);
+    table
+        .write_record(["part", "cup", "begun"])
+        .expect(in_memory);
     for clock in &clocks {
         let begun = clock.begun.to_string();
         table

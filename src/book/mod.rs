@@ -527,7 +527,8 @@ impl Book {
 impl Book {
     /// Which state the book is in: another word as soon as anything of it was written. That of the demo never changes.
     pub fn revision(&self) -> String {
-        self.folder().map_or_else(|| "demo".to_owned(), revision::of)
+        self.folder()
+            .map_or_else(|| "demo".to_owned(), revision::of)
     }
 
     /// When cups were mixed whose clocks are kept, the oldest first; the demo keeps none.

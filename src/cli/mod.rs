@@ -243,7 +243,10 @@ fn parse(arguments: impl IntoIterator<Item = OsString>) -> clap::error::Result<A
 
 impl Command {
     /// Runs it; what is to be read before it ends goes to `out`.
-    #[cfg_attr(not(feature = "page"), expect(unused_variables, reason = "the page alone speaks before it ends"))]
+    #[cfg_attr(
+        not(feature = "page"),
+        expect(unused_variables, reason = "the page alone speaks before it ends")
+    )]
     fn run(self, everywhere: &Everywhere, out: &mut dyn Write) -> Result<Outcome> {
         match self {
             Self::New(options) => new::run(&options, everywhere),

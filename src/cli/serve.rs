@@ -24,7 +24,10 @@ pub(super) struct Options {
     /// Open it to others on the network, such as the telephone at the sink: prints an address with a key, and its picture. The
     /// key is another each time; who has it can read and change the book, and what is sent is not encrypted
     #[arg(long, value_name = "ADDRESS", num_args = 0..=1, require_equals = true)]
-    #[expect(clippy::option_option, reason = "not asked, asked, asked at an address")]
+    #[expect(
+        clippy::option_option,
+        reason = "not asked, asked, asked at an address"
+    )]
     lan: Option<Option<IpAddr>>,
 }
 

@@ -63,7 +63,10 @@ pub fn run(book: &Book, name: &str, drops: Option<&[u32]>, day: Date) -> Result<
 /// `mix` with the counts of what it counts.
 fn with_drops(mix: &Mix, drops: &[u32]) -> Result<Mix> {
     let is_counted = |amount: &Amount| matches!(amount, Amount::Drops(_));
-    let counted = mix.entries().iter().filter(|(_, amount)| is_counted(amount));
+    let counted = mix
+        .entries()
+        .iter()
+        .filter(|(_, amount)| is_counted(amount));
     let wanted = counted.count();
     if wanted != drops.len() {
         let finding = format!("{} counts of drops; the recipe has {wanted}", drops.len());
@@ -87,9 +90,15 @@ mod tests {
 
     #[test]
     fn drops_take_the_place_of_drops_and_weighed_things_stay() {
-        let mix: Mix = "iron oxide red 3; fibre 12 g; umber 2".parse().expect("a mix");
+        let mix: Mix = "iron oxide red 3; fibre 12 g; umber 2"
+            .parse()
+            .expect("a mix");
         let nudged = with_drops(&mix, &[4, 0]).expect("two counts");
-        assert_eq!(nudged.to_string(), "iron oxide red 4; fibre 12 g", "one more, none");
+        assert_eq!(
+            nudged.to_string(),
+            "iron oxide red 4; fibre 12 g",
+            "one more, none"
+        );
         let error = with_drops(&mix, &[4]).expect_err("one count").to_string();
         assert!(error.contains("the recipe has 2"), "{error}");
     }

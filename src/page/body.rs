@@ -42,7 +42,10 @@ pub(super) async fn read_whole(
         false => (FORM, FORM_TIME),
     };
     let too_much = || {
-        let words = format!("That is more than {} kB, the most that is read here.", limit >> 10);
+        let words = format!(
+            "That is more than {} kB, the most that is read here.",
+            limit >> 10
+        );
         refused(StatusCode::PAYLOAD_TOO_LARGE, &words)
     };
     let told = request.headers().get(CONTENT_LENGTH);

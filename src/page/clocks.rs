@@ -54,7 +54,8 @@ pub(super) async fn set(
         typed => {
             let since_1970 = typed.parse::<i64>().ok();
             let begun = since_1970.and_then(|since| Timestamp::from_millisecond(since).ok());
-            let known = begun.filter(|begun| *begun <= Timestamp::now() + jiff::SignedDuration::from_mins(10));
+            let known = begun
+                .filter(|begun| *begun <= Timestamp::now() + jiff::SignedDuration::from_mins(10));
             Some(known.ok_or_else(|| Error::input("this is no time at which a cup was mixed"))?)
         }
     };
@@ -65,7 +66,11 @@ pub(super) async fn set(
             return Err(Fault::Job(Error::unknown_name(
                 "cup of this part",
                 &said.cup,
-                cups(&part).map(|(cup, _)| cup).collect::<Vec<_>>().iter().map(String::as_str),
+                cups(&part)
+                    .map(|(cup, _)| cup)
+                    .collect::<Vec<_>>()
+                    .iter()
+                    .map(String::as_str),
             )));
         }
         Ok(book.set_clock(&part.name, &said.cup, begun)?)
@@ -79,7 +84,8 @@ fn cups(part: &Part) -> impl Iterator<Item = (String, &str)> {
     /// Pots of a batch whose clocks are kept.
     const POTS: u32 = 50;
     part.recipe.cups().flat_map(|(layer, cup)| {
-        (1..=POTS.max(cup.pots)).map(move |pot| (format!("{layer} {pot}"), cup.poured.base.as_str()))
+        (1..=POTS.max(cup.pots))
+            .map(move |pot| (format!("{layer} {pot}"), cup.poured.base.as_str()))
     })
 }
 

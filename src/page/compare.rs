@@ -23,7 +23,9 @@ use crate::jobs::part_cups::PartCup;
 use crate::materials::{Colorant, Geometry, Grams, Swatch};
 use crate::recipe::{Evidence, Looks, Part, Stage, Well};
 use crate::report::RemedyReport;
-use crate::report::pieces::{capital, hides, in_plain_words, in_words, remedy_notes, remedy_says, steps};
+use crate::report::pieces::{
+    capital, hides, in_plain_words, in_words, remedy_notes, remedy_says, steps,
+};
 use crate::tone::ToneRole;
 
 /// What the eye may say, axis by axis: the words of [`Looks`].
@@ -49,7 +51,7 @@ pub(super) async fn ask(State(shared): State<Shared>, Path(name): Path<String>) 
 }
 
 fn form(book: &Book, part: &Part) -> Result<Markup> {
-    let since = skin_since_min(&book.clocks()?, &part.name);
+    let since = running(book, part)?;
     let path = part_path(&part.name, "compare");
     let aim = part.target.lab;
     let main = html! {
@@ -58,14 +60,6 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
         p #beside .verdict aria-live="polite" { "Left: the tone, " (in_plain_words(aim)) ". Right: what you type." }
         form method="post" action=(path) data-beside=(part_path(&part.name, "beside")) data-waits="Learning from it: some seconds" {
             (revision_field(book))
-            fieldset {
-                legend { "What was looked at" }
-                div.choices {
-                    @for (value, words) in STAGES {
-                        label { input type="radio" name="stage" value=(value) checked[value == "test"]; (words) }
-                    }
-                }
-            }
             fieldset {
                 legend { "Read by an instrument" }
                 (lab_fields("", false))
@@ -84,6 +78,14 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
                     }
                 }
             }
+            fieldset {
+                legend { "What was looked at" }
+                div.choices {
+                    @for (value, words) in STAGES {
+                        label { input type="radio" name="stage" value=(value) checked[value == "test"]; (words) }
+                    }
+                }
+            }
             details {
                 summary { "More about it" }
                 div.two {
@@ -91,8 +93,14 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
                         input name="thickness_mm" inputmode="decimal" autocomplete="off"; }
                     label { "The test piece took, g" small { "of mixed skin" }
                         input name="drawn_g" inputmode="decimal" autocomplete="off"; }
-                    label { "Minutes since part A went in" small { "empty where it is not in, or not known" }
-                        input name="since_min" inputmode="decimal" autocomplete="off" value=[running(since, book, part)]; }
+                    label { "Minutes since part A went in"
+                        small {
+                            @match since {
+                                Some(since) => { "by its clock " (format!("{since:.0}")) ", where this stays empty" }
+                                None => { "empty where it is not in, or not known" }
+                            }
+                        }
+                        input name="since_min" inputmode="decimal" autocomplete="off"; }
                 }
             }
             button.first { "What now?" }
@@ -111,15 +119,23 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
         }
         @if !part.castings.is_empty() { p.quiet { "Logged before: " (part.castings.join(", ")) "." } }
     };
-    Ok(framed(book, Screen::Compare, &part.title, Some(&part.name), &main))
+    Ok(framed(
+        book,
+        Screen::Compare,
+        &part.title,
+        Some(&part.name),
+        &main,
+    ))
 }
 
-/// The minutes since the last cup of `part` was mixed, as long as that is within twice its pot life.
-fn running(since: Option<f64>, book: &Book, part: &Part) -> Option<String> {
-    let base = book.shelf().base(&part.recipe.skin.poured.base).ok()?;
-    let within = 2.0 * base.pot_life_min?;
-    let since = since.filter(|since| *since <= within)?;
-    Some(format!("{since:.1}"))
+/// The minutes since the skin of `part` was last mixed, by its clock, as long as they are within twice its pot life: after that the
+/// cup is no matter any more.
+fn running(book: &Book, part: &Part) -> Result<Option<f64>> {
+    let base = book.shelf().base(&part.recipe.skin.poured.base)?;
+    let since = skin_since_min(&book.clocks()?, &part.name);
+    Ok(since
+        .zip(base.pot_life_min)
+        .and_then(|(since, life)| (since <= 2.0 * life).then_some(since)))
 }
 
 fn looks<'a>(less: &'a str, more: &'a str) -> [(String, String); 7] {
@@ -200,7 +216,10 @@ fn evidence(fields: &Fields) -> Result<Evidence> {
         let geometry = Geometry::default();
         return Ok(Evidence::Reading { lab, geometry });
     }
-    let said: Vec<&str> = AXES.iter().filter_map(|(name, ..)| fields.given(name)).collect();
+    let said: Vec<&str> = AXES
+        .iter()
+        .filter_map(|(name, ..)| fields.given(name))
+        .collect();
     if said.is_empty() {
         return Err(Error::input("nothing tells how it came out")
             .mend("type a reading, or say by eye how it looks beside the tone"));
@@ -217,7 +236,9 @@ fn correct(
 ) -> Result<(Part, Corrected)> {
     let mut kept = PartCup::of(book, of_part(name, fields)?, day)?;
     let evidence = evidence(fields)?;
-    let drawn = fields.read("drawn_g", "what the test piece took")?.unwrap_or(Grams(0.0));
+    let drawn = fields
+        .read("drawn_g", "what the test piece took")?
+        .unwrap_or(Grams(0.0));
     let mut build = kept.build.clone();
     let stage = match fields.text("stage") {
         "part-b" => {
@@ -232,10 +253,12 @@ fn correct(
     };
     let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
     build.skin = kept.as_told(book, &evidence, &told, day).skin;
-    let since = fields.number("since_min", "the minutes since part A went in")?;
+    let typed = fields.number("since_min", "the minutes since part A went in")?;
     let mut request = Request::of(build, stage, evidence, day);
+    // Into part B alone no part A went.
     if !matches!(request.stage, Stage::PartB(_)) {
-        request.mixed_since_min = since.map(|since| since.max(0.0));
+        let since = typed.map_or_else(|| running(book, &kept.part), |typed| Ok(Some(typed)));
+        request.mixed_since_min = since?.map(|since| since.max(0.0));
     }
     let replacing = match is_replaced {
         true => Replacing::Yes,
@@ -248,11 +271,20 @@ fn correct(
 }
 
 /// Logs a reading of a casting, and says so.
-fn log(book: &mut Book, name: &str, fields: &Fields, day: Date) -> std::result::Result<Markup, Fault> {
+fn log(
+    book: &mut Book,
+    name: &str,
+    fields: &Fields,
+    day: Date,
+) -> std::result::Result<Markup, Fault> {
     let lab = fields.lab()?;
-    let lab = lab.ok_or_else(|| Error::input("no reading was typed").mend("fill in L*, a* and b*"))?;
+    let lab =
+        lab.ok_or_else(|| Error::input("no reading was typed").mend("fill in L*, a* and b*"))?;
     let of = OfPart {
-        tone: fields.given("tone").map(str::parse::<ToneRole>).transpose()?,
+        tone: fields
+            .given("tone")
+            .map(str::parse::<ToneRole>)
+            .transpose()?,
         ..of_part(name, fields)?
     };
     let swatch = Swatch::of(of.build(book, day)?, lab, day);
@@ -267,7 +299,13 @@ fn log(book: &mut Book, name: &str, fields: &Fields, day: Date) -> std::result::
         p { (capital(&in_words(steps(part.target.lab, lab)))) ": ΔE00 " (format!("{:.1}", delta_e_2000(part.target.lab, lab))) " from the tone." }
         p.doors { a.button href="/" { "Today" } a.button.plain href=(part_path(&part.name, "compare")) { "Another reading" } }
     };
-    Ok(framed(book, Screen::Compare, &part.title, Some(&part.name), &main))
+    Ok(framed(
+        book,
+        Screen::Compare,
+        &part.title,
+        Some(&part.name),
+        &main,
+    ))
 }
 
 fn remedy(book: &Book, part: &Part, corrected: &Corrected, fields: &Fields) -> Markup {
@@ -278,7 +316,10 @@ fn remedy(book: &Book, part: &Part, corrected: &Corrected, fields: &Fields) -> M
     };
     let next = corrected.remedy.next.best();
     let path = part_path(&part.name, "compare");
-    let is_replaced = corrected.noted.as_ref().is_some_and(|noted| noted.keeping == Keeping::Replaced);
+    let is_replaced = corrected
+        .noted
+        .as_ref()
+        .is_some_and(|noted| noted.keeping == Keeping::Replaced);
     let main = html! {
         div #pour data-part=(part.name) data-title=(part.title) data-kept="yes" {
             h1 { (part.title) }
@@ -314,14 +355,25 @@ fn remedy(book: &Book, part: &Part, corrected: &Corrected, fields: &Fields) -> M
 fn this_cup(report: &RemedyReport<'_>) -> Markup {
     let corrected = report.corrected;
     let add = corrected.add();
-    let left = match (&corrected.stage, corrected.left_min(), corrected.pot_life_min) {
-        (Stage::PartB(_), ..) => "No clock runs until part A goes in: stir, scrape sides and bottom, read again.".to_owned(),
-        (_, Some(left), _) if left > 0.0 => format!("{left:.1} minutes are left: stir at once, scrape sides and bottom."),
+    let left = match (
+        &corrected.stage,
+        corrected.left_min(),
+        corrected.pot_life_min,
+    ) {
+        (Stage::PartB(_), ..) => {
+            "No clock runs until part A goes in: stir, scrape sides and bottom, read again."
+                .to_owned()
+        }
+        (_, Some(left), _) if left > 0.0 => {
+            format!("{left:.1} minutes are left: stir at once, scrape sides and bottom.")
+        }
         (_, Some(_), _) => "Its pot life is over: it takes no more drops.".to_owned(),
         (_, None, Some(whole)) => format!(
             "Into part B that waits. With part A in, only within {whole} minutes from mixing: a cup that thickens or warms takes no more drops."
         ),
-        (_, None, None) => "Only while it is liquid: a cup that thickens or warms takes no more drops.".to_owned(),
+        (_, None, None) => {
+            "Only while it is liquid: a cup that thickens or warms takes no more drops.".to_owned()
+        }
     };
     let (after, seen) = report.after();
     html! {

@@ -35,14 +35,18 @@ impl Doors {
     #[must_use]
     pub fn opened(mut self, address: IpAddr, key: Key) -> Self {
         let written = SocketAddr::new(address, self.port).to_string();
-        let name = written.rsplit_once(':').map_or(written.as_str(), |(name, _)| name);
+        let name = written
+            .rsplit_once(':')
+            .map_or(written.as_str(), |(name, _)| name);
         self.hosts.extend(spelled(name, self.port));
         self.key = Some(key);
         self
     }
 
     pub(super) fn knows(&self, host: &str) -> bool {
-        self.hosts.iter().any(|known| known.eq_ignore_ascii_case(host))
+        self.hosts
+            .iter()
+            .any(|known| known.eq_ignore_ascii_case(host))
     }
 
     /// What the cookie with the key is called: pages at two ports of one machine have the same cookies.
@@ -53,7 +57,10 @@ impl Doors {
     pub(super) fn has_key(&self, headers: &HeaderMap) -> bool {
         let Some(key) = &self.key else { return true };
         let name = self.cookie();
-        let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
+        let cookies = headers
+            .get_all(COOKIE)
+            .iter()
+            .filter_map(|value| value.to_str().ok());
         let mut pairs = cookies.flat_map(|value| value.split(';'));
         pairs.any(|pair| {
             let (of, value) = pair.trim().split_once('=').unwrap_or_default();
@@ -65,7 +72,9 @@ impl Doors {
     pub(super) fn let_in(&self, request: &Request) -> Option<Response> {
         let key = self.key.as_ref()?;
         let query = request.uri().query()?;
-        let given = query.split('&').find_map(|pair| pair.strip_prefix("key="))?;
+        let given = query
+            .split('&')
+            .find_map(|pair| pair.strip_prefix("key="))?;
         if request.method() != Method::GET || !key.is(given) {
             return None;
         }

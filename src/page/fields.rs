@@ -30,7 +30,11 @@ impl Fields {
     ///
     /// # Errors
     /// What can't be read as that, with the field named.
-    pub(super) fn read<T: FromStr<Err = Error>>(&self, name: &str, what: &str) -> Result<Option<T>> {
+    pub(super) fn read<T: FromStr<Err = Error>>(
+        &self,
+        name: &str,
+        what: &str,
+    ) -> Result<Option<T>> {
         let read = self.given(name).map(|text| with_point(text).parse());
         read.transpose().map_err(|error: Error| error.within(what))
     }
@@ -43,7 +47,10 @@ impl Fields {
         let Some(text) = self.given(name) else {
             return Ok(None);
         };
-        let number = with_point(text).parse::<f64>().ok().filter(|value| value.is_finite());
+        let number = with_point(text)
+            .parse::<f64>()
+            .ok()
+            .filter(|value| value.is_finite());
         number.map(Some).ok_or_else(|| {
             let finding = format!("{what} is \"{}\"; expected a number", text.escape_debug());
             Error::input(finding).mend("write a number, such as 12.5")
@@ -55,7 +62,8 @@ impl Fields {
     /// # Errors
     /// Only one or two of them; as [`number`](Self::number).
     pub(super) fn lab(&self) -> Result<Option<Lab>> {
-        let numbers = [("l", "L*"), ("a", "a*"), ("b", "b*")].map(|(name, what)| self.number(name, what));
+        let numbers =
+            [("l", "L*"), ("a", "a*"), ("b", "b*")].map(|(name, what)| self.number(name, what));
         let [l, a, b] = numbers;
         match (l?, a?, b?) {
             (None, None, None) => Ok(None),
@@ -66,7 +74,9 @@ impl Fields {
 
     /// All fields with what stands in them.
     pub(super) fn all(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
+        self.0
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.as_str()))
     }
 }
 
@@ -95,12 +105,23 @@ mod tests {
     #[test]
     fn numbers_are_read_with_a_point_or_a_comma_and_the_field_is_named() {
         let form = fields(&[("l", "61,5"), ("a", "12"), ("b", "-3.5"), ("mass", "ten")]);
-        assert_eq!(form.lab().expect("a colour"), Some(Lab::new(61.5, 12.0, -3.5)), "colour");
-        let error = form.read::<Grams>("mass", "the mass of skin").expect_err("no mass");
+        assert_eq!(
+            form.lab().expect("a colour"),
+            Some(Lab::new(61.5, 12.0, -3.5)),
+            "colour"
+        );
+        let error = form
+            .read::<Grams>("mass", "the mass of skin")
+            .expect_err("no mass");
         assert!(error.to_string().contains("the mass of skin"), "{error}");
         let two = fields(&[("l", "61"), ("a", "12")]);
         assert!(two.lab().is_err(), "two of three");
         assert_eq!(fields(&[]).lab().expect("none"), None, "none");
-        assert!(fields(&[("l", "NaN"), ("a", "1"), ("b", "1")]).lab().is_err(), "no number");
+        assert!(
+            fields(&[("l", "NaN"), ("a", "1"), ("b", "1")])
+                .lab()
+                .is_err(),
+            "no number"
+        );
     }
 }

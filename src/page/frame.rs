@@ -100,7 +100,7 @@ pub(super) fn patch(lab: Lab, what: &str) -> Markup {
     }
 }
 
-/// Two colours that touch, the first to the left.
+/// Two colours that touch, the first to the left; they stay in sight while what is below them is changed.
 pub(super) fn touching(left: Lab, right: Lab, what: &str) -> Markup {
     html! {
         svg.touching viewBox="0 0 8 3" preserveAspectRatio="none" role="img" aria-label=(what) {

@@ -61,7 +61,11 @@ fn refusal(doors: &Doors, request: &Request) -> Option<&'static str> {
     let mut hosts = headers.get_all(HOST).iter();
     let host = match (hosts.next().map(HeaderValue::to_str), hosts.next()) {
         (Some(Ok(host)), None) if doors.knows(host) => host,
-        _ => return Some("This page answers under its own address alone; this was asked for under another name."),
+        _ => {
+            return Some(
+                "This page answers under its own address alone; this was asked for under another name.",
+            );
+        }
     };
     let is_elsewhere = |uri: &str| !uri.eq_ignore_ascii_case(host);
     if (request.uri().authority()).is_some_and(|authority| is_elsewhere(authority.as_str())) {
@@ -76,9 +80,11 @@ fn refusal(doors: &Doors, request: &Request) -> Option<&'static str> {
     let site = headers.get("sec-fetch-site").map(HeaderValue::as_bytes);
     let only_reads = matches!(*request.method(), Method::GET | Method::HEAD);
     if only_reads {
-        let is_visit = headers.get("sec-fetch-mode").map(HeaderValue::as_bytes) == Some(b"navigate");
+        let is_visit =
+            headers.get("sec-fetch-mode").map(HeaderValue::as_bytes) == Some(b"navigate");
         let is_foreign = matches!(site, Some(b"cross-site" | b"same-site"));
-        return (is_foreign && !is_visit).then_some("This was asked for by a page of another origin.");
+        return (is_foreign && !is_visit)
+            .then_some("This was asked for by a page of another origin.");
     }
     match site {
         Some(b"same-origin") => None,

@@ -25,7 +25,10 @@ impl Key {
     /// Whether `given` is the key; takes as long for a near miss as for a far one.
     pub(super) fn is(&self, given: &str) -> bool {
         let (own, given) = (self.0.as_bytes(), given.as_bytes());
-        let differ = own.iter().zip(given).fold(0, |bits, (one, other)| bits | (one ^ other));
+        let differ = own
+            .iter()
+            .zip(given)
+            .fold(0, |bits, (one, other)| bits | (one ^ other));
         own.len() == given.len() && differ == 0
     }
 
@@ -55,6 +58,9 @@ mod tests {
         assert!(!key.is(&format!("{}0", key.as_str())), "more than it");
         let other = Key::new().expect("a source of chance");
         assert!(!key.is(other.as_str()), "another");
-        assert!(!format!("{key:?}").contains(key.as_str()), "no log tells it");
+        assert!(
+            !format!("{key:?}").contains(key.as_str()),
+            "no log tells it"
+        );
     }
 }

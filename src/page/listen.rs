@@ -58,9 +58,12 @@ pub fn serve(
         .enable_all()
         .build()
         .map_err(|cause| {
-            Error::input(format!("this machine starts no threads: {cause}")).mend("end other programs")
+            Error::input(format!("this machine starts no threads: {cause}"))
+                .mend("end other programs")
         })?;
-    let lan = lan.map(|address| address.map_or_else(own_address, Ok)).transpose()?;
+    let lan = lan
+        .map(|address| address.map_or_else(own_address, Ok))
+        .transpose()?;
     let outcome = runtime.block_on(async {
         let listener = bind(lan, port).await?;
         let port = listener.local_addr().map_or(port, |bound| bound.port());
@@ -105,7 +108,9 @@ async fn bind(lan: Option<IpAddr>, port: u16) -> Result<TcpListener> {
         .map_err(|cause| {
             let finding = match cause.kind() {
                 io::ErrorKind::AddrInUse => format!("port {port} is taken by another program"),
-                io::ErrorKind::PermissionDenied => format!("port {port} is kept for the system's own programs"),
+                io::ErrorKind::PermissionDenied => {
+                    format!("port {port} is kept for the system's own programs")
+                }
                 _ => format!("cannot listen at port {port}: {cause}"),
             };
             Error::input(finding).mend("choose another with --port, or any free one with --port 0")
@@ -120,10 +125,13 @@ fn own_address() -> Result<IpAddr> {
         socket.connect(ELSEWHERE)?;
         Ok(socket.local_addr()?.ip())
     });
-    found.ok().filter(|address| !address.is_loopback()).ok_or_else(|| {
-        Error::input("this machine has no network to open the page to")
-            .mend("join one, or name this machine's address with --lan=ADDRESS")
-    })
+    found
+        .ok()
+        .filter(|address| !address.is_loopback())
+        .ok_or_else(|| {
+            Error::input("this machine has no network to open the page to")
+                .mend("join one, or name this machine's address with --lan=ADDRESS")
+        })
 }
 
 /// Serves `app` to whoever connects to `listener`, until `ended`.

@@ -15,7 +15,9 @@ use crate::jobs::matching::{FilledCup, Layer, Matched, Note};
 use crate::jobs::parts;
 use crate::jobs::verdict::Verdict;
 use crate::materials::Grams;
-use crate::report::pieces::{capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says};
+use crate::report::pieces::{
+    capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says,
+};
 use crate::report::{NextCommands, PartReport, cautions};
 
 /// How much is poured.
@@ -88,7 +90,10 @@ pub(super) fn standing(report: &PartReport<'_>) -> Markup {
         Verdict::Near | Verdict::OutOfReach => first_help(report),
     };
     let told = matched.notes.iter().filter(|note| {
-        matches!(note, Note::NoPaint | Note::Unread(_) | Note::MadeBefore { .. } | Note::StockShort(_))
+        matches!(
+            note,
+            Note::NoPaint | Note::Unread(_) | Note::MadeBefore { .. } | Note::StockShort(_)
+        )
     });
     html! {
         div.standing {

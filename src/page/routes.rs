@@ -24,19 +24,30 @@ pub fn app(settings: Settings) -> Router {
         .route("/parts", post(tone::make))
         .route("/parts/{name}/clock", post(clocks::set))
         .route("/parts/{name}/pour", get(pour::show))
-        .route("/parts/{name}/compare", get(compare::ask).post(compare::answer))
+        .route(
+            "/parts/{name}/compare",
+            get(compare::ask).post(compare::answer),
+        )
         .route("/parts/{name}/beside", get(compare::beside))
         .route("/parts/{name}/why", get(why::show))
         .route("/parts/{name}/nudge", get(why::nudged))
         .route("/next", get(next::show))
-        .route("/files/{name}", get(|Path(name): Path<String>| async move { assets::file(&name) }));
+        .route(
+            "/files/{name}",
+            get(|Path(name): Path<String>| async move { assets::file(&name) }),
+        );
     #[cfg(feature = "photo")]
-    let router = router
-        .route(body::PHOTO_PATH, post(tone::photo).layer(DefaultBodyLimit::disable()));
+    let router = router.route(
+        body::PHOTO_PATH,
+        post(tone::photo).layer(DefaultBodyLimit::disable()),
+    );
     router
         .fallback(|| async { refused(StatusCode::NOT_FOUND, "There is no such screen.") })
         .method_not_allowed_fallback(|| async {
-            refused(StatusCode::METHOD_NOT_ALLOWED, "This address is asked for in another way.")
+            refused(
+                StatusCode::METHOD_NOT_ALLOWED,
+                "This address is asked for in another way.",
+            )
         })
         .layer(from_fn_with_state(Shared::clone(&shared), body::read_whole))
         .layer(from_fn_with_state(Shared::clone(&shared), guard::watch))

@@ -46,12 +46,23 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
         let what = format!("{}: {}", capital(&tint.stock.name), what_for(tint));
         steps.push(step("Before the clock", Act::Do, what, besides));
     }
+    let mut is_ruled = false;
     for jar in Jar::of(matched.cups().map(|cup| &cup.pour)) {
         let (ratio, base) = (jar.ratio, &jar.base);
         let (what, besides) = if jar.new {
-            let what = format!("{} 1:{ratio}: stir {} g of it into {} g clear", jar.pigment, jar.pigment_g, jar.base_g);
+            let what = format!(
+                "{} 1:{ratio}: stir {} g of it into {} g clear",
+                jar.pigment, jar.pigment_g, jar.base_g
+            );
             let rule = "Clear is part B, never part A, which sets with the damp of the air. Shake it before you drop it.";
-            (what, vec![format!("For {base}."), rule.to_owned()])
+            // It is read once, before the first of them.
+            let rule = (!std::mem::replace(&mut is_ruled, true)).then(|| rule.to_owned());
+            (
+                what,
+                std::iter::once(format!("For {base}."))
+                    .chain(rule)
+                    .collect(),
+            )
         } else {
             let what = format!("Take the jar of {} 1:{ratio} off the shelf", jar.pigment);
             (what, vec![format!("For {base}. Shake it.")])
@@ -97,12 +108,17 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
     };
     let part_b = format!("part B of {}", pour.base);
     match pour.parts {
-        Parts::Single {} => add(Act::Measure(pour.base_g, "g"), pour.base.clone(), Vec::new()),
+        Parts::Single {} => add(
+            Act::Measure(pour.base_g, "g"),
+            pour.base.clone(),
+            Vec::new(),
+        ),
         Parts::Weighed { part_b_g, .. } => add(Act::Measure(part_b_g, "g"), part_b, Vec::new()),
         Parts::ByVolume { part_b_ml, .. } => add(Act::Measure(part_b_ml, "ml"), part_b, Vec::new()),
     }
     // Fibre goes in last of what is stirred into part B.
-    let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) = pour.doses.iter().partition(|dose| is_fibre(dose));
+    let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) =
+        pour.doses.iter().partition(|dose| is_fibre(dose));
     for dose in doses.into_iter().chain(fibre) {
         let what = dose.colorant.to_string();
         match dose.measure {
@@ -126,10 +142,18 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
             add(act, "Stir".to_owned(), vec![stir, then]);
         }
         Parts::Weighed { part_a_g, .. } => {
-            add(part_a(part_a_g, "g"), "part A, last".to_owned(), vec![first, stir, then]);
+            add(
+                part_a(part_a_g, "g"),
+                "part A, last".to_owned(),
+                vec![first, stir, then],
+            );
         }
         Parts::ByVolume { part_a_ml, .. } => {
-            add(part_a(part_a_ml, "ml"), "part A, last".to_owned(), vec![first, stir, then]);
+            add(
+                part_a(part_a_ml, "ml"),
+                "part A, last".to_owned(),
+                vec![first, stir, then],
+            );
         }
     }
     for warning in &pour.warnings {

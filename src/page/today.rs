@@ -2,18 +2,22 @@
 
 use axum::extract::State;
 use axum::response::{IntoResponse as _, Response};
+use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use maud::{Markup, html};
 
 use super::answer::{Answer, screen};
 use super::frame::{Screen, framed, patch};
 use super::state::Shared;
 use super::words::{part_path, today};
-use crate::book::Book;
+use crate::batch::timeline;
+use crate::book::{Book, Clock};
 use crate::error::Result;
-use crate::jobs::parts::{self, Listed};
 use crate::jobs::let_downs;
+use crate::jobs::parts::{self, Listed};
 use crate::materials::LetDown;
+use crate::recipe::Part;
 
 /// The state of the book, by which an open screen sees that it has changed.
 pub(super) async fn revision(State(shared): State<Shared>) -> Response {
@@ -31,39 +35,72 @@ pub(super) async fn show(State(shared): State<Shared>) -> Answer {
 /// How far the work on a part has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Stage {
+    /// A cup of it was mixed, and sets.
+    Setting,
+    /// A cup of it has set, or was corrected, and its casting is not logged yet.
+    ToRead,
     /// Its cups are worked out.
     ToPour,
-    /// A cup of it was corrected, and its casting is not logged yet.
-    OnTheBench,
     /// A casting of it was read.
     Read,
 }
 
 impl Stage {
-    const ALL: [Self; 3] = [Self::OnTheBench, Self::ToPour, Self::Read];
+    const ALL: [Self; 4] = [Self::Setting, Self::ToRead, Self::ToPour, Self::Read];
 
-    fn of(listed: &Listed) -> Self {
-        if listed.part.corrected_cup().is_some() {
-            Self::OnTheBench
-        } else if listed.last_casting.is_some() {
-            Self::Read
-        } else {
-            Self::ToPour
+    /// That of the part that is `listed`, whose `clocks` among others are those of the book.
+    fn of(listed: &Listed, book: &Book, clocks: &[Clock], now: Timestamp) -> Self {
+        let part = &listed.part;
+        let of_it = clocks.iter().filter(|clock| clock.part == part.name);
+        let Some(latest) = of_it.max_by_key(|clock| clock.begun) else {
+            return match (part.corrected_cup(), &listed.last_casting) {
+                (Some(_), _) => Self::ToRead,
+                (None, Some(_)) => Self::Read,
+                (None, None) => Self::ToPour,
+            };
+        };
+        let since_min = now.duration_since(latest.begun).as_secs_f64() / 60.0;
+        if since_min < whole_min(book, part, &latest.cup) {
+            return Self::Setting;
+        }
+        let mixed_on = latest.begun.to_zoned(TimeZone::system()).date();
+        match listed.last_casting {
+            Some((_, Some(read_on))) if read_on >= mixed_on && part.corrected_cup().is_none() => {
+                Self::Read
+            }
+            _ => Self::ToRead,
         }
     }
 
     fn words(self) -> &'static str {
         match self {
+            Self::Setting => "In the mould: the clock runs",
+            Self::ToRead => "To be read",
             Self::ToPour => "Ready to pour",
-            Self::OnTheBench => "On the bench: corrected, not read yet",
             Self::Read => "Cast and read",
         }
     }
 }
 
+/// Minutes until the mould of `cup` may be opened, where the book says.
+fn whole_min(book: &Book, part: &Part, cup: &str) -> f64 {
+    let mut cups = part.recipe.cups();
+    let found = cups.find(|(layer, _)| cup.starts_with(&layer.to_string()));
+    let base = found.and_then(|(_, cup)| book.shelf().base(&cup.poured.base).ok());
+    let moments = base.map(timeline).unwrap_or_default();
+    moments
+        .iter()
+        .map(|moment| moment.minutes)
+        .fold(0.0, f64::max)
+}
+
 fn page(book: &Book, day: Date) -> Result<Markup> {
     let listed = parts::list(book)?;
     let jars = let_downs::list(book, false);
+    let (clocks, now) = (book.clocks()?, Timestamp::now());
+    let staged: Vec<(Stage, &Listed)> = (listed.iter())
+        .map(|listed| (Stage::of(listed, book, &clocks, now), listed))
+        .collect();
     let main = html! {
         h1 { "Today" }
         a.button.first href="/tone" { "New part" }
@@ -71,7 +108,7 @@ fn page(book: &Book, day: Date) -> Result<Markup> {
             p { "No part is kept yet. Begin with a tone: off a photograph, or typed as a reading." }
         }
         @for stage in Stage::ALL {
-            @let of_it: Vec<&Listed> = listed.iter().filter(|listed| Stage::of(listed) == stage).collect();
+            @let of_it: Vec<&Listed> = staged.iter().filter(|(of, _)| *of == stage).map(|(_, listed)| *listed).collect();
             @if !of_it.is_empty() {
                 section {
                     h2 { (stage.words()) }
@@ -97,10 +134,10 @@ fn page(book: &Book, day: Date) -> Result<Markup> {
 /// A part: its tone, and where to go on with it.
 fn card(listed: &Listed, stage: Stage) -> Markup {
     let part = &listed.part;
-    let next = match stage {
-        Stage::ToPour | Stage::Read => ("pour", "Pour"),
-        Stage::OnTheBench => ("compare", "Compare"),
-    };
+    let mut ways = [("pour", "Pour"), ("compare", "Compare")];
+    if matches!(stage, Stage::Setting | Stage::ToRead) {
+        ways.reverse();
+    }
     html! {
         article.card {
             (patch(part.target.lab, "tone"))
@@ -113,8 +150,9 @@ fn card(listed: &Listed, stage: Stage) -> Markup {
                     p.quiet { "last casting " (swatch) @if let Some(day) = day { ", " (day) } }
                 }
                 p.doors {
-                    a.button href=(part_path(&part.name, next.0)) { (next.1) span.heard { " " (part.title) } }
-                    a.button.plain href=(part_path(&part.name, "compare")) { "Compare" span.heard { " " (part.title) } }
+                    @for (index, (path, words)) in ways.into_iter().enumerate() {
+                        a.button.plain[index > 0] href=(part_path(&part.name, path)) { (words) span.heard { " " (part.title) } }
+                    }
                 }
             }
         }

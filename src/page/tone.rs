@@ -52,7 +52,8 @@ fn photo_form() -> Markup {
                     }
                     div.photo { canvas #photo-canvas role="img" aria-label="The photograph: drag a box with a finger, or type it below" {} }
                 }
-                div.two {
+                details #photo-typed {
+                    summary { "Type the boxes" }
                     label { "Box over the skin" small { "left, top, width, height in pixels; the whole picture where empty" }
                         input name="skin" inputmode="numeric" autocomplete="off"; }
                     label { "Box over the card" small { "likewise; without a card the light stays unknown" }
@@ -104,14 +105,19 @@ pub(super) async fn typed(State(shared): State<Shared>, Form(fields): Form<Field
     let page = shared.with_book(move |book| {
         let viewing = book.shelf().settings.viewing;
         let Some(lab) = fields.lab()? else {
-            return Err(Error::input("no colour was typed").mend("fill in L*, a* and b*").into());
+            return Err(Error::input("no colour was typed")
+                .mend("fill in L*, a* and b*")
+                .into());
         };
         let mut target = Target::from_lab(lab, viewing)?;
         let mut flush = Fields::default();
         for name in ["l", "a", "b"] {
             flush.set(name, fields.text(&format!("flush_{name}")).to_owned());
         }
-        if let Some(lab) = flush.lab().map_err(|error| error.within("the redder tone"))? {
+        if let Some(lab) = flush
+            .lab()
+            .map_err(|error| error.within("the redder tone"))?
+        {
             target = target.with_flush(lab)?;
         }
         Ok(found(book, &target, "typed"))
@@ -125,7 +131,10 @@ pub(super) async fn photo(State(shared): State<Shared>, mut form: Multipart) -> 
     use axum::http::StatusCode;
 
     let broken = |cause: axum::extract::multipart::MultipartError| {
-        Fault::new(StatusCode::BAD_REQUEST, format!("This form can't be read: {cause}."))
+        Fault::new(
+            StatusCode::BAD_REQUEST,
+            format!("This form can't be read: {cause}."),
+        )
     };
     let mut fields = Fields::default();
     let mut picture = None;
@@ -140,7 +149,9 @@ pub(super) async fn photo(State(shared): State<Shared>, mut form: Multipart) -> 
     }
     let page = shared.with_book(move |book| {
         let Some((called, bytes)) = picture.filter(|(_, bytes)| !bytes.is_empty()) else {
-            return Err(Error::input("no photograph came along").mend("choose one first").into());
+            return Err(Error::input("no photograph came along")
+                .mend("choose one first")
+                .into());
         };
         let target = read_photo(book, &called, &bytes, &fields)?;
         Ok(found(book, &target, &format!("photograph {called}")))
@@ -163,7 +174,12 @@ fn plain_name(given: &str) -> String {
 }
 
 #[cfg(feature = "photo")]
-fn read_photo(book: &Book, called: &str, bytes: &[u8], fields: &Fields) -> std::result::Result<Target, Fault> {
+fn read_photo(
+    book: &Book,
+    called: &str,
+    bytes: &[u8],
+    fields: &Fields,
+) -> std::result::Result<Target, Fault> {
     use axum::http::StatusCode;
 
     use crate::materials::Geometry;
@@ -216,7 +232,7 @@ fn found(book: &Book, target: &Target, from: &str) -> Markup {
             }
             div.verdict {
                 p { (capital(&in_plain_words(target.lab))) ": L* " (format!("{l:.1}")) ", a* " (format!("{a:.1}")) ", b* " (format!("{b:.1}")) }
-                p.quiet { (how_sure(target.spread)) }
+                p.quiet { (capital(&how_sure(target.spread))) "." }
             }
         }
         @for note in &target.notes { p.note { (capital(note)) "." } }
@@ -227,12 +243,13 @@ fn found(book: &Book, target: &Target, from: &str) -> Markup {
 
 /// How well a tone is known, in plain words: steps of our own choice.
 fn how_sure([l, a, b]: [f64; 3]) -> String {
-    let most = l.max(a).max(b);
-    match most {
+    match l.max(a).max(b) {
         0.0 => "taken as exact".to_owned(),
         most if most < 1.0 => format!("well read: give or take {most:.1}"),
-        most if most < 2.5 => format!("fair: give or take {most:.1}; an instrument would tell more"),
-        most => format!("a rough guess: give or take {most:.0}; read it with a card, or with an instrument, before it matters"),
+        most if most < 4.0 => format!("give or take {most:.0}: an instrument would tell more"),
+        most => format!(
+            "a rough guess, give or take {most:.0}: a card or a chart in the shot tells more, and an instrument most"
+        ),
     }
 }
 
@@ -247,8 +264,14 @@ fn select(name: &str, what: &str, of: &[&str]) -> Markup {
 }
 
 fn part_form(book: &Book, document: &str, from: &str, target: &Target) -> Markup {
-    let [skins, foams, paints] = [Kind::Skin, Kind::Foam, Kind::Paint].map(|kind| bases(book, kind));
-    let backings: Vec<&str> = book.shelf().backings.iter().map(|backing| backing.name.as_str()).collect();
+    let [skins, foams, paints] =
+        [Kind::Skin, Kind::Foam, Kind::Paint].map(|kind| bases(book, kind));
+    let backings: Vec<&str> = book
+        .shelf()
+        .backings
+        .iter()
+        .map(|backing| backing.name.as_str())
+        .collect();
     let number = |name: &str, what: &str, value: &str, is_needed: bool| {
         html! { label { (what) input name=(name) value=(value) inputmode="decimal" autocomplete="off" required[is_needed]; } }
     };
@@ -310,11 +333,14 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         if !is_demo {
             check_fresh(book, &fields, "/parts")?;
             if name.is_empty() {
-                return Err(Error::input("the part has no name").mend("write what its shelf label says").into());
+                return Err(Error::input("the part has no name")
+                    .mend("write what its shelf label says")
+                    .into());
             }
             parts::before_match(book, &name, true, false)?;
         }
-        let target = Target::from_json(fields.text("target")).map_err(|error| error.within("the tone"))?;
+        let target =
+            Target::from_json(fields.text("target")).map_err(|error| error.within("the tone"))?;
         let request = request(&fields, today())?;
         let matched = matching::run(book, &target, &request)?;
         if is_demo {
@@ -348,13 +374,18 @@ fn request(fields: &Fields, day: Date) -> Result<Request> {
             base_mass,
         }))
     };
-    let skin = cup("base", "base_g", "the mass of skin")?
-        .ok_or_else(|| Error::input("no mass of skin").mend("write how much is mixed in all, A and B, in g"))?;
+    let skin = cup("base", "base_g", "the mass of skin")?.ok_or_else(|| {
+        Error::input("no mass of skin").mend("write how much is mixed in all, A and B, in g")
+    })?;
     let beneath = match fields.text("beneath") {
         "foam" => {
-            let cup = cup("foam", "foam_g", "the mass of foam")?
-                .ok_or_else(|| Error::input("no mass of foam").mend("write how much is mixed, or choose a backing"))?;
-            Beneath::Foam { cup, at_the_tone: false }
+            let cup = cup("foam", "foam_g", "the mass of foam")?.ok_or_else(|| {
+                Error::input("no mass of foam").mend("write how much is mixed, or choose a backing")
+            })?;
+            Beneath::Foam {
+                cup,
+                at_the_tone: false,
+            }
         }
         _ => Beneath::Backing(fields.text("backing").to_owned()),
     };
@@ -362,7 +393,9 @@ fn request(fields: &Fields, day: Date) -> Result<Request> {
     if let Some(thickness) = fields.read("thickness_mm", "the thickness")? {
         request.thickness = thickness;
     }
-    request.fibre = fields.read("fibre_g", "the mass of fibre")?.unwrap_or_default();
+    request.fibre = fields
+        .read("fibre_g", "the mass of fibre")?
+        .unwrap_or_default();
     request.largest_pot = fields.read("largest_pot", "the largest pot")?;
     request.paint = cup("paint", "paint_g", "the mass of paint")?.map(|cup| (cup, PAINT_MM));
     request.paint_tones = vec![ToneRole::Flush, ToneRole::Shadow];

@@ -18,7 +18,9 @@ use crate::jobs::nudging::{self, Nudged};
 use crate::jobs::parts;
 use crate::materials::Amount;
 use crate::recipe::Part;
-use crate::report::pieces::{best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word};
+use crate::report::pieces::{
+    best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word,
+};
 
 pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
     let page = shared.with_book(move |book| {
@@ -116,7 +118,9 @@ fn nudge(part: &Part, kept: &Nudged) -> Markup {
     let entries = kept.poured.mix.entries().iter();
     let counted: Vec<(String, u32)> = entries
         .filter_map(|(colorant, amount)| match amount {
-            Amount::Drops(count) => Some((colorant.to_string(), crate::materials::whole_number(*count))),
+            Amount::Drops(count) => {
+                Some((colorant.to_string(), crate::materials::whole_number(*count)))
+            }
             Amount::Mass(_) => None,
         })
         .collect();
@@ -140,8 +144,13 @@ fn nudge(part: &Part, kept: &Nudged) -> Markup {
 
 fn told(nudged: &Nudged) -> String {
     let way = in_words(steps(nudged.aim, nudged.lab));
-    format!("{} than the tone: ΔE00 {:.2}; {}", capital(&way), nudged.delta_e, hides(nudged.contrast_ratio))
-        .replace("About the same than", "About the same as")
+    format!(
+        "{} than the tone: ΔE00 {:.2}; {}",
+        capital(&way),
+        nudged.delta_e,
+        hides(nudged.contrast_ratio)
+    )
+    .replace("About the same than", "About the same as")
 }
 
 /// The counts, in the order of the recipe: `3,2,13`.
@@ -157,9 +166,13 @@ pub(super) async fn nudged(
 ) -> Answer {
     /// Most drops of one pigment that are looked at.
     const MOST: u32 = 10_000;
-    let counts = drops.split(',').map(|count| count.trim().parse().ok().filter(|count| *count <= MOST));
+    let counts = drops
+        .split(',')
+        .map(|count| count.trim().parse().ok().filter(|count| *count <= MOST));
     let counts: Option<Vec<u32>> = counts.collect();
-    let counts = counts.ok_or_else(|| Error::input("no counts of drops").mend("write whole numbers, such as 3,2,13"))?;
+    let counts = counts.ok_or_else(|| {
+        Error::input("no counts of drops").mend("write whole numbers, such as 3,2,13")
+    })?;
     let told = shared.with_book(move |book| {
         let nudged = nudging::run(book, &name, Some(&counts), today())?;
         Ok(json!({ "colour": hex(nudged.lab), "words": told(&nudged) }))

@@ -46,6 +46,10 @@ mod tests {
 
     #[test]
     fn a_name_is_one_step_of_an_address() {
-        assert_eq!(part_path("left arm/ü", "pour"), "/parts/left%20arm%2F%C3%BC/pour", "encoded");
+        assert_eq!(
+            part_path("left arm/ü", "pour"),
+            "/parts/left%20arm%2F%C3%BC/pour",
+            "encoded"
+        );
     }
 }

@@ -30,9 +30,9 @@ mod one_tint;
 pub mod part;
 mod part_report;
 pub mod parts;
-pub mod plan;
 #[cfg(feature = "page")]
 pub(crate) mod pieces;
+pub mod plan;
 mod poured;
 pub mod predictions;
 mod prospects;

@@ -88,7 +88,10 @@ fn page_of(book: Option<PathBuf>) -> Router {
 }
 
 fn asked(method: &str, path: &str) -> Request<Body> {
-    let request = Request::builder().method(method).uri(path).header("host", HOST);
+    let request = Request::builder()
+        .method(method)
+        .uri(path)
+        .header("host", HOST);
     request.body(Body::empty()).expect("a request")
 }
 

@@ -103,6 +103,8 @@ function draw() {
     if (!row) place.append((row = rowOf(id, clock)));
     tell(row, clock);
   }
+  // What stays in sight stays below them.
+  document.documentElement.style.setProperty("--strip", `${place.offsetHeight}px`);
 }
 
 function rowOf(id, clock) {
@@ -118,7 +120,8 @@ function rowOf(id, clock) {
     row.append(it);
     return it;
   };
-  make("whose", `${clock.title}: ${clock.cup}`);
+  // The first pot is the only one mostly.
+  make("whose", `${clock.title}: ${clock.cup.replace(/ 1$/, "")}`);
   make("left", "");
   make("next", "");
   const button = make("stop", "Stop");

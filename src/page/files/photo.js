@@ -17,22 +17,24 @@ export function openPhoto() {
     if (!picture) return;
     pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
     const scale = canvas.width / picture.width;
+    // A canvas is drawn smaller than it is: lines and words are not.
+    const dot = canvas.width / (canvas.clientWidth || canvas.width);
     for (const [name, box] of Object.entries(boxes)) {
       if (!box) continue;
       const [left, top, width, height] = box.map((value) => value * scale);
-      for (const [ink, line] of [["#000000", 7], [inks[name], 3]]) {
+      for (const [ink, line] of [["#000000", 6 * dot], [inks[name], 3 * dot]]) {
         pen.strokeStyle = ink;
         pen.lineWidth = line;
-        pen.setLineDash(name === "card" ? [14, 8] : []);
+        pen.setLineDash(name === "card" ? [12 * dot, 7 * dot] : []);
         pen.strokeRect(left, top, width, height);
       }
       pen.setLineDash([]);
-      pen.font = "bold 22px sans-serif";
-      pen.lineWidth = 5;
+      pen.font = `bold ${16 * dot}px sans-serif`;
+      pen.lineWidth = 4 * dot;
       pen.strokeStyle = "#000000";
-      pen.strokeText(name, left + 8, top + 26);
+      pen.strokeText(name, left + 5 * dot, top + 18 * dot);
       pen.fillStyle = inks[name];
-      pen.fillText(name, left + 8, top + 26);
+      pen.fillText(name, left + 5 * dot, top + 18 * dot);
     }
   }
 
@@ -91,7 +93,9 @@ export function openPhoto() {
     try {
       picture = await createImageBitmap(file, { imageOrientation: "from-image" });
     } catch {
-      return; // This browser can't show it; the boxes can still be typed.
+      // This browser can't show it; the boxes can still be typed.
+      document.getElementById("photo-typed").open = true;
+      return;
     }
     canvas.width = Math.min(picture.width, 1400);
     canvas.height = Math.round((canvas.width * picture.height) / picture.width);

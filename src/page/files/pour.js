@@ -22,6 +22,7 @@ export function openBench() {
   const kept = load(key, null);
   let state = kept?.recipe === recipe ? kept : { recipe, step: 0, counts: {}, done: {}, isOpen: false };
   let deafUntil = 0;
+  const words = begun.textContent;
 
   const save = () => keep(key, state);
   const current = () => steps[state.step];
@@ -36,7 +37,7 @@ export function openBench() {
     steps.forEach((step, index) => step.classList.toggle("done", isDone(index)));
     const isUnderWay = steps.some((_, index) => isDone(index) || state.counts[index]);
     begun.hidden = false;
-    begun.textContent = isUnderWay ? `Go on: step ${state.step + 1} of ${steps.length}` : "One step at a time";
+    begun.textContent = isUnderWay ? `Go on: step ${state.step + 1} of ${steps.length}` : words;
     anew.hidden = !isUnderWay;
   }
 
@@ -62,13 +63,13 @@ export function openBench() {
     bench.classList.toggle("full", is);
     const isLast = state.step === steps.length - 1;
     const on = isLast ? "All is in" : "Tap to go on";
-    const words = {
+    const onPad = {
       count: is ? `All ${wanted()} are in. ${on}` : `${count()} of ${wanted()}. Tap for each drop`,
       measure: is ? on : "It is in",
       start: is || runs(part, clock) ? `The clock runs. ${on}` : "Part A is in: start the clock",
       do: is ? on : "Done",
     }[act];
-    pad.textContent = words;
+    pad.textContent = onPad;
     undo.hidden = act === "count" ? count() === 0 : true;
     back.disabled = state.step === 0;
     next.textContent = isLast ? "Leave" : "Next";
