@@ -26,6 +26,7 @@ mod doors;
 mod fields;
 mod frame;
 mod guard;
+mod jars;
 mod key;
 mod listen;
 mod next;

@@ -6,15 +6,14 @@ use serde::Deserialize;
 
 use super::answer::{Answer, Fault, screen};
 use super::frame::{Screen, framed, patch};
+use super::jars;
 use super::state::Shared;
 use super::steps::{bench, list, steps};
 use super::words::{naming, part_path, today};
 use crate::book::Book;
-use crate::jobs::batching::Size;
 use crate::jobs::matching::{FilledCup, Layer, Matched, Note};
 use crate::jobs::parts;
 use crate::jobs::verdict::Verdict;
-use crate::materials::Grams;
 use crate::report::pieces::{
     capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says,
 };
@@ -34,18 +33,26 @@ pub(super) async fn show(
     Query(how_much): Query<HowMuch>,
 ) -> Answer {
     let page = shared.with_book(move |book| {
-        let size = match how_much.skin_g.trim() {
-            "" => Size::Times(1.0),
-            typed => Size::To(typed.parse::<Grams>()?),
-        };
+        let size = jars::size(&how_much.skin_g)?;
         let (part, matched) = parts::to_pour(book, &name, size, None, today())?;
-        Ok::<_, Fault>(page(book, &part.title, Some(&part.name), &matched))
+        Ok::<_, Fault>(page(
+            book,
+            &part.title,
+            Some((&part.name, &how_much.skin_g)),
+            &matched,
+        ))
     });
     screen(page.await?)
 }
 
-/// The answer `matched` and its steps; of the part that is kept under `name`, if it is.
-pub(super) fn page(book: &Book, title: &str, name: Option<&str>, matched: &Matched) -> Markup {
+/// The answer `matched` and its steps; of the part that is `kept` under a name, if it is, with the mass of skin that was typed.
+pub(super) fn page(
+    book: &Book,
+    title: &str,
+    kept: Option<(&str, &str)>,
+    matched: &Matched,
+) -> Markup {
+    let name = kept.map(|(name, _)| name);
     let report = report(title, matched);
     let steps = steps(matched);
     let key = name.unwrap_or("(not kept)");
@@ -62,7 +69,10 @@ pub(super) fn page(book: &Book, title: &str, name: Option<&str>, matched: &Match
             h2 { "What goes in, in this order" }
             ul.cups { @for cup in matched.cups() { li { (cup_line(matched, cup)) } } }
             (list(&steps))
-            @if let Some(name) = name { (afterwards(name)) }
+            @if let Some((name, skin_g)) = kept {
+                (jars::form(book, name, matched, skin_g))
+                (afterwards(name))
+            }
             (bench())
         }
     };

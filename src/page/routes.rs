@@ -10,7 +10,7 @@ use axum::routing::{get, post};
 
 use super::answer::refused;
 use super::state::{House, Settings, Shared};
-use super::{assets, body, clocks, compare, guard, next, pour, today, tone, why};
+use super::{assets, body, clocks, compare, guard, jars, next, pour, today, tone, why};
 
 /// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
 pub fn app(settings: Settings) -> Router {
@@ -24,6 +24,7 @@ pub fn app(settings: Settings) -> Router {
         .route("/parts", post(tone::make))
         .route("/parts/{name}/clock", post(clocks::set))
         .route("/parts/{name}/pour", get(pour::show))
+        .route("/parts/{name}/poured", post(jars::poured))
         .route(
             "/parts/{name}/compare",
             get(compare::ask).post(compare::answer),

@@ -361,3 +361,53 @@ fn the_first_view_is_light_and_no_screen_holds_script_or_style() {
         }
     }
 }
+
+#[test]
+fn what_is_left_of_jars_is_kept_and_drawn_on_by_the_next_pour() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let of_pour = |book: &dropwise::book::Book| {
+        let (_, matched) =
+            parts::to_pour(book, "left arm", Size::Times(1.0), None, day).expect("a part");
+        let called_for = matched.skin.pour.let_downs;
+        called_for.iter().map(|each| each.uses_g).sum::<f64>()
+    };
+    let uses_g = of_pour(&bench.book());
+    assert!(uses_g > 0.0, "this skin takes a let-down");
+    let left = || {
+        bench
+            .book()
+            .shelf()
+            .let_downs
+            .iter()
+            .map(|jar| jar.mass.0)
+            .sum::<f64>()
+    };
+    let before = left();
+    let note = || {
+        let revision = bench.book().revision();
+        bench.post(
+            "/parts/left%20arm/poured",
+            &[("revision", &revision), ("skin_g", "")],
+        )
+    };
+    assert_eq!(
+        note().status,
+        StatusCode::SEE_OTHER,
+        "stirred, and poured of"
+    );
+    let stirred = left();
+    assert!(stirred > before, "what is left of {before} g: {stirred} g");
+    assert!(
+        bench.get("/").text.contains("g left"),
+        "it stands on the first screen"
+    );
+    assert_eq!(
+        note().status,
+        StatusCode::SEE_OTHER,
+        "poured again, of what stands there"
+    );
+    let apart = stirred - left() - uses_g;
+    assert!(apart.abs() < 0.01, "taken but for {apart} g");
+}
