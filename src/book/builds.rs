@@ -15,7 +15,7 @@ const FOAM_G: Number = mass("foam_g");
 const PAINT_G: Number = mass("paint_g");
 const THICKNESS_MM: Number = Number {
     name: "thickness_mm",
-    range: Build::THICKNESS_MM,
+    range: Build::LAYER_MM,
     example: "2.1",
 };
 const PAINT_MM: Number = Number {

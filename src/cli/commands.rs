@@ -8,7 +8,7 @@ use super::day_of::today;
 use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
 use crate::jobs::matching::{Application, FilledCup, Matched, StockUse};
-use crate::materials::{Grams, LetDown, Mix, Poured, Underlay};
+use crate::materials::{Grams, LetDown, Mix, Poured, Stock, Underlay};
 use crate::report::NextCommands;
 
 /// The `let-down take` of what cups of the day `day` use of let-downs that stand ready, one for each base; a cup is its base and
@@ -88,20 +88,17 @@ pub(super) fn next_commands(
         .into_iter()
         .chain(matched.stocks.iter().map(|used| take_stock(used, book)))
         .collect(),
-        make: make_stock(matched, book),
+        make: (matched.one_tint.as_ref())
+            .filter(|tint| !tint.stands)
+            .map(|tint| make_stock(&tint.stock, book)),
         repeat,
     })
 }
 
-/// The `stock make` of a stock that is made for the part.
-fn make_stock(matched: &Matched, book: Option<&Path>) -> Option<String> {
-    let one_tint = matched.one_tint.as_ref().filter(|tint| !tint.stands)?;
-    let [name, mix] =
-        [&one_tint.stock.name, &one_tint.stock.mix().to_string()].map(|it| quoted(it));
-    Some(format!(
-        "dropwise stock make{} {name} --mix {mix}",
-        naming(book)
-    ))
+/// The `stock make` of `stock`.
+pub(super) fn make_stock(stock: &Stock, book: Option<&Path>) -> String {
+    let [name, mix] = [&stock.name, &stock.mix().to_string()].map(|it| quoted(it));
+    format!("dropwise stock make{} {name} --mix {mix}", naming(book))
 }
 
 /// The `stock take` of what a part uses of a stock.

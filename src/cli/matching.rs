@@ -78,19 +78,18 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     }
     let (target, from) = options.read_target(&book, kept.as_ref())?;
     let asked = kept.as_ref().map(|part| &part.request);
-    let mut request = options.part.request(asked, options.day_of.day())?;
+    let target = match options.part.tone_of_paint_alone()? {
+        Some(role) => target.aimed_at(role)?,
+        None => target,
+    };
+    let mut request = options.part.request(asked, &book, options.day_of.day())?;
     options
         .search
         .ask(&mut request, watched_from_the_keyboard())?;
     if name.is_some() {
         parts::check_lights(&request)?;
     }
-    let progress = Progress::begin(|| match KEYBOARD.best() {
-        Some((kind, delta_e)) => {
-            format!("{kind} ΔE00 {delta_e:.2}, still looking; Ctrl-C keeps it")
-        }
-        None => "still looking; Ctrl-C keeps the best so far".to_owned(),
-    });
+    let progress = Progress::begin(still_looking);
     let matched = matching::run(&book, &target, &request)?;
     drop(progress);
     let kept_title = kept.as_ref().map(|part| part.title.clone());
@@ -118,20 +117,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     let report = PartReport {
         title,
-        commands: next_commands(
-            &matched,
-            book.folder(),
-            match &keeping {
-                Some(keeping) if keeping.is_kept() => Kept::As(&keeping.part.name),
-                Some(_) => Kept::Not { keep: "--replace" },
-                None if book.folder().is_none() => Kept::Not {
-                    keep: "--book DIR --part NAME",
-                },
-                None => Kept::Not {
-                    keep: "--part NAME",
-                },
-            },
-        )?,
+        commands: next_commands(&matched, book.folder(), kept_as(keeping.as_ref(), &book))?,
         naming: super::naming::option,
         matched: &matched,
         keeping: keeping.as_ref(),
@@ -152,6 +138,30 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         },
         code: u8::from(!matched.passes()),
     })
+}
+
+/// How far the search has come, for whoever waits.
+fn still_looking() -> String {
+    match KEYBOARD.best() {
+        Some((kind, delta_e)) => {
+            format!("{kind} ΔE00 {delta_e:.2}, still looking; Ctrl-C keeps it")
+        }
+        None => "still looking; Ctrl-C keeps the best so far".to_owned(),
+    }
+}
+
+/// By what name the answer is kept, or what keeps it.
+fn kept_as<'a>(keeping: Option<&'a parts::Keeping>, book: &Book) -> Kept<'a> {
+    match keeping {
+        Some(keeping) if keeping.is_kept() => Kept::As(&keeping.part.name),
+        Some(_) => Kept::Not { keep: "--replace" },
+        None if book.folder().is_none() => Kept::Not {
+            keep: "--book DIR --part NAME",
+        },
+        None => Kept::Not {
+            keep: "--part NAME",
+        },
+    }
 }
 
 impl Options {

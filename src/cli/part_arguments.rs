@@ -1,9 +1,15 @@
 //! What is asked of a match: the part that is to be cast.
 
+use std::path::Path;
+
+use super::target_arguments::typed_target;
 use super::typed::not_negative;
+use crate::book::Book;
 use crate::error::{Error, Result};
+use crate::jobs::bases::base_name;
 use crate::jobs::matching::{Beneath, Request, WantedCup};
-use crate::materials::{Grams, Millimetres, Mix};
+use crate::jobs::targeting;
+use crate::materials::{Backing, Grams, Kind, Millimetres, Mix, Shelf};
 use crate::tone::ToneRole;
 use jiff::civil::Date;
 
@@ -17,6 +23,16 @@ pub(super) struct PartArguments {
     /// Mass of mixed skin (A + B)
     #[arg(long, value_name = "MASS")]
     base_g: Option<Grams>,
+    /// Paint alone, over what is there already (--over, or a --backing)
+    #[arg(long, requires = "paint_g", conflicts_with_all = ["foam_only", "base", "base_g", "foam_g", "fibre_g", "thickness_mm", "one_tint"])]
+    paint_only: bool,
+    /// Foam alone, as it is seen bare
+    #[arg(long, requires = "foam_g", conflicts_with_all = ["base", "base_g", "paint_g", "fibre_g", "foam_mix", "foam_at_tone", "one_tint", "over"])]
+    foam_only: bool,
+    /// What is there already, to be painted or cast over, by how it reads: a colour, a swatch of the book, or a file kept by
+    /// `target --save`
+    #[arg(long, value_name = "L,a,b|SWATCH|FILE", allow_hyphen_values = true, conflicts_with_all = ["foam_g", "backing"])]
+    over: Option<String>,
     /// Thickness of the skin [default: 2]
     #[arg(long, value_name = "MM")]
     thickness_mm: Option<Millimetres>,
@@ -84,47 +100,61 @@ impl PartArguments {
     /// How thick paint dries unless it is said, mm.
     const PAINT_MM: Millimetres = Millimetres(0.03);
 
+    /// How thick foam is poured that is matched alone: light does not get through.
+    const FOAM_MM: Millimetres = Millimetres(30.0);
+
     /// What a part can't be without and is not given, and how to give it.
     pub(super) fn lacking(&self) -> impl Iterator<Item = &'static str> {
-        let mass = (self.base_g.is_none()).then_some("the mass of skin (--base-g MASS)");
-        let beneath = (self.foam_g.is_none() && self.backing.is_none())
-            .then_some("what lies beneath it (--foam-g MASS or --backing NAME)");
+        let is_alone = self.paint_only || self.foam_only;
+        let mass =
+            (self.base_g.is_none() && !is_alone).then_some("the mass of skin (--base-g MASS)");
+        let is_bare = self.foam_g.is_none() && self.backing.is_none() && self.over.is_none();
+        let beneath = is_bare.then_some(if self.paint_only {
+            "what it goes over (--over L,a,b, SWATCH or FILE)"
+        } else {
+            "what lies beneath it (--foam-g MASS, --backing NAME or --over L,a,b)"
+        });
         mass.into_iter().chain(beneath)
     }
 
-    /// The request for this part on the day `day`; what was not typed is as in `kept`, or as is usual.
+    /// The request for this part of `book` on the day `day`; what was not typed is as in `kept`, or as is usual.
     ///
     /// # Errors
-    /// Nothing kept, and no mass of skin, or nothing beneath the skin.
-    pub(super) fn request(&self, kept: Option<&Request>, day: Date) -> Result<Request> {
-        let beneath = self.beneath();
-        let mut request = match (kept, self.base_g, &beneath) {
+    /// Nothing kept, and no mass of skin, or nothing beneath the skin; nothing that can be read as what is there already.
+    pub(super) fn request(
+        &self,
+        kept: Option<&Request>,
+        book: &Book,
+        day: Date,
+    ) -> Result<Request> {
+        let beneath = self.beneath(book)?;
+        let skin = self.in_the_skins_place(book)?;
+        let mut request = match (kept, &skin, &beneath) {
             (Some(kept), ..) => Request {
                 day,
                 ..kept.clone()
             },
-            (None, Some(mass), Some(beneath)) => {
-                Request::new(wanted(&None, mass), beneath.clone(), day)
-            }
+            (None, Some(skin), Some(beneath)) => Request::new(skin.clone(), beneath.clone(), day),
             (None, None, _) => {
                 return Err(Error::input("no mass of skin")
                     .mend("give the mass of mixed skin (A + B), in g, with --base-g"));
             }
             (None, _, None) => {
-                return Err(Error::input("nothing lies beneath the skin")
-                    .mend("give the mass of foam with --foam-g, or name a --backing"));
+                return Err(Error::input("nothing lies beneath it").mend(
+                    "give the mass of foam with --foam-g, name a --backing, or say with --over how it reads",
+                ));
             }
         };
         if let Some(beneath) = beneath {
             request.beneath = beneath;
         }
-        if let Some(mass) = self.base_g {
-            request.skin.base_mass = mass;
-        }
-        if self.base.is_some() {
+        if let Some(skin) = skin {
+            request.skin.base_mass = skin.base_mass;
+            request.skin.base = skin.base.or(request.skin.base);
+        } else if self.base.is_some() {
             request.skin.base.clone_from(&self.base);
         }
-        if let Some(mass) = self.paint_g {
+        if let (Some(mass), false) = (self.paint_g, self.paint_only) {
             request.paint = Some((wanted(&self.paint, mass), Self::PAINT_MM));
         }
         if let (Some((_, dry_thickness)), Some(typed)) = (&mut request.paint, self.paint_mm) {
@@ -133,7 +163,12 @@ impl PartArguments {
         if let Some(tones) = &self.paint_tones {
             request.paint_tones.clone_from(tones);
         }
-        request.thickness = self.thickness_mm.unwrap_or(request.thickness);
+        let alone = match (self.paint_only, self.foam_only) {
+            (true, _) => Some(self.paint_mm.unwrap_or(Self::PAINT_MM)),
+            (_, true) => Some(Self::FOAM_MM),
+            (false, false) => None,
+        };
+        request.thickness = (self.thickness_mm.or(alone)).unwrap_or(request.thickness);
         request.max_thickness = self.max_thickness_mm.or(request.max_thickness);
         request.hide_within = self.hide_within.or(request.hide_within);
         request.fibre = self.fibre_g.unwrap_or(request.fibre);
@@ -143,13 +178,45 @@ impl PartArguments {
         Ok(request)
     }
 
+    /// What was typed of the cup in the skin's place: the skin, or what is matched alone.
+    fn in_the_skins_place(&self, book: &Book) -> Result<Option<WantedCup>> {
+        let first = |name: &Option<String>, kind| base_name(book.shelf(), name.as_deref(), kind);
+        let (base, mass) = if self.paint_only {
+            (Some(first(&self.paint, Kind::Paint)?), self.paint_g)
+        } else if self.foam_only {
+            (Some(first(&self.foam, Kind::Foam)?), self.foam_g)
+        } else {
+            (self.base.clone(), self.base_g)
+        };
+        Ok(mass.map(|mass| wanted(&base, mass)))
+    }
+
+    /// The tone that paint alone is aimed at, where one is typed.
+    ///
+    /// # Errors
+    /// Several tones, which take a cup each.
+    pub(super) fn tone_of_paint_alone(&self) -> Result<Option<ToneRole>> {
+        match self.paint_tones.as_deref().filter(|_| self.paint_only) {
+            None | Some([]) => Ok(None),
+            Some([tone]) => Ok(Some(*tone)),
+            Some(_) => Err(Error::input("paint alone is tinted to one tone at a time")
+                .mend("name one in --paint-tones, and the next in another match")),
+        }
+    }
+
     /// What was typed to lie beneath the skin.
-    fn beneath(&self) -> Option<Beneath> {
+    fn beneath(&self, book: &Book) -> Result<Option<Beneath>> {
+        if let Some(over) = &self.over {
+            return there_already(over, book).map(|read| Some(Beneath::Read(Box::new(read))));
+        }
+        if self.foam_only {
+            return Ok(Some(Beneath::Backing(Shelf::WHITE_CARD.to_owned())));
+        }
         let Some(mass) = self.foam_g else {
-            return self.backing.clone().map(Beneath::Backing);
+            return Ok(self.backing.clone().map(Beneath::Backing));
         };
         let cup = wanted(&self.foam, mass);
-        Some(match &self.foam_mix {
+        Ok(Some(match &self.foam_mix {
             Some(mix) => Beneath::PouredFoam {
                 cup,
                 mix: mix.clone(),
@@ -158,8 +225,33 @@ impl PartArguments {
                 cup,
                 at_the_tone: self.foam_at_tone,
             },
-        })
+        }))
     }
+}
+
+/// What is there already, by how it reads.
+fn there_already(over: &str, book: &Book) -> Result<Backing> {
+    let settings = &book.shelf().settings;
+    let swatch = (book.swatches().iter()).find(|swatch| swatch.id == over);
+    let (name, target) = match swatch {
+        Some(_) => (
+            format!("casting {over}"),
+            targeting::like(book, over, None)?,
+        ),
+        None if !over.contains(',') && !Path::new(over).exists() => {
+            let finding = format!(
+                "\"{}\" is no colour, no swatch of the book, and no file that is there",
+                over.escape_debug()
+            );
+            return Err(Error::input(finding)
+                .mend("write a colour as L,a,b, or name what was logged, such as S012"));
+        }
+        None => (
+            format!("cast of {over}"),
+            typed_target(over, settings.viewing)?,
+        ),
+    };
+    Ok(targeting::beneath(&name, &target, settings))
 }
 
 fn wanted(base: &Option<String>, base_mass: Grams) -> WantedCup {

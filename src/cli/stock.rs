@@ -2,12 +2,15 @@
 
 use jiff::civil::Date;
 
+use super::commands::make_stock;
 use super::day_of::{day, today};
+use super::progress::Progress;
 use super::{Everywhere, Outcome};
 use crate::error::Result;
-use crate::jobs::stocks::{self, NewStock};
+use crate::jobs::matching::{Beneath, Request, WantedCup};
+use crate::jobs::stocks::{self, NewStock, PlanFor};
 use crate::materials::{Grams, Mix};
-use crate::report::stocks as report;
+use crate::report::{planned_stocks, stocks as report};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -28,6 +31,8 @@ enum Action {
         #[arg(value_name = "MASS")]
         used: Grams,
     },
+    /// Design the few stocks that a shop should keep, for measured skins of people or for the parts of the book
+    Plan(PlannedStocks),
     /// Show what stands on the shelf, and what is left of it
     List,
     /// Take a stock off the shelf; one that swatches speak of stays
@@ -54,6 +59,45 @@ struct Made {
     date: Option<Date>,
 }
 
+#[derive(Debug, clap::Args)]
+struct PlannedStocks {
+    /// How many stocks: one to four
+    #[arg(long, value_name = "K", default_value_t = 2)]
+    count: usize,
+    /// For the tones of the parts that the book keeps, instead of measured skins of people
+    #[arg(long)]
+    parts: bool,
+    /// Mass of mixed skin (A + B) of a part
+    #[arg(long, value_name = "MASS", default_value = "600")]
+    base_g: Grams,
+    /// Weighed fibre in it
+    #[arg(long, value_name = "MASS", default_value = "12")]
+    fibre_g: Grams,
+    /// Mass of mixed foam (A + B) behind it
+    #[arg(long, value_name = "MASS", default_value = "300")]
+    foam_g: Grams,
+    /// Pigments to leave out
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    without: Vec<String>,
+}
+
+impl PlannedStocks {
+    fn request(&self) -> Request {
+        let cup = |base_mass| WantedCup {
+            base: None,
+            base_mass,
+        };
+        let foam = Beneath::Foam {
+            cup: cup(self.foam_g),
+            at_the_tone: false,
+        };
+        let mut request = Request::new(cup(self.base_g), foam, today());
+        request.fibre = self.fibre_g;
+        request.without.clone_from(&self.without);
+        request
+    }
+}
+
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let json = everywhere.json;
@@ -66,6 +110,20 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     let text = match &options.action {
         Action::List => shown(&stocks::list(&book)),
+        Action::Plan(plan) => {
+            let for_tones = match plan.parts {
+                true => PlanFor::Parts,
+                false => PlanFor::MeasuredSkins,
+            };
+            let progress = Progress::begin(|| "trying stocks on every tone".to_owned());
+            let planned = stocks::plan(&book, plan.count, for_tones, &plan.request())?;
+            drop(progress);
+            if json {
+                planned_stocks::json(&planned)
+            } else {
+                planned_stocks::text(&planned, |stock| make_stock(stock, book.folder()))
+            }
+        }
         Action::Take { name, used } => shown(&[stocks::take(&mut book, name, *used)?]),
         Action::Remove { name } => {
             let removed = stocks::remove(&mut book, name)?;

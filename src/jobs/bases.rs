@@ -4,7 +4,7 @@ use crate::error::{Error, Result};
 use crate::materials::{Kind, Shelf};
 
 /// The base called `name`, or the shelf's first of that kind.
-pub(super) fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
+pub(crate) fn base_name(shelf: &Shelf, name: Option<&str>, kind: Kind) -> Result<String> {
     if let Some(name) = name {
         return Ok(shelf.base(name)?.name.clone());
     }

@@ -70,6 +70,7 @@ impl Request {
                 mix: mix.clone(),
             }),
             Beneath::Backing(name) => OrderedUnderlay::on(name),
+            Beneath::Read(read) => OrderedUnderlay::on(&read.name),
         };
         if let Some((paint, dry_thickness)) = &self.paint {
             // Whatever tones there are to be painted, if any.
@@ -163,6 +164,16 @@ pub struct FilledCup {
     pub pour: Pour,
     /// How it is put on.
     pub application: Application,
+}
+
+impl FilledCup {
+    /// What it is called: in the skin's place there may be a foam or a paint, which is matched by itself.
+    pub fn name(&self) -> String {
+        match self.layer {
+            Layer::Skin => self.pour.kind.to_string(),
+            Layer::Foam { .. } | Layer::Paint(_) => self.layer.to_string(),
+        }
+    }
 }
 
 /// Which layer of the part a cup is.
@@ -278,7 +289,10 @@ const SEEN_CONTRAST: f64 = 0.05;
 pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     let day = request.day;
     // Let-downs that don't serve are named, and not dropped.
-    let serving = book.shelf().on_the_day(day);
+    let mut serving = book.shelf().on_the_day(day);
+    if let Beneath::Read(read) = &request.beneath {
+        serving.backings.push(read.as_ref().clone());
+    }
     let order = request.order(&serving)?;
     if let Some(name) = &request.stock {
         serving.named_stock(name)?;

@@ -6,7 +6,7 @@ use super::logging::check_one_reading;
 use crate::book::Book;
 use crate::colour::Lab;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Grams, Millimetres, Mix, Swatch, Underlay};
+use crate::materials::{Grams, Millimetres, Mix, Swatch};
 
 /// What is put right of a swatch; what is `None` stays.
 #[derive(Clone, Debug, Default)]
@@ -72,10 +72,7 @@ impl Mending {
 
     /// The reading whose colour is meant.
     fn read_over<'r>(&self, readings: &'r mut [Swatch]) -> Result<&'r mut Swatch> {
-        let lies_on = |reading: &Swatch| match &reading.build.beneath {
-            Underlay::Backing { name, .. } => name.clone(),
-            Underlay::Foam(foam) => foam.base.clone(),
-        };
+        let lies_on = |reading: &Swatch| reading.build.beneath.name().to_owned();
         let known: Vec<String> = readings.iter().map(lies_on).collect();
         match &self.over {
             Some(name) => {

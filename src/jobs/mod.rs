@@ -43,4 +43,4 @@ pub mod targeting;
 pub mod test_pieces;
 pub mod verdict;
 
-mod bases;
+pub(crate) mod bases;

@@ -6,9 +6,10 @@ use super::batching::Size;
 use super::matching::{Answer, Layer, Matched, poured};
 use crate::batch::Scale;
 use crate::book::Book;
+use crate::colour::SAMPLES;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Cup, Grams};
-use crate::recipe::{KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
+use crate::materials::{Backing, Cup, Grams};
+use crate::recipe::{Beneath, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
 use crate::tone::Target;
 
 /// A matched part, as it is kept: what was asked and found, and where its target came from.
@@ -149,6 +150,14 @@ pub fn keep_or_compare(
     found: Found<'_>,
     replaced: bool,
 ) -> Result<Keeping> {
+    let request = match kept.is_none() || replaced {
+        true => shelved(book, found.request)?,
+        false => found.request.clone(),
+    };
+    let found = Found {
+        request: &request,
+        ..found
+    };
     let part = found.part();
     let Some(kept) = kept else {
         book.keep_part(&part)?;
@@ -183,6 +192,31 @@ pub fn keep_or_compare(
         },
         part: kept,
         changes,
+    })
+}
+
+/// `request`, with what was read beneath the skin on the shelf of `book` under a name of its own, since what is kept names it.
+fn shelved(book: &mut Book, request: &Request) -> Result<Request> {
+    /// Two readings of one thing by two files differ by less: the digits of a table.
+    const ALIKE: f64 = 1e-4;
+    let Beneath::Read(read) = &request.beneath else {
+        return Ok(request.clone());
+    };
+    let differ = |known: &Backing, band| (known.reflectance[band] - read.reflectance[band]).abs();
+    let is_alike = |known: &Backing| (0..SAMPLES).all(|band| differ(known, band) < ALIKE);
+    let mut names = std::iter::once(read.name.clone())
+        .chain((2..).map(|count| format!("{} ({count})", read.name)));
+    let backings = &book.shelf().backings;
+    let known = |name: &str| backings.iter().find(|known| known.name == name);
+    let name = names
+        .find(|name| known(name).is_none_or(is_alike))
+        .expect("names without end");
+    if known(&name).is_none() {
+        book.add_backing(&name, &read.reflectance)?;
+    }
+    Ok(Request {
+        beneath: Beneath::Backing(name),
+        ..request.clone()
     })
 }
 

@@ -5,6 +5,8 @@ use jiff::civil::Date;
 use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Grams, Mix, Pigment, Rounded, Stock, StockBottle};
+use crate::recipe::{Request, StockPlan};
+use crate::tone::{Target, measured_skins};
 
 /// A stock that was, or is to be, weighed together.
 #[derive(Clone, Debug)]
@@ -37,6 +39,50 @@ pub struct MadeStock {
     pub standing: StandingStock,
     /// The amounts that the scale can't show, and what is weighed instead.
     pub rounded: Vec<Rounded>,
+}
+
+/// For which tones a plan is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlanFor {
+    /// Measured skins of people: see [`measured_skins`].
+    MeasuredSkins,
+    /// The parts that the book keeps.
+    Parts,
+}
+
+/// Stocks that a shop should keep, and the tones that they were planned for, by name.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Planned {
+    /// The stocks, and how each tone comes out.
+    pub plan: StockPlan,
+    /// What the tones are called, in their order.
+    pub names: Vec<String>,
+}
+
+/// Designs `count` stocks for the part of `request`, whose tones are those that it is planned `for_tones` of.
+///
+/// # Errors
+/// As [`Order::plan_stocks`]; no part that is kept; one that can't be read.
+pub fn plan(book: &Book, count: usize, for_tones: PlanFor, request: &Request) -> Result<Planned> {
+    let settings = &book.shelf().settings;
+    let tones: Vec<(String, Target)> = match for_tones {
+        PlanFor::MeasuredSkins => (measured_skins().into_iter())
+            .map(|skin| {
+                let target = Target::from_readings(std::slice::from_ref(&skin), settings)?;
+                Ok((skin.name, target))
+            })
+            .collect::<Result<_>>()?,
+        PlanFor::Parts => (book.part_names()?.into_iter())
+            .map(|name| {
+                let target = book.part(&name)?.target;
+                Ok((name, target))
+            })
+            .collect::<Result<_>>()?,
+    };
+    let (names, targets): (Vec<String>, Vec<Target>) = tones.into_iter().unzip();
+    let plan = request.order(book.shelf())?.plan_stocks(count, &targets)?;
+    Ok(Planned { plan, names })
 }
 
 /// Puts `new` into `book`.

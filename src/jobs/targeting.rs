@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use crate::book::{Book, read_readings};
-use crate::colour::{Lab, Translucency};
+use crate::colour::{Lab, Spectrum, Translucency};
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Geometry, Reading, Settings, Shelf, Swatch};
+use crate::materials::{Backing, Geometry, Reading, Settings, Shelf, Swatch};
 use crate::tone::Target;
 
 /// The target that the readings in `files`, at least one, make: their mean.
@@ -51,6 +51,16 @@ pub fn like(book: &Book, name: &str, over: Option<&str>) -> Result<Target> {
         .notes
         .insert(0, format!("as the swatch {name} was read, over {over}"));
     Ok(target)
+}
+
+/// What is there already and reads as `target`, to be painted or cast over: a backing called `name`. Its surface goes under what
+/// is put on it, so that what it mirrors is taken off.
+pub fn beneath(name: &str, target: &Target, settings: &Settings) -> Backing {
+    let within = |band| settings.surface.unread(target.spectrum[band]);
+    Backing {
+        name: name.to_owned(),
+        reflectance: Spectrum::from_fn(|band| within(band).clamp(0.0, 1.0)),
+    }
 }
 
 /// What lay under the readings that count.

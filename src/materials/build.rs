@@ -1,6 +1,6 @@
 //! A casting from front to back: paint, skin, and what lies beneath.
 
-use super::{Contact, Grams, Millimetres, Mix, check_range};
+use super::{Contact, Grams, Kind, Millimetres, Mix, check_range};
 use crate::error::Result;
 
 /// A base with its mix, by the names of the shelf.
@@ -30,6 +30,8 @@ pub struct Build {
 impl Build {
     /// Thinnest and thickest skin, mm.
     pub const THICKNESS_MM: (f64, f64) = (0.05, 50.0);
+    /// Thinnest and thickest layer of any kind in the skin's place, mm: a paint may be drawn down there.
+    pub const LAYER_MM: (f64, f64) = (Coat::DRY_THICKNESS_MM.0, Self::THICKNESS_MM.1);
 
     /// All that was poured for it: the skin, the foam behind it and the paint over it, where it has them.
     pub fn poured(&self) -> impl Iterator<Item = &Poured> {
@@ -53,10 +55,15 @@ impl Build {
         }
     }
 
-    /// Refuses a thickness that no skin and no paint has.
-    pub(crate) fn check_thicknesses(&self) -> Result<()> {
+    /// Refuses a thickness that no layer of `kind`, which stands in the skin's place, and no paint over it has.
+    pub(crate) fn check_thicknesses(&self, kind: Kind) -> Result<()> {
         let Millimetres(thickness) = self.thickness;
-        check_range("the skin's thickness", thickness, Self::THICKNESS_MM, "mm")?;
+        match kind {
+            Kind::Paint => Coat::check_dry(self.thickness)?,
+            Kind::Skin | Kind::Foam => {
+                check_range("the skin's thickness", thickness, Self::THICKNESS_MM, "mm")?;
+            }
+        }
         self.paint.as_ref().map_or(Ok(()), Coat::check_thickness)
     }
 }
@@ -66,7 +73,10 @@ impl Coat {
     pub const DRY_THICKNESS_MM: (f64, f64) = (0.001, 5.0);
 
     pub(crate) fn check_thickness(&self) -> Result<()> {
-        let Millimetres(thickness) = self.dry_thickness;
+        Self::check_dry(self.dry_thickness)
+    }
+
+    fn check_dry(Millimetres(thickness): Millimetres) -> Result<()> {
         check_range(
             "the paint's dry thickness",
             thickness,

@@ -53,16 +53,20 @@ impl<'shelf> Casting<'shelf> {
     /// Names that are not on the shelf, a base of the wrong kind for its place, a mass or a thickness out of
     /// range.
     pub fn new(shelf: &'shelf Shelf, build: &Build) -> Result<Self> {
-        build.check_thicknesses()?;
         let pour = |poured: &Poured| Cup::pour(shelf, poured);
+        let skin = pour(&build.skin)?;
+        build.check_thicknesses(skin.base.kind.kind())?;
         let mut films = Vec::with_capacity(2);
         if let Some(coat) = &build.paint {
             films.push(CastFilm::coat(shelf, coat)?);
         }
-        films.push(CastFilm {
-            cup: pour(&build.skin)?,
-            thickness: build.thickness,
-            thickness_sd: shelf.settings.thickness_sd,
+        films.push(match skin.base.kind {
+            BaseKind::Paint { .. } => CastFilm::sprayed(skin, build.thickness),
+            BaseKind::Skin | BaseKind::Foam(_) => CastFilm {
+                cup: skin,
+                thickness: build.thickness,
+                thickness_sd: shelf.settings.thickness_sd,
+            },
         });
         let underlay = match &build.beneath {
             Underlay::Foam(poured) => foam(pour(poured)?)?,
@@ -266,11 +270,15 @@ impl<'shelf> CastFilm<'shelf> {
         if !matches!(cup.base.kind, BaseKind::Paint { .. }) {
             return Err(cup.base.not_a(Kind::Paint));
         }
-        Ok(Self {
+        Ok(Self::sprayed(cup, coat.dry_thickness))
+    }
+
+    fn sprayed(cup: Cup<'shelf>, dry_thickness: Millimetres) -> Self {
+        Self {
             cup,
-            thickness: coat.dry_thickness,
-            thickness_sd: Millimetres(COAT_SD * coat.dry_thickness.0),
-        })
+            thickness: dry_thickness,
+            thickness_sd: Millimetres(COAT_SD * dry_thickness.0),
+        }
     }
 }
 

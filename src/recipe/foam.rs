@@ -108,14 +108,8 @@ impl<'shelf> Order<'shelf> {
                 return Ok(candidates.swap_remove(index).chosen());
             }
         }
-        let mut best = (f64::INFINITY, 0);
-        for (index, candidate) in handy.iter().enumerate() {
-            let any = any(candidate)?;
-            if any < best.0 - WORTH_A_LIGHTER_FOAM {
-                best = (any, index);
-            }
-        }
-        Ok(handy.swap_remove(best.1).chosen())
+        let chosen = nearest_of(&handy, any)?;
+        Ok(handy.swap_remove(chosen).chosen())
     }
 }
 
@@ -123,6 +117,21 @@ impl<'shelf> Candidate<'shelf> {
     fn chosen(self) -> (CupRecipe, SkinLook<'shelf>) {
         (self.foam, self.look)
     }
+}
+
+/// Index of the candidate of least `delta_e`; of the first where a lighter one gains nothing that is worth it.
+fn nearest_of<'shelf>(
+    candidates: &[Candidate<'shelf>],
+    delta_e: impl Fn(&Candidate<'shelf>) -> Result<f64>,
+) -> Result<usize> {
+    let mut nearest = (f64::INFINITY, 0);
+    for (index, candidate) in candidates.iter().enumerate() {
+        let delta_e = delta_e(candidate)?;
+        if delta_e < nearest.0 - WORTH_A_LIGHTER_FOAM {
+            nearest = (delta_e, index);
+        }
+    }
+    Ok(nearest.1)
 }
 
 /// Index of the first of `candidates` that is such, if any is.

@@ -82,6 +82,7 @@ mod prospects;
 mod reach;
 mod request;
 mod see_through;
+mod stock_plan;
 
 pub use bench_cup::{BenchCup, BenchFate};
 pub use correction::{Correction, Evidence, Looks, Remedy, Stage, Unheld, Well};
@@ -95,3 +96,4 @@ pub use prospects::{Foaming, Prospects};
 pub use reach::{Helper, MoreDrops, Reach};
 pub use request::{Beneath, Request, WantedCup};
 pub use see_through::VEIL;
+pub use stock_plan::{PlannedTone, STOCK_COUNTS, StockPlan};

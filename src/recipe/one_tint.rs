@@ -80,7 +80,7 @@ impl Order<'_> {
     pub fn one_tint(&self, target: &Target, free: &PartRecipe) -> Result<OneTint> {
         self.check(target)?;
         self.check_apart(Setting::OneTint)?;
-        let name = self.unused_name();
+        let name = unused_name(self.shelf);
         let mut stock = self.stock_for(&name, &free.skin)?.ok_or_else(|| {
             Error::input("the skin takes no pigment but white: there is no tint to make a stock of")
                 .mend(Mend::from("leave ").set(Setting::OneTint).and(" out"))
@@ -185,15 +185,6 @@ impl Order<'_> {
         Ok(())
     }
 
-    /// What a stock for this part is called: a name that nothing on the shelf has.
-    fn unused_name(&self) -> String {
-        let numbered = (2..).map(|number: u32| format!("{} {number}", Pigment::STOCK));
-        let mut names = std::iter::once(Pigment::STOCK.to_owned()).chain(numbered);
-        names
-            .find(|name| self.shelf.ingredient(name).is_err())
-            .expect("a shelf is shorter than the row of numbers")
-    }
-
     /// The order's shelf, with `stock` among its pigments.
     fn shelf_with(&self, stock: &Stock) -> Result<Shelf> {
         let mut shelf = self.shelf.clone();
@@ -276,6 +267,15 @@ impl Order<'_> {
             .then(|| Stock::new(name, grams, self.shelf))
             .transpose()
     }
+}
+
+/// What a new stock is called: a name that nothing on `shelf` has.
+pub(super) fn unused_name(shelf: &Shelf) -> String {
+    let numbered = (2..).map(|number: u32| format!("{} {number}", Pigment::STOCK));
+    let mut names = std::iter::once(Pigment::STOCK.to_owned()).chain(numbered);
+    names
+        .find(|name| shelf.ingredient(name).is_err())
+        .expect("a shelf is shorter than the row of numbers")
 }
 
 /// [`OneTint::BATCH_G`] of `wanted`, names and their shares in any unit, weighed to `step`; nothing of nothing.

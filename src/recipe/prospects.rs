@@ -8,14 +8,14 @@ use crate::error::Result;
 use crate::forecast::Spraying;
 use crate::forecast::{AtThickness, SHOWN_MM, Thinnest};
 use crate::materials::Casting;
-use crate::materials::{BaseKind, Build, Coat, Cup, Millimetres, Underlay};
+use crate::materials::{BaseKind, Build, Coat, Cup, Kind, Millimetres, Underlay};
 use crate::tone::Target;
 
 /// What else is to be expected of a part.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Prospects {
-    /// The skin at other thicknesses, thinnest first, the ordered one among them.
+    /// The skin at other thicknesses, thinnest first, the ordered one among them; none of a coat of paint.
     pub at_thicknesses: Vec<AtThickness>,
     /// How thin the skin may be.
     pub thinnest: Option<Thinnest>,
@@ -57,7 +57,9 @@ impl Order<'_> {
         if !shown_mm.contains(&self.thickness.0) {
             shown_mm.push(self.thickness.0);
         }
-        shown_mm.retain(|mm| *mm <= thickest.0);
+        // A coat in the skin's place is as thin as it is sprayed, and hides as little as it does.
+        let is_sprayed = self.shelf.base(&self.skin.base)?.kind.kind() == Kind::Paint;
+        shown_mm.retain(|mm| *mm <= thickest.0 && !is_sprayed);
         shown_mm.sort_by(f64::total_cmp);
         let spraying = part.paints.iter().map(|(_, recipe)| {
             let dry_thickness = self
@@ -80,7 +82,7 @@ impl Order<'_> {
         });
         Ok(Prospects {
             at_thicknesses: casting.at_thicknesses(&weights, shown_mm.into_iter().map(Millimetres)),
-            thinnest: casting.thinnest_skin(&weights, hide_within),
+            thinnest: (casting.thinnest_skin(&weights, hide_within)).filter(|_| !is_sprayed),
             foaming: self.foaming(&part.build)?,
             more_fibre: MoreFibre::of(self.shelf, &part.build, &weights)?,
             spraying: spraying.collect::<Result<_>>()?,

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::order::PAINTED_TONES;
 use crate::colour::Light;
-use crate::materials::{Colorant, Grams, Millimetres, Mix};
+use crate::materials::{Backing, Colorant, Grams, Millimetres, Mix};
 use crate::search::Limits;
 use crate::tone::ToneRole;
 
@@ -78,6 +78,8 @@ pub enum Beneath {
     },
     /// A backing of the book, with the skin bonded to it.
     Backing(String),
+    /// What is there already, as it was read: a backing that the book does not have yet.
+    Read(Box<Backing>),
 }
 
 impl Request {

@@ -2,6 +2,8 @@
 //!
 //! Spreads are one standard deviation, worded as ΔE00 and largest first; what is below 0.05 goes without a word. The act is
 //! chosen elsewhere; here it is said with its number.
+//!
+//! The parts don't add up to the whole, as spreads add by their squares; they are told largest first so that nobody tries.
 
 use serde_json::{Value, json as object};
 

@@ -1,6 +1,7 @@
 //! Colours and their differences: as patches, in numbers, in a maker's words, and as JSON.
 //!
-//! Differences are always what comes out less what was aimed at, so that a positive ΔL* is too light.
+//! Differences are always what comes out less what was aimed at, so that a positive ΔL* is too light. Words go by L*, a* and
+//! b* and not by hue and chroma: 'redder' and 'yellower' are what a hand does with a bottle of red or of yellow.
 
 use std::fmt;
 

@@ -38,7 +38,7 @@ pub(super) fn write_cup(
         application,
     } = cup;
     let best = recipe.best();
-    let name = capital(&layer.to_string());
+    let name = capital(&cup.name());
     let apply = applied(*application);
     writeln!(
         out,

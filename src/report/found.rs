@@ -16,6 +16,7 @@ pub fn text(found: &[Found<'_>]) -> String {
     text
 }
 
+/// Two lines a swatch, what it read and what it is made of; or that there is none.
 fn write(out: &mut String, found: &[Found<'_>]) -> fmt::Result {
     if found.is_empty() {
         return writeln!(out, "no swatch of the log is all of that");
@@ -44,8 +45,11 @@ fn write(out: &mut String, found: &[Found<'_>]) -> fmt::Result {
     Ok(())
 }
 
-/// The answer of `swatch find`: `{"swatches": [{"swatch", "date", "base", "base_g", "mix", "measured", "delta_e"}]}`, `delta_e`
-/// from the colour that was looked for, null where none was.
+/// The answer of `swatch find`: an object whose one key `swatches` holds an object a swatch, as the text lists them.
+///
+/// - `swatch`, `date`, `base`, `base_g`, `mix`: its id, its day, and its skin's cup; g of mixed base.
+/// - `measured`: L*, a*, b* as read.
+/// - `delta_e`: ΔE00 of that from the colour that was looked for; `null` where none was.
 pub fn json(found: &[Found<'_>]) -> String {
     let rows: Vec<Value> = found
         .iter()

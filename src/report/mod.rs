@@ -33,6 +33,7 @@ pub mod parts;
 #[cfg(feature = "page")]
 pub(crate) mod pieces;
 pub mod plan;
+pub mod planned_stocks;
 mod poured;
 pub mod predictions;
 mod prospects;

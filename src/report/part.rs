@@ -51,6 +51,7 @@ pub fn why(report: &PartReport<'_>) -> String {
 /// # Errors
 /// A mix that can't be told in the book's pigments alone: see [`Matched::spelled_out`](crate::jobs::matching::Matched::spelled_out).
 pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
+    // Long by its keys alone, which stand where they are filled.
     /// The keys of a part, in the order in which they are written; a cup that was not ordered has none.
     #[derive(Serialize)]
     struct Document<'a> {
@@ -154,7 +155,7 @@ fn write_why(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         out,
         matched
             .cups()
-            .filter_map(|cup| LetDowns::of_pour(&cup.layer.to_string(), &cup.pour)),
+            .filter_map(|cup| LetDowns::of_pour(&cup.name(), &cup.pour)),
     )?;
     write_care(out, matched.cups().map(|cup| &cup.pour))?;
     out.write_str(&taken_text(&report.commands.take))?;

@@ -1,4 +1,8 @@
 //! Parts that are kept by name: what became of an answer, the list of them, what is taken off; in words and as JSON.
+//!
+//! What was poured is never replaced silently: where an answer differs from the recipe that is kept, every change stands
+//! beside what it was, and whether it took its place is said last, right above the prompt. Mixes are told as a notebook
+//! writes them, so that a line can be typed back.
 
 use std::fmt::{self, Write as _};
 
@@ -79,8 +83,14 @@ fn write_change(out: &mut String, change: &Change) -> fmt::Result {
     write_hanging_at(out, "    ", &was)
 }
 
-/// The part beside its answer: `{"name": …, "kept": "new", "target_from": …, "changes": […], "castings": […], "history": […]}`;
-/// `kept` is one of `new`, `replaced`, `unchanged`, `not replaced` and `shown`.
+/// The part beside its answer, for other programs.
+///
+/// - `name`, `target_from`, `target_date`: as its file has them; the day as `2026-03-14`.
+/// - `kept`: what became of the answer, one of `new`, `replaced`, `unchanged`, `not replaced` and `shown`.
+/// - `changes`: of each cup that differs what it `was` and what it is `now` (base, g of it, pots, mix; `null` where there is no
+///   such cup), with ΔE00 from the aim of both; that of the old one is by the book as it is now.
+/// - `cup`: the cup that stands on the bench, as [`bench_json`]; `null` where none was corrected.
+/// - `castings`: ids of its swatches, the oldest first; `history`: what became of it, as [`event_json`].
 pub(super) fn keeping_json(keeping: &Keeping) -> Value {
     let cup = |cup: &Option<KeptCup>| {
         cup.as_ref().map(|cup| {
@@ -122,8 +132,11 @@ pub(super) fn keeping_json(keeping: &Keeping) -> Value {
     })
 }
 
-/// The skin's cup that was last corrected, one pot as it was really poured: `{"date": …, "by": …, "base": …, "base_g": …, "mix": …,
-/// "mix_before": …, "logged": …, "poured_away": …}`.
+/// The skin's cup that was last corrected, one pot as it was really poured.
+///
+/// - `date`, `by`: when it was corrected, and by what kind of reading.
+/// - `base`, `base_g`, `mix`, `mix_before`: what is in it with the drops that were added, and what was before; g of mixed base.
+/// - `logged`: id of the swatch that was cast of it, `null` until it is; `poured_away`: whether it never will be.
 pub(super) fn bench_json(cup: &BenchCup) -> Value {
     let logged = match &cup.fate {
         BenchFate::Logged(swatch) => Some(swatch),
@@ -141,6 +154,11 @@ pub(super) fn bench_json(cup: &BenchCup) -> Value {
     })
 }
 
+/// One thing that became of a part.
+///
+/// - `date`, `what`: the day, and a word such as `matched` or `cast`.
+/// - `swatch`: id of the casting that it is about, `null` where it is about none; `note`: what the maker wrote.
+/// - `was`: the recipe that it took the place of, a line a cup; empty where nothing was replaced.
 fn event_json(event: &Event) -> Value {
     json!({
         "date": event.date.to_string(),
@@ -158,6 +176,7 @@ pub fn history_text(part: &Part) -> String {
     text
 }
 
+/// A line for each event, the oldest first, with what it replaced below it.
 fn write_history(out: &mut String, part: &Part) -> fmt::Result {
     writeln!(out, "\n{HEADING}History{HEADING:#}")?;
     for event in &part.history {
@@ -197,6 +216,7 @@ pub fn list_text(listed: &[Listed]) -> String {
     text
 }
 
+/// Three lines a part at most, or how one is kept where there is none.
 fn write_list(out: &mut String, listed: &[Listed]) -> fmt::Result {
     if listed.is_empty() {
         return writeln!(
@@ -233,8 +253,11 @@ fn cups_of(part: &Part) -> Vec<String> {
     cups.collect()
 }
 
-/// The answer of `part list`: `{"parts": [{"name": …, "title": …, "L": …, "a": …, "b": …, "cups": […], "castings": […],
-/// "last_cast": …}]}`.
+/// The answer of `part list`: an object whose one key `parts` holds an object a part.
+///
+/// - `name`, `title`; `tone`: L*, a*, b* of the target; `target_from`: where it comes from; `matched`: the day of its recipe.
+/// - `cups`: of each its layer (`cup`), base, g of it over all pots, pots, and the mix of one pot.
+/// - `castings`: ids of its swatches; `last_cast`: the day of the last, `null` where it was never cast or has no day.
 pub fn list_json(listed: &[Listed]) -> String {
     let parts = listed.iter().map(|Listed { part, last_casting }| {
         let cups = part.recipe.cups().map(|(layer, cup)| {
@@ -268,6 +291,7 @@ pub fn removed_text(part: &Part) -> String {
     text
 }
 
+/// Its recipe in full, since nothing else holds it now; its castings stay where they are.
 fn write_removed(out: &mut String, part: &Part) -> fmt::Result {
     writeln!(
         out,

@@ -90,6 +90,7 @@ impl Jar {
         (uses_g * Self::SPARE / ratio).ceil().max(1.0)
     }
 
+    /// Whether the jar holds `colorant`, at its very ratio.
     fn is_of(&self, colorant: &Colorant) -> bool {
         self.pigment == colorant.pigment && self.ratio.to_bits() == colorant.let_down.to_bits()
     }

@@ -47,6 +47,9 @@ pub(super) const THICKNESS_RULE: &str = "ΔE00 is to the skin as thick as ordere
 
 /// The skin at other thicknesses, the thinnest first and the ordered one among them, as a table with a rule under it.
 pub(super) fn write_thicknesses(out: &mut String, prospects: &Prospects) -> fmt::Result {
+    if prospects.at_thicknesses.is_empty() {
+        return Ok(());
+    }
     writeln!(
         out,
         "{HEADING}Thicker or thinner{HEADING:#}   the same skin"

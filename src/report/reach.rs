@@ -2,6 +2,9 @@
 //!
 //! A part passes by its skin, which shows most; paints that miss their tones are named beside it, and a foam's own difference
 //! matters little, since the skin is worked out over what comes out of it.
+//!
+//! What would help is told as an act (a pigment that was left out, more drops, more coats) with the ΔE00 that it would leave;
+//! that which leaves least comes first, and what would not help goes without a word.
 
 use serde::Serialize;
 use serde_json::Value;

@@ -193,6 +193,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
     })
 }
 
+/// The word for what was read, as it is typed: `part-b`, `test` or `part`.
 fn stage(stage: &Stage) -> &'static str {
     match stage {
         Stage::PartB(_) => "part-b",
@@ -201,6 +202,7 @@ fn stage(stage: &Stage) -> &'static str {
     }
 }
 
+/// The word for how it was judged: `reading`, `looks` or `poured`.
 fn evidence(evidence: &Evidence) -> &'static str {
     match evidence {
         Evidence::Reading { .. } => "reading",

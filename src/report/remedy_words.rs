@@ -1,4 +1,7 @@
 //! What a correction comes down to, in sentences: the verdict, and what is worth a second look.
+//!
+//! A cup with its clock running gets one verdict and no choice: add this, or leave it. Where a reading can't be true, the
+//! numbers stay and a condition stands right behind each, since whoever read wrongly will not read a footnote either.
 
 use super::corrected::{RemedyReport, Verdict};
 use super::swatches::{EDGE_LOSS, what_to_check};

@@ -2,6 +2,11 @@
 //!
 //! Nothing stands here that explains: doubts, proof and tables are one word away. A dose is read at arm's length with wet
 //! gloves, so that a count never parts from its name; doses stand beside each other where they are short.
+//!
+//! What comes first is what stops the maker: a tone out of reach, before any dose; then what must be stirred before a clock
+//! runs (jars, each once for all cups); then each cup in pouring order, part A last, because it starts the clock. Whether a
+//! cup misses is said in its own heading, where it can't be overlooked between doses. Cautions take one line here, since the
+//! sheet has them in full.
 
 use std::fmt::{self, Write as _};
 
@@ -160,7 +165,7 @@ fn in_letters(ratio: f64) -> String {
 /// One cup, in at most six lines where its names are short: heading, part B, doses, part A with its clock.
 fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -> fmt::Result {
     let pour = &cup.pour;
-    let name = capital(&cup.layer.to_string());
+    let name = capital(&cup.name());
     let use_of_it = put_on(cup);
     let head = match pour.parts {
         Parts::Single {} => use_of_it,

@@ -46,18 +46,26 @@ pub fn pigment_text(added: &AddedPigment) -> String {
     text
 }
 
-/// `{"pigment": …, "drop_g": …, "max_fraction": …, "lot": …, "like": …, "unread": …, "weighed": […], "notes": […]}`:
-/// `drop_g` is `null` for what is only weighed, `like` empty where it is like nothing known.
+/// The new pigment, for other programs.
 pub fn pigment_json(added: &AddedPigment) -> String {
+    /// The keys of the answer.
     #[derive(Serialize)]
     struct Document<'a> {
+        /// Its name on the shelf.
         pigment: &'a str,
+        /// What a drop weighs, g; `null` for what is only weighed.
         drop_g: Option<Grams>,
+        /// Its largest share of a cup by mass, 0 to 1.
         max_fraction: f64,
+        /// The bottle's batch; empty where it has none.
         lot: &'a str,
+        /// The starter pigment whose curves are its first guess; empty where it is like nothing known.
         like: &'a str,
+        /// Whether nothing tells of its curves, so that no match uses it.
         unread: bool,
+        /// The runs of drops that were weighed for it.
         weighed: Vec<WeighedRow<'a>>,
+        /// What else is to be known, a sentence each.
         notes: Vec<&'static str>,
     }
     let pigment = &added.pigment;

@@ -1,4 +1,8 @@
 //! How a matched part stands, in one sentence of plain words.
+//!
+//! Paper and bench are told apart: a recipe may be as near as can be while nobody knows what the bottles hold. A chance is told
+//! as castings out of a hundred, which is understood where a probability is not; and a chance that is low has the one doubt
+//! named that most of it is due to, with what to do about it. All other doubts stand in the reasons, which nobody needs to pour.
 
 use super::colours::miss;
 use super::numbers::in_a_hundred;

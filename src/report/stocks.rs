@@ -37,8 +37,8 @@ pub fn made_text(made: &MadeStock) -> String {
     text
 }
 
-/// `{"stock": …, "made": …, "mix": …, "g": …, "left_g": …, "drop_g": …, "max_fraction": …, "has_own_curves": …, "rounded":
-/// [{"name": …, "wanted_g": …, "weighed_g": …}]}`; masses in g.
+/// A stock that was made: the keys of [`value`], and `rounded`: each ingredient that the scale can't weigh as it was asked for
+/// (`name`), with what was wanted and what it weighs, g.
 pub fn made_json(made: &MadeStock) -> String {
     let mut value = value(&made.standing);
     let rounded = made.rounded.iter().map(|each| {
@@ -65,8 +65,7 @@ pub fn text(stocks: &[StandingStock]) -> String {
     text
 }
 
-/// `{"stocks": [{"stock": …, "made": …, "mix": …, "g": …, "left_g": …, "drop_g": …, "max_fraction": …, "has_own_curves":
-/// …}]}`; `drop_g` is `null` for what is only weighed.
+/// What stands on the shelf, for other programs: an object whose one key `stocks` holds a [`value`] a stock.
 pub fn json(stocks: &[StandingStock]) -> String {
     let stocks: Vec<Value> = stocks.iter().map(value).collect();
     document(&serde_json::json!({ "stocks": stocks }))
@@ -83,6 +82,12 @@ pub fn removed_json(removed: &StockBottle) -> String {
     document(&serde_json::json!({ "removed": removed.stock.name }))
 }
 
+/// One stock for other programs.
+///
+/// - `stock`, `made`, `mix`: its name, the day on which it was weighed, and what went in, g.
+/// - `g`, `left_g`: what it weighed then, and what is left.
+/// - `drop_g`: what a drop of it weighs, `null` where it is only weighed; `max_fraction`: its largest share of a cup.
+/// - `has_own_curves`: whether chips of it were learnt from; if not, its colour is worked out from its ingredients.
 fn value(standing: &StandingStock) -> Value {
     let StandingStock { bottle, pigment } = standing;
     serde_json::json!({
@@ -97,6 +102,7 @@ fn value(standing: &StandingStock) -> Value {
     })
 }
 
+/// One stock in a few lines: name, day and what is left; its mix; how it goes into a cup.
 fn write_standing(out: &mut String, standing: &StandingStock) -> fmt::Result {
     let StandingStock { bottle, pigment } = standing;
     writeln!(

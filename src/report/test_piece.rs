@@ -23,6 +23,7 @@ pub fn text(piece: &TestPiece, correct: &str) -> String {
     text
 }
 
+/// In the order of the work: tint all of part B, draw the piece from it, keep the rest closed, read and correct.
 fn write(out: &mut String, piece: &TestPiece, correct: &str) -> fmt::Result {
     let pour = &piece.matched.skin.pour;
     let name = piece.part.name.escape_debug();
@@ -78,8 +79,14 @@ fn in_words(share: &Share) -> String {
     )
 }
 
-/// The same for other programs: `{"schema": 2, "part": …, "test_g": …, "tinted_part_b_g": …, "doses": […], "drawn": {"part_b_g": …,
-/// "part_a_g": …, "fibre_g": …}, "rest": {…}}`, of one pot; part A by volume is `part_a_ml`.
+/// The same for other programs, of one pot; masses in g.
+///
+/// - `part`, `pots`, `base_g`: the part, its skin's pots, and mixed base over all of them.
+/// - `test_g`: what the test piece weighs; `tinted_part_b_g`: part B with all its doses, before anything is drawn.
+/// - `doses`: what tints it, as in every answer.
+/// - `drawn`, `rest`: tinted part B, fibre and part A of the test piece and of what remains; part A is `part_a_ml`, in ml,
+///   where the book mixes by volume.
+/// - `commands`: what is typed when the piece has cured.
 pub fn json(piece: &TestPiece, correct: &str) -> String {
     let share = |share: &Share| {
         let mut keys = json!({ "part_b_g": share.part_b.0, "fibre_g": share.fibre.0 });

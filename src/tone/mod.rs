@@ -59,6 +59,7 @@ mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
+mod measured;
 #[cfg(feature = "photo")]
 mod photo;
 #[cfg(feature = "photo")]
@@ -96,6 +97,7 @@ pub use chart::{Chart, ChartValues, Corners};
 pub use chart_report::{ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
+pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
@@ -255,6 +257,24 @@ impl Target {
     /// The first tone that has `role`.
     pub fn tone(&self, role: ToneRole) -> Option<&Tone> {
         self.tones.iter().find(|tone| tone.role == role)
+    }
+
+    /// Its tone of `role` by itself, known as well as the whole.
+    ///
+    /// # Errors
+    /// It has no such tone.
+    pub fn aimed_at(self, role: ToneRole) -> Result<Self> {
+        if role == ToneRole::Base {
+            return Ok(self);
+        }
+        let Some(Tone { lab, .. }) = self.tone(role) else {
+            return Err(Error::input(format!("the target has no {role} tone"))
+                .mend("name one that it has, or type the tone itself"));
+        };
+        Ok(Self {
+            spread: self.spread,
+            ..Self::from_lab(*lab, self.viewing)?
+        })
     }
 
     /// The skin-tone angle, from the target's spectrum under D65; `None` where b* is not positive there.

@@ -16,6 +16,7 @@ mod documented_json;
 mod endings;
 mod expectations;
 mod foams;
+mod gone_over;
 #[cfg(unix)]
 mod interrupts;
 mod let_downs;

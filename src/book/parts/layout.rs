@@ -147,12 +147,8 @@ pub(super) const FOAM_G: Number = mass("foam_g", "300.0");
 pub(super) const PAINT_G: Number = mass("paint_g", "20.0");
 pub(super) const LARGEST_POT_G: Number = mass("largest_pot_g", "500.0");
 pub(super) const FIBRE_G: Number = number("fibre_g", 0.0, Cup::BASE_MASS_G.1, "12.0");
-pub(super) const THICKNESS_MM: Number = number(
-    "thickness_mm",
-    Build::THICKNESS_MM.0,
-    Build::THICKNESS_MM.1,
-    "2.0",
-);
+pub(super) const THICKNESS_MM: Number =
+    number("thickness_mm", Build::LAYER_MM.0, Build::LAYER_MM.1, "2.0");
 pub(super) const MAX_THICKNESS_MM: Number = Number {
     name: "max_thickness_mm",
     ..THICKNESS_MM

@@ -530,7 +530,7 @@ fn check_underlay(keys: &Keys<'_>, request: &Request, shelf: &Shelf) -> Result<(
                 portion.map_err(|error| unfit(keys, "foam_mix", error, "pigments.csv"))
             })
         }
-        Beneath::Foam { .. } => Ok(()),
+        Beneath::Foam { .. } | Beneath::Read(_) => Ok(()),
     }
 }
 

@@ -274,7 +274,7 @@ fn build(request: &Request) -> Item {
         Beneath::Foam { cup: foam, .. } | Beneath::PouredFoam { cup: foam, .. } => {
             cup("foam", layout::FOAM_G.name, foam);
         }
-        Beneath::Backing(_) => {}
+        Beneath::Backing(_) | Beneath::Read(_) => {}
     }
     if let Some((paint, _)) = &request.paint {
         cup("paint", layout::PAINT_G.name, paint);
@@ -297,6 +297,7 @@ fn build(request: &Request) -> Item {
         }
         Beneath::PouredFoam { mix, .. } => put(&mut keys, "foam_mix", Some(mix.to_string())),
         Beneath::Backing(name) => put(&mut keys, "backing", Some(name.as_str())),
+        Beneath::Read(read) => put(&mut keys, "backing", Some(read.name.as_str())),
     }
     if let Some((_, dry_thickness)) = &request.paint {
         put(&mut keys, layout::PAINT_MM.name, Some(dry_thickness.0));

@@ -2,6 +2,11 @@
 //!
 //! It is read at a bench with gloves on: what to do stands in tickets with boxes to tick, and what to know before or after it
 //! stands apart. It needs no network and no script.
+//!
+//! The skin's cup is on page 1, since its clock is the one that is missed. Amounts come before boxes and boxes are hidden from
+//! screen readers; colours have names beside their patches, for a print in black and white. A box stands for a drop of one pot,
+//! five to a group, so that a hand that was called away knows where it stopped. Lines are left for what no program knows: what a
+//! jar weighs, the bag of fibre before and after, the reading.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -247,10 +252,10 @@ fn called_for(report: &PartReport<'_>) -> Markup {
 /// each without capital and full stop. Its last line is written on by hand.
 fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]) -> Markup {
     let FilledCup {
-        layer,
         recipe,
         pour,
         application,
+        ..
     } = cup;
     let (at_the_bench, _) = parted(report, cup, said);
     let best = recipe.best();
@@ -259,7 +264,7 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
         section.ticket {
             div.head {
                 div {
-                    h2 { (step) ". " (layer.to_string()) ": " (pour.base) }
+                    h2 { (step) ". " (cup.name()) ": " (pour.base) }
                     p.apply { (applied(*application)) }
                     @if !report.matched.is_reached(cup) { p.fails { (capital(&missed(cup))) } }
                     @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
@@ -297,13 +302,13 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
 
 /// What is expected of one cup, what is `said` of it that is of no use at the bench, and how sure all that is.
 fn how_sure(cup: &FilledCup, said: &[String]) -> Markup {
-    let FilledCup { layer, recipe, .. } = cup;
+    let recipe = &cup.recipe;
     let best = recipe.best();
     let made = &best.prediction;
     let [dl, da, db] = steps(recipe.aim, made.lab);
     html! {
         p.figures {
-            b { (capital(&layer.to_string())) ": " }
+            b { (capital(&cup.name())) ": " }
             "comes out " (numbers(made.lab)) " (" (spread(made.spread())) "), ΔE00 " (format!("{:.2}", best.delta_e))
             " off its aim (ΔL* " (signed(dl)) ", Δa* " (signed(da)) ", Δb* " (signed(db)) "), "
             (hides(made.contrast_ratio)) "."

@@ -1,0 +1,478 @@
+//! Which few stocks a shop should keep, so that as many tones as can be are matched by at most two of them, skin over a foam
+//! of the same stocks, with fibre and white.
+//!
+//! Stocks are of one pigment or of two in a simple proportion, since a proportion is weighed once and read for months. Two
+//! stocks and white span the three directions of a colour, so that what decides is whether amounts come out positive and
+//! the skin veiled: it is tried with real-valued amounts, all pairs on a few tones far apart, the best of them on all. Then
+//! each stock is thinned in the carrier until one drop of it is not too coarse, and every tone is matched in whole drops,
+//! which alone counts as covered. A third and a fourth stock join where they help most.
+
+mod blend;
+mod proportion;
+
+use std::time::Duration;
+
+use self::blend::{Blend, Blender};
+use self::proportion::Proportion;
+use super::one_tint::unused_name;
+use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::see_through::VEIL;
+use crate::colour::{Lab, delta_e_2000};
+use crate::error::{Error, Result};
+use crate::materials::{Colorant, Grams, Shelf, Stock};
+use crate::search::Limits;
+use crate::tone::Target;
+
+/// Stocks for a shop, and what they cover.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct StockPlan {
+    /// The stocks, under names that nothing on the shelf has.
+    pub stocks: Vec<Stock>,
+    /// Each tone, in the order in which it was given, as it comes out in whole drops.
+    pub tones: Vec<PlannedTone>,
+}
+
+/// A tone, matched by the stocks of a plan.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct PlannedTone {
+    /// Index among the tones that were given.
+    pub index: usize,
+    /// The tone.
+    pub aim: Lab,
+    /// What comes out.
+    pub made: Lab,
+    /// ΔE00 between them.
+    pub delta_e: f64,
+    /// ΔE00 up to which it passes.
+    pub tolerance: f64,
+    /// Doses of the skin, without fibre.
+    pub doses: usize,
+}
+
+impl PlannedTone {
+    /// Whether it is matched within tolerance.
+    pub fn is_covered(&self) -> bool {
+        self.delta_e <= self.tolerance
+    }
+}
+
+impl StockPlan {
+    /// The share of the tones, 0–1, that are matched within tolerance.
+    pub fn covered(&self) -> f64 {
+        let covered = self.tones.iter().filter(|tone| tone.is_covered()).count();
+        covered as f64 / self.tones.len() as f64
+    }
+}
+
+/// Fewest and most stocks that a plan is made for.
+pub const STOCK_COUNTS: std::ops::RangeInclusive<usize> = 1..=4;
+
+/// Pigments that stocks are made of: more proportions than these make are not tried in a minute.
+const MOST_PIGMENTS: usize = 5;
+
+/// Tones that every pair is tried on.
+const FEW_TONES: usize = 6;
+
+/// Pairs that are tried on all tones.
+const FINALISTS: usize = 12;
+
+/// A miss of so many times the tolerance counts as no more than that: no stock is bent for one tone out of reach.
+const HOPELESS: f64 = 3.0;
+
+/// How large a plan's stock is, g.
+const STOCK_G: Grams = Grams(100.0);
+
+/// Parts by mass of a stock that hold one of pigment: as it leaves the bottle, and thinned in the carrier.
+const THINNED: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 6.0, 10.0, 20.0];
+
+/// What one drop of a stock may move the colour, ΔE00: two stocks and white, each rounded to half of that, stay within
+/// tolerance.
+const FINE_DROP: f64 = 0.6;
+
+/// Doses of a skin: two stocks and white.
+const DOSES: usize = 3;
+
+impl Order<'_> {
+    /// Designs `count` stocks for `targets`, of this order's skin over its foam.
+    ///
+    /// # Errors
+    /// A count out of [`STOCK_COUNTS`]; no target; an order without foam to tint; a shelf with fewer than two pigments that tint;
+    /// as [`search`](Self::search).
+    pub fn plan_stocks(&self, count: usize, targets: &[Target]) -> Result<StockPlan> {
+        if !STOCK_COUNTS.contains(&count) {
+            return Err(
+                Error::input(format!("{count} stocks are asked for")).mend(format!(
+                    "expected {} to {}",
+                    STOCK_COUNTS.start(),
+                    STOCK_COUNTS.end()
+                )),
+            );
+        }
+        let Some(first) = targets.first() else {
+            return Err(Error::input("no tone to plan stocks for")
+                .mend("keep a part, or leave the choice to the measured skins"));
+        };
+        self.check(first)?;
+        let OrderedUnderlay::Foam(foam) = &self.beneath else {
+            return Err(Error::input("no foam to tint").mend("order a skin over foam"));
+        };
+        let planner = Planner {
+            blender: Blender {
+                order: self,
+                foam,
+                white: self.white(),
+                window: self.limits.contrast_ratio.unwrap_or(VEIL),
+                weights: self.shelf.settings.viewing.weights(),
+            },
+            targets,
+            tolerances: targets
+                .iter()
+                .map(|target| self.tolerance_for(target))
+                .collect(),
+        };
+        let (proportions, chosen) = planner.design(count)?;
+        let chosen: Vec<&Proportion> = chosen.iter().map(|index| &proportions[*index]).collect();
+        planner.poured(&chosen, foam)
+    }
+
+    /// The white that goes into a skin, if the shelf has one that is dropped.
+    fn white(&self) -> Option<String> {
+        let mut dropped = self.shelf.dropped();
+        let white =
+            dropped.find(|pigment| pigment.is_white() && !self.banned.contains(&pigment.name));
+        white.map(|pigment| pigment.name.clone())
+    }
+
+    /// The pigments that stocks may be made of.
+    fn tints(&self) -> Vec<String> {
+        (self.shelf.dropped())
+            .filter(|pigment| {
+                let is_plain = pigment.ingredients.is_empty() && !pigment.is_unread();
+                is_plain && !pigment.is_white() && !self.banned.contains(&pigment.name)
+            })
+            .map(|pigment| pigment.name.clone())
+            .collect()
+    }
+}
+
+struct Planner<'a> {
+    blender: Blender<'a>,
+    targets: &'a [Target],
+    tolerances: Vec<f64>,
+}
+
+impl Planner<'_> {
+    /// The proportions that were tried, and the indices of those that are chosen.
+    fn design(&self, count: usize) -> Result<(Vec<Proportion>, Vec<usize>)> {
+        let few = self.far_apart(FEW_TONES);
+        let pigments = self.worth_trying(&few)?;
+        let proportions = Proportion::all_of(&pigments);
+        if count == 1 {
+            let alone: Vec<Vec<usize>> = (0..proportions.len()).map(|index| vec![index]).collect();
+            let all: Vec<usize> = (0..self.targets.len()).collect();
+            let scores = self.scores(&proportions, &alone, &all)?;
+            return Ok((proportions, vec![least(&scores)]));
+        }
+        let pairs: Vec<Vec<usize>> = pairs(proportions.len());
+        let scores = self.scores(&proportions, &pairs, &few)?;
+        let mut order: Vec<usize> = (0..pairs.len()).collect();
+        order.sort_by(|one, other| scores[*one].total_cmp(&scores[*other]).then(one.cmp(other)));
+        let finalists: Vec<Vec<usize>> = (order.iter().take(FINALISTS))
+            .map(|index| pairs[*index].clone())
+            .collect();
+        let all: Vec<usize> = (0..self.targets.len()).collect();
+        let scores = self.scores(&proportions, &finalists, &all)?;
+        let mut chosen = finalists[least(&scores)].clone();
+        while chosen.len() < count {
+            match self.next_stock(&proportions, &chosen)? {
+                Some(next) => chosen.push(next),
+                None => break,
+            }
+        }
+        Ok((proportions, chosen))
+    }
+
+    /// The stock that helps most beside those `chosen`, each tone with the better two; `None` where none helps.
+    fn next_stock(&self, proportions: &[Proportion], chosen: &[usize]) -> Result<Option<usize>> {
+        let all: Vec<usize> = (0..self.targets.len()).collect();
+        let known: Vec<Vec<usize>> = (pairs(chosen.len()).into_iter())
+            .map(|pair| pair.into_iter().map(|index| chosen[index]).collect())
+            .collect();
+        let known = self.misses(proportions, &known, &all)?;
+        let sofar: Vec<f64> = (0..all.len())
+            .map(|tone| {
+                known
+                    .iter()
+                    .map(|misses| misses[tone])
+                    .fold(f64::INFINITY, f64::min)
+            })
+            .collect();
+        // Only what is missed now is looked at again.
+        let missed: Vec<usize> = all.into_iter().filter(|tone| sofar[*tone] > 1.0).collect();
+        if missed.is_empty() {
+            return Ok(None);
+        }
+        let mut best: Option<(f64, usize)> = None;
+        for next in (0..proportions.len()).filter(|index| !chosen.contains(index)) {
+            let with: Vec<Vec<usize>> = chosen.iter().map(|one| vec![*one, next]).collect();
+            let misses = self.misses(proportions, &with, &missed)?;
+            let score: f64 = (missed.iter().enumerate())
+                .map(|(place, tone)| {
+                    let with = misses.iter().map(|misses| misses[place]);
+                    with.fold(sofar[*tone], f64::min)
+                })
+                .sum();
+            if best.is_none_or(|(least, _)| score < least) {
+                best = Some((score, next));
+            }
+        }
+        Ok(best.map(|(_, next)| next))
+    }
+
+    /// The pigments of which proportions are tried: all, or those that do most by themselves, two by two.
+    fn worth_trying(&self, few: &[usize]) -> Result<Vec<String>> {
+        let pigments = self.blender.order.tints();
+        if pigments.len() < 2 {
+            return Err(Error::input("fewer than two pigments tint here")
+                .mend("put an iron oxide red, a yellow and an umber, or the like, on the shelf"));
+        }
+        if pigments.len() <= MOST_PIGMENTS {
+            return Ok(pigments);
+        }
+        let alone: Vec<Proportion> = pigments.iter().map(|name| Proportion::of(name)).collect();
+        let pairs = pairs(alone.len());
+        let scores = self.scores(&alone, &pairs, few)?;
+        let mut order: Vec<usize> = (0..pairs.len()).collect();
+        order.sort_by(|one, other| scores[*one].total_cmp(&scores[*other]).then(one.cmp(other)));
+        let mut kept: Vec<usize> = Vec::new();
+        for index in order.into_iter().flat_map(|pair| pairs[pair].clone()) {
+            if !kept.contains(&index) && kept.len() < MOST_PIGMENTS {
+                kept.push(index);
+            }
+        }
+        kept.sort_unstable();
+        Ok(kept
+            .into_iter()
+            .map(|index| pigments[index].clone())
+            .collect())
+    }
+
+    /// Indices of `count` tones far apart: the first, then each the farthest from all before it.
+    fn far_apart(&self, count: usize) -> Vec<usize> {
+        let mut chosen = vec![0];
+        while chosen.len() < count.min(self.targets.len()) {
+            let apart = |tone: usize| {
+                let from =
+                    |other: &usize| delta_e_2000(self.targets[tone].lab, self.targets[*other].lab);
+                chosen.iter().map(from).fold(f64::INFINITY, f64::min)
+            };
+            let farthest = (0..self.targets.len())
+                .max_by(|one, other| apart(*one).total_cmp(&apart(*other)).then(other.cmp(one)));
+            chosen.push(farthest.expect("there are tones"));
+        }
+        chosen
+    }
+
+    /// What each of `combinations` of stocks leaves of `tones`: the sum of their misses.
+    fn scores(
+        &self,
+        proportions: &[Proportion],
+        combinations: &[Vec<usize>],
+        tones: &[usize],
+    ) -> Result<Vec<f64>> {
+        let misses = self.misses(proportions, combinations, tones)?;
+        Ok(misses.iter().map(|misses| misses.iter().sum()).collect())
+    }
+
+    /// How far each of `combinations` misses each of `tones`, in tolerances, at most [`HOPELESS`].
+    fn misses(
+        &self,
+        proportions: &[Proportion],
+        combinations: &[Vec<usize>],
+        tones: &[usize],
+    ) -> Result<Vec<Vec<f64>>> {
+        let one = |combination: &Vec<usize>| -> Result<Vec<f64>> {
+            let stocks: Vec<&Proportion> = combination
+                .iter()
+                .map(|index| &proportions[*index])
+                .collect();
+            let miss = |tone: &usize| {
+                let blend = self.blender.blend(&stocks, self.targets[*tone].lab)?;
+                Ok((blend.miss / self.tolerances[*tone]).min(HOPELESS))
+            };
+            tones.iter().map(miss).collect()
+        };
+        in_parallel(self.blender.order.limits.threads, combinations, one)
+    }
+
+    /// Stocks of the proportions `chosen`, thinned, and every tone matched with them in whole drops.
+    fn poured(&self, chosen: &[&Proportion], foam: &OrderedCup) -> Result<StockPlan> {
+        let order = self.blender.order;
+        let pairs: Vec<Vec<&Proportion>> = if chosen.len() == 1 {
+            vec![chosen.to_vec()]
+        } else {
+            (pairs(chosen.len()).into_iter())
+                .map(|pair| pair.into_iter().map(|index| chosen[index]).collect())
+                .collect()
+        };
+        // Of each tone the pair that comes nearest, and with what amounts.
+        let tones: Vec<usize> = (0..self.targets.len()).collect();
+        let best = |tone: &usize| -> Result<(usize, Blend)> {
+            let mut best: Option<(usize, Blend)> = None;
+            for (index, pair) in pairs.iter().enumerate() {
+                let blend = self.blender.blend(pair, self.targets[*tone].lab)?;
+                if best
+                    .as_ref()
+                    .is_none_or(|(_, known)| blend.miss < known.miss)
+                {
+                    best = Some((index, blend));
+                }
+            }
+            Ok(best.expect("a pair was tried"))
+        };
+        let blends = in_parallel(order.limits.threads, &tones, best)?;
+        let mut shelf = order.shelf.clone();
+        let mut stocks = Vec::new();
+        for proportion in chosen {
+            let parts = self.thinned(proportion, &pairs, &blends)?;
+            let stock = stock(proportion, parts, &shelf)?;
+            shelf.pigments.push(stock.pigment(order.shelf)?);
+            stocks.push(stock);
+        }
+        let tone = |tone: &usize| -> Result<PlannedTone> {
+            let (pair, _) = &blends[*tone];
+            let of_it = |proportion: &&Proportion| {
+                let index = chosen.iter().position(|one| one == proportion);
+                Colorant::neat(&stocks[index.expect("a pair of those chosen")].name)
+            };
+            let stocks: Vec<Colorant> = pairs[*pair].iter().map(of_it).collect();
+            self.matched(*tone, &shelf, stocks, foam)
+        };
+        let tones = in_parallel(order.limits.threads, &tones, tone)?;
+        Ok(StockPlan { stocks, tones })
+    }
+
+    /// Parts of the stock of `proportion` that hold one of pigment: the fewest of which a drop is fine enough in the middle of
+    /// the tones that take it.
+    fn thinned(
+        &self,
+        proportion: &Proportion,
+        pairs: &[Vec<&Proportion>],
+        blends: &[(usize, Blend)],
+    ) -> Result<f64> {
+        let order = self.blender.order;
+        if order.shelf.carriers.is_empty() {
+            return Ok(1.0);
+        }
+        let drop_g = proportion.drop_g(order.shelf);
+        for parts in THINNED {
+            let mut steps = Vec::new();
+            for (pair, blend) in blends {
+                let stocks = &pairs[*pair];
+                let Some(index) = stocks.iter().position(|one| *one == proportion) else {
+                    continue;
+                };
+                let lab = |more| self.blender.with_more(stocks, blend, (index, more));
+                steps.push(delta_e_2000(lab(0.0)?, lab(drop_g / parts)?));
+            }
+            steps.sort_by(f64::total_cmp);
+            if steps
+                .get(steps.len() / 2)
+                .is_none_or(|middle| *middle <= FINE_DROP)
+            {
+                return Ok(parts);
+            }
+        }
+        Ok(THINNED[THINNED.len() - 1])
+    }
+
+    /// The tone of that index, matched with `stocks` of `shelf`, and white, in whole drops.
+    fn matched(
+        &self,
+        index: usize,
+        shelf: &Shelf,
+        stocks: Vec<Colorant>,
+        foam: &OrderedCup,
+    ) -> Result<PlannedTone> {
+        let order = self.blender.order;
+        let target = &self.targets[index];
+        let white = self.blender.white.iter().map(Colorant::neat);
+        let whole = Order {
+            shelf,
+            beneath: OrderedUnderlay::Foam(foam.clone()),
+            paint: None,
+            colorants: Some(stocks.into_iter().chain(white).collect()),
+            must: Vec::new(),
+            banned: Vec::new(),
+            limits: Limits {
+                max_pigments: DOSES,
+                // Good recipes are found at once, and alike each time; none is proven.
+                time_limit: Some(Duration::ZERO),
+                threads: 1,
+                ..order.limits
+            },
+            ..order.clone()
+        };
+        let part = whole.find(target)?;
+        let best = part.skin.best();
+        Ok(PlannedTone {
+            index,
+            aim: target.lab,
+            made: best.prediction.lab,
+            delta_e: best.delta_e,
+            tolerance: self.tolerances[index],
+            doses: best.drops.len(),
+        })
+    }
+}
+
+/// A stock of `proportion`, one part in `parts`, as the scale can weigh it, under a name that nothing on `shelf` has.
+fn stock(proportion: &Proportion, parts: f64, shelf: &Shelf) -> Result<Stock> {
+    let mut grams: Vec<(String, Grams)> = (proportion.shares())
+        .map(|(name, share)| (name.to_owned(), STOCK_G * (share / parts)))
+        .collect();
+    if let Some(carrier) = shelf.carriers.first().filter(|_| parts > 1.0) {
+        grams.push((carrier.name.clone(), STOCK_G * (1.0 - 1.0 / parts)));
+    }
+    let stock = Stock::new(&unused_name(shelf), grams, shelf)?;
+    let (stock, _) = stock.weighed_to(STOCK_G, shelf.settings.scale_resolution)?;
+    Ok(stock)
+}
+
+/// All pairs of `count` things.
+fn pairs(count: usize) -> Vec<Vec<usize>> {
+    let of_one = |one| (one + 1..count).map(move |other| vec![one, other]);
+    (0..count).flat_map(of_one).collect()
+}
+
+/// Index of the least, the first of equals.
+fn least(scores: &[f64]) -> usize {
+    let indices = 0..scores.len();
+    let least = indices.min_by(|one, other| scores[*one].total_cmp(&scores[*other]));
+    least.expect("something was tried")
+}
+
+/// What `each` makes of every one of `items`, in their order, on so many threads.
+fn in_parallel<T: Sync, R: Send>(
+    threads: usize,
+    items: &[T],
+    each: impl Fn(&T) -> Result<R> + Sync,
+) -> Result<Vec<R>> {
+    let share = items.len().div_ceil(threads.max(1)).max(1);
+    let each = &each;
+    std::thread::scope(|scope| {
+        let workers: Vec<_> = (items.chunks(share))
+            .map(|chunk| scope.spawn(move || chunk.iter().map(each).collect::<Result<Vec<R>>>()))
+            .collect();
+        let mut all = Vec::with_capacity(items.len());
+        for worker in workers {
+            match worker.join() {
+                Ok(done) => all.extend(done?),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        Ok(all)
+    })
+}
