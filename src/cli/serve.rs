@@ -7,6 +7,7 @@ use std::path::Path;
 use serde_json::json;
 
 use super::{Everywhere, Outcome};
+use crate::book::end_writing;
 use crate::error::{Error, Result};
 use crate::page::{Listening, picture, serve};
 
@@ -52,6 +53,8 @@ pub(super) fn run(
             written.map_err(|cause| Error::machine("write to", Path::new("standard output"), cause))
         },
     )?;
+    // What is being written is written whole before the program ends.
+    end_writing();
     Ok(Outcome::done(String::new()))
 }
 
@@ -66,8 +69,9 @@ fn text(listening: &Listening) -> Result<String> {
     if let Some(others) = others {
         text.push_str(&format!(
             "on this network: {others}\n\n{}\n\
-             Whoever has this address, or takes its picture, can read and change this book until you end it. Others on the same \
-             network may see what is sent: use one that you trust.\n",
+             Whoever has this address, or takes its picture, can read and change this book\n\
+             until you end it. Others on the same network may see what is sent: use one\n\
+             that you trust.\n",
             picture(others)?
         ));
     }

@@ -299,13 +299,13 @@ fn part_form(book: &Book, document: &str, from: &str, target: &Target) -> Markup
                     @if !foams.is_empty() { label { input type="radio" name="beneath" value="foam" checked; "foam, tinted too" } }
                     label { input type="radio" name="beneath" value="backing" checked[foams.is_empty()]; "a card or backing" }
                 }
-                div.two {
-                    @if !foams.is_empty() {
+                @if !foams.is_empty() {
+                    div.two.if-foam {
                         (select("foam", "Foam", &foams))
                         (number("foam_g", "Mixed foam in all, g", "", false))
                     }
-                    (select("backing", "Backing, if no foam", &backings))
                 }
+                div.if-backing { (select("backing", "Backing", &backings)) }
             }
             @if !paints.is_empty() && target.tones.len() > 1 {
                 fieldset {
