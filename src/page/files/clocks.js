@@ -64,8 +64,9 @@ async function fetchKept() {
     await send();
     const answer = await fetch("/clocks", { cache: "no-store" });
     if (!answer.ok) return;
-    const clocks = all();
     const kept = new Map((await answer.json()).map((clock) => [idOf(clock), clock]));
+    // Nothing is waited for from here on, so that no clock that begins meanwhile is lost.
+    const clocks = all();
     for (const [id, clock] of Object.entries(clocks)) {
       if (clock.sent && !clock.own && !kept.has(id)) delete clocks[id];
     }
@@ -147,8 +148,7 @@ function tell(row, clock) {
   const next = stages.find((stage) => stage.at > now);
   const last = stages.filter((stage) => stage.at <= now).pop();
   row.querySelector(".left").textContent = next ? time(next.at - now) : time(now - (last?.at ?? clock.begun));
-  const words = next ? `until: ${next.words}` : `ago: ${last?.words ?? "part A went in"}`;
-  row.querySelector(".next").textContent = last && next ? `${words} (now: ${last.words})` : words;
+  row.querySelector(".next").textContent = next ? `until: ${next.words}` : `ago: ${last?.words ?? "part A went in"}`;
   const isNear = next && next.at - now <= WARN_MS;
   const isThere = last && now - last.at <= RING_MS;
   row.classList.toggle("near", Boolean(isNear));
