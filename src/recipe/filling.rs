@@ -13,7 +13,7 @@ use crate::forecast::Doubts;
 use crate::materials::Casting;
 use crate::materials::whole_number;
 use crate::materials::{
-    Amount, BaseKind, Build, Colorant, Cup, Millimetres, Mix, Poured, Underlay,
+    Amount, BaseKind, Build, Colorant, Cup, Grams, Millimetres, Mix, Poured, Underlay,
 };
 use crate::optics::Foam;
 use crate::search::{Answer, Recipe};
@@ -113,6 +113,9 @@ impl NearEnough {
 
 /// Distance from the nearest, ΔE00, at which it counts as proven where the handiest is asked for.
 const WELL_PROVEN: f64 = 0.05;
+
+/// The coarsest scale, g, by which single doses are weighed instead of dropped or let down.
+const FINE_SCALE: Grams = Grams(0.01);
 
 /// The largest cup of skin for which drops are still counted by hand, g. Common practice, no source.
 const USUAL_SKIN_G: f64 = 600.0;
@@ -334,6 +337,8 @@ impl<'shelf> Order<'shelf> {
             let_downs: self.colorants.is_none(),
             opened,
             is_tinted,
+            scale_step: Some(self.shelf.settings.scale_resolution)
+                .filter(|step| *step <= FINE_SCALE && self.limits.within.is_none()),
             limits,
             deadline,
         })

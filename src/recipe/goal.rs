@@ -4,7 +4,7 @@ use super::order::Order;
 use super::part::Choice;
 use crate::colour::{Lab, Light, delta_e_2000};
 use crate::forecast::{Aim, Bullseye, Pair, Prediction};
-use crate::materials::{Casting, Colorant, Poured};
+use crate::materials::{Amount, Casting, Colorant, Grams, Mix, Poured, Shelf};
 use crate::tone::Target;
 
 /// What a cup is aimed at.
@@ -91,6 +91,7 @@ impl Order<'_> {
             .map(|(light, aim)| Pair::new(light, aim, &at_home, &prediction.reflectance));
         Choice {
             drops: found.drops,
+            weighed: weighed(self.shelf, &found.poured.mix),
             delta_e: found.delta_e,
             under: under.collect(),
             chance: budget.chance,
@@ -100,4 +101,18 @@ impl Order<'_> {
             poured: found.poured,
         }
     }
+}
+
+/// What of `mix` is weighed although it comes in drops.
+fn weighed(shelf: &Shelf, mix: &Mix) -> Vec<(Colorant, Grams)> {
+    let is_dropped = |colorant: &Colorant| {
+        let pigment = shelf.pigment(&colorant.pigment);
+        pigment.is_ok_and(|pigment| pigment.drop_mass.is_some())
+    };
+    (mix.entries().iter())
+        .filter_map(|(colorant, amount)| match amount {
+            Amount::Mass(mass) if is_dropped(colorant) => Some((colorant.clone(), *mass)),
+            Amount::Mass(_) | Amount::Drops(_) => None,
+        })
+        .collect()
 }

@@ -8,7 +8,7 @@ use crate::error::Result;
 use crate::forecast::Budget;
 use crate::forecast::Pair;
 use crate::forecast::Prediction;
-use crate::materials::{Build, Colorant, Poured, Underlay};
+use crate::materials::{Build, Colorant, Grams, Poured, Underlay};
 use crate::tone::{Target, Tone, ToneRole};
 
 /// The recipes for a part.
@@ -54,6 +54,8 @@ pub struct Choice {
     pub poured: Poured,
     /// Its drops, none of them zero.
     pub drops: Vec<(Colorant, u32)>,
+    /// What is weighed on a fine scale instead of dropped, each pigment once.
+    pub weighed: Vec<(Colorant, Grams)>,
     /// Mean ΔE00 from the aims.
     pub delta_e: f64,
     /// The aim and what comes out, under each light that was matched under.

@@ -11,7 +11,7 @@ use serde_json::{Map, Value};
 use super::batch::write_measured;
 use super::budget;
 use super::colours::{Numbers, Patch, Seen, Steps, steps};
-use super::document::{drops, triple};
+use super::document::{drops, triple, weighed};
 use super::lights::{Worst, by_light, write_pairs};
 use super::part_report::{aims_at, applied};
 use super::predictions::{Predicted, write_made};
@@ -139,6 +139,9 @@ pub(super) struct CupJson<'a> {
 struct RecipeJson {
     /// Whole drops of each colorant, by its name.
     drops: Map<String, Value>,
+    /// Grams of each colorant that is weighed instead, on a scale that is fine enough; left out where none is.
+    #[serde(skip_serializing_if = "Map::is_empty")]
+    weighed: Map<String, Value>,
     /// ΔE00 of what comes out from the aim; the mean of those under all lights, where it was matched under several.
     delta_e: f64,
     /// What comes out less the aim.
@@ -186,6 +189,7 @@ impl<'a> CupJson<'a> {
             let [delta_l, delta_a, delta_b] = steps(cup.aim, choice.prediction.lab);
             RecipeJson {
                 drops: drops(&choice.drops),
+                weighed: weighed(&choice.weighed),
                 delta_e: choice.delta_e,
                 delta_l,
                 delta_a,

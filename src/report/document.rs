@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::colour::Lab;
-use crate::materials::Colorant;
+use crate::materials::{Colorant, Grams};
 
 /// A document on one line, with a line end, so that answers can be read line by line.
 ///
@@ -31,4 +31,10 @@ pub(super) fn drops(counted: &[(Colorant, u32)]) -> Map<String, Value> {
         .iter()
         .map(|(colorant, count)| (colorant.to_string(), Value::from(*count)))
         .collect()
+}
+
+/// Grams of each colorant, by its name as a mix has it.
+pub(super) fn weighed(weighed: &[(Colorant, Grams)]) -> Map<String, Value> {
+    let entry = |(colorant, mass): &(Colorant, Grams)| (colorant.to_string(), mass.0.into());
+    weighed.iter().map(entry).collect()
 }

@@ -15,7 +15,7 @@ use super::sought::{Handiest, Handy, Nearest};
 use super::start::Start;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Amount, Colorant, Mix};
+use crate::materials::{Amount, Colorant, Grams, Mix};
 use crate::optics::Coefficients;
 
 /// What a search found.
@@ -40,6 +40,8 @@ pub(crate) struct Answer {
 pub(crate) struct Recipe {
     /// Whole drops, none of them zero, in the order of the shelf.
     pub(crate) drops: Vec<(Colorant, u32)>,
+    /// What is weighed instead, each by whole steps of the scale.
+    pub(crate) weighed: Vec<(Colorant, Grams)>,
     /// Mean ΔE00 from the aims.
     pub(crate) delta_e: f64,
 }
@@ -54,7 +56,10 @@ impl Recipe {
             .drops
             .iter()
             .map(|(colorant, count)| (colorant.clone(), Amount::Drops((*count).into())));
-        Mix::new(drops.chain(fixed.entries().iter().cloned()).collect())
+        let weighed = self.weighed.iter();
+        let weighed = weighed.map(|(colorant, mass)| (colorant.clone(), Amount::Mass(*mass)));
+        let entries = drops.chain(weighed).chain(fixed.entries().iter().cloned());
+        Mix::new(entries.collect())
     }
 }
 
@@ -75,7 +80,7 @@ impl Question<'_> {
         if self.colorants.is_empty() {
             return Ok(Answer::settled(self.settled()?, false));
         }
-        let ready = self.ready()?;
+        let ready = self.ready(None)?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
         self.tell(&pool);
         let gap = ready.nearest(&mut pool, self.deadline)?;
@@ -94,7 +99,7 @@ impl Question<'_> {
         if self.colorants.is_empty() {
             return Ok(Answer::settled(self.settled()?, true));
         }
-        let ready = self.ready()?;
+        let ready = self.ready(self.scale_step)?;
         let mut pool = ready.warm_pool(self.limits.top.max(1));
         self.tell(&pool);
         let begun = Instant::now();
@@ -130,14 +135,25 @@ impl Question<'_> {
         }
     }
 
-    /// The search set out for a proof: the drops at hand with the let-downs that join them, the inner loop, and the best
-    /// real-valued recipes.
-    fn ready(&self) -> Result<Ready<'_>> {
+    /// The search set out for a proof: the drops at hand with the let-downs that join them, and the doses that may be weighed to
+    /// `step` instead; the inner loop, and the best real-valued recipes.
+    fn ready(&self, step: Option<Grams>) -> Result<Ready<'_>> {
         let neat = Bench::new(self, &self.colorants)?;
         let kernel = self.kernel(&neat);
         let relaxed = relax(self, &neat, &kernel);
         let bench = if self.let_downs {
-            Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?
+            let bench = Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?;
+            match step {
+                Some(step) => {
+                    let drops = self.coarse(&neat, &kernel, &relaxed).into_iter();
+                    let fine = drops.filter(|(index, moves)| {
+                        moves * step.0 / neat.drops[*index].mass_g <= COARSE_DROP
+                    });
+                    let fine: Vec<usize> = fine.map(|(index, _)| index).collect();
+                    bench.with_weighings(&fine, step)
+                }
+                None => bench,
+            }
         } else {
             neat
         };
@@ -257,16 +273,11 @@ impl Question<'_> {
         }
     }
 
-    /// The colorants, and a let-down for each pigment whose drop is too coarse at the best real-valued recipe.
+    /// The drops from the bottle that are too coarse at the best real-valued recipe: their index on the bench, which is that of
+    /// the colorants, and what one moves the colour by, ΔE00.
     ///
-    /// What a drop does is taken under the first light, by one drop more from the bottle than that recipe has. Where
-    /// even the weakest of [`LET_DOWNS`] is too coarse, that one joins.
-    pub(super) fn with_let_downs(
-        &self,
-        bench: &Bench<'_>,
-        kernel: &Kernel,
-        relaxed: &[Relaxed],
-    ) -> Vec<Colorant> {
+    /// What a drop does is taken under the first light, by one drop more than that recipe has.
+    fn coarse(&self, bench: &Bench<'_>, kernel: &Kernel, relaxed: &[Relaxed]) -> Vec<(usize, f64)> {
         let mut amounts = vec![0.0; bench.drops.len()];
         for (pigment, amount) in relaxed.first().map_or(&[][..], |best| &best.amounts) {
             amounts[bench.pigments[*pigment].strongest] = *amount;
@@ -276,25 +287,41 @@ impl Question<'_> {
             self.aims[0].weights.lab(&reflectance)
         };
         let here = lab(&amounts);
-        let mut colorants = self.colorants.clone();
-        for (index, drop) in bench.drops.iter().enumerate() {
+        let moves = |index: usize| {
             let mut more = amounts.clone();
             more[index] += 1.0;
-            let step = delta_e_2000(here, lab(&more));
-            if drop.colorant.let_down == 1.0 && step > COARSE_DROP {
-                let fine = LET_DOWNS
-                    .into_iter()
-                    .find(|let_down| step / let_down <= COARSE_DROP);
-                let let_down = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
-                let proposed = Colorant {
-                    let_down,
-                    ..drop.colorant.clone()
-                };
-                let stands_in =
-                    |at_hand: &Colorant| self.stands_in(at_hand, &proposed, drop.mass_g);
-                if !self.colorants.iter().any(stands_in) {
-                    colorants.push(proposed);
-                }
+            delta_e_2000(here, lab(&more))
+        };
+        (0..bench.drops.len())
+            .filter(|index| bench.drops[*index].colorant.let_down == 1.0)
+            .map(|index| (index, moves(index)))
+            .filter(|(_, moves)| *moves > COARSE_DROP)
+            .collect()
+    }
+
+    /// The colorants, and a let-down for each pigment whose drop is too coarse: see [`coarse`](Self::coarse).
+    ///
+    /// Where even the weakest of [`LET_DOWNS`] is too coarse, that one joins.
+    pub(super) fn with_let_downs(
+        &self,
+        bench: &Bench<'_>,
+        kernel: &Kernel,
+        relaxed: &[Relaxed],
+    ) -> Vec<Colorant> {
+        let mut colorants = self.colorants.clone();
+        for (index, moves) in self.coarse(bench, kernel, relaxed) {
+            let drop = &bench.drops[index];
+            let fine = LET_DOWNS
+                .into_iter()
+                .find(|let_down| moves / let_down <= COARSE_DROP);
+            let let_down = fine.unwrap_or(LET_DOWNS[LET_DOWNS.len() - 1]);
+            let proposed = Colorant {
+                let_down,
+                ..drop.colorant.clone()
+            };
+            let stands_in = |at_hand: &Colorant| self.stands_in(at_hand, &proposed, drop.mass_g);
+            if !self.colorants.iter().any(stands_in) {
+                colorants.push(proposed);
             }
         }
         colorants
@@ -323,11 +350,20 @@ impl Question<'_> {
 
 /// What was `kept` of the drops of `bench`, named.
 pub(super) fn recipe_of(bench: &Bench<'_>, kept: &Kept) -> Recipe {
+    let some = || (bench.drops.iter().zip(&kept.counts)).filter(|(_, count)| **count > 0);
     Recipe {
-        drops: (bench.drops.iter())
-            .zip(&kept.counts)
-            .filter(|(_, count)| **count > 0)
+        drops: some()
+            .filter(|(drop, _)| drop.step_in_drops.is_none())
             .map(|(drop, count)| (drop.colorant.clone(), *count))
+            .collect(),
+        weighed: some()
+            .filter(|(drop, _)| drop.step_in_drops.is_some())
+            .map(|(drop, count)| {
+                (
+                    drop.colorant.clone(),
+                    Grams(drop.mass_g * f64::from(*count)),
+                )
+            })
             .collect(),
         delta_e: kept.delta_e,
     }

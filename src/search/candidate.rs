@@ -3,8 +3,11 @@
 use super::effort::Effort;
 use super::question::Question;
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Base, Colorant, Cup, Portion};
+use crate::materials::{Amount, Base, Colorant, Cup, Grams, Portion, whole_number};
 use crate::optics::Coefficients;
+
+/// Most steps of the scale that a dose is weighed to: more is dropped as surely.
+const MOST_STEPS: u32 = 60;
 
 /// A cup before any drop, and the drops at hand.
 #[derive(Clone, Debug)]
@@ -66,6 +69,8 @@ pub(crate) struct BenchDrop {
     pub(crate) dispersion_g: f64,
     /// Whether its jar is to be made for this cup.
     pub(crate) is_new_jar: bool,
+    /// Where it is a step of the scale instead of a drop: how many drops of the pigment it weighs.
+    pub(crate) step_in_drops: Option<f64>,
     /// What of it stays when the cup has set, g.
     staying_g: f64,
     /// K and S of what stays of it, times that mass: mm⁻¹ g.
@@ -76,6 +81,22 @@ impl BenchDrop {
     /// What stays of the clear base in a drop, g.
     pub(crate) fn clear_g(&self) -> f64 {
         self.staying_g - self.dispersion_g
+    }
+
+    /// As how many drops `count` of it stand among all that are allowed: a weighed dose as many as it weighs, rounded up.
+    pub(crate) fn counted(&self, count: u32) -> u32 {
+        match self.step_in_drops {
+            Some(drops) => whole_number((f64::from(count) * drops).ceil()),
+            None => count,
+        }
+    }
+
+    /// What a dose of `count` of it asks of the hands.
+    pub(crate) fn effort(&self, count: u32) -> Effort {
+        match self.step_in_drops {
+            Some(_) => Effort::of_steps(count),
+            None => Effort::of_drops(count, self.is_new_jar),
+        }
     }
 }
 
@@ -118,6 +139,7 @@ impl<'a> Bench<'a> {
                 pigment,
                 most: question.most_drops(colorant),
                 is_new_jar: question.needs_a_jar(colorant),
+                step_in_drops: None,
                 mass_g: portion.mass.0,
                 dispersion_g: portion.dispersion_mass().0,
                 staying_g: staying(std::slice::from_ref(&portion)),
@@ -135,6 +157,27 @@ impl<'a> Bench<'a> {
         }
         bench.shared = bench.shared_loads(question)?;
         Ok(bench)
+    }
+
+    /// The same, where the pigments of those `coarse` drops may be weighed as well, in steps of `step`: each of them alone, and
+    /// not beside drops of the same pigment.
+    pub(crate) fn with_weighings(mut self, coarse: &[usize], step: Grams) -> Self {
+        for index in coarse {
+            let drop = &self.drops[*index];
+            let step_in_drops = step.0 / drop.mass_g;
+            let most = (f64::from(drop.most) / step_in_drops).floor();
+            let weighed = BenchDrop {
+                step_in_drops: Some(step_in_drops),
+                most: whole_number(most).min(MOST_STEPS),
+                mass_g: step.0,
+                dispersion_g: drop.dispersion_g * step_in_drops,
+                staying_g: drop.staying_g * step_in_drops,
+                sum: drop.sum.scaled(step_in_drops),
+                ..drop.clone()
+            };
+            self.drops.push(weighed);
+        }
+        self
     }
 
     /// What stocks among the pigments hold.
@@ -231,7 +274,8 @@ impl<'a> Bench<'a> {
             .iter()
             .zip(counts)
             .any(|(drop, count)| *count > drop.most)
-            || counts.iter().sum::<u32>() > limits.max_total_drops
+            || self.counted(counts) > limits.max_total_drops
+            || self.is_weighed_and_dropped(counts)
         {
             return false;
         }
@@ -262,11 +306,28 @@ impl<'a> Bench<'a> {
         in_the_cup <= limits.max_pigments && self.shared.iter().all(keeps)
     }
 
+    /// As how many drops `counts` of all kinds stand.
+    fn counted(&self, counts: &[u32]) -> u32 {
+        let kinds = self.drops.iter().zip(counts);
+        kinds.map(|(drop, count)| drop.counted(*count)).sum()
+    }
+
+    /// Whether `counts` weigh some pigment and drop it too.
+    fn is_weighed_and_dropped(&self, counts: &[u32]) -> bool {
+        let some = || (self.drops.iter().zip(counts)).filter(|(_, count)| **count > 0);
+        let mut weighed = some().filter(|(drop, _)| drop.step_in_drops.is_some());
+        weighed.any(|(step, _)| {
+            some()
+                .filter(|(drop, _)| drop.pigment == step.pigment)
+                .count()
+                > 1
+        })
+    }
+
     /// What `counts` of the drops ask of the hands.
     pub(crate) fn effort(&self, counts: &[u32]) -> Effort {
-        (self.drops.iter().zip(counts))
-            .map(|(drop, count)| Effort::of_drops(*count, drop.is_new_jar))
-            .sum()
+        let kinds = self.drops.iter().zip(counts);
+        kinds.map(|(drop, count)| drop.effort(*count)).sum()
     }
 
     /// `counts`, with one drop of what must be in and isn't.
@@ -308,13 +369,16 @@ impl<'a> Bench<'a> {
         fraction * self.mass_g / self.drops[self.pigments[pigment].strongest].dispersion_g
     }
 
-    /// The weaker drops of a pigment, with how many of each make its strongest.
+    /// The weaker drops of a pigment, with how many of each make its strongest; steps of the scale are none, since they don't
+    /// stand beside a drop.
     pub(crate) fn weaker(&self, pigment: usize) -> impl Iterator<Item = (usize, f64)> {
         let strongest = self.pigments[pigment].strongest;
         let strength = self.drops[strongest].dispersion_g;
         let drops = self.drops.iter().enumerate();
         drops
-            .filter(move |(index, drop)| drop.pigment == pigment && *index != strongest)
+            .filter(move |(index, drop)| {
+                drop.pigment == pigment && *index != strongest && drop.step_in_drops.is_none()
+            })
             .map(move |(index, drop)| (index, strength / drop.dispersion_g))
     }
 }
@@ -347,6 +411,7 @@ mod tests {
             let_downs: false,
             opened: Vec::new(),
             is_tinted: false,
+            scale_step: None,
             limits: CupLimits {
                 max_drops: 40,
                 max_total_drops: 60,

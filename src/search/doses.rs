@@ -87,7 +87,13 @@ impl Doses {
         for index in &kinds {
             let drop = &bench.drops[*index];
             let longer = |dose: &Dose| {
-                let (dose, last) = (dose.clone(), drop.most.min(most_drops - dose.drops));
+                // What is weighed is not dropped too.
+                let last = match drop.step_in_drops {
+                    Some(_) if dose.drops > 0 => 0,
+                    Some(_) => drop.most,
+                    None => drop.most.min(most_drops - dose.drops),
+                };
+                let dose = dose.clone();
                 (0..=last)
                     .map(move |count| {
                         let mut counts = dose.counts.clone();
@@ -96,11 +102,11 @@ impl Doses {
                             counts,
                             dispersion_g: dose.dispersion_g + f64::from(count) * drop.dispersion_g,
                             clear_g: dose.clear_g + f64::from(count) * drop.clear_g(),
-                            drops: dose.drops + count,
-                            effort: dose.effort + Effort::of_drops(count, drop.is_new_jar),
+                            drops: dose.drops + drop.counted(count),
+                            effort: dose.effort + drop.effort(count),
                         }
                     })
-                    .take_while(|dose| dose.effort <= most)
+                    .filter(|dose| dose.effort <= most && dose.drops <= most_drops)
                     .filter(|dose| dose.dispersion_g <= most_g || dose.drops == 0)
                     .collect::<Vec<_>>()
             };

@@ -1,7 +1,8 @@
 //! What a recipe asks of the hands.
 //!
 //! The weights are this project's own choice: a dose is a bottle to open and to name, drops beyond ten are counted twice
-//! over, and a new jar is pigment to weigh, to stir and to label before the part is begun.
+//! over, a weighing of few steps is done twice to be sure, and a new jar is pigment to weigh, to stir and to label before the
+//! part is begun.
 
 use std::ops::{Add, Sub};
 
@@ -23,6 +24,10 @@ impl Effort {
     const NEW_JAR: Self = Self(40);
     /// So many drops are counted without a thought.
     const EASY_DROPS: u32 = 10;
+    /// Of a weighing of fewer steps of the scale than [`SURE_STEPS`](Self::SURE_STEPS), beside the dose itself.
+    const UNSURE_WEIGHING: Self = Self(20);
+    /// Of so many steps a scale is sure.
+    const SURE_STEPS: u32 = 10;
 
     /// Of one dose of `drops`; of a jar that is new where `is_new`. No drop is no dose.
     pub(crate) fn of_drops(drops: u32, is_new: bool) -> Self {
@@ -32,6 +37,15 @@ impl Effort {
         let beyond = Self(drops.saturating_sub(Self::EASY_DROPS) * Self::DROP_BEYOND);
         let jar = if is_new { Self::NEW_JAR } else { Self::NONE };
         Self::DOSE + beyond + jar
+    }
+
+    /// Of one dose weighed to so many `steps` of the scale. No step is no dose.
+    pub(crate) fn of_steps(steps: u32) -> Self {
+        match steps {
+            0 => Self::NONE,
+            1..Self::SURE_STEPS => Self::DOSE + Self::UNSURE_WEIGHING,
+            _ => Self::DOSE,
+        }
     }
 
     /// Of this many doses.
@@ -85,6 +99,16 @@ mod tests {
         assert_eq!(of(10, false), 1.0, "ten drops");
         assert_eq!(of(12, false), 1.1, "two beyond ten");
         assert_eq!(of(12, true), 3.1, "of a jar to be made");
+    }
+
+    #[test]
+    fn a_weighing_is_one_dose_and_one_more_below_ten_steps_of_the_scale() {
+        let of = |steps| Effort::of_steps(steps).value();
+        assert_eq!(
+            [0, 1, 9, 10, 60].map(of),
+            [0.0, 2.0, 2.0, 1.0, 1.0],
+            "by hand"
+        );
     }
 
     #[test]

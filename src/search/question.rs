@@ -6,7 +6,7 @@ use super::watch::Watch;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::forecast::Aim;
-use crate::materials::{Colorant, Cup, LetDown, Shelf};
+use crate::materials::{Colorant, Cup, Grams, LetDown, Shelf};
 use crate::optics::{Beneath, Coefficients, Layer};
 
 /// A search for the drops of one cup.
@@ -32,6 +32,8 @@ pub(crate) struct Question<'shelf> {
     pub(crate) opened: Vec<Colorant>,
     /// Whether a cup without any drop is no answer where the handiest is asked for.
     pub(crate) is_tinted: bool,
+    /// The step of a scale that is fine enough to weigh single doses, where the handiest is asked for.
+    pub(crate) scale_step: Option<Grams>,
     /// How much may go in.
     pub(crate) limits: CupLimits,
     /// When to give the best found so far.

@@ -24,6 +24,7 @@ impl Question<'_> {
         }
         Ok(Recipe {
             drops: Vec::new(),
+            weighed: Vec::new(),
             delta_e: self.delta_e_of(&bench, &[]),
         })
     }

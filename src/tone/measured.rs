@@ -38,17 +38,13 @@ fn reading(row: &str) -> Reading {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::{Illuminant, Observer, Viewing};
+    use crate::colour::Viewing;
 
     /// Source: Cooksey, Allen, Tsai (2017), as above; the darkest by L* 42.7 under D65/10°, as worked out from the same table
     /// by an outside program.
     #[test]
     fn the_skins_are_all_there_and_the_darkest_is_as_dark_as_was_read() {
-        let viewing = Viewing {
-            illuminant: Illuminant::D65,
-            observer: Observer::Cie1964,
-        };
-        let weights = viewing.weights();
+        let weights = Viewing::D65_10.weights();
         let lightness: Vec<f64> = (measured_skins().iter())
             .filter_map(|skin| skin.reflectance.as_ref())
             .map(|reflectance| weights.lab(reflectance).l)

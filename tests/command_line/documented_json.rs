@@ -113,7 +113,15 @@ fn every_key_of_match_stands_on_the_page_and_every_key_of_the_page_in_an_answer(
     let shadowed = json(&format!(
         "match --target \"{toned}\" --base-g 600 --backing \"white card\" --paint-g 60 --tolerance 99 --within 2"
     ));
-    assert_documented("MATCH", &[whole, missed, shadowed]);
+    let (parent, book) = starter_book();
+    let settings = parent.path().join("bench/book.toml");
+    let text = std::fs::read_to_string(&settings).expect("the settings");
+    let fine = text.replace("scale_resolution_g = 0.1", "scale_resolution_g = 0.001");
+    std::fs::write(&settings, fine).expect("a fine scale");
+    let weighed = json(&format!(
+        "match {book} --target 73,9,14 --base-g 600 --fibre-g 12 --backing \"white card\" --time-limit 60"
+    ));
+    assert_documented("MATCH", &[whole, missed, shadowed, weighed]);
 }
 
 #[test]
@@ -150,6 +158,17 @@ fn every_key_of_correct_stands_on_the_page_and_every_key_of_the_page_in_an_answe
         "correct {book} {cup} --target 75,5,10 --measured 55,5,10 --no-log --mixed-since-min 1 --mix \"umber 2\""
     ));
     assert_documented("CORRECT", &[of_part, free, unheld]);
+}
+
+#[test]
+fn every_key_of_a_stock_plan_stands_on_the_page_and_every_key_of_the_page_in_an_answer() {
+    let (_parent, book) = starter_book();
+    let kept = "--base-g 600 --fibre-g 12 --foam-g 300 --part arm --time-limit 0 --tolerance 99";
+    json(&format!("match {book} --target 62,12,16 {kept}"));
+    let plan = json(&format!(
+        "stock plan {book} --count 1 --parts --without \"umber,carbon black,blue\""
+    ));
+    assert_documented("STOCK PLAN", &[plan]);
 }
 
 #[test]

@@ -38,6 +38,7 @@ mod shelving;
 mod stocks;
 mod streams;
 mod targets;
+mod weighings;
 #[cfg(all(feature = "photo", feature = "page"))]
 mod whole_part;
 

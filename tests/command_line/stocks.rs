@@ -397,3 +397,69 @@ fn fibre_goes_in_by_feel() {
     );
     assert!(!sources(card).contains("\"fibre\""), "none is in");
 }
+
+#[test]
+fn planned_stocks_match_the_tones_that_they_were_planned_for() {
+    let (_parent, book) = starter_book();
+    let tones = [
+        ("fair", "68,10,15"),
+        ("tanned", "58,12,17"),
+        ("warm", "62,13,19"),
+    ];
+    const CUPS: &str = "--base-g 600 --fibre-g 12 --foam-g 300";
+    for (name, tone) in tones {
+        let line = format!(
+            "match {book} --target {tone} {CUPS} --part {name} --time-limit 0 --tolerance 99"
+        );
+        assert_eq!(run(&line).code, 0, "{name} is kept");
+    }
+    // Two pigments make few proportions.
+    let plan = json(&format!(
+        "stock plan {book} --count 2 --parts --without \"umber,carbon black,blue\""
+    ));
+    assert_eq!(number(&plan["skins"]), 3.0, "{plan}");
+    assert_eq!(plan["covered"], 1.0, "{plan}");
+    let mut names = Vec::new();
+    for stock in plan["stocks"].as_array().expect("stocks") {
+        let (name, mix) = (
+            stock["name"].as_str().expect("a name"),
+            stock["mix"].as_str().expect("a mix"),
+        );
+        let made = make(&book, name, mix, "");
+        assert_eq!(
+            made["rounded"],
+            serde_json::json!([]),
+            "the scale shows it: {made}"
+        );
+        names.push(name.to_owned());
+    }
+    assert_eq!(names.len(), 2, "{plan}");
+    // The same in the maker's own hands, by the same rule of what passes.
+    for (tone, planned) in tones.iter().zip(plan["tones"].as_array().expect("tones")) {
+        let matched = json(&format!(
+            "match {book} --target {} {CUPS} --pigments \"{},titanium white\" --max-pigments 3 --time-limit 0 --tolerance 2",
+            tone.1,
+            names.join(",")
+        ));
+        let found = number(&matched["recipes"][0]["delta_e"]);
+        let planned = number(&planned["delta_e"]);
+        assert!(
+            (found - planned).abs() < 1e-9,
+            "{tone:?}: {found} where {planned} was planned"
+        );
+    }
+    let again = run(&format!("stock plan {book} --count 5"));
+    assert_eq!(again.code, 2, "{}", again.out);
+    assert!(again.err.contains("expected 1 to 4"), "{}", again.err);
+    for (line, words) in [
+        ("stock plan --parts", "no tone to plan stocks for"),
+        (
+            "stock plan --without \"umber,carbon black,blue,iron oxide red\"",
+            "fewer than two pigments",
+        ),
+    ] {
+        let said = run(line);
+        assert_eq!(said.code, 2, "{line}: {}", said.out);
+        assert!(said.err.contains(words), "{line}: {}", said.err);
+    }
+}

@@ -94,3 +94,33 @@ fn sixty_skins_have_the_mean_and_spread_computed_by_another_route() {
         assert_agrees(&what, spread, expected_spread, STATISTICS_TOLERANCE);
     }
 }
+
+/// Two stocks, and white, for the 60 skins: at least 95 % of them within the tolerance of their lightness, in three doses, skin
+/// over foam of the same stocks and veiled. It takes minutes without optimisation.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes minutes without optimisation")]
+fn two_stocks_cover_the_measured_skins() {
+    use dropwise::materials::Grams;
+    let book = dropwise::book::Book::demo().expect("the demo");
+    let settings = &book.shelf().settings;
+    let skins = dropwise::tone::measured_skins();
+    let targets: Vec<_> = (skins.iter())
+        .map(|skin| dropwise::tone::Target::from_readings(std::slice::from_ref(skin), settings))
+        .collect::<Result<_, _>>()
+        .expect("each is a target");
+    let fibre = "fibre 12 g".parse().expect("a mix");
+    let plan = dropwise::recipe::Order::skin(book.shelf(), "clear skin", Grams(600.0))
+        .over_foam("flexible foam", Grams(300.0))
+        .holding(fibre)
+        .plan_stocks(2, &targets)
+        .expect("a plan");
+    assert_eq!(plan.stocks.len(), 2, "{:?}", plan.stocks);
+    assert!(
+        plan.covered() >= 0.95,
+        "{} of 1: {:?}",
+        plan.covered(),
+        plan.stocks
+    );
+    let most = plan.tones.iter().map(|tone| tone.doses).max();
+    assert!(most <= Some(3), "doses: {most:?}");
+}

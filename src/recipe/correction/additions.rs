@@ -60,6 +60,7 @@ impl Correction<'_> {
             let_downs: false,
             opened: Vec::new(),
             is_tinted: false,
+            scale_step: None,
             limits: CupLimits {
                 max_drops: self.max_add,
                 max_total_drops: self.max_add,

@@ -87,6 +87,7 @@ fn question<'a>(
         let_downs: false,
         opened: Vec::new(),
         is_tinted: false,
+        scale_step: None,
         limits: CupLimits {
             max_drops: 12,
             max_total_drops: 20,
