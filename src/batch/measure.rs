@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Colorant, Grams, Portion, Settings};
+use crate::materials::{Amount, Colorant, Grams, Pigment, Portion, Settings};
 use crate::materials::{LET_DOWN_PARTS, dose, whole_number};
 
 /// One colorant in a pot.
@@ -71,6 +71,28 @@ pub(super) fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Result<
         return Err(Error::input(finding).mend("make more, or use a finer scale"));
     }
     Ok(dose)
+}
+
+/// `wanted` of the pigment for several pots at once, from its bottle: weighed where the `step` of the scale is near enough, counted
+/// where whole drops are nearer; `None` where neither measures it.
+pub(super) fn in_bulk(pigment: &Pigment, wanted: Grams, step: Grams) -> Option<Dose> {
+    let weighed = on_the_scale(Colorant::neat(&pigment.name), wanted, step);
+    if weighed.is_well_weighed() {
+        return Some(weighed);
+    }
+    let counted = pigment.drop_mass.map(|drop| {
+        let count = (wanted.0 / drop.0).round();
+        Dose {
+            colorant: Colorant::neat(&pigment.name),
+            measure: Measure::Drops(whole_number(count)),
+            weighs_g: drop.0 * count,
+            rounding: drop.0 * count / wanted.0 - 1.0,
+        }
+    });
+    let off = |dose: &Dose| dose.rounding.abs();
+    let ways = std::iter::once(weighed).chain(counted);
+    let nearest = ways.min_by(|one, other| off(one).total_cmp(&off(other)));
+    nearest.filter(|dose| off(dose) <= TOO_FAR)
 }
 
 fn on_the_scale(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {

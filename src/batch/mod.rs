@@ -13,17 +13,25 @@
 //! scaled, and the rounding that this takes is told. A count of more than twenty drops goes to the scale only where its
 //! rounding and its step are the smaller error against the scatter of the drops, or above sixty.
 //!
+//! # Why are several pots tinted at once?
+//!
+//! What is counted into six pots is counted six times, and no two of them are alike. Part B alone has no clock: that of all
+//! pots is tinted by the scale, read, put right, and then divided ([`AtOnce`]). What each pot would take by itself stands
+//! beside it for whoever rather counts; both are the same recipe, and what is logged is one pot.
+//!
 //! # Where does a let-down's clear base count?
 //!
 //! It is part B. `base_g` is what is poured of A and B together, and the model adds the clear of let-downs to it. So A is
 //! poured as its share of all of that, and so much less B: both meet in their ratio while what is poured still sums to
 //! `base_g`. Half a gram of it in a patch of 50 g is 2 % of its part B, which a scale shows.
 
+mod at_once;
 #[cfg(test)]
 mod checks;
 mod let_downs;
 mod measure;
 
+pub use at_once::AtOnce;
 pub use let_downs::{CalledFor, Jar, let_downs};
 
 use jiff::civil::Date;
@@ -67,6 +75,9 @@ pub struct Pour {
     /// What goes into all pots together, where there are several.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub in_all: Option<InAll>,
+    /// How several pots are tinted at once, which is handier than pot by pot and of one colour; `None` where that can't be.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at_once: Option<AtOnce>,
     /// The let-downs among these, with what goes into all pots.
     pub let_downs: Vec<CalledFor>,
     /// When to do what, from the moment A meets B.
@@ -159,6 +170,7 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
         (dose.colorant.clone(), mass)
     });
     let base_g = base_mass.rounded_to(step).0;
+    let parts = parts(&cup.base, base_mass, clear, step);
     Ok(Pour {
         base: cup.base.name.clone(),
         kind: cup.base.kind.kind(),
@@ -167,7 +179,8 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
         in_all: (pots > 1)
             .then(|| InAll::of(pots, Grams(base_g), &doses, step))
             .transpose()?,
-        parts: parts(&cup.base, base_mass, clear, step),
+        at_once: AtOnce::of(cup, in_one, (pots, base_mass, parts), &shelf.settings),
+        parts,
         let_downs: let_downs::of(in_all, &cup.base, shelf, day),
         doses,
         timeline: timeline(&cup.base),

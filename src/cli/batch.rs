@@ -41,6 +41,9 @@ pub(super) struct Options {
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]
     largest_pot: Option<Grams>,
+    /// Tint each pot for itself, in whole drops, instead of part B of all pots at once
+    #[arg(long)]
+    pot_by_pot: bool,
     #[command(flatten)]
     day_of: DayOf,
 }
@@ -55,6 +58,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             size,
             largest_pot: options.largest_pot,
             offers_more: false,
+            is_pot_by_pot: options.pot_by_pot,
             day_of: &options.day_of,
         };
         return cups.show(&book, everywhere);
@@ -66,7 +70,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         mix: options.mix.clone(),
     };
     let day = options.day_of.day();
-    let pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
+    let mut pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
+    if options.pot_by_pot {
+        pour.at_once = None;
+    }
     Ok(Outcome::done(if everywhere.json {
         report::batch::json(&pour)
     } else {

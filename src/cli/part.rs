@@ -142,6 +142,7 @@ impl Named {
             size: Size::Times(1.0),
             largest_pot: None,
             offers_more: true,
+            is_pot_by_pot: false,
             day_of: &self.day_of,
         }
     }
@@ -152,6 +153,8 @@ pub(super) struct Cups<'a> {
     pub(super) name: &'a str,
     pub(super) size: Size,
     pub(super) largest_pot: Option<Grams>,
+    /// Whether each of several pots is tinted for itself.
+    pub(super) is_pot_by_pot: bool,
     /// Whether more of it is what may be wanted next.
     pub(super) offers_more: bool,
     pub(super) day_of: &'a DayOf,
@@ -178,7 +181,11 @@ impl Cups<'_> {
         answer: impl FnOnce(&PartReport<'_>) -> Result<Outcome>,
     ) -> Result<Outcome> {
         let day = self.day_of.day();
-        let (part, matched) = parts::to_pour(book, self.name, self.size, self.largest_pot, day)?;
+        let (part, mut matched) =
+            parts::to_pour(book, self.name, self.size, self.largest_pot, day)?;
+        if self.is_pot_by_pot {
+            matched = matched.pot_by_pot();
+        }
         let keeping = Keeping::shown(part);
         let part = &keeping.part;
         let mut commands = next_commands(&matched, book.folder(), Kept::As(&part.name))?;

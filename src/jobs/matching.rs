@@ -468,6 +468,16 @@ impl Matched {
             .chain(&self.paints)
     }
 
+    /// The same with each pot tinted for itself, in whole drops, instead of several at once.
+    #[must_use]
+    pub fn pot_by_pot(mut self) -> Self {
+        let cups = std::iter::once(&mut self.skin);
+        for cup in cups.chain(&mut self.foam).chain(&mut self.paints) {
+            cup.pour.at_once = None;
+        }
+        self
+    }
+
     /// Whether the skin, which shows most, is aimed to within tolerance.
     pub fn passes(&self) -> bool {
         self.is_reached(&self.skin)

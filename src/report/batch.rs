@@ -10,9 +10,9 @@ use serde::Serialize;
 use super::cautions::write_care;
 use super::document::document;
 use super::let_downs::{LetDowns, write_let_downs};
-use super::poured::{Jar, PouredCup, SCHEMA};
+use super::poured::{Jar, PouredCup, SCHEMA, is_fibre};
 use super::text::{HEADING, capital, never, write_hanging, write_notes};
-use crate::batch::{Dose, InAll, Measure, Parts, Pour};
+use crate::batch::{AtOnce, Dose, InAll, Measure, Parts, Pour};
 
 /// One cup, scaled.
 pub fn text(pour: &Pour) -> String {
@@ -48,7 +48,9 @@ pub fn json(pour: &Pour) -> String {
 /// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     let kind = pour.kind.to_string();
-    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
+    if pour.at_once.is_none() {
+        write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
+    }
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;
@@ -61,6 +63,9 @@ fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
 /// What goes into one pot, in the order that it goes in: part B (or the base that comes as one part), the doses, part A
 /// last, since it starts the clock. Doses that rounding to whole drops changes by 0.5 % or more say by how much.
 pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
+    if let Some(at_once) = &pour.at_once {
+        return write_at_once(out, pour, at_once);
+    }
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
     }
@@ -74,12 +79,24 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
     };
     let (amount, unit, what) = first;
     writeln!(out, "  {amount:>9} {unit} {what}")?;
+    write_doses(out, &pour.doses)?;
+    if let Some((amount, unit)) = last {
+        writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
+    }
+    if let Some(in_all) = &pour.in_all {
+        write_hanging(out, &all_pots(in_all))?;
+    }
+    write_notes(out, &pour.warnings)
+}
+
+/// A line for each dose; those that rounding changes by 0.5 % or more say by how much.
+fn write_doses<'a>(out: &mut String, doses: impl IntoIterator<Item = &'a Dose>) -> fmt::Result {
     for Dose {
         colorant,
         measure,
         rounding,
         ..
-    } in &pour.doses
+    } in doses
     {
         let off = match rounding.abs() {
             small if small < 0.005 => String::new(),
@@ -93,11 +110,23 @@ pub(super) fn write_pour(out: &mut String, pour: &Pour) -> fmt::Result {
             Measure::MassG(mass) => writeln!(out, "  {mass:>9} g  {colorant}{off}")?,
         }
     }
-    if let Some((amount, unit)) = last {
-        writeln!(out, "  {amount:>9} {unit} part A, last: the clock starts")?;
-    }
-    if let Some(in_all) = &pour.in_all {
-        write_hanging(out, &all_pots(in_all))?;
+    Ok(())
+}
+
+/// Several pots whose part B is tinted at once: what goes into all of it, and what is then mixed pot by pot.
+fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result {
+    let pots = pour.pots;
+    writeln!(
+        out,
+        "  tint part B of all {pots} pots at once, read it and put it right:"
+    )?;
+    writeln!(out, "  {:>9} g  part B", at_once.part_b_g)?;
+    write_doses(out, &at_once.doses)?;
+    writeln!(out, "  {pots} pots, one after the other, each:")?;
+    writeln!(out, "  {:>9} g  of that", at_once.share_g)?;
+    write_doses(out, pour.doses.iter().filter(|dose| is_fibre(dose)))?;
+    if let Parts::Weighed { part_a_g, .. } = pour.parts {
+        writeln!(out, "  {part_a_g:>9} g  part A, last: the clock starts")?;
     }
     write_notes(out, &pour.warnings)
 }
@@ -113,7 +142,7 @@ pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
             writeln!(out, "  {colorant}: {percent:+.0} % by rounding")?;
         }
     }
-    if let Some(in_all) = &pour.in_all {
+    if let Some(in_all) = pour.in_all.as_ref().filter(|_| pour.at_once.is_none()) {
         let pots = pour.pots;
         let in_all = all_pots(in_all);
         write_hanging(out, &format!("{pots} pots, one after the other; {in_all}"))?;

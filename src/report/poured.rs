@@ -181,6 +181,17 @@ impl<'a> Amounts<'a> {
     }
 }
 
+/// Part B of all pots, tinted together.
+#[derive(Serialize)]
+struct AtOnceJson<'a> {
+    /// Part B of all pots, g.
+    part_b_g: f64,
+    /// What is stirred into it.
+    doses: Vec<DoseRow<'a>>,
+    /// What is taken of that for one pot, g.
+    share_g: f64,
+}
+
 /// Whether `dose` is the fibre, which is weighed.
 pub(crate) fn is_fibre(dose: &Dose) -> bool {
     dose.colorant.pigment == FIBRE && matches!(dose.measure, Measure::MassG(_))
@@ -202,6 +213,10 @@ pub(super) struct PouredCup<'a> {
     all: Amounts<'a>,
     /// One pot.
     per_pot: Amounts<'a>,
+    /// How all pots are tinted at once, where there are several and they can be: part B of all of them and what goes into it,
+    /// g, and what is taken of that for one pot.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at_once: Option<AtOnceJson<'a>>,
     /// Minutes until it must be used up; `null` where the book does not say, as of a paint.
     pot_life_min: Option<f64>,
     /// ΔE00 of what comes out from its aim; `null` where nothing is aimed at.
@@ -222,6 +237,15 @@ impl<'a> PouredCup<'a> {
             pots: pour.pots,
             all: Amounts::of(pour, pour.pots),
             per_pot: Amounts::of(pour, 1),
+            at_once: pour.at_once.as_ref().map(|at_once| AtOnceJson {
+                part_b_g: at_once.part_b_g,
+                doses: at_once
+                    .doses
+                    .iter()
+                    .map(|dose| DoseRow::of(dose, 1))
+                    .collect(),
+                share_g: at_once.share_g,
+            }),
             pot_life_min: pour.minutes_until(Stage::UsedUp),
             delta_e: None,
             contrast_ratio: None,

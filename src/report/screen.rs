@@ -19,7 +19,7 @@ use super::poured::{Jar, is_fibre};
 use super::reach::first_help;
 use super::standing::says;
 use super::text::{HEADING, WIDTH, capital, write_wrapped};
-use crate::batch::{Dose, Measure, Parts, Pour, Stage};
+use crate::batch::{AtOnce, Dose, Measure, Parts, Pour, Stage};
 use crate::error::Setting;
 use crate::jobs::matching::{Application, FilledCup, Note};
 use crate::jobs::verdict::Verdict;
@@ -104,7 +104,8 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         )?;
         write_entries(out, &grams)?;
     }
-    let jars = Jar::of(matched.cups().map(|cup| &cup.pour));
+    let counted = || (matched.cups().map(|cup| &cup.pour)).filter(|pour| pour.at_once.is_none());
+    let jars = Jar::of(counted());
     let Some(first) = jars.first() else {
         return if matched.one_tint.is_some() {
             writeln!(out)
@@ -113,7 +114,7 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         };
     };
     let ratio = first.ratio;
-    let rest = if (matched.cups()).all(|cup| cup.pour.parts == Parts::Single {}) {
+    let rest = if counted().all(|pour| pour.parts == Parts::Single {}) {
         ""
     } else {
         " (part B)"
@@ -183,6 +184,9 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
         write!(out, "{gap}{HEADING}{miss}{HEADING:#}")?;
     }
     writeln!(out)?;
+    if let Some(at_once) = &pour.at_once {
+        return write_at_once(out, pour, at_once);
+    }
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
     }
@@ -210,6 +214,33 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
         Parts::ByVolume { part_a_ml, .. } => {
             writeln!(out, "  {part_a_ml} ml part A, last{}", clock(pour))?;
         }
+    }
+    (pour.warnings.iter()).try_for_each(|warning| write_wrapped(out, "  note: ", warning))
+}
+
+/// Several pots of one cup, whose part B is tinted at once: what goes into all of it, and what is then mixed pot by pot.
+fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result {
+    let AtOnce {
+        part_b_g,
+        doses,
+        share_g,
+    } = at_once;
+    let pots = pour.pots;
+    writeln!(
+        out,
+        "  tint part B of all {pots} pots at once; no clock runs, so read it and put it right:"
+    )?;
+    writeln!(out, "  {part_b_g} g part B")?;
+    let doses: Vec<String> = doses.iter().map(|dose| entry(dose, 1)).collect();
+    write_entries(out, &doses)?;
+    writeln!(out, "  {pots} pots, one after the other, each:")?;
+    write!(out, "  {share_g} g of that")?;
+    for fibre in pour.doses.iter().filter(|dose| is_fibre(dose)) {
+        write!(out, ", {}", entry(fibre, 1))?;
+    }
+    writeln!(out)?;
+    if let Parts::Weighed { part_a_g, .. } = pour.parts {
+        writeln!(out, "  {part_a_g} g part A, last{}", clock(pour))?;
     }
     (pour.warnings.iter()).try_for_each(|warning| write_wrapped(out, "  note: ", warning))
 }

@@ -16,7 +16,7 @@ use super::colours::{hides, in_plain_words, steps};
 use super::numbers::{signed, tenths};
 use super::part::remarks;
 use super::part_report::{PartReport, applied};
-use super::poured::Jar;
+use super::poured::{Jar, is_fibre};
 use super::reach::verdict;
 use super::screen::missed;
 use super::standing::says;
@@ -214,7 +214,8 @@ fn stirred(one_tint: &OneTint) -> Markup {
 /// long it is good; nothing where no cup calls for it.
 fn called_for(report: &PartReport<'_>) -> Markup {
     let matched = report.matched;
-    let jars = Jar::of(matched.cups().map(|cup| &cup.pour));
+    let pours = matched.cups().map(|cup| &cup.pour);
+    let jars = Jar::of(pours.filter(|pour| pour.at_once.is_none()));
     let last = LetDown::usual_end(matched.day);
     html! {
         @if !jars.is_empty() {
@@ -267,7 +268,11 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                     h2 { (step) ". " (cup.name()) ": " (pour.base) }
                     p.apply { (applied(*application)) }
                     @if !report.matched.is_reached(cup) { p.fails { (capital(&missed(cup))) } }
-                    @if pour.pots > 1 { p.apply { (pour.pots) " pots of this, one after the other" } }
+                    @if pour.at_once.is_some() {
+                        p.apply { "Tint part B of all " (pour.pots) " pots at once. No clock runs: read it and put it right, then divide it." }
+                    } @else if pour.pots > 1 {
+                        p.apply { (pour.pots) " pots of this, one after the other" }
+                    }
                 }
                 div.colours {
                     (swatch(recipe.aim, "aim"))
@@ -285,7 +290,7 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                     @for moment in &pour.timeline { li { b { (moment.minutes) " min " } (moment.what) } }
                 }
             }
-            @if let Some(in_all) = &pour.in_all { p.figures { (sentence(&all_pots(in_all))) } }
+            @if let Some(in_all) = pour.in_all.as_ref().filter(|_| pour.at_once.is_none()) { p.figures { (sentence(&all_pots(in_all))) } }
             @if !at_the_bench.is_empty() {
                 p.figures { @for one in at_the_bench { (sentence(one)) " " } }
             }
@@ -353,9 +358,17 @@ fn sentence(text: &str) -> String {
 /// Everything that goes into one pot, in the order that it goes in, each with its boxes to tick; part A stands last, since it
 /// starts the clock.
 fn rows(pour: &Pour) -> Markup {
-    let amount = |amount: f64, unit: &str, what: &str| {
-        html! { tr { td.mass { (amount) " " (unit) } th scope="row" { (what) } (boxes(pour.pots, 1)) } }
-    };
+    let amount = |amount: f64, unit: &str, what: &str| amount_row((amount, unit), what, pour.pots);
+    if let (Some(at_once), Parts::Weighed { part_a_g, .. }) = (&pour.at_once, pour.parts) {
+        let fibre = pour.doses.iter().filter(|dose| is_fibre(dose));
+        return html! {
+            (amount_row((at_once.part_b_g, "g"), "part B of all pots, first", 1))
+            @for dose in &at_once.doses { (dose_row(dose, 1)) }
+            (amount(at_once.share_g, "g", "of that for each pot"))
+            @for dose in fibre { (dose_row(dose, pour.pots)) }
+            (amount(part_a_g, "g", "part A, last: the clock starts"))
+        };
+    }
     let doses = html! { @for dose in &pour.doses { (dose_row(dose, pour.pots)) } };
     let part_b = "part B, first";
     let part_a = "part A, last: the clock starts";
@@ -371,6 +384,11 @@ fn rows(pour: &Pour) -> Markup {
             (amount(part_b_ml, "ml", part_b)) (doses) (amount(part_a_ml, "ml", part_a))
         },
     }
+}
+
+/// So much of what is poured, with a box to tick for each of `pots`.
+fn amount_row((amount, unit): (f64, &str), what: &str, pots: u32) -> Markup {
+    html! { tr { td.mass { (amount) " " (unit) } th scope="row" { (what) } (boxes(pots, 1)) } }
 }
 
 /// A row with a box to tick for each drop of each pot.
