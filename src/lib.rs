@@ -43,6 +43,7 @@
 //! | [`book`] | the swatch book: a folder of plain files |
 //! | [`jobs`] | one use case a file: what every face calls |
 //! | [`report`] | terminal, JSON, the mix sheet |
+//! | `page` | the local page |
 //! | [`cli`] | the `dropwise` command |
 //!
 //! A room imports those above it, never those below; DEVELOPERS.md has the exact table, and a test checks it.
@@ -67,8 +68,8 @@
 //!
 //! # Features
 //!
-//! `photo` reads photographs (on by default); `page` writes HTML (on by default). Without them the core builds
-//! with no image and no web crate.
+//! `photo` reads photographs (on by default); `page` writes HTML and serves the local page (on by default). Without them the
+//! core builds with no image and no web crate.
 
 pub mod batch;
 pub mod book;
@@ -80,6 +81,8 @@ pub mod forecast;
 pub mod jobs;
 pub mod materials;
 pub mod optics;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod recipe;
 pub mod report;
 pub mod search;

@@ -333,7 +333,7 @@ fn doses(cup: &Cup<'_>, factor: f64, settings: &Settings) -> Result<Vec<Dose>> {
 }
 
 /// What the clock says after A meets B.
-fn timeline(base: &Base) -> Vec<Moment> {
+pub fn timeline(base: &Base) -> Vec<Moment> {
     let [pot_life, gel, demold] = match base.kind.kind() {
         Kind::Skin => [
             "pot life ends: all of it must be in the mould",

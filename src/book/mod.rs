@@ -51,6 +51,7 @@ mod cgats;
 mod changes;
 #[cfg(feature = "photo")]
 mod chart_values;
+mod clocks;
 mod columns;
 mod create;
 mod document;
@@ -68,6 +69,7 @@ mod names;
 mod number;
 mod parts;
 mod readings;
+mod revision;
 mod settings;
 mod shelf;
 mod spectra;
@@ -82,6 +84,7 @@ mod write;
 use std::collections::HashMap;
 use std::path::Path;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 pub use additions::{NewBase, NewPigment};
@@ -91,6 +94,7 @@ pub use builds::read_builds;
 pub use calibrated::KeptCurves;
 #[cfg(feature = "photo")]
 pub use chart_values::read_chart_values;
+pub use clocks::Clock;
 pub use document::{replace_document, write_document};
 pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
@@ -549,6 +553,36 @@ impl Book {
             let part = book.part(name)?;
             parts::remove(folder, &part)?;
             Ok(part)
+        })
+    }
+}
+
+/// What a face that stays open needs of a book.
+impl Book {
+    /// Which state the book is in: another word as soon as anything of it was written. That of the demo never changes.
+    pub fn revision(&self) -> String {
+        self.folder()
+            .map_or_else(|| "demo".to_owned(), revision::of)
+    }
+
+    /// When cups were mixed whose clocks are kept, the oldest first; the demo keeps none.
+    ///
+    /// # Errors
+    /// A table that can't be read, with its place.
+    pub fn clocks(&self) -> Result<Vec<Clock>> {
+        clocks::list(&self.files)
+    }
+
+    /// Keeps when the pot `cup` of the part called `part` was mixed, in place of what was kept of it; `None` forgets it. Waits for
+    /// its turn where others write.
+    ///
+    /// # Errors
+    /// The demo, which is never written to; as [`part`](Self::part); a table that can't be read; a failure of the machine. The
+    /// table is then as it was.
+    pub fn set_clock(&mut self, part: &str, cup: &str, begun: Option<Timestamp>) -> Result<()> {
+        self.change(|book, folder| {
+            let part = book.part(part)?;
+            clocks::set(folder, &part.name, cup, begun, Timestamp::now())
         })
     }
 }

@@ -5,7 +5,7 @@ use std::io::{self, IsTerminal as _, Write as _};
 use std::process::{Command, Stdio};
 
 /// The topics, each with its page; `topics` is the list of them.
-pub(super) const TOPICS: [(&str, &str); 16] = [
+pub(super) const TOPICS: [(&str, &str); 17] = [
     ("charts", include_str!("help/charts.txt")),
     ("files", include_str!("help/files.txt")),
     ("foams", include_str!("help/foams.txt")),
@@ -16,6 +16,7 @@ pub(super) const TOPICS: [(&str, &str); 16] = [
     ("limits", include_str!("help/limits.txt")),
     ("lots", include_str!("help/lots.txt")),
     ("others", include_str!("help/others.txt")),
+    ("page", include_str!("help/page.txt")),
     ("parts", include_str!("help/parts.txt")),
     ("photographs", include_str!("help/photographs.txt")),
     ("pots", include_str!("help/pots.txt")),

@@ -42,6 +42,8 @@ mod progress;
 mod reading;
 mod search_arguments;
 mod seen;
+#[cfg(feature = "page")]
+mod serve;
 mod stock;
 mod swatch;
 mod target;
@@ -118,6 +120,9 @@ enum Command {
     Calibrate(calibrate::Options),
     /// Scale a recipe to any batch, in pots, grams and drops
     Batch(batch::Options),
+    /// Open the page for the bench, in a browser on this machine
+    #[cfg(feature = "page")]
+    Serve(serve::Options),
     /// Print completions, for bash, zsh, fish and others
     Completions(completions::Options),
     /// Print a page for `man`, of the program or of a command
@@ -179,7 +184,7 @@ pub fn run(
         Ok(Arguments {
             everywhere,
             command,
-        }) => match command.run(&everywhere) {
+        }) => match command.run(&everywhere, out) {
             Ok(Outcome { text, code }) => (
                 out.write_all(text.as_bytes()).and_then(|()| out.flush()),
                 code,
@@ -245,7 +250,12 @@ fn parse(arguments: impl IntoIterator<Item = OsString>) -> clap::error::Result<A
 }
 
 impl Command {
-    fn run(self, everywhere: &Everywhere) -> Result<Outcome> {
+    /// Runs it; what is to be read before it ends goes to `out`.
+    #[cfg_attr(
+        not(feature = "page"),
+        expect(unused_variables, reason = "the page alone speaks before it ends")
+    )]
+    fn run(self, everywhere: &Everywhere, out: &mut dyn Write) -> Result<Outcome> {
         match self {
             Self::New(options) => new::run(&options, everywhere),
             Self::Target(options) => target::run(&options, everywhere),
@@ -262,6 +272,8 @@ impl Command {
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),
+            #[cfg(feature = "page")]
+            Self::Serve(options) => serve::run(&options, everywhere, out),
             Self::Completions(options) => completions::run(&options),
             Self::Man(options) => man::run(&options),
         }

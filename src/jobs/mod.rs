@@ -18,6 +18,7 @@
 //! | [`mending`] | a swatch that was logged wrong → the log put right |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
+//! | [`nudging`] | a part that is kept, a drop more or less → what would come out |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
 //! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
@@ -36,6 +37,7 @@ pub mod let_downs;
 pub mod logging;
 pub mod matching;
 pub mod mending;
+pub mod nudging;
 pub mod part_cups;
 pub mod parts;
 pub mod planning;

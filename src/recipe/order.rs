@@ -242,7 +242,7 @@ impl OrderedUnderlay {
     }
 
     /// What lies beneath before the search has tinted anything.
-    pub(super) fn untinted(&self) -> Underlay {
+    pub(crate) fn untinted(&self) -> Underlay {
         match self {
             Self::Foam(cup) | Self::FoamAtTheTone(cup) => Underlay::Foam(cup.with(Mix::default())),
             Self::PouredFoam(poured) => Underlay::Foam(poured.clone()),

@@ -12,7 +12,7 @@ use crate::forecast::{Act, Budget, BudgetLine, DoubtSource, NextStep, SEED};
 use crate::tone::InstrumentKind;
 
 /// What a source of doubt is called in a sentence.
-fn name(source: DoubtSource) -> &'static str {
+pub(crate) fn name(source: DoubtSource) -> &'static str {
     match source {
         DoubtSource::DropMass => "mean mass of drops",
         DoubtSource::DropScatter => "scatter of drops",
@@ -70,7 +70,7 @@ pub(super) fn what_is_in_doubt(budget: &Budget) -> Option<String> {
 }
 
 /// The lines that are worth a word, the largest first.
-fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
+pub(crate) fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
     /// Less than this, as ΔE00, is not worth a word.
     const WORTH_A_WORD: f64 = 0.05;
     let mut lines = budget.lines.clone();
@@ -82,7 +82,7 @@ fn worth_a_word(budget: &Budget) -> Vec<BudgetLine> {
 /// The act that helps most, with what it makes of the chance and of the ΔE00 in doubt; `None` where none helps.
 ///
 /// Where the chance stays the same in whole castings of a hundred, it says that they land nearer and gives no second chance.
-pub(super) fn best_next_step(budget: &Budget) -> Option<String> {
+pub(crate) fn best_next_step(budget: &Budget) -> Option<String> {
     let NextStep {
         act,
         chance,

@@ -114,7 +114,7 @@ pub fn cautions<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Caution> {
 }
 
 /// The dangers of a bench on which `pours` are mixed in one line of a screen, which defers to who knows.
-pub(super) fn in_a_line<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> String {
+pub(crate) fn in_a_line<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> String {
     let dangers = cautions(pours);
     let short = [
         (ISOCYANATE, "isocyanates"),

@@ -62,7 +62,7 @@ impl fmt::Display for Seen {
 }
 
 /// `hides 29 %`: a contrast ratio in plain words.
-pub(super) fn hides(contrast_ratio: f64) -> String {
+pub(crate) fn hides(contrast_ratio: f64) -> String {
     format!("hides {:.0} %", 100.0 * contrast_ratio)
 }
 
@@ -95,7 +95,7 @@ impl From<Translucency> for SeenJson {
 /// A colour in words, for a print in black and white: `light reddish brown`. Lightness comes first, then hue, by steps of our
 /// own choice.
 #[cfg(feature = "page")]
-pub(super) fn in_plain_words(lab: Lab) -> String {
+pub(crate) fn in_plain_words(lab: Lab) -> String {
     let lightness = match lab.l {
         l if l >= 80.0 => "very light",
         l if l >= 62.0 => "light",
@@ -144,12 +144,12 @@ pub(super) fn in_plain_words(lab: Lab) -> String {
 }
 
 /// The signed steps from the aim to what comes out: ΔL*, Δa*, Δb*.
-pub(super) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
+pub(crate) fn steps(aim: Lab, made: Lab) -> [f64; 3] {
     [made.l - aim.l, made.a - aim.a, made.b - aim.b]
 }
 
 /// The direction of a step (ΔL*, Δa*, Δb*) in a maker's words, `lighter, less red`; steps under half a unit go unsaid.
-pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
+pub(crate) fn in_words([dl, da, db]: [f64; 3]) -> String {
     let said: Vec<&str> = [
         (dl, "lighter", "darker"),
         (da, "redder", "less red"),
@@ -168,7 +168,7 @@ pub(super) fn in_words([dl, da, db]: [f64; 3]) -> String {
 
 /// How what comes out misses its aim, in a maker's words, what is missed by most first: `not red enough, too dark`. Steps
 /// under half a unit go unsaid.
-pub(super) fn miss(aim: Lab, made: Lab) -> String {
+pub(crate) fn miss(aim: Lab, made: Lab) -> String {
     let [dl, da, db] = steps(aim, made);
     let words = [
         (dl, "too light", "too dark"),

@@ -20,7 +20,7 @@ pub struct RemedyReport<'a> {
 
 /// What a correction comes down to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Verdict {
+pub(crate) enum Verdict {
     /// It passes as it is.
     Passes,
     /// Drops bring it within tolerance.
@@ -48,7 +48,7 @@ impl Verdict {
 
 impl RemedyReport<'_> {
     /// What it comes down to.
-    pub(super) fn verdict(&self) -> Verdict {
+    pub(crate) fn verdict(&self) -> Verdict {
         let remedy = &self.corrected.remedy;
         if remedy.passes {
             Verdict::Passes
@@ -66,7 +66,7 @@ impl RemedyReport<'_> {
     /// What the cup on the bench is predicted to give then: ΔE00 from the target, and what it shows of black and white.
     ///
     /// Where nothing is added, it is what the casting gives as it is.
-    pub(super) fn after(&self) -> (f64, Translucency) {
+    pub(crate) fn after(&self) -> (f64, Translucency) {
         let Remedy {
             delta_e_now,
             seen_now,

@@ -34,6 +34,8 @@ mod one_tint;
 pub mod part;
 mod part_report;
 pub mod parts;
+#[cfg(feature = "page")]
+pub(crate) mod pieces;
 pub mod plan;
 pub mod planned_stocks;
 mod poured;

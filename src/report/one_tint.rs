@@ -12,7 +12,7 @@ use super::text::{HEADING, capital, write_hanging, write_wrapped};
 use crate::recipe::{Cost, OneTint};
 
 /// What the stock tints, and how much of it its masses make.
-pub(super) fn what_for(one_tint: &OneTint) -> String {
+pub(crate) fn what_for(one_tint: &OneTint) -> String {
     let cups = if one_tint.foam.is_some() {
         "skin and foam"
     } else {
@@ -25,7 +25,7 @@ pub(super) fn what_for(one_tint: &OneTint) -> String {
 }
 
 /// What is weighed together, and how it is used: the stock's ingredients, a line each, and a rule.
-pub(super) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
+pub(crate) fn stirred(one_tint: &OneTint) -> (Vec<String>, String) {
     let stock = &one_tint.stock;
     let lines = stock
         .grams

@@ -44,13 +44,13 @@ pub struct NextCommands {
 
 impl PartReport<'_> {
     /// What else the maker should know, a sentence each, with settings named as the face names them.
-    pub(super) fn notes(&self) -> Vec<String> {
+    pub(crate) fn notes(&self) -> Vec<String> {
         let notes = self.matched.notes.iter();
         notes.map(|note| self.worded(note)).collect()
     }
 
     /// `note` as one of these sentences.
-    pub(super) fn worded(&self, note: &Note) -> String {
+    pub(crate) fn worded(&self, note: &Note) -> String {
         worded(note, self.naming)
     }
 }

@@ -161,7 +161,7 @@ fn never_read(pair: &FoamPair) -> String {
 
 /// What a chip would tell: of which material, and how far the spread of the tones (root mean square of L*, a*, b*) falls by it.
 /// Of one that is cast again it says why it is worth casting twice.
-fn tells(chip: &Advice) -> String {
+pub(crate) fn tells(chip: &Advice) -> String {
     let (material, share) = &chip.tells_of;
     let (before, after) = chip.spread;
     let again = if chip.again {

@@ -19,25 +19,25 @@ const FIBRE: &str = "fibre";
 
 /// A let-down for one base, with what all cups take of it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub(super) struct Jar {
+pub(crate) struct Jar {
     /// The pigment in it.
-    pub(super) pigment: String,
+    pub(crate) pigment: String,
     /// One part of the pigment in so many.
     #[serde(serialize_with = "as_whole")]
-    pub(super) ratio: f64,
+    pub(crate) ratio: f64,
     /// The base of the cups that draw on it, whose clear part (part B) the rest is.
-    pub(super) base: String,
+    pub(crate) base: String,
     /// Pigment in it, g: to be stirred in where it is new, as it stands otherwise.
-    pub(super) pigment_g: f64,
+    pub(crate) pigment_g: f64,
     /// Clear base in it, g, likewise.
-    pub(super) base_g: f64,
+    pub(crate) base_g: f64,
     /// What all cups together take of it, g.
-    pub(super) uses_g: f64,
+    pub(crate) uses_g: f64,
     /// Whether it is to be made.
-    pub(super) new: bool,
+    pub(crate) new: bool,
     /// The last good day of those that stand, the first of several.
     #[serde(skip)]
-    pub(super) keeps_until: Option<Date>,
+    pub(crate) keeps_until: Option<Date>,
 }
 
 impl Jar {
@@ -45,7 +45,7 @@ impl Jar {
     const SPARE: f64 = 1.2;
 
     /// The jars that `pours` draw on, in the order in which they are wanted.
-    pub(super) fn of<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
+    pub(crate) fn of<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
         let mut jars: Vec<Self> = Vec::new();
         for pour in pours {
             for called_for in &pour.let_downs {
@@ -182,7 +182,7 @@ impl<'a> Amounts<'a> {
 }
 
 /// Whether `dose` is the fibre, which is weighed.
-pub(super) fn is_fibre(dose: &Dose) -> bool {
+pub(crate) fn is_fibre(dose: &Dose) -> bool {
     dose.colorant.pigment == FIBRE && matches!(dose.measure, Measure::MassG(_))
 }
 

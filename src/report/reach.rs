@@ -94,7 +94,7 @@ pub(super) fn missed(report: &PartReport<'_>, paint: &FilledCup, spraying: &Spra
 
 /// The first of what would bring the skin nearer, a sentence with a space before it; `None` where nothing known does, or
 /// where nothing was looked for.
-pub(super) fn first_help(report: &PartReport<'_>) -> Option<String> {
+pub(crate) fn first_help(report: &PartReport<'_>) -> Option<String> {
     let reach = &report.matched.reach;
     let helper = reach.helpers.first().map(|helper| {
         let whence = if helper.at_hand {

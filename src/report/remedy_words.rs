@@ -11,7 +11,7 @@ use crate::jobs::correcting::Logging;
 use crate::recipe::{Evidence, Stage};
 
 /// The verdict in a sentence or two, with what it rests on.
-pub(super) fn says(report: &RemedyReport<'_>) -> String {
+pub(crate) fn says(report: &RemedyReport<'_>) -> String {
     let corrected = report.corrected;
     let (now, tolerance) = (corrected.remedy.delta_e_now, corrected.tolerance);
     let subject = match (&corrected.evidence, &corrected.stage) {
@@ -127,7 +127,7 @@ fn window_note(report: &RemedyReport<'_>) -> Option<String> {
 }
 
 /// What is worth a second look, a sentence each.
-pub(super) fn notes(report: &RemedyReport<'_>) -> Vec<String> {
+pub(crate) fn notes(report: &RemedyReport<'_>) -> Vec<String> {
     let edge = (report.corrected.loses_light_at_the_edge).then(|| EDGE_LOSS.to_owned());
     [doubt(report), window_note(report), edge]
         .into_iter()

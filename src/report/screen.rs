@@ -215,7 +215,7 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
 }
 
 /// How a cup is put on, in a few words.
-fn put_on(cup: &FilledCup) -> String {
+pub(crate) fn put_on(cup: &FilledCup) -> String {
     match cup.application {
         Application::Brushed { thickness } => format!("brushed {thickness} thick"),
         Application::Risen { thickness, .. } => format!("risen {thickness} thick"),
@@ -227,7 +227,7 @@ fn put_on(cup: &FilledCup) -> String {
 }
 
 /// `misses: too dark, ΔE00 2.3`: how a cup misses its aim most.
-pub(super) fn missed(cup: &FilledCup) -> String {
+pub(crate) fn missed(cup: &FilledCup) -> String {
     let best = cup.recipe.best();
     let miss = miss(cup.recipe.aim, best.prediction.lab);
     let most = miss.split(", ").next().unwrap_or(&miss);

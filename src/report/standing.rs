@@ -11,7 +11,7 @@ use crate::jobs::matching::Matched;
 use crate::jobs::verdict::Verdict;
 
 /// How `matched` stands on paper and at the bench, with what to do first: two short sentences at most, with their full stops.
-pub(super) fn says(matched: &Matched) -> String {
+pub(crate) fn says(matched: &Matched) -> String {
     let skin = &matched.skin.recipe;
     let best = skin.best();
     let count = in_a_hundred(best.chance);

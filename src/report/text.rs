@@ -83,7 +83,7 @@ pub(super) fn counted(count: usize, one: &str) -> String {
 }
 
 /// `word` with a capital: `skin` becomes `Skin`.
-pub(super) fn capital(word: &str) -> String {
+pub(crate) fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()

@@ -19,13 +19,13 @@ fn documented(page: &str, chapter: &str) -> BTreeSet<String> {
 }
 
 fn is_heading(line: &str) -> bool {
-    !line.is_empty() && line.chars().all(|letter| letter.is_ascii_uppercase())
+    !line.is_empty() && (line.chars()).all(|letter| letter.is_ascii_uppercase() || letter == ' ')
 }
 
 /// Objects whose keys are names, and what the page writes for one.
 fn name_in(key: &str) -> Option<&'static str> {
     match key {
-        "add" | "drops" | "g_per_100_g" => Some("NAME"),
+        "add" | "drops" | "g_per_100_g" | "weighed" => Some("NAME"),
         "delta_e_under" | "metamerism_under" | "under" => Some("LIGHT"),
         _ => None,
     }

@@ -437,7 +437,7 @@ fn planned_stocks_match_the_tones_that_they_were_planned_for() {
     // The same in the maker's own hands, by the same rule of what passes.
     for (tone, planned) in tones.iter().zip(plan["tones"].as_array().expect("tones")) {
         let matched = json(&format!(
-            "match {book} --target {} {CUPS} --pigments \"{},titanium white\" --max-pigments 3 --time-limit 0 --tolerance 2",
+            "match {book} --target {} {CUPS} --pigments \"{},titanium white\" --max-pigments 3 --time-limit 0",
             tone.1,
             names.join(",")
         ));

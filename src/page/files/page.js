@@ -1,0 +1,16 @@
+// What every screen does. Each script looks for its own place on the screen and is silent elsewhere.
+import { watchClocks } from "./clocks.js";
+import { watchRevision } from "./revision.js";
+import { openBench } from "./pour.js";
+import { openPhoto } from "./photo.js";
+import { openKeypad } from "./keypad.js";
+import { openNudge } from "./nudge.js";
+import { openForms } from "./forms.js";
+
+watchRevision();
+watchClocks();
+openBench();
+openPhoto();
+openKeypad();
+openNudge();
+openForms();

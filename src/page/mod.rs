@@ -1,0 +1,49 @@
+//! The local page: the same jobs as the command line's, by touch, at the sink and with gloves on.
+//!
+//! # Why HTML from here, and little script?
+//!
+//! What a screen says comes from a job and from `report`, so that page and terminal cannot tell two stories. A script does
+//! only what must work while nobody answers: it counts drops, runs the clock, draws boxes on a photograph. All of a pour is in
+//! one document, and what was counted stays in the browser, so that no tap is lost because the machine slept.
+//!
+//! # What may ask?
+//!
+//! This machine alone, unless its keeper opens the page to their network. A page of any other origin can't ask for anything:
+//! [`guard`] looks at `Host`, `Origin` and the key before a route is chosen. Bodies are read whole, within a limit and a time,
+//! before a handler runs; jobs run in a [`pool`] of few threads, each with an end to its waiting.
+//!
+//! # What is kept, and where?
+//!
+//! In the book, through its lock, as from the command line. A form carries the [`revision`](crate::book::Book::revision) of the
+//! book that it was filled in on: where that is another by now, the page says so and changes nothing.
+
+mod answer;
+mod assets;
+mod body;
+mod clocks;
+mod compare;
+mod doors;
+mod fields;
+mod frame;
+mod guard;
+mod jars;
+mod key;
+mod listen;
+mod next;
+mod picture;
+mod pool;
+mod pour;
+mod routes;
+mod state;
+mod steps;
+mod today;
+mod tone;
+mod why;
+mod words;
+
+pub use doors::Doors;
+pub use key::Key;
+pub use listen::{Listening, serve};
+pub use picture::picture;
+pub use routes::app;
+pub use state::Settings;

@@ -1,0 +1,181 @@
+//! Why: what is in doubt, other thicknesses, other lights, what became of the part, and a drop more or less.
+
+use axum::extract::{Path, Query, State};
+use maud::{Markup, html};
+use serde::Deserialize;
+use serde_json::json;
+
+use super::answer::{Answer, Fault, document, screen};
+use super::frame::{Screen, framed, hex, touching};
+use super::pour::{care, report};
+use super::state::Shared;
+use super::words::{part_path, today};
+use crate::book::Book;
+use crate::error::Error;
+use crate::jobs::batching::Size;
+use crate::jobs::matching::Matched;
+use crate::jobs::nudging::{self, Nudged};
+use crate::jobs::parts;
+use crate::materials::Amount;
+use crate::recipe::Part;
+use crate::report::pieces::{
+    best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word,
+};
+
+pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
+    let page = shared.with_book(move |book| {
+        let (part, matched) = parts::to_pour(book, &name, Size::Times(1.0), None, today())?;
+        let kept = nudging::run(book, &name, None, today())?;
+        Ok::<_, Fault>(page(book, &part, &matched, &kept))
+    });
+    screen(page.await?)
+}
+
+fn page(book: &Book, part: &Part, matched: &Matched, kept: &Nudged) -> Markup {
+    let report = report(&part.title, matched);
+    let budget = &matched.skin.recipe.best().budget;
+    let main = html! {
+        h1 { (part.title) }
+        p.verdict { (says(matched)) }
+        @if let Some(next) = best_next_step(budget) { p.note { (capital(&next)) "." } }
+        (nudge(part, kept))
+        h2 { "What is in doubt" }
+        p.quiet { "As ΔE00, one standard deviation each; together " (format!("{:.1}", budget.delta_e)) "." }
+        @let lines = worth_a_word(budget);
+        @let most = lines.first().map_or(1.0, |line| line.delta_e);
+        @for line in &lines {
+            div.bar {
+                span { (source_of_doubt(line.source)) }
+                svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true" {
+                    rect width=(format!("{:.1}", 100.0 * line.delta_e / most)) height="10" {}
+                }
+                b { (format!("{:.1}", line.delta_e)) }
+            }
+        }
+        (thicknesses(matched))
+        (lights(matched))
+        @let notes = report.notes();
+        @if !notes.is_empty() {
+            h2 { "Worth knowing" }
+            @for note in notes { p { (capital(&note)) "." } }
+        }
+        (history(part))
+        (care(matched))
+    };
+    framed(book, Screen::Why, &part.title, Some(&part.name), &main)
+}
+
+fn thicknesses(matched: &Matched) -> Markup {
+    html! {
+        h2 { "Thicker or thinner" }
+        p.quiet { "The same skin. ΔE00 is to the skin as thick as ordered." }
+        div.wide {
+            table {
+                thead { tr { th scope="col" { "mm" } th scope="col" { "looks" } th scope="col" { "ΔE00" } th scope="col" { "hides" } } }
+                tbody {
+                    @for at in &matched.prospects.at_thicknesses {
+                        tr {
+                            th scope="row" { (at.thickness.0) }
+                            td { svg.chip viewBox="0 0 4 2" preserveAspectRatio="none" aria-hidden="true" { rect width="4" height="2" fill=(hex(at.lab)) {} } }
+                            td { (format!("{:.1}", at.delta_e)) }
+                            td { (format!("{:.0} %", 100.0 * at.translucency.contrast_ratio)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn lights(matched: &Matched) -> Markup {
+    let under = &matched.skin.recipe.best().under;
+    html! {
+        @if under.len() > 1 {
+            h2 { "Under the lights of the venue" }
+            ul.rows { @for pair in under { li { (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) } } }
+        }
+    }
+}
+
+fn history(part: &Part) -> Markup {
+    html! {
+        @if !part.history.is_empty() {
+            details {
+                summary { "What became of it" }
+                ul.rows { @for event in part.history.iter().rev() {
+                    li { (event.date) ": " (event.what)
+                        @if let Some(swatch) = &event.swatch { " " (swatch) }
+                        @if !event.note.is_empty() { " – " (event.note) }
+                    }
+                } }
+            }
+        }
+    }
+}
+
+/// A drop more or less of each pigment that the skin's recipe counts, with the colour beside it.
+fn nudge(part: &Part, kept: &Nudged) -> Markup {
+    let entries = kept.poured.mix.entries().iter();
+    let counted: Vec<(String, u32)> = entries
+        .filter_map(|(colorant, amount)| match amount {
+            Amount::Drops(count) => {
+                Some((colorant.to_string(), crate::materials::whole_number(*count)))
+            }
+            Amount::Mass(_) => None,
+        })
+        .collect();
+    html! {
+        section #nudge data-path=(part_path(&part.name, "nudge")) {
+            h2 { "A drop more or less" }
+            (touching(kept.aim, kept.lab, "left the tone, right what comes out of the skin"))
+            p #nudged aria-live="polite" { (told(kept)) }
+            @for (what, count) in &counted {
+                div.nudge role="group" aria-label=(what) {
+                    span { (what) }
+                    button type="button" .plain data-by="-1" aria-label=(format!("one drop of {what} less")) { "−" }
+                    output data-count=(count) { (count) }
+                    button type="button" .plain data-by="1" aria-label=(format!("one drop of {what} more")) { "+" }
+                }
+            }
+            p.quiet { "Nothing is kept of this: it shows what a slip of the hand does, or what a correction would do." }
+        }
+    }
+}
+
+fn told(nudged: &Nudged) -> String {
+    let way = in_words(steps(nudged.aim, nudged.lab));
+    format!(
+        "{} than the tone: ΔE00 {:.2}; {}",
+        capital(&way),
+        nudged.delta_e,
+        hides(nudged.contrast_ratio)
+    )
+    .replace("About the same than", "About the same as")
+}
+
+/// The counts, in the order of the recipe: `3,2,13`.
+#[derive(Debug, Deserialize)]
+pub(super) struct Counts {
+    drops: String,
+}
+
+pub(super) async fn nudged(
+    State(shared): State<Shared>,
+    Path(name): Path<String>,
+    Query(Counts { drops }): Query<Counts>,
+) -> Answer {
+    /// Most drops of one pigment that are looked at.
+    const MOST: u32 = 10_000;
+    let counts = drops
+        .split(',')
+        .map(|count| count.trim().parse().ok().filter(|count| *count <= MOST));
+    let counts: Option<Vec<u32>> = counts.collect();
+    let counts = counts.ok_or_else(|| {
+        Error::input("no counts of drops").mend("write whole numbers, such as 3,2,13")
+    })?;
+    let told = shared.with_book(move |book| {
+        let nudged = nudging::run(book, &name, Some(&counts), today())?;
+        Ok(json!({ "colour": hex(nudged.lab), "words": told(&nudged) }))
+    });
+    document(&told.await?)
+}

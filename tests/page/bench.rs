@@ -1,0 +1,413 @@
+//! The work itself: a tone, a part, its pour, its clock, a casting compared and logged.
+
+use axum::http::StatusCode;
+use dropwise::batch::Measure;
+use dropwise::jobs::batching::Size;
+use dropwise::jobs::parts;
+
+use super::{Bench, ask, asked, attributes, page_of};
+
+#[test]
+fn a_tone_becomes_a_part_whose_steps_pour_what_the_job_pours() {
+    let bench = Bench::new();
+    let typed = bench.post("/tone/typed", &[("l", "66"), ("a", "12"), ("b", "17")]);
+    assert_eq!(typed.status, StatusCode::OK, "{}", typed.text);
+    assert!(typed.text.contains("Light brown"), "the tone in words");
+    let made = bench.make("left arm");
+    assert_eq!(made.status, StatusCode::SEE_OTHER, "{}", made.text);
+    assert_eq!(
+        made.headers["location"], "/parts/left%20arm/pour",
+        "on to its pour"
+    );
+    let book = bench.book();
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let (part, matched) =
+        parts::to_pour(&book, "left arm", Size::Times(1.0), None, day).expect("a part");
+    assert_eq!(part.request.thickness.0, 2.5, "a decimal comma is read");
+    let poured = bench.get("/parts/left%20arm/pour");
+    assert_eq!(poured.status, StatusCode::OK, "{}", poured.text);
+    let counts = attributes(&poured.text, "data-count=\"");
+    let wanted: Vec<String> = (matched.skin.pour.doses.iter())
+        .filter_map(|dose| match dose.measure {
+            Measure::Drops(count) => Some(count.to_string()),
+            Measure::MassG(_) => None,
+        })
+        .collect();
+    assert!(!wanted.is_empty(), "something is dropped");
+    assert_eq!(counts, wanted, "every dose is a step, in order");
+    assert_eq!(
+        attributes(&poured.text, "data-clock=\""),
+        ["skin 1"],
+        "one clock"
+    );
+    let today = bench.get("/");
+    assert!(
+        today.text.contains("left arm") && today.text.contains("Ready to pour"),
+        "{}",
+        today.text
+    );
+}
+
+#[test]
+fn a_size_is_poured_in_the_same_shares() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let book = bench.book();
+    let doubled = bench.get("/parts/left%20arm/pour?skin_g=200");
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let size = Size::Times(2.0);
+    let (_, matched) = parts::to_pour(&book, "left arm", size, None, day).expect("a part");
+    let drops = matched
+        .skin
+        .pour
+        .doses
+        .iter()
+        .filter(|dose| matches!(dose.measure, Measure::Drops(_)));
+    assert_eq!(
+        attributes(&doubled.text, "data-count=\"").len(),
+        drops.count(),
+        "steps"
+    );
+    let nonsense = bench.get("/parts/left%20arm/pour?skin_g=much");
+    assert_eq!(nonsense.status, StatusCode::UNPROCESSABLE_ENTITY, "no mass");
+}
+
+#[test]
+fn a_clock_outlives_the_server() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let begun = (jiff_now() - 3_600_000).to_string();
+    let kept = bench.post(
+        "/parts/left%20arm/clock",
+        &[("cup", "skin 1"), ("begun", &begun)],
+    );
+    assert_eq!(kept.status, StatusCode::OK, "{}", kept.text);
+    let elsewhere = page_of(Some(bench.folder.path().join("book")));
+    let listed = ask(&elsewhere, asked("GET", "/clocks")).text;
+    assert!(
+        listed.contains(&begun) && listed.contains("skin 1"),
+        "{listed}"
+    );
+    assert!(listed.contains("open the mould"), "its stages: {listed}");
+    bench.post(
+        "/parts/left%20arm/clock",
+        &[("cup", "skin 1"), ("begun", "")],
+    );
+    assert_eq!(bench.get("/clocks").text, "[]", "forgotten");
+    let foreign = bench.post(
+        "/parts/left%20arm/clock",
+        &[("cup", "soup"), ("begun", &begun)],
+    );
+    assert_eq!(
+        foreign.status,
+        StatusCode::UNPROCESSABLE_ENTITY,
+        "no such cup"
+    );
+    let future = (jiff_now() + 86_400_000).to_string();
+    let early = bench.post(
+        "/parts/left%20arm/clock",
+        &[("cup", "skin 1"), ("begun", &future)],
+    );
+    assert_eq!(
+        early.status,
+        StatusCode::UNPROCESSABLE_ENTITY,
+        "not mixed yet"
+    );
+}
+
+/// Milliseconds since 1970.
+fn jiff_now() -> i64 {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    i64::try_from(since.expect("after 1970").as_millis()).expect("before the year 292 million")
+}
+
+#[test]
+fn a_reading_is_answered_and_logged_once() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let logged = bench.book().swatches().len();
+    let revision = bench.book().revision();
+    let fields = [
+        ("revision", revision.as_str()),
+        ("stage", "test"),
+        ("l", "64"),
+        ("a", "12"),
+        ("b", "15"),
+    ];
+    let answer = bench.post("/parts/left%20arm/compare", &fields);
+    assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
+    assert!(answer.text.contains("Logged as S001"), "{}", answer.text);
+    assert!(answer.text.contains("The next cup"), "{}", answer.text);
+    let book = bench.book();
+    assert_eq!(book.swatches().len(), logged + 1, "one reading");
+    assert_eq!(
+        book.part("left arm").expect("a part").castings,
+        ["S001"],
+        "of this part"
+    );
+    let before = book.part("left arm").expect("a part").recipe;
+    // The form is as old as the log by now: it is given back, and nothing is written.
+    let stale = bench.post("/parts/left%20arm/compare", &fields);
+    assert_eq!(stale.status, StatusCode::CONFLICT, "{}", stale.text);
+    assert!(
+        stale.text.contains("value=\"64\""),
+        "what was typed is not lost"
+    );
+    assert_eq!(bench.book().swatches().len(), logged + 1, "nothing more");
+    let revision = bench.book().revision();
+    let fields = [
+        fields[1],
+        fields[2],
+        fields[3],
+        fields[4],
+        ("revision", revision.as_str()),
+        ("replace", "yes"),
+    ];
+    let replaced = bench.post("/parts/left%20arm/compare", &fields);
+    assert_eq!(replaced.status, StatusCode::OK, "{}", replaced.text);
+    let book = bench.book();
+    assert_eq!(
+        book.swatches().len(),
+        logged + 1,
+        "the same reading is logged once"
+    );
+    let after = book.part("left arm").expect("a part").recipe;
+    let said = replaced.text.contains("poured by this from now on");
+    assert_eq!(
+        said,
+        !after.pours_like(&before),
+        "it says whether the recipe changed"
+    );
+}
+
+#[test]
+fn the_eye_is_asked_where_there_is_no_reader() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let logged = bench.book().swatches().len();
+    let revision = bench.book().revision();
+    let fields = [
+        ("revision", revision.as_str()),
+        ("stage", "test"),
+        ("look_l", "darker"),
+        ("look_a", "a little redder"),
+    ];
+    let answer = bench.post("/parts/left%20arm/compare", &fields);
+    assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
+    assert!(
+        answer.text.contains("By eye and book together"),
+        "{}",
+        answer.text
+    );
+    assert_eq!(
+        bench.book().swatches().len(),
+        logged,
+        "the eye is not logged"
+    );
+    let nothing = bench.post(
+        "/parts/left%20arm/compare",
+        &[("revision", &bench.book().revision()), ("stage", "test")],
+    );
+    assert_eq!(
+        nothing.status,
+        StatusCode::UNPROCESSABLE_ENTITY,
+        "nothing was said"
+    );
+}
+
+#[test]
+fn only_logging_asks_for_nothing_else() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let revision = bench.book().revision();
+    let fields = [
+        ("revision", revision.as_str()),
+        ("only", "log"),
+        ("l", "65"),
+        ("a", "12"),
+        ("b", "16"),
+        ("tone", ""),
+    ];
+    let answer = bench.post("/parts/left%20arm/compare", &fields);
+    assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
+    assert!(answer.text.contains("Logged as S001"), "{}", answer.text);
+    assert!(bench.get("/").text.contains("Cast and read"), "it moves on");
+}
+
+#[test]
+fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let book = bench.book();
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let kept = dropwise::jobs::nudging::run(&book, "left arm", None, day).expect("as kept");
+    let (_, matched) =
+        parts::to_pour(&book, "left arm", Size::Times(1.0), None, day).expect("a part");
+    let predicted = matched.skin.recipe.best().prediction.lab;
+    let apart = dropwise::colour::delta_e_2000(kept.lab, predicted);
+    assert!(apart < 1e-9, "what was matched, ΔE00 {apart}");
+    let why = bench.get("/parts/left%20arm/why");
+    assert_eq!(why.status, StatusCode::OK, "{}", why.text);
+    let mut counts: Vec<u32> = attributes(&why.text, "output data-count=\"")
+        .iter()
+        .map(|count| count.parse().expect("a count"))
+        .collect();
+    counts[0] += 1;
+    let text: Vec<String> = counts.iter().map(u32::to_string).collect();
+    let nudged = bench.get(&format!("/parts/left%20arm/nudge?drops={}", text.join(",")));
+    let own =
+        dropwise::jobs::nudging::run(&book, "left arm", Some(&counts), day).expect("one more");
+    assert!(own.lab != kept.lab, "another colour");
+    assert!(
+        nudged.text.contains(&format!("ΔE00 {:.2}", own.delta_e)),
+        "{}",
+        nudged.text
+    );
+    for faulty in ["", "1", "1,2,x", "-1", "99999999999"] {
+        let refused = bench.get(&format!("/parts/left%20arm/nudge?drops={faulty}"));
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{faulty}");
+    }
+}
+
+#[test]
+fn the_demo_shows_what_it_would_pour_and_keeps_nothing() {
+    let demo = page_of(None);
+    let fields = super::form(&[
+        ("target", r#"{"L": 66, "a": 12, "b": 17}"#),
+        ("name", "arm"),
+        ("base_g", "100"),
+        ("beneath", "backing"),
+        ("backing", "white card"),
+    ]);
+    let mut request = asked("POST", "/parts");
+    *request.body_mut() = axum::body::Body::from(fields);
+    let headers = request.headers_mut();
+    headers.insert("sec-fetch-site", "same-origin".parse().expect("a value"));
+    headers.insert(
+        "content-type",
+        "application/x-www-form-urlencoded"
+            .parse()
+            .expect("a value"),
+    );
+    let shown = ask(&demo, request);
+    assert_eq!(shown.status, StatusCode::OK, "{}", shown.text);
+    assert!(shown.text.contains("keeps nothing"), "it says so");
+    assert!(
+        shown.text.contains("data-act=\"count\""),
+        "and pours all the same"
+    );
+}
+
+#[test]
+fn the_first_view_is_light_and_no_screen_holds_script_or_style() {
+    /// Most that the first view may weigh, bytes.
+    const MOST: usize = 200_000;
+    let bench = Bench::new();
+    bench.make("left arm");
+    let mut whole = bench.get("/").text.len();
+    let modules = [
+        "page.css",
+        "page.js",
+        "drop.svg",
+        "clocks.js",
+        "forms.js",
+        "keypad.js",
+        "nudge.js",
+        "photo.js",
+        "pour.js",
+        "revision.js",
+        "store.js",
+    ];
+    for name in modules {
+        let file = bench.get(&format!("/files/{name}"));
+        assert_eq!(file.status, StatusCode::OK, "{name}");
+        whole += file.text.len();
+    }
+    assert!(whole <= MOST, "{whole} bytes");
+    for path in [
+        "/",
+        "/tone",
+        "/parts/left%20arm/pour",
+        "/parts/left%20arm/compare",
+        "/parts/left%20arm/why",
+    ] {
+        let page = bench.get(path);
+        assert_eq!(page.status, StatusCode::OK, "{path}");
+        for hidden in [
+            " style=",
+            "<style",
+            " onclick=",
+            " onload=",
+            "<script>",
+            "javascript:",
+        ] {
+            assert!(
+                !page.text.contains(hidden),
+                "{path} holds {hidden}, which its policy forbids"
+            );
+        }
+        assert!(
+            page.text.contains("<html lang=\"en\">") && page.text.contains("<h1>"),
+            "{path}: for who listens"
+        );
+        for address in attributes(&page.text, "src=\"")
+            .into_iter()
+            .chain(attributes(&page.text, "href=\""))
+        {
+            assert!(
+                !address.contains("//"),
+                "{path} points elsewhere: {address}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_is_left_of_jars_is_kept_and_drawn_on_by_the_next_pour() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let of_pour = |book: &dropwise::book::Book| {
+        let (_, matched) =
+            parts::to_pour(book, "left arm", Size::Times(1.0), None, day).expect("a part");
+        let called_for = matched.skin.pour.let_downs;
+        called_for.iter().map(|each| each.uses_g).sum::<f64>()
+    };
+    let uses_g = of_pour(&bench.book());
+    assert!(uses_g > 0.0, "this skin takes a let-down");
+    let left = || {
+        bench
+            .book()
+            .shelf()
+            .let_downs
+            .iter()
+            .map(|jar| jar.mass.0)
+            .sum::<f64>()
+    };
+    let before = left();
+    let note = || {
+        let revision = bench.book().revision();
+        bench.post(
+            "/parts/left%20arm/poured",
+            &[("revision", &revision), ("skin_g", "")],
+        )
+    };
+    assert_eq!(
+        note().status,
+        StatusCode::SEE_OTHER,
+        "stirred, and poured of"
+    );
+    let stirred = left();
+    assert!(stirred > before, "what is left of {before} g: {stirred} g");
+    assert!(
+        bench.get("/").text.contains("g left"),
+        "it stands on the first screen"
+    );
+    assert_eq!(
+        note().status,
+        StatusCode::SEE_OTHER,
+        "poured again, of what stands there"
+    );
+    let apart = stirred - left() - uses_g;
+    assert!(apart.abs() < 0.01, "taken but for {apart} g");
+}
