@@ -178,6 +178,8 @@ fn letter_and_number(name: &str) -> Option<(u32, u32)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::colour::Spectrum;
+    use crate::materials::{Geometry, Reading};
 
     fn file(fields: &str, set: impl Fn(usize) -> String) -> String {
         let mut text =
@@ -243,6 +245,47 @@ mod tests {
             approx::assert_abs_diff_eq!(lab.a.hypot(lab.b), 0.0, epsilon = 0.05);
         }
         assert!(of_cgats(&xyz).is_ok(), "and a chart");
+    }
+
+    #[test]
+    fn spectra_are_taken_as_they_are_and_the_head_says_what_a_lab_is_for() {
+        let nm: Vec<String> = (0..16)
+            .map(|step| format!("SPECTRAL_PCT{}", 400 + 20 * step))
+            .collect();
+        let spectral = file(&format!("SAMPLE_NAME {}", nm.join(" ")), |index| {
+            format!(
+                "{}{}",
+                name(index),
+                format!(" {}", 2 + 3 * index).repeat(16)
+            )
+        });
+        let flat = |index: u32| {
+            let reading = Reading {
+                name: String::new(),
+                reflectance: Some(Spectrum::constant(f64::from(2 + 3 * index) / 100.0)),
+                lab: None,
+                geometry: Geometry::default(),
+            };
+            ChartPatch::from_reading(index / 4 + 1, index % 4 + 1, &reading).expect("in range")
+        };
+        let expected = ChartValues::new((0..24).map(flat).collect()).expect("a chart");
+        assert_eq!(
+            of_cgats(&spectral).expect("spectra"),
+            expected.either_way(),
+            "percent"
+        );
+        let lab = file("SAMPLE_NAME LAB_L LAB_A LAB_B", |index| {
+            format!("{} {} 12 9", name(index), 30 + 2 * index)
+        });
+        let of_d65 = lab.replacen("BEGIN", "WEIGHTING_FUNCTION \"ILLUMINANT, D65\"\nBEGIN", 1);
+        let of_d50 = lab.replacen("BEGIN", "WEIGHTING_FUNCTION \"ILLUMINANT, D50\"\nBEGIN", 1);
+        let read = |text: &str| of_cgats(text).expect("Lab");
+        assert_eq!(
+            read(&lab),
+            read(&of_d50),
+            "D50/2° where nothing else is said"
+        );
+        assert_ne!(read(&lab), read(&of_d65), "another light");
     }
 
     #[test]

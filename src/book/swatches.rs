@@ -69,7 +69,10 @@ const B: Number = Number {
 
 /// The header of a book that has no swatches yet.
 pub(super) fn header() -> String {
-    [COLUMNS.required, COLUMNS.optional].concat().join(",") + "\n"
+    // The column of photographs comes with the first reading off one.
+    let columns = [COLUMNS.required, COLUMNS.optional].concat();
+    let usual = columns.into_iter().filter(|column| *column != PHOTO);
+    usual.collect::<Vec<_>>().join(",") + "\n"
 }
 
 /// Reads the swatches of a book.

@@ -310,6 +310,7 @@ fn outcome(studio: &Studio, values: &Path, seed: u64, with_chart: bool) -> (Stri
             "{folder}/{seed}-{with_chart}.{}",
             if seed.is_multiple_of(2) { "png" } else { "jpg" }
         );
+        std::fs::copy(values, format!("{folder}/chart.csv")).expect("kept");
         std::fs::copy(&path, name).expect("kept");
     }
     let found = match Target::from_photo(&request(&path, values, None), Viewing::D65_10) {
@@ -511,6 +512,31 @@ fn the_command_finds_shows_and_refuses() {
     let (code, line) = dropwise(&["target", photo, photo, "--check", check]);
     assert_eq!(code, 2, "{line}");
     assert!(line.contains("shows one photograph"), "{line}");
+}
+
+#[test]
+fn patches_that_touch_each_other_and_the_rim_are_found() {
+    let studio = Studio::new();
+    let values = values_file(&studio);
+    let shot = Shot::new("reflex", "D65", 3);
+    let mut surfaces = patches();
+    surfaces.push(skins()[3].1);
+    let painting = shot.take([600, 400], &surfaces, |x, y| match (x / 50, y / 50) {
+        (column @ 0..6, row @ 0..4) => row as usize * 6 + column as usize,
+        _ => 24,
+    });
+    let photo = studio.png("touching.png", &painting, None);
+    let request = PhotoRequest {
+        region: Some("400,250,100,100".parse().expect("a region")),
+        ..request(&photo, &values, None)
+    };
+    let target = Target::from_photo(&request, Viewing::D65_10).expect("found");
+    let found = target.charts[0].found.clone().expect("looked for");
+    let truth = [[0.0, 0.0], [300.0, 0.0], [300.0, 200.0], [0.0, 200.0]];
+    for (found, truth) in found.corners.iter().zip(truth) {
+        let off = (found[0] - truth[0]).hypot(found[1] - truth[1]);
+        assert!(off < 5.0, "{found:?} for {truth:?}");
+    }
 }
 
 #[test]

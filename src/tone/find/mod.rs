@@ -313,10 +313,16 @@ fn settled(
         other.values != best.values || (0..4).any(|i| far(i) > 0.4 * patch)
     };
     let next = places.iter().find(differs).map(|place| place.miss);
-    let corners = Corners::new(
-        best.corners
-            .map(|corner| corner.map(|place| (place * small.scale * 10.0).round() / 10.0)),
-    );
+    // A corner in the picture's own may come out a hair beyond it.
+    let tenths = |place: f64, count: u32| {
+        let place = (place * small.scale * 10.0).round() / 10.0;
+        place.clamp(0.0, f64::from(count))
+    };
+    let [across, down] = small.full;
+    let corners = best
+        .corners
+        .map(|[x, y]| [tenths(x, across), tenths(y, down)]);
+    let corners = Corners::new(corners);
     if next.is_some_and(|next| next < APART.0 * best.miss || next < best.miss + APART.1) {
         return Some(Err(Error::input(format!(
             "the {} fits in several places: as at {corners} by {:.1} ΔE00, and elsewhere by {:.1}",

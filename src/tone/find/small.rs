@@ -14,6 +14,8 @@ const BRIGHT_LIGHT: f64 = 0.7;
 pub(super) struct Small {
     /// Its pixels across and down.
     pub(super) size: [usize; 2],
+    /// Those of the photograph.
+    pub(super) full: [u32; 2],
     /// Pixels of the photograph along a side of one of its own.
     pub(super) scale: f64,
     /// X, Y, Z, row by row, each a median of nine.
@@ -67,6 +69,7 @@ impl Small {
         };
         Ok(Self {
             size,
+            full,
             scale,
             lab: xyz.iter().map(lab).collect(),
             xyz,
