@@ -74,7 +74,7 @@ fn keep_a_part(book: &mut Book) -> Vec<u32> {
         matched: &matched,
     };
     parts::keep_or_compare(book, None, found, false).expect("kept");
-    let kept = nudging::run(book, "arm", None, DAY).expect("as kept");
+    let kept = nudging::run(book, "arm", nudging::Nudge::default(), DAY).expect("as kept");
     let entries = kept.poured.mix.entries().iter();
     entries
         .filter_map(|(_, amount)| match amount {

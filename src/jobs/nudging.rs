@@ -1,11 +1,20 @@
-//! A drop more or less in the skin of a part that is kept: what would come out, without a search.
+//! A drop more or less in the skin of a part that is kept, or another thickness: what would come out, without a search.
 
 use jiff::civil::Date;
 
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Build, Casting, Cup, Mix, Poured, Underlay};
+use crate::materials::{Amount, Build, Casting, Cup, Millimetres, Mix, Poured, Underlay};
+
+/// By what the skin is not as it is kept.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Nudge<'a> {
+    /// Drops in place of those of the recipe, in the order in which it counts them; its own where `None`.
+    pub drops: Option<&'a [u32]>,
+    /// How thick it is; as ordered where `None`.
+    pub thickness: Option<Millimetres>,
+}
 
 /// What would come out.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,6 +22,8 @@ use crate::materials::{Amount, Build, Casting, Cup, Mix, Poured, Underlay};
 pub struct Nudged {
     /// What goes into one pot of the skin.
     pub poured: Poured,
+    /// How thick it is.
+    pub thickness: Millimetres,
     /// The tone that is aimed at.
     pub aim: Lab,
     /// What comes out, under the book's viewing.
@@ -23,25 +34,26 @@ pub struct Nudged {
     pub contrast_ratio: f64,
 }
 
-/// The skin of the part of `book` called `name` with `drops` in place of those of its recipe, in the order in which the recipe counts
-/// them; as its recipe has it where `None`. What is weighed stays as it is, and the book too.
+/// The skin of the part of `book` called `name`, changed by a `nudge`. What is weighed stays as it is, and the book too.
 ///
 /// # Errors
-/// As [`Book::part_to_pour`]; more or fewer counts than the recipe has; what would not cure; names that are not on the shelf.
-pub fn run(book: &Book, name: &str, drops: Option<&[u32]>, day: Date) -> Result<Nudged> {
+/// As [`Book::part_to_pour`]; more or fewer counts than the recipe has; what would not cure; a thickness out of range; names that
+/// are not on the shelf.
+pub fn run(book: &Book, name: &str, nudge: Nudge<'_>, day: Date) -> Result<Nudged> {
     let part = book.part_to_pour(name)?;
     let serving = book.shelf().on_the_day(day);
     let stocked = part.recipe.stock.as_ref().map(|kept| kept.on(&serving));
     let stocked = stocked.transpose()?;
     let order = part.request.order(stocked.as_ref().unwrap_or(&serving))?;
     let mut poured = part.recipe.skin.poured.clone();
-    if let Some(drops) = drops {
+    if let Some(drops) = nudge.drops {
         poured.mix = with_drops(&poured.mix, drops)?;
     }
     Cup::pour(order.shelf, &poured)?.check_loads()?;
+    let thickness = nudge.thickness.unwrap_or(order.thickness);
     let build = Build {
         skin: poured.clone(),
-        thickness: order.thickness,
+        thickness,
         beneath: match &part.recipe.foam {
             Some(foam) => Underlay::Foam(foam.poured.clone()),
             None => order.beneath.untinted(),
@@ -53,6 +65,7 @@ pub fn run(book: &Book, name: &str, drops: Option<&[u32]>, day: Date) -> Result<
     let lab = weights.lab(&casting.reading());
     Ok(Nudged {
         poured,
+        thickness,
         aim: part.target.lab,
         lab,
         delta_e: delta_e_2000(part.target.lab, lab),

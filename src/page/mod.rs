@@ -9,8 +9,8 @@
 //! # What may ask?
 //!
 //! This machine alone, unless its keeper opens the page to their network. A page of any other origin can't ask for anything:
-//! [`guard`] looks at `Host`, `Origin` and the key before a route is chosen. Bodies are read whole, within a limit and a time,
-//! before a handler runs; jobs run in a [`pool`] of few threads, each with an end to its waiting.
+//! `guard` looks at `Host`, `Origin` and the key before a route is chosen. Bodies are read whole, within a limit and a time,
+//! before a handler runs; jobs run in a `pool` of few threads, each with an end to its waiting.
 //!
 //! # What is kept, and where?
 //!

@@ -14,9 +14,9 @@ use crate::book::Book;
 use crate::error::Error;
 use crate::jobs::batching::Size;
 use crate::jobs::matching::Matched;
-use crate::jobs::nudging::{self, Nudged};
+use crate::jobs::nudging::{self, Nudge, Nudged};
 use crate::jobs::parts;
-use crate::materials::Amount;
+use crate::materials::{Amount, Millimetres};
 use crate::recipe::Part;
 use crate::report::pieces::{
     best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word,
@@ -25,7 +25,7 @@ use crate::report::pieces::{
 pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
     let page = shared.with_book(move |book| {
         let (part, matched) = parts::to_pour(book, &name, Size::Times(1.0), None, today())?;
-        let kept = nudging::run(book, &name, None, today())?;
+        let kept = nudging::run(book, &name, Nudge::default(), today())?;
         Ok::<_, Fault>(page(book, &part, &matched, &kept))
     });
     screen(page.await?)
@@ -137,6 +137,8 @@ fn nudge(part: &Part, kept: &Nudged) -> Markup {
                     button type="button" .plain data-by="1" aria-label=(format!("one drop of {what} more")) { "+" }
                 }
             }
+            label { "Thickness: " output #nudge-thickness { (kept.thickness) }
+                input type="range" name="thickness_mm" min="0.5" max="4" step="0.1" value=(kept.thickness.0); }
             p.quiet { "Nothing is kept of this: it shows what a slip of the hand does, or what a correction would do." }
         }
     }
@@ -153,16 +155,21 @@ fn told(nudged: &Nudged) -> String {
     .replace("About the same than", "About the same as")
 }
 
-/// The counts, in the order of the recipe: `3,2,13`.
+/// The counts, in the order of the recipe, as in `3,2,13`, and how thick the skin is.
 #[derive(Debug, Deserialize)]
-pub(super) struct Counts {
+pub(super) struct Asked {
     drops: String,
+    #[serde(default)]
+    thickness_mm: Option<f64>,
 }
 
 pub(super) async fn nudged(
     State(shared): State<Shared>,
     Path(name): Path<String>,
-    Query(Counts { drops }): Query<Counts>,
+    Query(Asked {
+        drops,
+        thickness_mm,
+    }): Query<Asked>,
 ) -> Answer {
     /// Most drops of one pigment that are looked at.
     const MOST: u32 = 10_000;
@@ -174,7 +181,11 @@ pub(super) async fn nudged(
         Error::input("no counts of drops").mend("write whole numbers, such as 3,2,13")
     })?;
     let told = shared.with_book(move |book| {
-        let nudged = nudging::run(book, &name, Some(&counts), today())?;
+        let nudge = Nudge {
+            drops: Some(&counts),
+            thickness: thickness_mm.map(Millimetres),
+        };
+        let nudged = nudging::run(book, &name, nudge, today())?;
         Ok(json!({ "colour": hex(nudged.lab), "words": told(&nudged) }))
     });
     document(&told.await?)

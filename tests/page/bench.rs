@@ -3,7 +3,9 @@
 use axum::http::StatusCode;
 use dropwise::batch::Measure;
 use dropwise::jobs::batching::Size;
+use dropwise::jobs::nudging::Nudge;
 use dropwise::jobs::parts;
+use dropwise::materials::Millimetres;
 
 use super::{Bench, ask, asked, attributes, page_of};
 
@@ -240,7 +242,8 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     bench.make("left arm");
     let book = bench.book();
     let day = dropwise::Date::constant(2026, 3, 12);
-    let kept = dropwise::jobs::nudging::run(&book, "left arm", None, day).expect("as kept");
+    let kept =
+        dropwise::jobs::nudging::run(&book, "left arm", Nudge::default(), day).expect("as kept");
     let (_, matched) =
         parts::to_pour(&book, "left arm", Size::Times(1.0), None, day).expect("a part");
     let predicted = matched.skin.recipe.best().prediction.lab;
@@ -255,14 +258,37 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     counts[0] += 1;
     let text: Vec<String> = counts.iter().map(u32::to_string).collect();
     let nudged = bench.get(&format!("/parts/left%20arm/nudge?drops={}", text.join(",")));
-    let own =
-        dropwise::jobs::nudging::run(&book, "left arm", Some(&counts), day).expect("one more");
+    let more = Nudge {
+        drops: Some(&counts),
+        thickness: None,
+    };
+    let own = dropwise::jobs::nudging::run(&book, "left arm", more, day).expect("one more");
     assert!(own.lab != kept.lab, "another colour");
     assert!(
         nudged.text.contains(&format!("ΔE00 {:.2}", own.delta_e)),
         "{}",
         nudged.text
     );
+    // The thickness table of the same part tells of a thinner skin what the slider does.
+    let thin = (matched.prospects.at_thicknesses.iter()).find(|at| at.thickness.0 == 1.0);
+    let thinner = Nudge {
+        drops: None,
+        thickness: Some(Millimetres(1.0)),
+    };
+    let thinner = dropwise::jobs::nudging::run(&book, "left arm", thinner, day).expect("thinner");
+    let apart = dropwise::colour::delta_e_2000(thinner.lab, thin.expect("1 mm").lab);
+    assert!(apart < 1e-9, "1 mm, ΔE00 {apart}");
+    let text = text.join(",");
+    for thickness in ["-1", "0", "NaN", "1e9", "x"] {
+        let refused = bench.get(&format!(
+            "/parts/left%20arm/nudge?drops={text}&thickness_mm={thickness}"
+        ));
+        assert!(
+            refused.status.is_client_error(),
+            "{thickness} mm: {}",
+            refused.text
+        );
+    }
     for faulty in ["", "1", "1,2,x", "-1", "99999999999"] {
         let refused = bench.get(&format!("/parts/left%20arm/nudge?drops={faulty}"));
         assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{faulty}");

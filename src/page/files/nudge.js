@@ -44,13 +44,21 @@ function drops() {
     patch.setAttribute("fill", colour);
     document.getElementById("nudged").textContent = words;
   });
-  const counts = [...place.querySelectorAll("output")];
+  const counts = [...place.querySelectorAll("output[data-count]")];
+  const thickness = place.querySelector('[name="thickness_mm"]');
+  const asks = () => ask(`${place.dataset.path}?${new URLSearchParams({
+    drops: counts.map((each) => each.textContent).join(","),
+    thickness_mm: thickness.value,
+  })}`);
   place.addEventListener("click", (event) => {
     const button = event.target.closest("button[data-by]");
     if (!button) return;
     const count = button.parentElement.querySelector("output");
     count.textContent = Math.max(0, Number(count.textContent) + Number(button.dataset.by));
-    count.value = count.textContent;
-    ask(`${place.dataset.path}?drops=${counts.map((each) => each.textContent).join(",")}`);
+    asks();
+  });
+  thickness.addEventListener("input", () => {
+    document.getElementById("nudge-thickness").textContent = `${thickness.value} mm`;
+    asks();
   });
 }
