@@ -2,14 +2,12 @@
 //! and is divided before any of it meets part A. So all pots are of one colour, and nothing is counted. Common practice, no
 //! source.
 
-use serde::Serialize;
-
 use super::measure::{Dose, in_bulk};
 use super::{Parts, RatioBy};
 use crate::materials::{Cup, Grams, Pigment, Settings};
 
 /// Part B of all pots, tinted together.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct AtOnce {
     /// Part B of all pots, g.
     pub part_b_g: f64,

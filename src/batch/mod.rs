@@ -76,7 +76,7 @@ pub struct Pour {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub in_all: Option<InAll>,
     /// How several pots are tinted at once, which is handier than pot by pot and of one colour; `None` where that can't be.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip)]
     pub at_once: Option<AtOnce>,
     /// The let-downs among these, with what goes into all pots.
     pub let_downs: Vec<CalledFor>,

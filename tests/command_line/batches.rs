@@ -92,7 +92,7 @@ fn no_pot_is_larger_than_can_be_used_up_and_the_pots_add_up() {
         .collect();
     assert_eq!(minutes, [4.0, 7.0, 60.0], "pot life, gel, out of the mould");
     let said = run(
-        r#"batch --base "clear skin" --base-g 600 --mix "umber 2" --times 10 --largest-pot 2.5kg"#,
+        r#"batch --base "clear skin" --base-g 600 --mix "umber 2" --times 10 --largest-pot 2.5kg --pot-by-pot"#,
     );
     assert!(
         said.out.contains("3 pots, one after the other"),
@@ -108,6 +108,58 @@ fn no_pot_is_larger_than_can_be_used_up_and_the_pots_add_up() {
             .contains(&format!("in all 6000 g of base; {in_all}")),
         "{}",
         said.out
+    );
+}
+
+/// By hand: part B of three pots of 2 kg is 3 kg, less what is as much part A; twenty drops of 0.032 g are 0.64 g, which a scale of
+/// 0.1 g shows too coarsely.
+#[test]
+fn several_pots_are_tinted_at_once_and_divided() {
+    let line = r#"batch --base "clear skin" --base-g 600 --mix "umber 2; titanium white 50; fibre 12 g" --times 10 --largest-pot 2.5kg"#;
+    let pour = batch(line.trim_start_matches("batch "));
+    let cup = &pour["cups"][0];
+    let at_once = &cup["at_once"];
+    assert_eq!(number(&at_once["part_b_g"]), 3000.0, "{at_once}");
+    let dose = |name: &str| {
+        let mut doses = at_once["doses"].as_array().expect("doses").iter();
+        doses
+            .find(|dose| dose["pigment"] == name)
+            .unwrap_or_else(|| panic!("{name}: {at_once}"))
+    };
+    assert_eq!(
+        dose("umber")["drops"],
+        20,
+        "counted once, for all pots: {at_once}"
+    );
+    assert!(
+        dose("titanium white")["drops"].is_null(),
+        "weighed: {at_once}"
+    );
+    let white = number(&dose("titanium white")["g"]);
+    assert!(
+        (white / (500.0 * 0.032) - 1.0).abs() < 0.02,
+        "500 drops: {white} g"
+    );
+    assert_eq!(
+        at_once["doses"].as_array().map(Vec::len),
+        Some(2),
+        "fibre goes in pot by pot"
+    );
+    let poured = 3.0 * number(&at_once["share_g"]);
+    let tinted = 3000.0 + white + 20.0 * 0.032;
+    assert!((poured - tinted).abs() <= 0.3, "{poured} of {tinted}");
+    let said = run(line).out;
+    for words in [
+        "part B of all 3 pots at once",
+        "3 pots, one after the other, each:",
+        "40 g  fibre",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let one = batch(r#"--base "clear skin" --base-g 600 --mix "umber 2" --times 2"#);
+    assert!(
+        one["cups"][0]["at_once"].is_null(),
+        "of one pot there is nothing to divide"
     );
 }
 
