@@ -6,7 +6,9 @@ use axum::extract::{Form, State};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-use super::answer::{Answer, Fault, check_fresh, onward, screen};
+#[cfg(feature = "photo")]
+use super::answer::Fault;
+use super::answer::{Answer, check_fresh, onward, screen};
 use super::fields::Fields;
 use super::frame::{Screen, framed, patch, revision_field};
 use super::pour;

@@ -178,7 +178,8 @@ function wakeSound() {
 function ring(row, tick, pitch, times) {
   if (row.dataset.rung === String(tick)) return;
   row.dataset.rung = String(tick);
-  navigator.vibrate?.(Array(times).fill([200, 100]).flat());
+  // Browsers let neither hand nor ear be reached before a touch.
+  if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.(Array(times).fill([200, 100]).flat());
   if (sound?.state !== "running") return;
   for (let index = 0; index < times; index += 1) {
     const [tone, volume] = [sound.createOscillator(), sound.createGain()];
