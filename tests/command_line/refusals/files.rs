@@ -60,7 +60,7 @@ fn photographs_that_cannot_be_read_are_refused() {
                     &format!("{good} --card 310,240,330,160"),
                     "--card-lab <grey|white|L,a,b>",
                 ),
-                (&format!("{good} --card-lab grey"), "--card <X,Y,W,H>"),
+                (&format!("{good} --card-lab grey"), "--card <X,Y,W,H|find>"),
                 (
                     &format!("{good} --card 310,240,330,160 --card-lab green"),
                     "expected grey, white or L,a,b",
