@@ -63,14 +63,14 @@ pub struct Planned {
 /// Designs `count` stocks for the part of `request`, whose tones are those that it is planned `for_tones` of.
 ///
 /// # Errors
-/// As [`Order::plan_stocks`]; no part that is kept; one that can't be read.
+/// As [`Order::plan_stocks`](crate::recipe::Order::plan_stocks); no part that is kept; one that can't be read.
 pub fn plan(book: &Book, count: usize, for_tones: PlanFor, request: &Request) -> Result<Planned> {
     let settings = &book.shelf().settings;
     let tones: Vec<(String, Target)> = match for_tones {
         PlanFor::MeasuredSkins => (measured_skins().into_iter())
             .map(|skin| {
                 let target = Target::from_readings(std::slice::from_ref(&skin), settings)?;
-                Ok((skin.name, target))
+                Ok((skin.name, target.brought_to_book(skin.geometry, settings)?))
             })
             .collect::<Result<_>>()?,
         PlanFor::Parts => (book.part_names()?.into_iter())

@@ -21,6 +21,12 @@ impl Geometry {
     /// Smallest and largest aperture that is taken, mm.
     pub const APERTURE_RANGE_MM: (f64, f64) = (0.5, 100.0);
 
+    /// By a sphere without gloss trap, through an aperture that is not known.
+    pub const BY_A_SPHERE: Self = Self {
+        specular: Some(Specular::Included),
+        aperture_mm: None,
+    };
+
     /// Whether nobody said anything.
     pub fn is_unknown(&self) -> bool {
         *self == Self::default()

@@ -37,7 +37,7 @@ pub fn made_text(made: &MadeStock) -> String {
     text
 }
 
-/// A stock that was made: the keys of [`value`], and `rounded`: each ingredient that the scale can't weigh as it was asked for
+/// A stock that was made: the keys that a stock has in [`json`], and `rounded`: each ingredient that the scale can't weigh as it was asked for
 /// (`name`), with what was wanted and what it weighs, g.
 pub fn made_json(made: &MadeStock) -> String {
     let mut value = value(&made.standing);
@@ -65,7 +65,12 @@ pub fn text(stocks: &[StandingStock]) -> String {
     text
 }
 
-/// What stands on the shelf, for other programs: an object whose one key `stocks` holds a [`value`] a stock.
+/// What stands on the shelf, for other programs: an object whose one key `stocks` holds an object a stock.
+///
+/// - `stock`, `made`, `mix`: its name, the day on which it was weighed, and what went in, g.
+/// - `g`, `left_g`: what it weighed then, and what is left.
+/// - `drop_g`: what a drop of it weighs, `null` where it is only weighed; `max_fraction`: its largest share of a cup.
+/// - `has_own_curves`: whether chips of it were learnt from; if not, its colour is worked out from its ingredients.
 pub fn json(stocks: &[StandingStock]) -> String {
     let stocks: Vec<Value> = stocks.iter().map(value).collect();
     document(&serde_json::json!({ "stocks": stocks }))
@@ -82,12 +87,7 @@ pub fn removed_json(removed: &StockBottle) -> String {
     document(&serde_json::json!({ "removed": removed.stock.name }))
 }
 
-/// One stock for other programs.
-///
-/// - `stock`, `made`, `mix`: its name, the day on which it was weighed, and what went in, g.
-/// - `g`, `left_g`: what it weighed then, and what is left.
-/// - `drop_g`: what a drop of it weighs, `null` where it is only weighed; `max_fraction`: its largest share of a cup.
-/// - `has_own_curves`: whether chips of it were learnt from; if not, its colour is worked out from its ingredients.
+/// One stock, in the keys of [`json`].
 fn value(standing: &StandingStock) -> Value {
     let StandingStock { bottle, pigment } = standing;
     serde_json::json!({

@@ -2,7 +2,6 @@
 
 use crate::colour::{SAMPLES, Spectrum};
 use crate::materials::{Geometry, Reading};
-use crate::optics::Specular;
 
 /// Forearms of 60 of 100 people, each the mean of three readings, 380–730 nm by 10, under a triangular window of 10 nm
 /// half-width. One of them lies below L* 45.
@@ -27,11 +26,7 @@ fn reading(row: &str) -> Reading {
         name: format!("measured skin {subject}"),
         reflectance: Some(Spectrum::from_fn(|band| values[band])),
         lab: None,
-        geometry: Geometry {
-            // By a sphere without gloss trap.
-            specular: Some(Specular::Included),
-            aperture_mm: None,
-        },
+        geometry: Geometry::BY_A_SPHERE,
     }
 }
 
