@@ -3,8 +3,7 @@
 //! source.
 
 use super::measure::{Dose, in_bulk};
-use super::{Parts, RatioBy};
-use crate::materials::{Cup, Grams, Pigment, Settings};
+use crate::materials::{Cup, Grams, Pigment, RatioBy, Settings};
 
 /// Part B of all pots, tinted together.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,21 +14,21 @@ pub struct AtOnce {
     pub doses: Vec<Dose>,
     /// What is taken of that for one pot, g.
     pub share_g: f64,
+    /// Part A of one pot, g.
+    pub part_a_g: f64,
 }
 
 impl AtOnce {
-    /// That of so many `pots`, each of `base_mass` in `parts` and of `in_one` times what `cup` holds; `None` where there is one
+    /// That of so many `pots`, each of `base_mass` and of `in_one` times what `cup` holds; `None` where there is one
     /// pot, or no part B by the gram, or a pigment so little that even for all pots nothing measures it.
     pub(super) fn of(
         cup: &Cup<'_>,
         in_one: f64,
-        (pots, base_mass, parts): (u32, Grams, Parts),
+        (pots, base_mass): (u32, Grams),
         settings: &Settings,
     ) -> Option<Self> {
-        let Parts::Weighed { part_a_g, .. } = parts else {
-            return None;
-        };
-        if pots < 2 || cup.base.ratio.by != RatioBy::Mass {
+        let ratio = &cup.base.ratio;
+        if pots < 2 || ratio.is_single() || ratio.by != RatioBy::Mass {
             return None;
         }
         let times = in_one * f64::from(pots);
@@ -52,12 +51,14 @@ impl AtOnce {
         // What let-downs would bring of clear base is poured as part B.
         let clear: Grams = stirred().map(|portion| portion.clear_mass()).sum();
         let step = settings.scale_resolution;
-        let in_one_pot = base_mass.0 + clear.0 * in_one - part_a_g;
-        let part_b = Grams(in_one_pot * f64::from(pots)).rounded_to(step);
+        let sets = base_mass + clear * in_one;
+        let part_a = (sets * ratio.share_a()).rounded_to(step);
+        let part_b = Grams((sets.0 - part_a.0) * f64::from(pots)).rounded_to(step);
         let tinted = part_b.0 + doses.iter().map(|dose| dose.weighs_g).sum::<f64>();
         Some(Self {
             part_b_g: part_b.0,
             share_g: Grams(tinted / f64::from(pots)).rounded_to(step).0,
+            part_a_g: part_a.0,
             doses,
         })
     }
@@ -110,11 +111,8 @@ mod tests {
             2,
             "fibre goes in pot by pot: {at_once:?}"
         );
-        let Parts::Weighed { part_a_g, .. } = pour.parts else {
-            panic!("weighed: {pour:?}");
-        };
         let pigment_g: f64 = at_once.doses.iter().map(|dose| dose.weighs_g).sum();
-        let in_all = 5.0 * part_a_g + at_once.part_b_g;
+        let in_all = 5.0 * at_once.part_a_g + at_once.part_b_g;
         assert_abs_diff_eq!(in_all, 1000.0, epsilon = 0.1);
         assert_abs_diff_eq!(
             5.0 * at_once.share_g,

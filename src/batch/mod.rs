@@ -179,7 +179,7 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
         in_all: (pots > 1)
             .then(|| InAll::of(pots, Grams(base_g), &doses, step))
             .transpose()?,
-        at_once: AtOnce::of(cup, in_one, (pots, base_mass, parts), &shelf.settings),
+        at_once: AtOnce::of(cup, in_one, (pots, base_mass), &shelf.settings),
         parts,
         let_downs: let_downs::of(in_all, &cup.base, shelf, day),
         doses,

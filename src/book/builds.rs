@@ -15,8 +15,13 @@ const FOAM_G: Number = mass("foam_g");
 const PAINT_G: Number = mass("paint_g");
 const THICKNESS_MM: Number = Number {
     name: "thickness_mm",
-    range: Build::LAYER_MM,
+    range: Build::THICKNESS_MM,
     example: "2.1",
+};
+/// The same of a paint in the skin's place, drawn down or sprayed.
+const DRAWN_MM: Number = Number {
+    range: Coat::DRY_THICKNESS_MM,
+    ..THICKNESS_MM
 };
 const PAINT_MM: Number = Number {
     name: "paint_mm",
@@ -105,9 +110,11 @@ pub(super) fn build(row: Row<'_>, shelf: &Shelf) -> Result<Build> {
         let error = Error::input("base is empty; expected the name of a base");
         row.fault("base", error)
     })?;
+    let is_paint = (shelf.base(&skin.base)).is_ok_and(|base| base.kind.kind() == Kind::Paint);
+    let thickness = row.number(if is_paint { &DRAWN_MM } else { &THICKNESS_MM })?;
     Ok(Build {
         skin,
-        thickness: Millimetres(row.number(&THICKNESS_MM)?),
+        thickness: Millimetres(thickness),
         beneath: beneath(row, shelf)?,
         paint: match PAINT.read(row, shelf)? {
             None => {

@@ -140,7 +140,11 @@ impl PartArguments {
                     .mend("give the mass of mixed skin (A + B), in g, with --base-g"));
             }
             (None, _, None) => {
-                return Err(Error::input("nothing lies beneath it").mend(
+                return Err(Error::input(if self.paint_only {
+                    "nothing to paint over"
+                } else {
+                    "nothing lies beneath the skin"
+                }).mend(
                     "give the mass of foam with --foam-g, name a --backing, or say with --over how it reads",
                 ));
             }

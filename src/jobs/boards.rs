@@ -77,16 +77,7 @@ pub fn size_of(chips: &[BoardChip]) -> [u32; 2] {
 /// [`Book::add_swatches`]. The book is then as it was.
 pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
     let photo = name_of(request.photo);
-    if let Some(read) = book.swatches().iter().find(|swatch| swatch.photo == photo) {
-        let finding = format!(
-            "readings of a photograph of this name are logged already, on {} of `{}`",
-            read.date,
-            read.id.escape_debug()
-        );
-        return Err(Error::input(finding)
-            .mend("name the file otherwise if it is another photograph; else take its readings out of the log first")
-            .in_file(request.photo));
-    }
+    check_is_new(book, &photo, request.photo)?;
     let geometry = Geometry {
         specular: Some(request.specular),
         aperture_mm: None,
@@ -162,6 +153,22 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
         left_out,
         board,
     })
+}
+
+/// Refuses a photograph at `path`, called `photo` in the log, whose readings are there already.
+fn check_is_new(book: &Book, photo: &str, path: &Path) -> Result<()> {
+    let mut known = book.swatches().iter();
+    let Some(read) = known.find(|swatch| swatch.photo == photo) else {
+        return Ok(());
+    };
+    let finding = format!(
+        "readings of a photograph of this name are logged already, on {} of `{}`",
+        read.date,
+        read.id.escape_debug()
+    );
+    Err(Error::input(finding)
+        .mend("name the file otherwise if it is another photograph; else take its readings out of the log first")
+        .in_file(path))
 }
 
 /// A chip in a photograph.

@@ -125,9 +125,11 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
     writeln!(out, "  {pots} pots, one after the other, each:")?;
     writeln!(out, "  {:>9} g  of that", at_once.share_g)?;
     write_doses(out, pour.doses.iter().filter(|dose| is_fibre(dose)))?;
-    if let Parts::Weighed { part_a_g, .. } = pour.parts {
-        writeln!(out, "  {part_a_g:>9} g  part A, last: the clock starts")?;
-    }
+    writeln!(
+        out,
+        "  {:>9} g  part A, last: the clock starts",
+        at_once.part_a_g
+    )?;
     write_notes(out, &pour.warnings)
 }
 
@@ -142,7 +144,7 @@ pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
             writeln!(out, "  {colorant}: {percent:+.0} % by rounding")?;
         }
     }
-    if let Some(in_all) = pour.in_all.as_ref().filter(|_| pour.at_once.is_none()) {
+    if let Some(in_all) = &pour.in_all {
         let pots = pour.pots;
         let in_all = all_pots(in_all);
         write_hanging(out, &format!("{pots} pots, one after the other; {in_all}"))?;

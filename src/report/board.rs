@@ -1,4 +1,7 @@
 //! A board of chips that was read off a photograph.
+//!
+//! How surely the chart and the board were found comes before any reading, since a reading is worth no more than that; what was
+//! left out is named by its row and column, as it lies there, so that a hand finds it without the list.
 
 use std::fmt::{self, Write as _};
 
@@ -20,6 +23,7 @@ pub fn text(read: &BoardRead, logged: &[Logged<'_>]) -> String {
     text
 }
 
+/// How well the chart served, where chart and board were found, what was left out and why, then every reading.
 fn write(out: &mut String, read: &BoardRead, logged: &[Logged<'_>]) -> fmt::Result {
     let chart = &read.board.chart;
     let widest = read.spreads.iter().flatten().copied().fold(0.0, f64::max);
@@ -52,6 +56,7 @@ fn write(out: &mut String, read: &BoardRead, logged: &[Logged<'_>]) -> fmt::Resu
 
 /// The answer of `swatch read`.
 pub fn json(read: &BoardRead, logged: &[Logged<'_>]) -> String {
+    /// The keys of the answer.
     #[derive(Serialize)]
     struct Document<'a> {
         /// The photograph's name in the log.
@@ -63,22 +68,32 @@ pub fn json(read: &BoardRead, logged: &[Logged<'_>]) -> String {
         /// How the chart served.
         chart: &'a ChartReport,
     }
+    /// A reading, in the order of the board's list.
     #[derive(Serialize)]
     struct Row<'a> {
+        /// The chip.
         swatch: &'a str,
         /// What it lay on.
         over: &'a str,
+        /// L*, a*, b* as it was read.
         measured: Value,
         /// One standard deviation of each.
         sd: [f64; 3],
+        /// L*, a*, b* as the book predicted them.
         predicted: Value,
+        /// ΔE00 between the two.
         delta_e: f64,
     }
+    /// A chip that was not read.
     #[derive(Serialize)]
     struct Left<'a> {
+        /// The chip.
         swatch: &'a str,
+        /// Where it lies, from 1 at the top.
         row: u32,
+        /// Where it lies, from 1 at the left.
         column: u32,
+        /// Why, in words: clipped, cut, uneven or in shadow.
         because: &'a str,
     }
     let readings = logged.iter().zip(&read.spreads).map(|(logged, sd)| Row {

@@ -2,6 +2,9 @@
 //!
 //! A chip is one piece and is read over two cards, so it lies across the seam of both: rows are chips, columns are cards.
 //! The list that `swatch read` asks for stands below, to be copied.
+//!
+//! Fields are wide enough for a chip's name to be read beside the chip, and the black card's fields have a double frame, which
+//! a print in black and white shows as well as a colour would.
 
 use jiff::civil::Date;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -45,6 +48,7 @@ pub fn layout(chips: &[Advice], day: Date) -> String {
     .into_string()
 }
 
+/// One board: how to lay it, what lies where, and its list on a page of its own.
 fn one(chips: &[Advice], index: usize, boards: usize, day: Date) -> Markup {
     let cards = cards(chips);
     let name = |row: usize| format!("{day} {}", index * ON_ONE_BOARD + row + 1);

@@ -1,4 +1,7 @@
 //! The stocks that a shop should keep: what is weighed, which tones they cover, and which they don't.
+//!
+//! A share alone would hide whose skin is left out, so that every tone that is missed is told with how it misses, as far as a
+//! screen holds them; documents have them all.
 
 use std::fmt::{self, Write as _};
 

@@ -190,6 +190,8 @@ struct AtOnceJson<'a> {
     doses: Vec<DoseRow<'a>>,
     /// What is taken of that for one pot, g.
     share_g: f64,
+    /// Part A of one pot, g.
+    part_a_g: f64,
 }
 
 /// Whether `dose` is the fibre, which is weighed.
@@ -245,6 +247,7 @@ impl<'a> PouredCup<'a> {
                     .map(|dose| DoseRow::of(dose, 1))
                     .collect(),
                 share_g: at_once.share_g,
+                part_a_g: at_once.part_a_g,
             }),
             pot_life_min: pour.minutes_until(Stage::UsedUp),
             delta_e: None,

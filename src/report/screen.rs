@@ -224,6 +224,7 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
         part_b_g,
         doses,
         share_g,
+        part_a_g,
     } = at_once;
     let pots = pour.pots;
     writeln!(
@@ -239,9 +240,7 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
         write!(out, ", {}", entry(fibre, 1))?;
     }
     writeln!(out)?;
-    if let Parts::Weighed { part_a_g, .. } = pour.parts {
-        writeln!(out, "  {part_a_g} g part A, last{}", clock(pour))?;
-    }
+    writeln!(out, "  {part_a_g} g part A, last{}", clock(pour))?;
     (pour.warnings.iter()).try_for_each(|warning| write_wrapped(out, "  note: ", warning))
 }
 

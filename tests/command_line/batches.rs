@@ -111,8 +111,8 @@ fn no_pot_is_larger_than_can_be_used_up_and_the_pots_add_up() {
     );
 }
 
-/// By hand: part B of three pots of 2 kg is 3 kg, less what is as much part A; twenty drops of 0.032 g are 0.64 g, which a scale of
-/// 0.1 g shows too coarsely.
+/// By hand: three pots of 2 kg take 1 kg of part A each, and 3 kg of part B; twenty drops of umber, 0.031 g each in the demo book, are
+/// 0.62 g, which a scale of 0.1 g shows too coarsely; five hundred of white, 0.036 g each, are 18 g.
 #[test]
 fn several_pots_are_tinted_at_once_and_divided() {
     let line = r#"batch --base "clear skin" --base-g 600 --mix "umber 2; titanium white 50; fibre 12 g" --times 10 --largest-pot 2.5kg"#;
@@ -136,17 +136,15 @@ fn several_pots_are_tinted_at_once_and_divided() {
         "weighed: {at_once}"
     );
     let white = number(&dose("titanium white")["g"]);
-    assert!(
-        (white / (500.0 * 0.032) - 1.0).abs() < 0.02,
-        "500 drops: {white} g"
-    );
+    assert!((white / 18.0 - 1.0).abs() < 0.02, "500 drops: {white} g");
     assert_eq!(
         at_once["doses"].as_array().map(Vec::len),
         Some(2),
         "fibre goes in pot by pot"
     );
     let poured = 3.0 * number(&at_once["share_g"]);
-    let tinted = 3000.0 + white + 20.0 * 0.032;
+    assert_eq!(number(&at_once["part_a_g"]), 1000.0, "{at_once}");
+    let tinted = 3000.0 + white + 20.0 * 0.031;
     assert!((poured - tinted).abs() <= 0.3, "{poured} of {tinted}");
     let said = run(line).out;
     for words in [

@@ -134,7 +134,7 @@ fn all_that_a_match_lacks_is_named_at_once() {
     for lacking in [
         "--target L,a,b",
         "--base-g MASS",
-        "--foam-g MASS or --backing NAME",
+        "--foam-g MASS, --backing NAME or --over",
     ] {
         assert!(said.err.contains(lacking), "{lacking}: {}", said.err);
     }

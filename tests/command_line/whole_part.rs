@@ -303,7 +303,7 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
 }
 
 #[test]
-fn a_sheet_of_several_pots_has_a_box_for_each_drop_of_each_pot() {
+fn a_sheet_of_several_pots_has_a_box_for_each_drop_of_all_and_one_for_what_each_pot_takes() {
     let folder = folder();
     let path = folder.path().join("sheet.html");
     let answer = json(&format!(
@@ -315,13 +315,14 @@ fn a_sheet_of_several_pots_has_a_box_for_each_drop_of_each_pot() {
     let (_, table) = sheet.split_once("<table class=\"doses\">").expect("doses");
     let (table, after) = table.split_once("</table>").expect("its end");
     let rows: Vec<&str> = table.split("<tr>").skip(1).collect();
-    let doses = doses(&answer);
-    assert_eq!(rows.len(), doses.len() + 2, "and both parts");
+    let doses = answer["cups"][0]["at_once"]["doses"]
+        .as_array()
+        .expect("doses");
     let counts = doses.iter().map(|dose| dose["drops"].as_u64().unwrap_or(1));
-    let counts = std::iter::once(1).chain(counts).chain([1]);
-    for (row, count) in rows.iter().zip(counts) {
-        assert_eq!(row.matches('☐').count() as u64, 3 * count, "{row}");
-    }
+    // Part B of all, what is stirred into it; then pot by pot a share of that, fibre and part A.
+    let counts: Vec<u64> = std::iter::once(1).chain(counts).chain([3, 3, 3]).collect();
+    let boxes: Vec<u64> = (rows.iter().map(|row| row.matches('☐').count() as u64)).collect();
+    assert_eq!(boxes, counts, "{table}");
     assert!(after.contains("pot 3 begun"), "when each was begun");
     // What is in doubt stands after the doses, and not among them.
     let (bench, end) = after.split_once("How sure it is").expect("a section");

@@ -359,14 +359,14 @@ fn sentence(text: &str) -> String {
 /// starts the clock.
 fn rows(pour: &Pour) -> Markup {
     let amount = |amount: f64, unit: &str, what: &str| amount_row((amount, unit), what, pour.pots);
-    if let (Some(at_once), Parts::Weighed { part_a_g, .. }) = (&pour.at_once, pour.parts) {
+    if let Some(at_once) = &pour.at_once {
         let fibre = pour.doses.iter().filter(|dose| is_fibre(dose));
         return html! {
             (amount_row((at_once.part_b_g, "g"), "part B of all pots, first", 1))
             @for dose in &at_once.doses { (dose_row(dose, 1)) }
             (amount(at_once.share_g, "g", "of that for each pot"))
             @for dose in fibre { (dose_row(dose, pour.pots)) }
-            (amount(part_a_g, "g", "part A, last: the clock starts"))
+            (amount(at_once.part_a_g, "g", "part A, last: the clock starts"))
         };
     }
     let doses = html! { @for dose in &pour.doses { (dose_row(dose, pour.pots)) } };
