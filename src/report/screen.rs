@@ -234,8 +234,10 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
     writeln!(out, "  {part_b_g} g part B")?;
     let doses: Vec<String> = doses.iter().map(|dose| entry(dose, 1)).collect();
     write_entries(out, &doses)?;
-    writeln!(out, "  {pots} pots, one after the other, each:")?;
-    write!(out, "  {share_g} g of that")?;
+    write!(
+        out,
+        "  {pots} pots, one after the other, each: {share_g} g of that"
+    )?;
     for fibre in pour.doses.iter().filter(|dose| is_fibre(dose)) {
         write!(out, ", {}", entry(fibre, 1))?;
     }
