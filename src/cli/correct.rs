@@ -60,7 +60,7 @@ pub(super) struct Options {
     #[command(flatten)]
     contrast: ContrastArguments,
     /// Let the contrast ratio go where it will; else a correction keeps in the window of its part, or within 0.1 of what was poured
-    #[arg(long, conflicts_with_all = ["min_contrast", "max_contrast"])]
+    #[arg(long, conflicts_with_all = ["min_contrast", "max_contrast", "see_through"])]
     any_contrast: bool,
     #[command(flatten)]
     day_of: DayOf,

@@ -496,3 +496,23 @@ fn a_search_without_time_gives_a_recipe_and_its_honest_gap() {
         "the gap holds: {hurried}"
     );
 }
+
+#[test]
+fn how_see_through_a_skin_is_may_be_said_in_a_word() {
+    let line = "match --target 62,12,16 --base-g 600 --fibre-g 6 --foam-g 300 --time-limit 0 --tolerance 99";
+    let ratio = |word: &str| {
+        let answer = json(&format!("{line} --see-through {word}"));
+        number(&answer["recipes"][0]["contrast_ratio"])
+    };
+    // The windows are this project's own.
+    for (word, (least, most)) in [
+        ("glassy", (0.0, 0.25)),
+        ("veiled", (0.25, 0.5)),
+        ("dense", (0.5, 1.0)),
+    ] {
+        let ratio = ratio(word);
+        assert!((least..=most).contains(&ratio), "{word}: {ratio}");
+    }
+    let said = run(&format!("{line} --see-through glassy --min-contrast 0.2"));
+    assert_eq!(said.code, 2, "one or the other: {}", said.out);
+}
