@@ -199,9 +199,17 @@ impl Pour {
         }
     }
 
-    /// Its base, and the let-downs that it calls for.
+    /// The let-downs that are stirred, or taken off the shelf, for it: none where its pots are tinted at once, from the bottles.
+    pub fn drawn_on(&self) -> &[CalledFor] {
+        match self.at_once {
+            Some(_) => &[],
+            None => &self.let_downs,
+        }
+    }
+
+    /// Its base, and the let-downs that it is poured from.
     pub fn called_for(&self) -> (&str, &[CalledFor]) {
-        (&self.base, &self.let_downs)
+        (&self.base, self.drawn_on())
     }
 
     /// Minutes from when A meets B until `stage`; `None` where the book does not say.

@@ -1,8 +1,6 @@
 //! What is asked of a match: the part that is to be cast.
 
-use std::path::Path;
-
-use super::target_arguments::typed_target;
+use super::target_arguments::{names_no_file, typed_target};
 use super::typed::not_negative;
 use crate::book::Book;
 use crate::error::{Error, Result};
@@ -242,7 +240,7 @@ fn there_already(over: &str, book: &Book) -> Result<Backing> {
             format!("casting {over}"),
             targeting::like(book, over, None)?,
         ),
-        None if !over.contains(',') && !Path::new(over).exists() => {
+        None if names_no_file(over) => {
             let finding = format!(
                 "\"{}\" is no colour, no swatch of the book, and no file that is there",
                 over.escape_debug()

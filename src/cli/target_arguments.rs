@@ -72,13 +72,18 @@ impl Reading {
     }
 }
 
+/// Whether what was `typed` is no file that is there, nor a colour, which has commas.
+pub(super) fn names_no_file(typed: &str) -> bool {
+    !typed.contains(',') && !Path::new(typed).exists()
+}
+
 /// A target typed as a colour, or as the file that keeps it.
 pub(super) fn typed_target(typed: &str, viewing: Viewing) -> Result<Target> {
     match typed.parse() {
         Ok(TypedLab(lab)) => Target::from_lab(lab, viewing),
         // With a comma it is a faulty colour rather than the name of a missing file.
         Err(faulty) if typed.contains(',') && !Path::new(typed).exists() => Err(faulty),
-        Err(_) if !Path::new(typed).exists() => {
+        Err(_) if names_no_file(typed) => {
             let finding = format!(
                 "\"{}\" is neither a colour nor a file that is there",
                 typed.escape_debug()

@@ -2,10 +2,11 @@
 
 use jiff::civil::Date;
 
+use super::parts::shelf_for;
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::materials::{Amount, Build, Casting, Cup, Millimetres, Mix, Poured, Underlay};
+use crate::materials::{Amount, Build, Casting, Cup, Millimetres, Mix, Poured};
 
 /// By what the skin is not as it is kept.
 #[derive(Clone, Copy, Debug, Default)]
@@ -41,10 +42,8 @@ pub struct Nudged {
 /// are not on the shelf.
 pub fn run(book: &Book, name: &str, nudge: Nudge<'_>, day: Date) -> Result<Nudged> {
     let part = book.part_to_pour(name)?;
-    let serving = book.shelf().on_the_day(day);
-    let stocked = part.recipe.stock.as_ref().map(|kept| kept.on(&serving));
-    let stocked = stocked.transpose()?;
-    let order = part.request.order(stocked.as_ref().unwrap_or(&serving))?;
+    let shelf = shelf_for(book, &part, day)?;
+    let order = part.request.order(&shelf)?;
     let mut poured = part.recipe.skin.poured.clone();
     if let Some(drops) = nudge.drops {
         poured.mix = with_drops(&poured.mix, drops)?;
@@ -54,10 +53,7 @@ pub fn run(book: &Book, name: &str, nudge: Nudge<'_>, day: Date) -> Result<Nudge
     let build = Build {
         skin: poured.clone(),
         thickness,
-        beneath: match &part.recipe.foam {
-            Some(foam) => Underlay::Foam(foam.poured.clone()),
-            None => order.beneath.untinted(),
-        },
+        beneath: order.beneath_kept(&part.recipe),
         paint: None,
     };
     let weights = order.shelf.settings.viewing.weights();

@@ -8,7 +8,7 @@ use crate::batch::Scale;
 use crate::book::Book;
 use crate::colour::SAMPLES;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Backing, Cup, Grams};
+use crate::materials::{Backing, Cup, Grams, Shelf};
 use crate::recipe::{Beneath, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
 use crate::tone::Target;
 
@@ -281,13 +281,11 @@ pub fn told(
     largest_pot: Option<Grams>,
     day: Date,
 ) -> Result<Matched> {
-    let serving = book.shelf().on_the_day(day);
+    let shelf = shelf_for(book, part, day)?;
     let mut request = part.request.clone();
     request.day = day;
     let recipe = &part.recipe;
-    let stocked = recipe.stock.as_ref().map(|kept| kept.on(&serving));
-    let stocked = stocked.transpose()?;
-    let order = request.order(stocked.as_ref().unwrap_or(&serving))?;
+    let order = request.order(&shelf)?;
     let target: &Target = &part.target;
     let outcome = order.told(target, recipe)?;
     let one_tint =
@@ -310,6 +308,18 @@ pub fn told(
             largest_pot: largest_pot.or(request.largest_pot).or(one_pot),
         })
     })
+}
+
+/// The shelf that `part` is poured from on the day `day`: that of `book`, with the stock that was made for the part.
+///
+/// # Errors
+/// A stock whose pigments are on the shelf no more.
+pub(super) fn shelf_for(book: &Book, part: &Part, day: Date) -> Result<Shelf> {
+    let serving = book.shelf().on_the_day(day);
+    match &part.recipe.stock {
+        Some(kept) => kept.on(&serving),
+        None => Ok(serving),
+    }
 }
 
 fn kept_cup(recipe: &KeptRecipe, layer: Layer) -> &KeptCup {

@@ -35,10 +35,7 @@ impl Order<'_> {
         let build = Build {
             skin: kept.skin.poured.clone(),
             thickness: self.thickness,
-            beneath: match &kept.foam {
-                Some(foam) => Underlay::Foam(foam.poured.clone()),
-                None => self.beneath.untinted(),
-            },
+            beneath: self.beneath_kept(kept),
             paint: None,
         };
         let skin = self.told_cup(&kept.skin, self.goal(target, 0.0), target, |_| {
@@ -59,6 +56,14 @@ impl Order<'_> {
             paints,
             build,
         })
+    }
+
+    /// What lies beneath the skin of `kept`: its foam, or what this order says.
+    pub(crate) fn beneath_kept(&self, kept: &KeptRecipe) -> Underlay {
+        match &kept.foam {
+            Some(foam) => Underlay::Foam(foam.poured.clone()),
+            None => self.beneath.untinted(),
+        }
     }
 
     /// What comes out of `kept`, cast by `cast` and aimed at `goal`.

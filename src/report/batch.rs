@@ -48,9 +48,7 @@ pub fn json(pour: &Pour) -> String {
 /// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
 fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
     let kind = pour.kind.to_string();
-    if pour.at_once.is_none() {
-        write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
-    }
+    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     write_pour(out, pour)?;

@@ -34,7 +34,7 @@ impl LetDowns {
     /// Those that `pour`, the cup called `name`, calls for.
     pub(super) fn of_pour(name: &str, pour: &Pour) -> Option<Self> {
         let is_single = matches!(pour.parts, Parts::Single {});
-        Self::new(name, &pour.base, is_single, &pour.let_downs)
+        Self::new(name, &pour.base, is_single, pour.drawn_on())
     }
 
     /// What is stirred into the clear part of `base` for the cup called `name`; `None` where `called_for` is empty, so that no

@@ -44,7 +44,12 @@ impl Jar {
     /// How much more is made than the cups take: some stays on stick and dropper. Common practice, no source.
     const SPARE: f64 = 1.2;
 
-    /// The jars that `pours` draw on, in the order in which they are wanted.
+    /// The jars that are stirred or taken for `pours` as they are poured: those of pots that are tinted at once are not.
+    pub(super) fn to_stir<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
+        Self::of(pours.into_iter().filter(|pour| !pour.drawn_on().is_empty()))
+    }
+
+    /// The jars that `pours` draw on pot by pot, in the order in which they are wanted.
     pub(crate) fn of<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
         let mut jars: Vec<Self> = Vec::new();
         for pour in pours {

@@ -104,8 +104,7 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         )?;
         write_entries(out, &grams)?;
     }
-    let counted = || (matched.cups().map(|cup| &cup.pour)).filter(|pour| pour.at_once.is_none());
-    let jars = Jar::of(counted());
+    let jars = Jar::to_stir(matched.cups().map(|cup| &cup.pour));
     let Some(first) = jars.first() else {
         return if matched.one_tint.is_some() {
             writeln!(out)
@@ -114,7 +113,9 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         };
     };
     let ratio = first.ratio;
-    let rest = if counted().all(|pour| pour.parts == Parts::Single {}) {
+    let mut drawing =
+        (matched.cups().map(|cup| &cup.pour)).filter(|pour| !pour.drawn_on().is_empty());
+    let rest = if drawing.all(|pour| pour.parts == Parts::Single {}) {
         ""
     } else {
         " (part B)"

@@ -29,6 +29,7 @@ mod answer;
 mod candidate;
 mod doses;
 mod effort;
+mod in_parallel;
 mod look;
 mod neighbours;
 mod pool;
@@ -42,6 +43,7 @@ mod watch;
 
 pub(crate) use answer::{Answer, Recipe};
 pub(crate) use candidate::Bench;
+pub(crate) use in_parallel::in_parallel;
 pub(crate) use look::Look;
 pub(crate) use proof::instructions::Instructions;
 pub(crate) use proof::kernel::Kernel;

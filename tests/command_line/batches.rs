@@ -154,6 +154,11 @@ fn several_pots_are_tinted_at_once_and_divided() {
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
+    let thinned = run(r#"batch --base "clear skin" --base-g 600 --mix "umber 1:10 6" --times 10 --largest-pot 2kg"#).out;
+    assert!(
+        !thinned.contains("1:10"),
+        "nothing is thinned where all is tinted from the bottle: {thinned}"
+    );
     let one = batch(r#"--base "clear skin" --base-g 600 --mix "umber 2" --times 2"#);
     assert!(
         one["cups"][0]["at_once"].is_null(),

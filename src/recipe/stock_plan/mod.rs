@@ -20,7 +20,7 @@ use super::see_through::VEIL;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Colorant, Grams, Shelf, Stock};
-use crate::search::Limits;
+use crate::search::{Limits, in_parallel};
 use crate::tone::Target;
 
 /// Stocks for a shop, and what they cover.
@@ -173,18 +173,16 @@ impl Planner<'_> {
             let alone: Vec<Vec<usize>> = (0..proportions.len()).map(|index| vec![index]).collect();
             let all: Vec<usize> = (0..self.targets.len()).collect();
             let scores = self.scores(&proportions, &alone, &all)?;
-            return Ok((proportions, vec![least(&scores)]));
+            return Ok((proportions, vec![best_first(&scores)[0]]));
         }
         let pairs: Vec<Vec<usize>> = pairs(proportions.len());
         let scores = self.scores(&proportions, &pairs, &few)?;
-        let mut order: Vec<usize> = (0..pairs.len()).collect();
-        order.sort_by(|one, other| scores[*one].total_cmp(&scores[*other]).then(one.cmp(other)));
-        let finalists: Vec<Vec<usize>> = (order.iter().take(FINALISTS))
-            .map(|index| pairs[*index].clone())
+        let finalists: Vec<Vec<usize>> = (best_first(&scores).into_iter().take(FINALISTS))
+            .map(|index| pairs[index].clone())
             .collect();
         let all: Vec<usize> = (0..self.targets.len()).collect();
         let scores = self.scores(&proportions, &finalists, &all)?;
-        let mut chosen = finalists[least(&scores)].clone();
+        let mut chosen = finalists[best_first(&scores)[0]].clone();
         while chosen.len() < count {
             match self.next_stock(&proportions, &chosen)? {
                 Some(next) => chosen.push(next),
@@ -219,8 +217,8 @@ impl Planner<'_> {
             let with: Vec<Vec<usize>> = chosen.iter().map(|one| vec![*one, next]).collect();
             let misses = self.misses(proportions, &with, &missed)?;
             let score: f64 = (missed.iter().enumerate())
-                .map(|(place, tone)| {
-                    let with = misses.iter().map(|misses| misses[place]);
+                .map(|(index, tone)| {
+                    let with = misses.iter().map(|misses| misses[index]);
                     with.fold(sofar[*tone], f64::min)
                 })
                 .sum();
@@ -244,10 +242,8 @@ impl Planner<'_> {
         let alone: Vec<Proportion> = pigments.iter().map(|name| Proportion::of(name)).collect();
         let pairs = pairs(alone.len());
         let scores = self.scores(&alone, &pairs, few)?;
-        let mut order: Vec<usize> = (0..pairs.len()).collect();
-        order.sort_by(|one, other| scores[*one].total_cmp(&scores[*other]).then(one.cmp(other)));
         let mut kept: Vec<usize> = Vec::new();
-        for index in order.into_iter().flat_map(|pair| pairs[pair].clone()) {
+        for index in (best_first(&scores).into_iter()).flat_map(|pair| pairs[pair].clone()) {
             if !kept.contains(&index) && kept.len() < MOST_PIGMENTS {
                 kept.push(index);
             }
@@ -273,6 +269,16 @@ impl Planner<'_> {
             chosen.push(farthest.expect("there are tones"));
         }
         chosen
+    }
+
+    /// What `each` makes of every one of `items`, on the threads of the order.
+    fn in_parallel<T: Sync, R: Send>(
+        &self,
+        items: &[T],
+        each: impl Fn(&T) -> Result<R> + Sync,
+    ) -> Result<Vec<R>> {
+        let threads = self.blender.order.limits.threads;
+        in_parallel((threads, 1), items, each).into_iter().collect()
     }
 
     /// What each of `combinations` of stocks leaves of `tones`: the sum of their misses.
@@ -304,7 +310,7 @@ impl Planner<'_> {
             };
             tones.iter().map(miss).collect()
         };
-        in_parallel(self.blender.order.limits.threads, combinations, one)
+        self.in_parallel(combinations, one)
     }
 
     /// Stocks of the proportions `chosen`, thinned, and every tone matched with them in whole drops.
@@ -332,7 +338,7 @@ impl Planner<'_> {
             }
             Ok(best.expect("a pair was tried"))
         };
-        let blends = in_parallel(order.limits.threads, &tones, best)?;
+        let blends = self.in_parallel(&tones, best)?;
         let mut shelf = order.shelf.clone();
         let mut stocks = Vec::new();
         for proportion in chosen {
@@ -350,7 +356,7 @@ impl Planner<'_> {
             let stocks: Vec<Colorant> = pairs[*pair].iter().map(of_it).collect();
             self.matched(*tone, &shelf, stocks, foam)
         };
-        let tones = in_parallel(order.limits.threads, &tones, tone)?;
+        let tones = self.in_parallel(&tones, tone)?;
         Ok(StockPlan { stocks, tones })
     }
 
@@ -447,32 +453,9 @@ fn pairs(count: usize) -> Vec<Vec<usize>> {
     (0..count).flat_map(of_one).collect()
 }
 
-/// Index of the least, the first of equals.
-fn least(scores: &[f64]) -> usize {
-    let indices = 0..scores.len();
-    let least = indices.min_by(|one, other| scores[*one].total_cmp(&scores[*other]));
-    least.expect("something was tried")
-}
-
-/// What `each` makes of every one of `items`, in their order, on so many threads.
-fn in_parallel<T: Sync, R: Send>(
-    threads: usize,
-    items: &[T],
-    each: impl Fn(&T) -> Result<R> + Sync,
-) -> Result<Vec<R>> {
-    let share = items.len().div_ceil(threads.max(1)).max(1);
-    let each = &each;
-    std::thread::scope(|scope| {
-        let workers: Vec<_> = (items.chunks(share))
-            .map(|chunk| scope.spawn(move || chunk.iter().map(each).collect::<Result<Vec<R>>>()))
-            .collect();
-        let mut all = Vec::with_capacity(items.len());
-        for worker in workers {
-            match worker.join() {
-                Ok(done) => all.extend(done?),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-        Ok(all)
-    })
+/// Indices of `scores`, the least first; of equals the first.
+fn best_first(scores: &[f64]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..scores.len()).collect();
+    order.sort_by(|one, other| scores[*one].total_cmp(&scores[*other]));
+    order
 }

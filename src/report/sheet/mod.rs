@@ -214,8 +214,7 @@ fn stirred(one_tint: &OneTint) -> Markup {
 /// long it is good; nothing where no cup calls for it.
 fn called_for(report: &PartReport<'_>) -> Markup {
     let matched = report.matched;
-    let pours = matched.cups().map(|cup| &cup.pour);
-    let jars = Jar::of(pours.filter(|pour| pour.at_once.is_none()));
+    let jars = Jar::to_stir(matched.cups().map(|cup| &cup.pour));
     let last = LetDown::usual_end(matched.day);
     html! {
         @if !jars.is_empty() {

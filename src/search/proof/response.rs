@@ -16,6 +16,7 @@ use std::sync::OnceLock;
 
 use nalgebra::DMatrix;
 
+use super::super::in_parallel::in_parallel;
 use super::axis::Axis;
 use super::hulls::Hulls;
 use super::lanes::{LANES, Lanes};
@@ -164,23 +165,7 @@ impl Response {
                 s: s[whole(*j)],
             })
         };
-        let share = positions.len().div_ceil(threads.max(1)).max(64);
-        let mut read = Vec::with_capacity(positions.len());
-        std::thread::scope(|scope| {
-            let mut shares = positions.chunks(share);
-            let mine = shares.next().unwrap_or_default();
-            let others: Vec<_> = shares
-                .map(|share| scope.spawn(move || share.iter().map(at).collect::<Vec<_>>()))
-                .collect();
-            read.extend(mine.iter().map(at));
-            for other in others {
-                match other.join() {
-                    Ok(theirs) => read.extend(theirs),
-                    Err(panic) => std::panic::resume_unwind(panic),
-                }
-            }
-        });
-        read
+        in_parallel((threads, 64), positions, at)
     }
 
     /// Lays the spline through samples at the grid's nodes.
