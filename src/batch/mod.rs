@@ -30,9 +30,11 @@ mod at_once;
 mod checks;
 mod let_downs;
 mod measure;
+mod schedule;
 
 pub use at_once::AtOnce;
 pub use let_downs::{CalledFor, Jar, let_downs};
+pub use schedule::{Schedule, Shift, Step, Task, schedule};
 
 use jiff::civil::Date;
 use serde::Serialize;

@@ -13,7 +13,7 @@ use crate::materials::{
 const BASE_G: Number = mass("base_g");
 const FOAM_G: Number = mass("foam_g");
 const PAINT_G: Number = mass("paint_g");
-const THICKNESS_MM: Number = Number {
+pub(super) const THICKNESS_MM: Number = Number {
     name: "thickness_mm",
     range: Build::THICKNESS_MM,
     example: "2.1",

@@ -14,6 +14,8 @@ pub(super) const PIGMENTS: &str = "pigments.csv";
 pub(super) const BACKINGS: &str = "backings.csv";
 /// The table of stocks; a book without one has none.
 pub(super) const STOCKS: &str = "stocks.csv";
+/// The table of moulds; a book without one has none.
+pub(super) const MOULDS: &str = "moulds.csv";
 
 /// Whether the folder `dir` is a swatch book.
 pub(super) fn holds_book(dir: &Path) -> bool {

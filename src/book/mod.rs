@@ -65,6 +65,7 @@ mod let_downs;
 mod lights;
 mod lock;
 mod mending;
+mod moulds;
 mod names;
 mod number;
 mod parts;

@@ -5,9 +5,11 @@ use super::day_of::DayOf;
 use super::part::Cups;
 use super::typed::{count_to, not_negative};
 use super::{Everywhere, Outcome};
+use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::{self, Size};
-use crate::materials::{Grams, Mix, Poured};
+use crate::jobs::moulds;
+use crate::materials::{Grams, LargestPots, Mix, Poured};
 use crate::report::{self, let_downs};
 
 #[derive(Debug, clap::Args)]
@@ -32,7 +34,10 @@ pub(super) struct Options {
     /// Mass of the mixed base that is wanted; of a part, the mass of its skin
     #[arg(long, value_name = "MASS", conflicts_with_all = ["times", "pieces"])]
     to: Option<Grams>,
-    /// How many pieces are wanted, of which the recipe is one
+    /// A mould of the book that is to be filled; given again, several, in one tone
+    #[arg(long = "mould", value_name = "NAME", conflicts_with_all = ["to", "times"])]
+    moulds: Vec<String>,
+    /// How many pieces are wanted: of each mould, or of the recipe where none is named
     #[arg(long, value_name = "N", value_parser = count_to::<u32>(100_000), conflicts_with = "times")]
     pieces: Option<u32>,
     /// How many times the recipe is wanted
@@ -41,6 +46,9 @@ pub(super) struct Options {
     /// The largest pot that you can use up within the pot life; more is split into pots alike
     #[arg(long, value_name = "MASS")]
     largest_pot: Option<Grams>,
+    /// The same of foam, which sets sooner [default: as for the skin]
+    #[arg(long, value_name = "MASS")]
+    largest_foam_pot: Option<Grams>,
     /// Tint each pot for itself, in whole drops, instead of part B of all pots at once
     #[arg(long)]
     pot_by_pot: bool,
@@ -50,13 +58,16 @@ pub(super) struct Options {
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let book = everywhere.open_book()?;
-    let times = options.pieces.map_or(options.times, f64::from);
-    let size = options.to.map_or(Size::Times(times), Size::To);
+    let size = options.size(&book)?;
+    let largest_pots = LargestPots {
+        any: options.largest_pot,
+        foam: options.largest_foam_pot,
+    };
     if let Some(name) = &options.part {
         let cups = Cups {
             name,
             size,
-            largest_pot: options.largest_pot,
+            largest_pots,
             offers_more: false,
             is_pot_by_pot: options.pot_by_pot,
             day_of: &options.day_of,
@@ -70,7 +81,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         mix: options.mix.clone(),
     };
     let day = options.day_of.day();
-    let mut pour = batching::run(&book, &recipe, size, options.largest_pot, day)?;
+    let mut pour = batching::run(&book, &recipe, size, largest_pots, day)?;
     if options.pot_by_pot {
         pour.at_once = None;
     }
@@ -80,4 +91,22 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let take_commands = take_commands([pour.called_for()], day, book.folder());
         report::batch::text(&pour) + &let_downs::taken_text(&take_commands)
     }))
+}
+
+impl Options {
+    /// How much is wanted of `book`'s part, or of the recipe.
+    fn size(&self, book: &Book) -> Result<Size> {
+        if self.moulds.is_empty() {
+            let times = self.pieces.map_or(self.times, f64::from);
+            return Ok(self.to.map_or(Size::Times(times), Size::To));
+        }
+        let pieces = self.pieces.unwrap_or(1);
+        match &self.part {
+            Some(part) => moulds::fill_of_part(book, &self.moulds, pieces, part),
+            None => {
+                let base = self.base.as_deref().unwrap_or_default();
+                moulds::fill_of_base(book, &self.moulds, pieces, base)
+            }
+        }
+    }
 }

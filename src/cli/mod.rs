@@ -28,6 +28,7 @@ mod like;
 mod log;
 mod man;
 mod matching;
+mod mould;
 mod naming;
 mod new;
 mod part;
@@ -114,6 +115,8 @@ enum Command {
     Backing(backing::Options),
     /// Keep stocks, pigments weighed together once
     Stock(stock::Options),
+    /// Keep moulds, by how much skin and foam each takes
+    Mould(mould::Options),
     /// Choose the chips to cast next, by what each would tell
     Plan(plan::Options),
     /// Learn the materials' curves, from swatches and weighed drops
@@ -269,6 +272,7 @@ impl Command {
             Self::Base(options) => base::run(&options, everywhere),
             Self::Backing(options) => backing::run(&options, everywhere),
             Self::Stock(options) => stock::run(&options, everywhere),
+            Self::Mould(options) => mould::run(&options, everywhere),
             Self::Plan(options) => plan::run(&options, everywhere),
             Self::Calibrate(options) => calibrate::run(&options, everywhere),
             Self::Batch(options) => batch::run(&options, everywhere),

@@ -2,20 +2,26 @@
 
 #[cfg(feature = "page")]
 use std::path::PathBuf;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
+use super::bar::Bar;
 use super::commands::{Kept, correct_command, next_commands};
 use super::day_of::DayOf;
 #[cfg(feature = "page")]
 use super::forced::Forced;
+use super::interrupt::watched_from_the_keyboard;
+use super::typed::{count_to, not_negative, time_limit};
 use super::{Everywhere, Outcome};
+use crate::batch::Shift;
 use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::Size;
 use crate::jobs::parts::{self, Keeping};
+use crate::jobs::patching::{self, Patch};
+use crate::jobs::scheduling;
 use crate::jobs::test_pieces::TestPiece;
-use crate::materials::Grams;
-use crate::report::{PartReport, part, parts as report, test_piece};
+use crate::materials::{Grams, LargestPots};
+use crate::report::{NextCommands, PartReport, part, parts as report, schedule, test_piece};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -33,6 +39,10 @@ enum Action {
     Why(Named),
     /// Draw a test piece from a part's tinted part B, so that what remains can still be corrected
     Test(Test),
+    /// Work out a small cup that repairs a casting: to what was read of it, not to what was aimed at
+    Patch(Patched),
+    /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
+    Clock(Clock),
     /// Write a part's mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     Sheet(Sheet),
@@ -56,6 +66,52 @@ struct Test {
     /// Mass of mixed skin (A + B) that the test piece takes
     #[arg(long = "g", value_name = "MASS")]
     mass: Grams,
+}
+
+#[derive(Debug, clap::Args)]
+struct Clock {
+    #[command(flatten)]
+    named: Named,
+    /// How many pieces
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(Shift::MOST))]
+    pieces: u32,
+    /// On how many moulds
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(Shift::MOST), default_value_t = 1)]
+    moulds: u32,
+    /// By how many people
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(Shift::MOST), default_value_t = 1)]
+    people: u32,
+    /// Fill thin spots of the foam by a second small pour
+    #[arg(long)]
+    second_foam: bool,
+    /// Minutes within which all must be done
+    #[arg(long, value_name = "MIN", value_parser = not_negative)]
+    within_min: Option<f64>,
+    /// Temperature of the room, by which all sets faster or slower: a rule of thumb
+    #[arg(long, value_name = "°C", value_parser = not_negative, default_value_t = Shift::SHEET_C)]
+    room_c: f64,
+    /// Write the same as a picture of bars too: one SVG file
+    #[cfg(feature = "page")]
+    #[arg(long, value_name = "FILE")]
+    bars: Option<PathBuf>,
+    #[cfg(feature = "page")]
+    #[command(flatten)]
+    forced: Forced,
+}
+
+#[derive(Debug, clap::Args)]
+struct Patched {
+    #[command(flatten)]
+    named: Named,
+    /// Mass of mixed skin (A + B) that the patch takes
+    #[arg(long = "g", value_name = "MASS")]
+    mass: Grams,
+    /// The casting, by its swatch [default: the part's last that was read unpainted]
+    #[arg(long, value_name = "ID")]
+    casting: Option<String>,
+    /// Give the best found after this many seconds; so does Ctrl-C
+    #[arg(long, value_name = "S", value_parser = time_limit, default_value = "2")]
+    time_limit: Duration,
 }
 
 #[cfg(feature = "page")]
@@ -111,6 +167,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
                 test_piece::text(&piece, &correct)
             }))
         }
+        Action::Clock(clock) => clock.show(&book, everywhere),
+        Action::Patch(patched) => patched.show(&book, everywhere),
         #[cfg(feature = "page")]
         Action::Sheet(Sheet {
             named,
@@ -140,7 +198,7 @@ impl Named {
         Cups {
             name: &self.name,
             size: Size::Times(1.0),
-            largest_pot: None,
+            largest_pots: LargestPots::default(),
             offers_more: true,
             is_pot_by_pot: false,
             day_of: &self.day_of,
@@ -148,11 +206,74 @@ impl Named {
     }
 }
 
+impl Clock {
+    fn show(&self, book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
+        let shift = Shift {
+            pieces: self.pieces,
+            moulds: self.moulds,
+            people: self.people,
+            second_foam: self.second_foam,
+            within_min: self.within_min,
+            room_c: self.room_c,
+        };
+        let scheduled = scheduling::run(book, &self.named.name, shift, self.named.day_of.day())?;
+        #[cfg(feature = "page")]
+        if let Some(file) = &self.bars {
+            self.forced.write(file, schedule::picture(&scheduled))?;
+        }
+        Ok(Outcome::done(match everywhere.json {
+            true => schedule::json(&scheduled),
+            false => schedule::text(&scheduled),
+        }))
+    }
+}
+
+impl Patched {
+    fn show(&self, book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
+        let begun = Instant::now();
+        let patch = Patch {
+            part: &self.named.name,
+            casting: self.casting.as_deref(),
+            mass: self.mass,
+            time_limit: Some(self.time_limit),
+            watch: watched_from_the_keyboard(),
+            day: self.named.day_of.day(),
+        };
+        let mut bar = Bar::new("learning from swatches");
+        let patched = patching::run(book, &patch, &mut |share| bar.show(share))?;
+        bar.clear();
+        let matched = &patched.matched;
+        // It is a repair: nothing of it is logged, or made again.
+        let commands = NextCommands {
+            log: String::new(),
+            again: None,
+            ..next_commands(matched, book.folder(), Kept::As(&patched.part.name))?
+        };
+        let report = PartReport {
+            title: &format!(
+                "patch of {} as {} was read",
+                patched.part.title, patched.casting
+            ),
+            commands,
+            naming: super::naming::option,
+            matched,
+            keeping: None,
+        };
+        let text = if everywhere.json {
+            part::json(&report, begun.elapsed().as_secs_f64())?
+        } else {
+            part::text(&report)
+        };
+        let code = u8::from(!matched.passes());
+        Ok(Outcome { text, code })
+    }
+}
+
 /// The cups of a part, at a size.
 pub(super) struct Cups<'a> {
     pub(super) name: &'a str,
     pub(super) size: Size,
-    pub(super) largest_pot: Option<Grams>,
+    pub(super) largest_pots: LargestPots,
     /// Whether each of several pots is tinted for itself.
     pub(super) is_pot_by_pot: bool,
     /// Whether more of it is what may be wanted next.
@@ -182,7 +303,7 @@ impl Cups<'_> {
     ) -> Result<Outcome> {
         let day = self.day_of.day();
         let (part, mut matched) =
-            parts::to_pour(book, self.name, self.size, self.largest_pot, day)?;
+            parts::to_pour(book, self.name, self.size, self.largest_pots, day)?;
         if self.is_pot_by_pot {
             matched = matched.pot_by_pot();
         }

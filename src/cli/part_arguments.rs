@@ -6,14 +6,14 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::jobs::bases::base_name;
 use crate::jobs::matching::{Beneath, Request, WantedCup};
-use crate::jobs::targeting;
-use crate::materials::{Backing, Grams, Kind, Millimetres, Mix, Shelf};
+use crate::jobs::{moulds, targeting};
+use crate::materials::{Backing, Grams, Kind, LargestPots, Millimetres, Mix, Mould, Shelf};
 use crate::tone::ToneRole;
 use jiff::civil::Date;
 
 /// The part that is to be cast.
 #[derive(Debug, clap::Args)]
-#[command(next_help_heading = "The part")]
+#[command(next_help_heading = "The part", group = clap::ArgGroup::new("foam_amount").multiple(true))]
 pub(super) struct PartArguments {
     /// The skin's base [default: the book's first skin]
     #[arg(long, value_name = "NAME")]
@@ -21,6 +21,9 @@ pub(super) struct PartArguments {
     /// Mass of mixed skin (A + B)
     #[arg(long, value_name = "MASS")]
     base_g: Option<Grams>,
+    /// A mould of the book: the masses of skin and foam that are not given, and its thickness, are those that it takes
+    #[arg(long, value_name = "NAME", group = "foam_amount", conflicts_with_all = ["paint_only", "foam_only"])]
+    mould: Option<String>,
     /// Paint alone, over what is there already (--over, or a --backing)
     #[arg(long, requires = "paint_g", conflicts_with_all = ["foam_only", "base", "base_g", "foam_g", "fibre_g", "thickness_mm", "one_tint"])]
     paint_only: bool,
@@ -45,21 +48,26 @@ pub(super) struct PartArguments {
     #[arg(long, value_name = "MASS")]
     fibre_g: Option<Grams>,
     /// Mass of mixed foam (A + B) behind the skin, to be tinted too
-    #[arg(long, value_name = "MASS", conflicts_with = "backing")]
+    #[arg(
+        long,
+        value_name = "MASS",
+        conflicts_with = "backing",
+        group = "foam_amount"
+    )]
     foam_g: Option<Grams>,
     /// The foam [default: the book's first foam]
-    #[arg(long, value_name = "NAME", requires = "foam_g")]
+    #[arg(long, value_name = "NAME", requires = "foam_amount")]
     foam: Option<String>,
     /// What is in that foam already: it stays as it is, and the skin is worked out over it; "" is foam without pigment
     #[arg(
         long,
         value_name = "MIX",
-        requires = "foam_g",
+        requires = "foam_amount",
         conflicts_with = "backing"
     )]
     foam_mix: Option<Mix>,
     /// Tint the foam to the base tone as it is seen bare, and never lighter to leave the skin room
-    #[arg(long, requires = "foam_g", conflicts_with_all = ["foam_mix", "backing"])]
+    #[arg(long, requires = "foam_amount", conflicts_with_all = ["foam_mix", "backing"])]
     foam_at_tone: bool,
     /// Tint skin and foam with drops of one stock, to be made for this part: pigments weighed together once; says what
     /// that costs in ΔE00 against recipes of their own, in a second search as long as the first
@@ -92,6 +100,9 @@ pub(super) struct PartArguments {
     /// worked out, in whole drops, and the limits of drops hold for that pot
     #[arg(long, value_name = "MASS")]
     largest_pot: Option<Grams>,
+    /// The same of foam, which sets sooner [default: as for the skin]
+    #[arg(long, value_name = "MASS")]
+    largest_foam_pot: Option<Grams>,
 }
 
 impl PartArguments {
@@ -103,10 +114,13 @@ impl PartArguments {
 
     /// What a part can't be without and is not given, and how to give it.
     pub(super) fn lacking(&self) -> impl Iterator<Item = &'static str> {
-        let is_alone = self.paint_only || self.foam_only;
+        let is_known = self.mould.is_some() || self.paint_only || self.foam_only;
         let mass =
-            (self.base_g.is_none() && !is_alone).then_some("the mass of skin (--base-g MASS)");
-        let is_bare = self.foam_g.is_none() && self.backing.is_none() && self.over.is_none();
+            (self.base_g.is_none() && !is_known).then_some("the mass of skin (--base-g MASS)");
+        let is_bare = [&self.mould, &self.backing, &self.over]
+            .iter()
+            .all(|each| each.is_none())
+            && self.foam_g.is_none();
         let beneath = is_bare.then_some(if self.paint_only {
             "what it goes over (--over L,a,b, SWATCH or FILE)"
         } else {
@@ -125,8 +139,14 @@ impl PartArguments {
         book: &Book,
         day: Date,
     ) -> Result<Request> {
-        let beneath = self.beneath(book)?;
-        let skin = self.in_the_skins_place(book)?;
+        let mould = self
+            .mould
+            .as_ref()
+            .map(|name| book.mould(name))
+            .transpose()?;
+        let mould = mould.as_ref();
+        let beneath = self.beneath(book, mould)?;
+        let skin = self.in_the_skins_place(book, mould)?;
         let mut request = match (kept, &skin, &beneath) {
             (Some(kept), ..) => Request {
                 day,
@@ -170,23 +190,39 @@ impl PartArguments {
             (_, true) => Some(Self::FOAM_MM),
             (false, false) => None,
         };
-        request.thickness = (self.thickness_mm.or(alone)).unwrap_or(request.thickness);
+        let of_mould = mould.and_then(|mould| mould.thickness);
+        let thickness = self.thickness_mm.or(alone).or(of_mould);
+        request.thickness = thickness.unwrap_or(request.thickness);
         request.max_thickness = self.max_thickness_mm.or(request.max_thickness);
         request.hide_within = self.hide_within.or(request.hide_within);
         request.fibre = self.fibre_g.unwrap_or(request.fibre);
         request.one_tint |= self.one_tint;
         request.stock = self.stock.clone().or(request.stock);
-        request.largest_pot = self.largest_pot.or(request.largest_pot);
+        let typed = LargestPots {
+            any: self.largest_pot,
+            foam: self.largest_foam_pot,
+        };
+        request.largest_pots = typed.or(request.largest_pots);
         Ok(request)
     }
 
     /// What was typed of the cup in the skin's place: the skin, or what is matched alone.
-    fn in_the_skins_place(&self, book: &Book) -> Result<Option<WantedCup>> {
+    fn in_the_skins_place(&self, book: &Book, mould: Option<&Mould>) -> Result<Option<WantedCup>> {
         let first = |name: &Option<String>, kind| base_name(book.shelf(), name.as_deref(), kind);
         let (base, mass) = if self.paint_only {
             (Some(first(&self.paint, Kind::Paint)?), self.paint_g)
         } else if self.foam_only {
             (Some(first(&self.foam, Kind::Foam)?), self.foam_g)
+        } else if let (Some(mould), None) = (mould, self.base_g) {
+            let base = self.base.clone();
+            let thickness = self.thickness_mm;
+            let mass = moulds::mass(
+                book.shelf(),
+                mould,
+                (base.as_deref(), Kind::Skin),
+                thickness,
+            )?;
+            (base, Some(mass))
         } else {
             (self.base.clone(), self.base_g)
         };
@@ -207,15 +243,23 @@ impl PartArguments {
     }
 
     /// What was typed to lie beneath the skin.
-    fn beneath(&self, book: &Book) -> Result<Option<Beneath>> {
+    fn beneath(&self, book: &Book, mould: Option<&Mould>) -> Result<Option<Beneath>> {
         if let Some(over) = &self.over {
             return there_already(over, book).map(|read| Some(Beneath::Read(Box::new(read))));
         }
         if self.foam_only {
             return Ok(Some(Beneath::Backing(Shelf::WHITE_CARD.to_owned())));
         }
-        let Some(mass) = self.foam_g else {
-            return Ok(self.backing.clone().map(Beneath::Backing));
+        if let Some(backing) = &self.backing {
+            return Ok(Some(Beneath::Backing(backing.clone())));
+        }
+        let mass = match (self.foam_g, mould) {
+            (Some(mass), _) => mass,
+            (None, Some(mould)) if mould.holds_foam() => {
+                let foam = (self.foam.as_deref(), Kind::Foam);
+                moulds::mass(book.shelf(), mould, foam, None)?
+            }
+            (None, _) => return Ok(None),
         };
         let cup = wanted(&self.foam, mass);
         Ok(Some(match &self.foam_mix {

@@ -499,7 +499,11 @@ fn note_words(request: &Request, corrected: &Corrected) -> String {
 
 /// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the
 /// book, so that it knows more than they tell.
-fn learnt(book: &Book, reading: &Swatch, progress: &mut dyn FnMut(f64)) -> Result<Option<Shelf>> {
+pub(super) fn learnt(
+    book: &Book,
+    reading: &Swatch,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Option<Shelf>> {
     let mut swatches = book.swatches().to_vec();
     if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
         swatches.push(reading.clone());

@@ -23,36 +23,49 @@ use crate::recipe::{
 use crate::tone::{SpectrumSource, Target, ToneRole};
 
 impl Request {
-    /// How many pots alike a cup of `mass` is mixed in, one after the other.
-    fn pots(&self, mass: Grams) -> Result<u32> {
-        batch::pots(mass, self.largest_pot)
+    /// How many pots alike a cup of `mass` is mixed in, of a base of this `kind`, one after the other.
+    fn pots(&self, mass: Grams, kind: Kind) -> Result<u32> {
+        batch::pots(mass, self.largest_pots.of(kind))
     }
 
     /// `mass` in one of those pots.
-    fn in_one_pot(&self, mass: Grams) -> Result<Grams> {
-        Ok(Grams(mass.0 / f64::from(self.pots(mass)?)))
+    fn in_one_pot(&self, mass: Grams, kind: Kind) -> Result<Grams> {
+        Ok(Grams(mass.0 / f64::from(self.pots(mass, kind)?)))
     }
 
     /// How the recipe of one pot of `layer` is made into the cup that is wanted.
-    fn scale(&self, layer: Layer) -> Result<Scale> {
+    fn scale(&self, shelf: &Shelf, layer: Layer) -> Result<Scale> {
         let wanted = match (layer, &self.beneath, &self.paint) {
-            (Layer::Skin, ..) => Some(&self.skin),
-            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some(cup),
-            (Layer::Paint(_), _, Some((cup, _))) => Some(cup),
+            (Layer::Skin, ..) => Some((&self.skin, self.skin_kind(shelf)?)),
+            (Layer::Foam { .. }, Beneath::Foam { cup, .. }, _) => Some((cup, Kind::Foam)),
+            (Layer::Paint(_), _, Some((cup, _))) => Some((cup, Kind::Paint)),
             _ => None,
         };
-        let pots = wanted.map_or(Ok(1), |wanted| self.pots(wanted.base_mass))?;
+        let (pots, kind) = match wanted {
+            Some((cup, kind)) => (self.pots(cup.base_mass, kind)?, kind),
+            None => (1, Kind::Skin),
+        };
         Ok(Scale {
             factor: f64::from(pots),
-            largest_pot: self.largest_pot,
+            largest_pot: self.largest_pots.of(kind),
         })
+    }
+
+    /// Of what kind the cup in the skin's place is: a foam or a paint may be matched alone.
+    fn skin_kind(&self, shelf: &Shelf) -> Result<Kind> {
+        let base = base_name(shelf, self.skin.base.as_deref(), Kind::Skin)?;
+        Ok(shelf.base(&base)?.kind.kind())
     }
 
     /// What is asked of `shelf` for one pot of each cup.
     pub(super) fn order<'shelf>(&self, shelf: &'shelf Shelf) -> Result<Order<'shelf>> {
         let cup = |wanted: &WantedCup, kind| -> Result<OrderedCup> {
             let base = base_name(shelf, wanted.base.as_deref(), kind)?;
-            Ok(OrderedCup::new(base, self.in_one_pot(wanted.base_mass)?))
+            let kind = shelf.base(&base)?.kind.kind();
+            Ok(OrderedCup::new(
+                base,
+                self.in_one_pot(wanted.base_mass, kind)?,
+            ))
         };
         let skin = cup(&self.skin, Kind::Skin)?;
         let mut order = Order::skin(shelf, skin.base, skin.base_mass).thick(self.thickness);
@@ -79,7 +92,7 @@ impl Request {
             order.paint = Some((cup(paint, Kind::Paint)?, *dry_thickness));
         }
         order.paint_tones.clone_from(&self.paint_tones);
-        order.in_the_skin = self.in_the_skin()?;
+        order.in_the_skin = self.in_the_skin(shelf)?;
         order.colorants.clone_from(&self.pigments);
         let open = self.with.iter().filter(|(_, drops)| drops.is_none());
         order.must = open.map(|(colorant, _)| colorant.pigment.clone()).collect();
@@ -93,14 +106,14 @@ impl Request {
     }
 
     /// What goes into one pot of the skin whatever the search finds: settled drops and the fibre.
-    fn in_the_skin(&self) -> Result<Mix> {
+    fn in_the_skin(&self, shelf: &Shelf) -> Result<Mix> {
         let settled = (self.with.iter()).filter_map(|(colorant, drops)| {
             let drops = Amount::Drops((*drops)?.into());
             Some((colorant.clone(), drops))
         });
         let mut entries: Vec<(Colorant, Amount)> = settled.collect();
         if self.fibre.0 > 0.0 {
-            let pots = self.pots(self.skin.base_mass)?;
+            let pots = self.pots(self.skin.base_mass, self.skin_kind(shelf)?)?;
             let in_one_pot = Grams(self.fibre.0 / f64::from(pots));
             entries.push((Colorant::neat("fibre"), Amount::Mass(in_one_pot)));
         }
@@ -321,7 +334,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         reach,
     };
     poured(book, target, request, &order, answer, |layer| {
-        request.scale(layer)
+        request.scale(shelf, layer)
     })
 }
 

@@ -18,8 +18,11 @@
 //! | [`mending`] | a swatch that was logged wrong → the log put right |
 //! | [`comparing`] | builds, logged swatches → predictions |
 //! | [`correcting`] | a casting that came out wrong → what to add, the next cup |
+//! | [`moulds`] | moulds → how much skin and foam fills them |
 //! | [`nudging`] | a part that is kept, a drop more or less → what would come out |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
+//! | [`scheduling`] | a part that is kept, people and moulds → who mixes what when |
+//! | [`patching`] | a part that is kept, and a reading of its casting → a small cup that repairs it |
 //! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
 //! | [`verdict`] | a matched part → how it stands |
@@ -37,10 +40,13 @@ pub mod let_downs;
 pub mod logging;
 pub mod matching;
 pub mod mending;
+pub mod moulds;
 pub mod nudging;
 pub mod part_cups;
 pub mod parts;
+pub mod patching;
 pub mod planning;
+pub mod scheduling;
 pub mod stocks;
 pub mod targeting;
 pub mod test_pieces;

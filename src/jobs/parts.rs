@@ -8,7 +8,7 @@ use crate::batch::Scale;
 use crate::book::Book;
 use crate::colour::SAMPLES;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Backing, Cup, Grams, Shelf};
+use crate::materials::{Backing, Cup, Grams, LargestPots, Shelf};
 use crate::recipe::{Beneath, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
 use crate::tone::Target;
 
@@ -228,11 +228,11 @@ pub fn to_pour(
     book: &Book,
     name: &str,
     size: Size,
-    largest_pot: Option<Grams>,
+    largest_pots: LargestPots,
     day: Date,
 ) -> Result<(Part, Matched)> {
     let part = book.part_to_pour(name)?;
-    let matched = told(book, &part, size, largest_pot, day)?;
+    let matched = told(book, &part, size, largest_pots, day)?;
     for (layer, cup) in part.recipe.cups() {
         let shelf = matched
             .one_tint
@@ -269,7 +269,7 @@ pub fn kept_recipe(matched: &Matched) -> KeptRecipe {
     }
 }
 
-/// `part` as its match answered, at `size`, in pots of at most `largest_pot` (the part's own limit where `None`), on the day
+/// `part` as its match answered, at `size`, in pots of at most `largest_pots` (the part's own limit where `None`), on the day
 /// `day`: its recipe is told by the book as it is now, and nothing is searched.
 ///
 /// # Errors
@@ -278,7 +278,7 @@ pub fn told(
     book: &Book,
     part: &Part,
     size: Size,
-    largest_pot: Option<Grams>,
+    largest_pots: LargestPots,
     day: Date,
 ) -> Result<Matched> {
     let shelf = shelf_for(book, part, day)?;
@@ -290,11 +290,6 @@ pub fn told(
     let outcome = order.told(target, recipe)?;
     let one_tint =
         (recipe.stock.as_ref()).map(|kept| kept.costing(&outcome, order.shelf.clone(), target));
-    let skin = &recipe.skin;
-    let factor = match size {
-        Size::Times(times) => times,
-        Size::To(wanted) => wanted.0 / (skin.poured.base_mass.0 * f64::from(skin.pots)),
-    };
     let answer = Answer {
         recipe: outcome,
         one_tint,
@@ -303,9 +298,10 @@ pub fn told(
     poured(book, target, &request, &order, answer, |layer| {
         let cup = kept_cup(recipe, layer);
         let one_pot = (cup.pots > 1).then_some(cup.poured.base_mass);
+        let kind = order.shelf.base(&cup.poured.base)?.kind.kind();
         Ok(Scale {
-            factor: factor * f64::from(cup.pots),
-            largest_pot: largest_pot.or(request.largest_pot).or(one_pot),
+            factor: factor(recipe, layer, size) * f64::from(cup.pots),
+            largest_pot: largest_pots.or(request.largest_pots).of(kind).or(one_pot),
         })
     })
 }
@@ -319,6 +315,23 @@ pub(super) fn shelf_for(book: &Book, part: &Part, day: Date) -> Result<Shelf> {
     match &part.recipe.stock {
         Some(kept) => kept.on(&serving),
         None => Ok(serving),
+    }
+}
+
+/// How many times the cup of `layer` is wanted at `size`: all cups alike, but that moulds may want more foam to the skin, or less.
+fn factor(recipe: &KeptRecipe, layer: Layer, size: Size) -> f64 {
+    let whole = |cup: &KeptCup| cup.poured.base_mass.0 * f64::from(cup.pots);
+    let foam_as_asked = |foam: Grams| {
+        let is_foam = matches!(layer, Layer::Foam { .. });
+        is_foam.then(|| foam.0 / whole(kept_cup(recipe, layer)))
+    };
+    match size {
+        Size::Times(times) => times,
+        Size::To(wanted) => wanted.0 / whole(&recipe.skin),
+        Size::Fill { skin, foam } => {
+            let foam = foam.and_then(foam_as_asked);
+            foam.unwrap_or(skin.0 / whole(&recipe.skin))
+        }
     }
 }
 
@@ -351,7 +364,14 @@ pub struct Change {
 /// By which cups `matched` differs from `part`, which is kept; what can't be told of the kept recipe is left out.
 pub fn changes(book: &Book, part: &Part, matched: &Matched) -> Vec<Change> {
     let now = kept_recipe(matched);
-    let told = told(book, part, Size::Times(1.0), None, matched.day).ok();
+    let told = told(
+        book,
+        part,
+        Size::Times(1.0),
+        LargestPots::default(),
+        matched.day,
+    )
+    .ok();
     let told = told.as_ref().map(kept_recipe);
     let find = |recipe: &KeptRecipe, layer: KeptLayer| {
         let mut cups = recipe.cups();

@@ -15,7 +15,7 @@ use crate::jobs::batching::Size;
 use crate::jobs::let_downs::{self, Jars};
 use crate::jobs::matching::Matched;
 use crate::jobs::{parts, stocks};
-use crate::materials::{Amount, Colorant, Grams, LetDown, Mix};
+use crate::materials::{Amount, Colorant, Grams, LargestPots, LetDown, Mix};
 use crate::report::pieces::Jar;
 
 /// What is left of a new jar and is worth a row of the book.
@@ -58,7 +58,7 @@ pub(super) async fn poured(
         check_fresh(book, &fields, &part_path(&name, "poured"))?;
         let day = today();
         let size = size(fields.text("skin_g"))?;
-        let (_, matched) = parts::to_pour(book, &name, size, None, day)?;
+        let (_, matched) = parts::to_pour(book, &name, size, LargestPots::default(), day)?;
         Ok(note(book, &matched, day)?)
     });
     noted.await?;

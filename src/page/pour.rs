@@ -14,6 +14,7 @@ use crate::book::Book;
 use crate::jobs::matching::{FilledCup, Layer, Matched, Note};
 use crate::jobs::parts;
 use crate::jobs::verdict::Verdict;
+use crate::materials::LargestPots;
 use crate::report::pieces::{
     capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says,
 };
@@ -34,7 +35,7 @@ pub(super) async fn show(
 ) -> Answer {
     let page = shared.with_book(move |book| {
         let size = jars::size(&how_much.skin_g)?;
-        let (part, matched) = parts::to_pour(book, &name, size, None, today())?;
+        let (part, matched) = parts::to_pour(book, &name, size, LargestPots::default(), today())?;
         // Here one dose is poured after the other, with taps to count it.
         let matched = matched.pot_by_pot();
         Ok::<_, Fault>(page(

@@ -398,7 +398,7 @@ fn request(fields: &Fields, day: Date) -> Result<Request> {
     request.fibre = fields
         .read("fibre_g", "the mass of fibre")?
         .unwrap_or_default();
-    request.largest_pot = fields.read("largest_pot", "the largest pot")?;
+    request.largest_pots.any = fields.read("largest_pot", "the largest pot")?;
     request.paint = cup("paint", "paint_g", "the mass of paint")?.map(|cup| (cup, PAINT_MM));
     request.paint_tones = vec![ToneRole::Flush, ToneRole::Shadow];
     Ok(request)

@@ -16,7 +16,7 @@ use crate::jobs::batching::Size;
 use crate::jobs::matching::Matched;
 use crate::jobs::nudging::{self, Nudge, Nudged};
 use crate::jobs::parts;
-use crate::materials::{Amount, Millimetres};
+use crate::materials::{Amount, LargestPots, Millimetres};
 use crate::recipe::Part;
 use crate::report::pieces::{
     best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word,
@@ -24,7 +24,13 @@ use crate::report::pieces::{
 
 pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
     let page = shared.with_book(move |book| {
-        let (part, matched) = parts::to_pour(book, &name, Size::Times(1.0), None, today())?;
+        let (part, matched) = parts::to_pour(
+            book,
+            &name,
+            Size::Times(1.0),
+            LargestPots::default(),
+            today(),
+        )?;
         let kept = nudging::run(book, &name, Nudge::default(), today())?;
         Ok::<_, Fault>(page(book, &part, &matched, &kept))
     });

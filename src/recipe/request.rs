@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::order::PAINTED_TONES;
 use crate::colour::Light;
-use crate::materials::{Backing, Colorant, Grams, Millimetres, Mix};
+use crate::materials::{Backing, Colorant, Grams, LargestPots, Millimetres, Mix};
 use crate::search::Limits;
 use crate::tone::ToneRole;
 
@@ -32,8 +32,8 @@ pub struct Request {
     pub one_tint: bool,
     /// The stock of the book that all tints of skin and foam come from.
     pub stock: Option<String>,
-    /// The largest pot that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
-    pub largest_pot: Option<Grams>,
+    /// The largest pots that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
+    pub largest_pots: LargestPots,
     /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
     pub pigments: Option<Vec<Colorant>>,
     /// What must be in the skin's cup, with the drops if these are settled.
@@ -96,7 +96,7 @@ impl Request {
             paint_tones: PAINTED_TONES.to_vec(),
             one_tint: false,
             stock: None,
-            largest_pot: None,
+            largest_pots: LargestPots::default(),
             pigments: None,
             with: Vec::new(),
             without: Vec::new(),

@@ -29,6 +29,7 @@ pub mod found;
 pub mod let_downs;
 mod lights;
 mod lots;
+pub mod moulds;
 mod numbers;
 mod one_tint;
 pub mod part;
@@ -45,6 +46,7 @@ mod reach;
 pub mod remedy;
 mod remedy_json;
 mod remedy_words;
+pub mod schedule;
 mod screen;
 #[cfg(feature = "page")]
 pub mod sheet;

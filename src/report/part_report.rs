@@ -30,7 +30,7 @@ pub struct PartReport<'a> {
 pub struct NextCommands {
     /// What is added to the line that was typed, so that the answer is kept by a name; `None` of what is kept.
     pub keep: Option<String>,
-    /// The one that logs what came out, but for the reading; short where the answer is kept.
+    /// The one that logs what came out, but for the reading; short where the answer is kept, empty of what is not worth a row.
     pub log: String,
     /// Those that take off the book what is used of its let-downs.
     pub take: Vec<String>,

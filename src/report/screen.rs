@@ -348,11 +348,13 @@ fn write_next(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         );
         return write_wrapped(out, "", &next);
     }
-    writeln!(
-        out,
-        "Next: cast it, read it and log it:\n  {}",
-        commands.log
-    )?;
+    if !commands.log.is_empty() {
+        writeln!(
+            out,
+            "Next: cast it, read it and log it:\n  {}",
+            commands.log
+        )?;
+    }
     if let Some(again) = &commands.again {
         writeln!(out, "Ten times as much:\n  {again}")?;
     }

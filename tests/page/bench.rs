@@ -5,7 +5,7 @@ use dropwise::batch::Measure;
 use dropwise::jobs::batching::Size;
 use dropwise::jobs::nudging::Nudge;
 use dropwise::jobs::parts;
-use dropwise::materials::Millimetres;
+use dropwise::materials::{LargestPots, Millimetres};
 
 use super::{Bench, ask, asked, attributes, page_of};
 
@@ -23,8 +23,14 @@ fn a_tone_becomes_a_part_whose_steps_pour_what_the_job_pours() {
     );
     let book = bench.book();
     let day = dropwise::Date::constant(2026, 3, 12);
-    let (part, matched) =
-        parts::to_pour(&book, "left arm", Size::Times(1.0), None, day).expect("a part");
+    let (part, matched) = parts::to_pour(
+        &book,
+        "left arm",
+        Size::Times(1.0),
+        LargestPots::default(),
+        day,
+    )
+    .expect("a part");
     assert_eq!(part.request.thickness.0, 2.5, "a decimal comma is read");
     let poured = bench.get("/parts/left%20arm/pour");
     assert_eq!(poured.status, StatusCode::OK, "{}", poured.text);
@@ -58,7 +64,8 @@ fn a_size_is_poured_in_the_same_shares() {
     let doubled = bench.get("/parts/left%20arm/pour?skin_g=200");
     let day = dropwise::Date::constant(2026, 3, 12);
     let size = Size::Times(2.0);
-    let (_, matched) = parts::to_pour(&book, "left arm", size, None, day).expect("a part");
+    let (_, matched) =
+        parts::to_pour(&book, "left arm", size, LargestPots::default(), day).expect("a part");
     let drops = matched
         .skin
         .pour
@@ -244,8 +251,14 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     let day = dropwise::Date::constant(2026, 3, 12);
     let kept =
         dropwise::jobs::nudging::run(&book, "left arm", Nudge::default(), day).expect("as kept");
-    let (_, matched) =
-        parts::to_pour(&book, "left arm", Size::Times(1.0), None, day).expect("a part");
+    let (_, matched) = parts::to_pour(
+        &book,
+        "left arm",
+        Size::Times(1.0),
+        LargestPots::default(),
+        day,
+    )
+    .expect("a part");
     let predicted = matched.skin.recipe.best().prediction.lab;
     let apart = dropwise::colour::delta_e_2000(kept.lab, predicted);
     assert!(apart < 1e-9, "what was matched, ΔE00 {apart}");
@@ -394,8 +407,14 @@ fn what_is_left_of_jars_is_kept_and_drawn_on_by_the_next_pour() {
     bench.make("left arm");
     let day = dropwise::Date::constant(2026, 3, 12);
     let of_pour = |book: &dropwise::book::Book| {
-        let (_, matched) =
-            parts::to_pour(book, "left arm", Size::Times(1.0), None, day).expect("a part");
+        let (_, matched) = parts::to_pour(
+            book,
+            "left arm",
+            Size::Times(1.0),
+            LargestPots::default(),
+            day,
+        )
+        .expect("a part");
         let called_for = matched.skin.pour.let_downs;
         called_for.iter().map(|each| each.uses_g).sum::<f64>()
     };

@@ -7,7 +7,7 @@ use jiff::civil::date;
 use super::{Needed, read, write};
 use crate::colour::{Illuminant, Lab, Viewing};
 use crate::materials::fixtures::shelf;
-use crate::materials::{Colorant, Grams, Millimetres, Poured, Stock};
+use crate::materials::{Colorant, Grams, LargestPots, Millimetres, Poured, Stock};
 use crate::recipe::{
     BenchCup, BenchFate, Beneath, Deed, Event, KeptCup, KeptRecipe, KeptStock, Part, Request,
     SearchedCup, WantedCup,
@@ -49,7 +49,10 @@ fn whole_part() -> Part {
     request.paint = Some((wanted("paint", 60.0), Millimetres(0.04)));
     request.paint_tones = vec![ToneRole::Base, ToneRole::Flush];
     request.one_tint = true;
-    request.largest_pot = Some(Grams(60.0));
+    request.largest_pots = LargestPots {
+        any: Some(Grams(60.0)),
+        foam: Some(Grams(40.0)),
+    };
     let colorant = |text: &str| -> Colorant { text.parse().expect(text) };
     request.pigments = Some(vec![colorant("red"), colorant("white 1:10")]);
     request.with = vec![(colorant("red"), None), (colorant("white 1:10"), Some(3))];

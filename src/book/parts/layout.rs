@@ -39,7 +39,7 @@ pub(super) const CHARTS: &str = "charts_json";
 
 pub(super) const TONE: [&str; 5] = ["role", L.name, A.name, B.name, SHARE.name];
 
-pub(super) const BUILD: [&str; 18] = [
+pub(super) const BUILD: [&str; 19] = [
     "base",
     BASE_G.name,
     THICKNESS_MM.name,
@@ -58,6 +58,7 @@ pub(super) const BUILD: [&str; 18] = [
     PAINT_MM.name,
     "paint_tones",
     LARGEST_POT_G.name,
+    LARGEST_FOAM_POT_G.name,
 ];
 
 pub(super) const LIMITS: [&str; 13] = [
@@ -146,6 +147,7 @@ pub(super) const BEFORE_G: Number = mass("before_g", "600.0");
 pub(super) const FOAM_G: Number = mass("foam_g", "300.0");
 pub(super) const PAINT_G: Number = mass("paint_g", "20.0");
 pub(super) const LARGEST_POT_G: Number = mass("largest_pot_g", "500.0");
+pub(super) const LARGEST_FOAM_POT_G: Number = mass("largest_foam_pot_g", "300.0");
 pub(super) const FIBRE_G: Number = number("fibre_g", 0.0, Cup::BASE_MASS_G.1, "12.0");
 pub(super) const THICKNESS_MM: Number =
     number("thickness_mm", Build::LAYER_MM.0, Build::LAYER_MM.1, "2.0");

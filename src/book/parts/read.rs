@@ -11,7 +11,7 @@ use crate::book::number::Number;
 use crate::colour::{Illuminant, Spectrum};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
-    Amount, Colorant, Grams, Millimetres, Mix, Pigment, Portion, Poured, Shelf,
+    Amount, Colorant, Grams, LargestPots, Millimetres, Mix, Pigment, Portion, Poured, Shelf,
 };
 use crate::materials::{Stock, whole_number};
 use crate::recipe::{
@@ -247,7 +247,12 @@ fn request(keys: &Keys<'_>, day: Date) -> Result<Request> {
     request.fibre = Grams(keys.number(&layout::FIBRE_G, 0.0)?);
     request.one_tint = keys.flag("one_tint")?;
     request.stock = keys.optional_word("stock")?.map(str::to_owned);
-    request.largest_pot = keys.optional_number(&layout::LARGEST_POT_G)?.map(Grams);
+    request.largest_pots = LargestPots {
+        any: keys.optional_number(&layout::LARGEST_POT_G)?.map(Grams),
+        foam: keys
+            .optional_number(&layout::LARGEST_FOAM_POT_G)?
+            .map(Grams),
+    };
     if let Some(mass) = keys.optional_number(&layout::PAINT_G)? {
         let dry_thickness = Millimetres(keys.number(&layout::PAINT_MM, 0.03)?);
         request.paint = Some((cup("paint", mass)?, dry_thickness));

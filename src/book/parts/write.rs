@@ -305,11 +305,13 @@ fn build(request: &Request) -> Item {
     }
     put(&mut keys, "one_tint", request.one_tint.then_some(true));
     put(&mut keys, "stock", request.stock.as_deref());
-    put(
-        &mut keys,
-        layout::LARGEST_POT_G.name,
-        request.largest_pot.map(|most| most.0),
-    );
+    let pots = request.largest_pots;
+    for (number, most) in [
+        (&layout::LARGEST_POT_G, pots.any),
+        (&layout::LARGEST_FOAM_POT_G, pots.foam),
+    ] {
+        put(&mut keys, number.name, most.map(|most| most.0));
+    }
     Item::Table(keys)
 }
 
