@@ -5,7 +5,7 @@ use std::io::{self, IsTerminal as _, Write as _};
 use std::process::{Command, Stdio};
 
 /// The topics, each with its page; `topics` is the list of them.
-pub(super) const TOPICS: [(&str, &str); 17] = [
+pub(super) const TOPICS: [(&str, &str); 18] = [
     ("charts", include_str!("help/charts.txt")),
     ("files", include_str!("help/files.txt")),
     ("foams", include_str!("help/foams.txt")),
@@ -15,6 +15,7 @@ pub(super) const TOPICS: [(&str, &str); 17] = [
     ("lights", include_str!("help/lights.txt")),
     ("limits", include_str!("help/limits.txt")),
     ("lots", include_str!("help/lots.txt")),
+    ("moulds", include_str!("help/moulds.txt")),
     ("others", include_str!("help/others.txt")),
     ("page", include_str!("help/page.txt")),
     ("parts", include_str!("help/parts.txt")),

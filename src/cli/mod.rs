@@ -28,6 +28,7 @@ mod like;
 mod log;
 mod man;
 mod matching;
+mod mixed_units;
 mod mould;
 mod naming;
 mod new;
@@ -183,15 +184,17 @@ pub fn run(
         );
     }
     let is_json = arguments.iter().any(|argument| argument == "--json");
+    let mixed_units = mixed_units::mixed_units(&arguments).filter(|_| !is_json);
     let (written, code) = match parse(arguments) {
         Ok(Arguments {
             everywhere,
             command,
         }) => match command.run(&everywhere, out) {
-            Ok(Outcome { text, code }) => (
-                out.write_all(text.as_bytes()).and_then(|()| out.flush()),
-                code,
-            ),
+            Ok(Outcome { text, code }) => {
+                let text = text + mixed_units.as_deref().unwrap_or_default();
+                let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+                (written, code)
+            }
             Err(error) => {
                 let code = if error.is_out_of_reach() {
                     1

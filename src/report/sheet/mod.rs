@@ -283,6 +283,9 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                 caption.heard { "One pot, from top to bottom" }
                 (rows(pour))
             }
+            @if cup.layer == Layer::Skin && pour.parts != (Parts::Single {}) {
+                p.figures { "Keep a tenth of the tinted part B back, closed: a bare spot within the hour gets the same colour." }
+            }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {
