@@ -18,6 +18,8 @@ use crate::error::Result;
 use crate::jobs::batching::Size;
 use crate::jobs::parts::{self, Keeping};
 use crate::jobs::patching::{self, Patch};
+#[cfg(feature = "page")]
+use crate::jobs::plotting;
 use crate::jobs::scheduling;
 use crate::jobs::test_pieces::TestPiece;
 use crate::materials::{Grams, LargestPots};
@@ -43,6 +45,9 @@ enum Action {
     Patch(Patched),
     /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
     Clock(Clock),
+    /// Draw a part: its tone and castings, a drop more or less, what is in doubt, thickness; one SVG file
+    #[cfg(feature = "page")]
+    Plot(Sheet),
     /// Write a part's mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     Sheet(Sheet),
@@ -178,10 +183,24 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             forced.write(file, crate::report::sheet::part(told))?;
             let part = told.keeping.map(|keeping| &keeping.part);
             Ok(Outcome::done(match part {
-                Some(part) if everywhere.json => report::sheet_json(part, file),
+                Some(part) if everywhere.json => report::written_json(part, "sheet", file),
                 _ => format!("the sheet stands in {}\n", file.display()),
             }))
         }),
+        #[cfg(feature = "page")]
+        Action::Plot(Sheet {
+            named,
+            file,
+            forced,
+        }) => {
+            let plot = plotting::run(&book, &named.name, named.day_of.day())?;
+            forced.write(file, crate::report::plot::picture(&plot))?;
+            Ok(Outcome::done(if everywhere.json {
+                report::written_json(&plot.part, "picture", file)
+            } else {
+                format!("the picture stands in {}\n", file.display())
+            }))
+        }
         Action::Remove(Removed { name }) => {
             let part = book.remove_part(name)?;
             Ok(Outcome::done(if everywhere.json {

@@ -9,7 +9,7 @@ use serde_json::json;
 use super::answer::{Answer, Fault, check_fresh, document, screen};
 use super::clocks::skin_since_min;
 use super::fields::Fields;
-use super::frame::{Screen, framed, hex, revision_field, touching};
+use super::frame::{Screen, framed, revision_field, touching};
 use super::state::Shared;
 use super::steps::{added, bench, list};
 use super::tone::lab_fields;
@@ -24,7 +24,7 @@ use crate::materials::{Colorant, Geometry, Grams, Swatch};
 use crate::recipe::{Evidence, Looks, Part, Stage, Well};
 use crate::report::RemedyReport;
 use crate::report::pieces::{
-    capital, hides, in_plain_words, in_words, remedy_notes, remedy_says, steps,
+    capital, hex, hides, in_plain_words, in_words, remedy_notes, remedy_says, steps,
 };
 use crate::tone::ToneRole;
 

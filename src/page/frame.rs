@@ -4,7 +4,8 @@ use maud::{DOCTYPE, Markup, html};
 
 use super::words::part_path;
 use crate::book::Book;
-use crate::colour::{Lab, to_srgb};
+use crate::colour::Lab;
+use crate::report::pieces::hex;
 
 /// Which screen it is, for its place among the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -108,12 +109,6 @@ pub(super) fn touching(left: Lab, right: Lab, what: &str) -> Markup {
             rect #reading-patch x="4" width="4" height="3" fill=(hex(right)) {}
         }
     }
-}
-
-/// `#d7ae90`: the nearest sRGB.
-pub(super) fn hex(lab: Lab) -> String {
-    let [red, green, blue] = to_srgb(lab);
-    format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
 /// The hidden field by which a form says which state of the book it was filled in on.

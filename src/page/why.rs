@@ -6,7 +6,7 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::answer::{Answer, Fault, document, screen};
-use super::frame::{Screen, framed, hex, touching};
+use super::frame::{Screen, framed, touching};
 use super::pour::{care, report};
 use super::state::Shared;
 use super::words::{part_path, today};
@@ -19,7 +19,7 @@ use crate::jobs::parts;
 use crate::materials::{Amount, LargestPots, Millimetres};
 use crate::recipe::Part;
 use crate::report::pieces::{
-    best_next_step, capital, hides, in_words, says, source_of_doubt, steps, worth_a_word,
+    best_next_step, capital, hex, hides, in_words, says, source_of_doubt, steps, worth_a_word,
 };
 
 pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {

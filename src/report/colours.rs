@@ -204,3 +204,10 @@ pub(crate) fn miss(aim: Lab, made: Lab) -> String {
         said.join(", ")
     }
 }
+
+/// `#d7ae90`: the nearest sRGB.
+#[cfg(feature = "page")]
+pub(crate) fn hex(lab: Lab) -> String {
+    let [red, green, blue] = to_srgb(lab);
+    format!("#{red:02x}{green:02x}{blue:02x}")
+}

@@ -39,6 +39,8 @@ pub mod parts;
 pub(crate) mod pieces;
 pub mod plan;
 pub mod planned_stocks;
+#[cfg(feature = "page")]
+pub mod plot;
 mod poured;
 pub mod predictions;
 mod prospects;

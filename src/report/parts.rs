@@ -317,7 +317,7 @@ pub fn removed_json(part: &Part) -> String {
     }))
 }
 
-/// The answer of `part sheet`.
-pub fn sheet_json(part: &Part, file: &std::path::Path) -> String {
-    document(&json!({ "part": part.name, "sheet": file.display().to_string() }))
+/// The answer of `part sheet` or `part plot`, of which `what` was written: `{"part": "forearm", "sheet": "forearm.html"}`.
+pub fn written_json(part: &Part, what: &str, file: &std::path::Path) -> String {
+    document(&json!({ "part": part.name, what: file.display().to_string() }))
 }

@@ -32,6 +32,7 @@ mod one_tint;
 mod parts;
 mod patch;
 mod planning;
+mod plots;
 mod predictions;
 mod readings;
 mod refusals;

@@ -46,7 +46,7 @@ fn a_patch_is_aimed_at_what_was_read_and_not_at_the_aim() {
         "the skin alone"
     );
     let text = run(&line).out;
-    assert!(text.starts_with("patch of arm as "), "{text}");
+    assert!(text.contains("patch of arm as S001 was read"), "{text}");
     assert!(
         !text.contains("swatch add") && !text.contains("--times"),
         "{text}"
