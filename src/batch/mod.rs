@@ -28,11 +28,14 @@
 mod at_once;
 #[cfg(test)]
 mod checks;
+mod jar_use;
 mod let_downs;
 mod measure;
 mod schedule;
 
 pub use at_once::AtOnce;
+pub use jar_use::JarUse;
+pub(crate) use jar_use::as_whole;
 pub use let_downs::{CalledFor, Jar, let_downs};
 pub use schedule::{Schedule, Shift, Step, Task, schedule};
 
@@ -207,6 +210,28 @@ impl Pour {
             Some(_) => &[],
             None => &self.let_downs,
         }
+    }
+
+    /// What all its pots take neat from each bottle, and of the fibre: a mass a dose.
+    pub fn neat(&self) -> Vec<(&str, Grams)> {
+        let pots = f64::from(self.pots);
+        let of = |dose: &'_ Dose, times: f64| Grams(dose.weighs_g * times);
+        let mut own = self
+            .doses
+            .iter()
+            .filter(|dose| dose.colorant.let_down == 1.0);
+        let Some(at_once) = &self.at_once else {
+            return own
+                .map(|dose| (dose.colorant.pigment.as_str(), of(dose, pots)))
+                .collect();
+        };
+        // Fibre goes in pot by pot.
+        let fibre = own.find(|dose| dose.colorant.pigment == Pigment::FIBRE);
+        let doses = at_once.doses.iter().map(|dose| (dose, 1.0));
+        let doses = doses.chain(fibre.map(|dose| (dose, pots)));
+        doses
+            .map(|(dose, times)| (dose.colorant.pigment.as_str(), of(dose, times)))
+            .collect()
     }
 
     /// Its base, and the let-downs that it is poured from.

@@ -1,14 +1,12 @@
 //! `let-downs.csv`: the let-downs that stand ready, one row a jar, read, added to and taken from.
 
-use std::collections::HashMap;
-use std::path::Path;
-
 use jiff::civil::Date;
+use std::collections::HashMap;
 
+use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
-use super::write;
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Colorant, Grams, LetDown, Shelf, Standing, Supply};
 
@@ -87,13 +85,12 @@ fn mass_left(row: Row<'_>) -> Result<Grams> {
     }
 }
 
-/// Puts `made` into the book in `folder`, whose lock is held, a row each at the end of the table.
+/// Puts `made` among the let-downs of `changes`, a row each at the end of the table.
 ///
 /// # Errors
-/// One that nobody can have made of what stands on `shelf`; a table that has become unsound; a failure of the machine. The
-/// table is then as it was.
-pub(super) fn add(folder: &Path, shelf: &Shelf, made: &[LetDown]) -> Result<()> {
-    let files = Files::Folder(folder.to_owned());
+/// One that nobody can have made of what stands on `shelf`; a table that has become unsound.
+pub(super) fn add(changes: &mut Changes, shelf: &Shelf, made: &[LetDown]) -> Result<()> {
+    let files = changes.files.clone();
     let found = files.find(LET_DOWNS)?;
     let mut text = found.unwrap_or_else(|| HEADER.to_owned());
     for let_down in made {
@@ -113,22 +110,23 @@ pub(super) fn add(folder: &Path, shelf: &Shelf, made: &[LetDown]) -> Result<()> 
     }
     // What is written must be what can be read.
     parse(&files, shelf, &text)?;
-    write::write_whole(&folder.join(LET_DOWNS), text.as_bytes())
+    changes.put(LET_DOWNS, text);
+    Ok(())
 }
 
-/// Takes `used` of let-downs for `base` off those of the book in `folder`, whose lock is held, on the day `day`, each as
-/// [`Shelf::supply`] draws on them, and returns these as they now are.
+/// Takes `used` of let-downs for `base` off those of `changes` on the day `day`, each as [`Shelf::supply`] draws on them, and
+/// returns these as they now are.
 ///
 /// # Errors
-/// None stands, or too little is left; less than the book tells; a failure of the machine. The table is then as it was.
+/// None stands, or too little is left; less than the book tells.
 pub(super) fn take(
-    folder: &Path,
+    changes: &mut Changes,
     shelf: &Shelf,
     used: &[(Colorant, Grams)],
     base: &str,
     day: Date,
 ) -> Result<Vec<LetDown>> {
-    let files = Files::Folder(folder.to_owned());
+    let files = changes.files.clone();
     let text = files.find(LET_DOWNS)?;
     let text = text.unwrap_or_else(|| HEADER.to_owned());
     let table = Table::read(&files.label(LET_DOWNS), &text, &COLUMNS)?;
@@ -151,7 +149,7 @@ pub(super) fn take(
     let edited = table.edited(&text, &edits);
     // What is written must be what can be read.
     let after = parse(&files, &shelf, &edited)?;
-    write::write_whole(&folder.join(LET_DOWNS), edited.as_bytes())?;
+    changes.put(LET_DOWNS, edited);
     Ok((taken.into_iter())
         .map(|index| after[index].clone())
         .collect())
@@ -202,6 +200,8 @@ fn drawn(shelf: &Shelf, colorant: &Colorant, base: &str, mass: Grams, day: Date)
 
 #[cfg(test)]
 mod tests {
+    use std::path::Path;
+
     use super::*;
     use crate::materials::fixtures::shelf;
 

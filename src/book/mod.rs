@@ -71,6 +71,7 @@ mod number;
 mod parts;
 mod readings;
 mod revision;
+mod running_down;
 mod settings;
 mod shelf;
 mod spectra;
@@ -101,6 +102,7 @@ pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
 pub use mending::{Change, Undone};
 pub use readings::{read_readings, read_reflectance};
+pub use running_down::{Left, RunDown};
 pub use starter::Starter;
 pub use write::write_whole;
 
@@ -331,7 +333,11 @@ impl Book {
     /// The demo, which is never written to; one that nobody can have made of what is on the shelf; a table that has become
     /// unsound; a failure of the machine. The table is then as it was.
     pub fn add_let_downs(&mut self, made: &[LetDown]) -> Result<()> {
-        self.change(|book, folder| let_downs::add(folder, &book.shelf, made))
+        self.change(|book, folder| {
+            let mut changes = Changes::of(folder);
+            let_downs::add(&mut changes, &book.shelf, made)?;
+            changes.write(folder)
+        })
     }
 
     /// Takes what was `used` of let-downs for `base` off what is left of them on the day `day`, each from those that
@@ -346,7 +352,11 @@ impl Book {
         base: &str,
         day: Date,
     ) -> Result<Vec<LetDown>> {
-        self.change(|book, folder| let_downs::take(folder, &book.shelf, used, base, day))
+        self.change(|book, folder| {
+            let mut changes = Changes::of(folder);
+            let taken = let_downs::take(&mut changes, &book.shelf, used, base, day)?;
+            changes.write(folder).map(|()| taken)
+        })
     }
 
     /// Waits for its turn, reads the book anew, has `write` write to its folder, and reads what the book has become.

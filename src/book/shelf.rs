@@ -343,7 +343,15 @@ fn ratio(row: Row<'_>) -> Result<MixRatio> {
 
 pub(super) const PIGMENT_COLUMNS: Columns = Columns {
     required: &["pigment", "drop_g", "max_fraction"],
-    optional: &["lot", LOT_OF, "like", KS_FILE, FIRST_GUESS, DROP_G_SD.name],
+    optional: &[
+        "lot",
+        LOT_OF,
+        "like",
+        KS_FILE,
+        FIRST_GUESS,
+        DROP_G_SD.name,
+        super::running_down::LEFT_G.name,
+    ],
 };
 
 fn pigments(files: &Files) -> Result<Vec<Pigment>> {

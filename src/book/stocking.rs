@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use super::additions::{Cells, check_free, grams, supposing};
+use super::changes::Changes;
 use super::columns::{DROP_G, DROP_G_SD, KS_FILE};
 use super::files::STOCKS;
 use super::stocks::{MASS_G, STOCK_COLUMNS};
@@ -59,26 +60,9 @@ impl Book {
     /// then as it was.
     pub fn take_stock(&mut self, name: &str, used: Grams) -> Result<StockBottle> {
         self.change(|book, folder| {
-            let (index, bottle) = standing(book.shelf(), name)?;
-            let left = Grams(bottle.left.0 - used.0).rounded_to(LetDown::LEAST);
-            if left.0 < 0.0 {
-                let finding = format!(
-                    "{} of `{name}` are left, and {used} are to be taken",
-                    bottle.left
-                );
-                return Err(Error::input(finding).mend(
-                    "take what is left of it, or mend mass_g in stocks.csv if more is there",
-                ));
-            }
-            let text = book.files.text(STOCKS)?;
-            let table = Table::read(&book.files.label(STOCKS), &text, &STOCK_COLUMNS)?;
-            let edits = HashMap::from([((index, MASS_G.name), grams(left))]);
-            let edited = table.edited(&text, &edits);
-            write::write_whole(&folder.join(STOCKS), edited.as_bytes())?;
-            Ok(StockBottle {
-                left,
-                ..bottle.clone()
-            })
+            let mut changes = Changes::of(folder);
+            let taken = take(&mut changes, book.shelf(), name, used)?;
+            changes.write(folder).map(|()| taken)
         })
     }
 
@@ -104,6 +88,36 @@ impl Book {
             Ok(bottle.clone())
         })
     }
+}
+
+/// Takes `used` off what is left in `changes` of the stock called `name`, and returns it as it now is.
+///
+/// # Errors
+/// No such stock, or too little left of it.
+pub(super) fn take(
+    changes: &mut Changes,
+    shelf: &Shelf,
+    name: &str,
+    used: Grams,
+) -> Result<StockBottle> {
+    let (index, bottle) = standing(shelf, name)?;
+    let left = Grams(bottle.left.0 - used.0).rounded_to(LetDown::LEAST);
+    if left.0 < 0.0 {
+        let finding = format!(
+            "{} of `{name}` are left, and {used} are to be taken",
+            bottle.left
+        );
+        return Err(Error::input(finding)
+            .mend("take what is left of it, or mend mass_g in stocks.csv if more is there"));
+    }
+    let text = changes.files.text(STOCKS)?;
+    let table = Table::read(&changes.files.label(STOCKS), &text, &STOCK_COLUMNS)?;
+    let edits = HashMap::from([((index, MASS_G.name), grams(left))]);
+    changes.put(STOCKS, table.edited(&text, &edits));
+    Ok(StockBottle {
+        left,
+        ..bottle.clone()
+    })
 }
 
 /// The stock called `name`, and its index among the stocks.

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use super::day_of::today;
 use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
+use crate::jobs::batching::Size;
 use crate::jobs::matching::{Application, FilledCup, Matched, StockUse};
 use crate::materials::{Grams, LetDown, Mix, Poured, Stock, Underlay};
 use crate::report::NextCommands;
@@ -93,6 +94,18 @@ pub(super) fn next_commands(
             .map(|tint| make_stock(&tint.stock, book)),
         repeat,
     })
+}
+
+/// The `part poured` that takes what the part called `name` was poured of off `book`, where one says so of that `size`.
+pub(super) fn poured_command(name: &str, size: Size, book: Option<&Path>) -> Option<String> {
+    let size = match size {
+        Size::Times(1.0) => String::new(),
+        Size::Times(times) => format!(" --times {times}"),
+        Size::To(mass) => format!(" --to {}", mass.0),
+        Size::Fill { .. } => return None,
+    };
+    let (book, name) = (naming(book), word(name));
+    Some(format!("dropwise part poured{book} {name}{size}"))
 }
 
 /// The `stock make` of `stock`.

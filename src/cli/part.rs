@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use super::bar::Bar;
-use super::commands::{Kept, correct_command, next_commands};
+use super::commands::{Kept, correct_command, next_commands, poured_command};
 use super::day_of::DayOf;
 #[cfg(feature = "page")]
 use super::forced::Forced;
@@ -20,10 +20,10 @@ use crate::jobs::parts::{self, Keeping};
 use crate::jobs::patching::{self, Patch};
 #[cfg(feature = "page")]
 use crate::jobs::plotting;
-use crate::jobs::scheduling;
 use crate::jobs::test_pieces::TestPiece;
+use crate::jobs::{pouring, scheduling};
 use crate::materials::{Grams, LargestPots};
-use crate::report::{NextCommands, PartReport, part, parts as report, schedule, test_piece};
+use crate::report::{NextCommands, PartReport, left, part, parts as report, schedule, test_piece};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -41,6 +41,8 @@ enum Action {
     Why(Named),
     /// Draw a test piece from a part's tinted part B, so that what remains can still be corrected
     Test(Test),
+    /// Take what a part was poured of off its jars, stocks and bottles, and say what runs out first
+    Poured(Emptied),
     /// Work out a small cup that repairs a casting: to what was read of it, not to what was aimed at
     Patch(Patched),
     /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
@@ -71,6 +73,21 @@ struct Test {
     /// Mass of mixed skin (A + B) that the test piece takes
     #[arg(long = "g", value_name = "MASS")]
     mass: Grams,
+}
+
+#[derive(Debug, clap::Args)]
+struct Emptied {
+    #[command(flatten)]
+    named: Named,
+    /// How many times the part's recipe was poured
+    #[arg(long, value_name = "N", value_parser = not_negative, default_value_t = 1.0)]
+    times: f64,
+    /// Mass of skin that was poured, instead
+    #[arg(long, value_name = "MASS", conflicts_with = "times")]
+    to: Option<Grams>,
+    /// Each of several pots was tinted for itself
+    #[arg(long)]
+    pot_by_pot: bool,
 }
 
 #[derive(Debug, clap::Args)]
@@ -173,6 +190,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             }))
         }
         Action::Clock(clock) => clock.show(&book, everywhere),
+        Action::Poured(emptied) => emptied.note(&mut book, everywhere),
         Action::Patch(patched) => patched.show(&book, everywhere),
         #[cfg(feature = "page")]
         Action::Sheet(Sheet {
@@ -222,6 +240,24 @@ impl Named {
             is_pot_by_pot: false,
             day_of: &self.day_of,
         }
+    }
+}
+
+impl Emptied {
+    fn note(&self, book: &mut Book, everywhere: &Everywhere) -> Result<Outcome> {
+        let day = self.named.day_of.day();
+        let size = self.to.map_or(Size::Times(self.times), Size::To);
+        let pots = LargestPots::default();
+        let (part, matched) = parts::to_pour(book, &self.named.name, size, pots, day)?;
+        let matched = match self.pot_by_pot {
+            true => matched.pot_by_pot(),
+            false => matched,
+        };
+        let left = pouring::run(book, &matched, day)?;
+        Ok(Outcome::done(match everywhere.json {
+            true => left::json(&part.name, &left),
+            false => left::text(&part.name, &left),
+        }))
     }
 }
 
@@ -331,6 +367,10 @@ impl Cups<'_> {
         let mut commands = next_commands(&matched, book.folder(), Kept::As(&part.name))?;
         if !self.offers_more || part.corrected_cup().is_some() {
             commands.again = None;
+        }
+        if !commands.take.is_empty() {
+            let poured = poured_command(&part.name, self.size, book.folder());
+            commands.take = poured.map_or(commands.take, |poured| vec![poured]);
         }
         answer(&PartReport {
             title: &part.title,

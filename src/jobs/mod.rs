@@ -22,6 +22,7 @@
 //! | [`nudging`] | a part that is kept, a drop more or less → what would come out |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
 //! | [`scheduling`] | a part that is kept, people and moulds → who mixes what when |
+//! | [`pouring`] | cups that were poured → what is left of jars, stocks and bottles |
 //! | [`plotting`] | a part that is kept → what a picture of it shows |
 //! | [`patching`] | a part that is kept, and a reading of its casting → a small cup that repairs it |
 //! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
@@ -48,6 +49,7 @@ pub mod parts;
 pub mod patching;
 pub mod planning;
 pub mod plotting;
+pub mod pouring;
 pub mod scheduling;
 pub mod stocks;
 pub mod targeting;

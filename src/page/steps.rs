@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use crate::batch::{Dose, Measure, Moment, Parts, Pour, Stage};
+use crate::batch::{Dose, JarUse, Measure, Moment, Parts, Pour, Stage};
 use crate::jobs::matching::{FilledCup, Matched};
-use crate::report::pieces::{Jar, capital, is_fibre, put_on, stirred, what_for};
+use crate::report::pieces::{capital, is_fibre, put_on, stirred, what_for};
 
 /// What the hands do.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +47,7 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
         steps.push(step("Before the clock", Act::Do, what, besides));
     }
     let mut is_ruled = false;
-    for jar in Jar::of(matched.cups().map(|cup| &cup.pour)) {
+    for jar in JarUse::of(matched.cups().map(|cup| &cup.pour)) {
         let (ratio, base) = (jar.ratio, &jar.base);
         let (what, besides) = if jar.new {
             let what = format!(

@@ -10,9 +10,9 @@ use serde::Serialize;
 use super::cautions::write_care;
 use super::document::document;
 use super::let_downs::{LetDowns, write_let_downs};
-use super::poured::{Jar, PouredCup, SCHEMA, is_fibre};
+use super::poured::{PouredCup, SCHEMA, is_fibre};
 use super::text::{HEADING, capital, never, write_hanging, write_notes};
-use crate::batch::{AtOnce, Dose, InAll, Measure, Parts, Pour};
+use crate::batch::{AtOnce, Dose, InAll, JarUse, Measure, Parts, Pour};
 
 /// One cup, scaled.
 pub fn text(pour: &Pour) -> String {
@@ -32,7 +32,7 @@ pub fn json(pour: &Pour) -> String {
         /// The cup, all its pots together and one of them.
         cups: [PouredCup<'a>; 1],
         /// The let-downs that it draws on.
-        jars: Vec<Jar>,
+        jars: Vec<JarUse>,
         /// One pot, and its clock.
         #[serde(flatten)]
         pour: &'a Pour,
@@ -40,7 +40,7 @@ pub fn json(pour: &Pour) -> String {
     document(&Document {
         schema: SCHEMA,
         cups: [PouredCup::of_pour(pour)],
-        jars: Jar::of([pour]),
+        jars: JarUse::of([pour]),
         pour,
     })
 }

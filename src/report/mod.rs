@@ -26,6 +26,7 @@ mod document;
 pub mod fault;
 mod foams;
 pub mod found;
+pub mod left;
 pub mod let_downs;
 mod lights;
 mod lots;

@@ -15,13 +15,14 @@ use super::let_downs::{LetDowns, taken_text, write_let_downs};
 use super::one_tint::{self, AT_ANOTHER_SIZE, write_one_tint};
 use super::part_report::PartReport;
 use super::parts::keeping_json;
-use super::poured::{Jar, PouredCup, SCHEMA};
+use super::poured::{PouredCup, SCHEMA};
 use super::prospects::{self, write_thicknesses};
 use super::reach::{OutOfReach, missed, verdict};
 use super::screen::write_screen;
 use super::standing::says;
 use super::target::write_target;
 use super::text::{never, write_notes, write_wrapped};
+use crate::batch::JarUse;
 use crate::error::Result;
 use crate::jobs::matching::{FilledCup, Layer};
 use crate::jobs::verdict::Verdict;
@@ -72,7 +73,7 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         /// What is poured, a cup each, in the order of the work.
         cups: Vec<PouredCup<'a>>,
         /// The let-downs that they draw on, each once.
-        jars: Vec<Jar>,
+        jars: Vec<JarUse>,
         /// What would help, where the skin does not pass.
         #[serde(skip_serializing_if = "Option::is_none")]
         out_of_reach: Option<OutOfReach<'a>>,
@@ -120,7 +121,7 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         verdict: matched.verdict(),
         says: says(matched),
         cups: PouredCup::all_of(matched),
-        jars: Jar::of(matched.cups().map(|cup| &cup.pour)),
+        jars: JarUse::of(matched.cups().map(|cup| &cup.pour)),
         out_of_reach: (!matched.passes()).then(|| OutOfReach::new(matched)),
         skin: cup(&matched.skin)?,
         foam: matched.foam.as_ref().map(cup).transpose()?,

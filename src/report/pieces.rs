@@ -5,7 +5,7 @@ pub(crate) use super::cautions::in_a_line as care_in_a_line;
 pub(crate) use super::colours::{hex, hides, in_plain_words, in_words, steps};
 pub(crate) use super::one_tint::{stirred, what_for};
 pub(crate) use super::plan::tells;
-pub(crate) use super::poured::{Jar, is_fibre};
+pub(crate) use super::poured::is_fibre;
 pub(crate) use super::reach::first_help;
 pub(crate) use super::remedy_words::{notes as remedy_notes, says as remedy_says};
 pub(crate) use super::screen::{missed, put_on};

@@ -16,7 +16,7 @@ const MARGIN: f64 = 40.0;
 
 /// The picture.
 pub fn picture(plot: &Plot) -> String {
-    let ladder_y = 400.0;
+    let ladder_y = 430.0;
     let doubt_y = ladder_y + 50.0 + 44.0 * plot.ladder.len().max(1) as f64;
     let doubts = worth_a_word(&plot.matched.skin.recipe.best().budget);
     let thickness_y = doubt_y + 90.0 + 16.0 * doubts.len() as f64;
@@ -153,6 +153,12 @@ enum Shape {
 /// A point on the map and on the strip, with its name beside both.
 fn point((x, y): (f64, f64), strip_y: f64, shape: &Shape, name: &str) -> Markup {
     let middle = Map::STRIP + Map::STRIP_WIDTH / 2.0;
+    // What comes out is near the tone, as a rule: its name stands lower.
+    let (beside, apart) = match shape {
+        Shape::Made => (14.0, 8.0),
+        Shape::Aim => (-6.0, -3.0),
+        Shape::Casting => (-6.0, 0.0),
+    };
     let drawn = |x: f64, y: f64| -> Markup {
         match shape {
             Shape::Aim => {
@@ -168,9 +174,9 @@ fn point((x, y): (f64, f64), strip_y: f64, shape: &Shape, name: &str) -> Markup 
     };
     html! {
         (drawn(x, y))
-        text x=(x + 9.0) y=(y - 6.0) font-size="11" { (name) }
+        text x=(x + 9.0) y=(y + beside) font-size="11" { (name) }
         (drawn(middle, strip_y))
-        text x=(Map::STRIP + Map::STRIP_WIDTH + 8.0) y=(strip_y + 4.0) font-size="11" { (name) }
+        text x=(Map::STRIP + Map::STRIP_WIDTH + 8.0) y=(strip_y + 4.0 + apart) font-size="11" { (name) }
     }
 }
 

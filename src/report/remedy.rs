@@ -9,12 +9,11 @@ use super::cautions::IN_SHORT;
 use super::colours::{Patch, hides};
 use super::corrected::RemedyReport;
 use super::let_downs::{LetDowns, taken_text};
-use super::poured::Jar;
 pub use super::remedy_json::json;
 use super::remedy_words::{condition, notes, says};
 use super::screen::write_entries;
 use super::text::{HEADING, never, write_hanging, write_wrapped};
-use crate::batch::CalledFor;
+use crate::batch::{CalledFor, JarUse};
 use crate::colour::Translucency;
 use crate::error::Setting;
 use crate::jobs::correcting::{Keeping, Logging, Noted};
@@ -266,7 +265,7 @@ fn jar(called_for: &CalledFor) -> String {
     if called_for.is_ready() {
         format!("{let_down} (ready)")
     } else {
-        let pigment_g = Jar::pigment_to_stir_g(called_for.uses_g, let_down.let_down);
+        let pigment_g = JarUse::pigment_to_stir_g(called_for.uses_g, let_down.let_down);
         let base_g = pigment_g * (let_down.let_down - 1.0);
         format!("{let_down} ({pigment_g} + {base_g} g)")
     }

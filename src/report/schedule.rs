@@ -149,8 +149,14 @@ pub fn picture(scheduled: &Scheduled) -> String {
     let ticks = (0..).map(|index| f64::from(index) * hour);
     let bar = |row_index: u32, (from, to): (f64, f64), label: &str, fill: &str| -> Markup {
         let y = row(row_index);
+        let width = (x(to) - x(from)).max(1.0);
+        // Of a narrow one there is room for the letter alone.
+        let label: String = label
+            .chars()
+            .take(if width < 18.0 { 1 } else { usize::MAX })
+            .collect();
         html! {
-            rect x=(x(from)) y=(y) width=((x(to) - x(from)).max(1.0)) height=(BAR) fill=(fill) stroke="#000" stroke-width="0.8" {}
+            rect x=(x(from)) y=(y) width=(width) height=(BAR) fill=(fill) stroke="#000" stroke-width="0.8" {}
             text x=((x(from) + x(to)) / 2.0) y=(y + BAR / 2.0 + 4.0) text-anchor="middle" font-size="11" { (label) }
         }
     };
@@ -179,7 +185,7 @@ pub fn picture(scheduled: &Scheduled) -> String {
                 (bar(shift.people + mould - 1, span, &format!("piece {piece}"), "#fff"))
             }
             text x=(LEFT) y=(row(rows) + 24.0) font-size="12" {
-                "s skin   f foam   + second foam   d demould   p paint; the number is the piece. Below, what is in each mould."
+                "s skin, f foam, + second foam, d demould, p paint; the number is the piece. Below, what is in each mould."
             }
         }
     }

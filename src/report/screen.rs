@@ -15,11 +15,11 @@ use super::colours::{Numbers, Patch, miss};
 use super::one_tint;
 use super::part_report::PartReport;
 use super::parts::write_keeping;
-use super::poured::{Jar, is_fibre};
+use super::poured::is_fibre;
 use super::reach::first_help;
 use super::standing::says;
 use super::text::{HEADING, WIDTH, capital, write_wrapped};
-use crate::batch::{AtOnce, Dose, Measure, Parts, Pour, Stage};
+use crate::batch::{AtOnce, Dose, JarUse, Measure, Parts, Pour, Stage};
 use crate::error::Setting;
 use crate::jobs::matching::{Application, FilledCup, Note};
 use crate::jobs::verdict::Verdict;
@@ -104,7 +104,7 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         )?;
         write_entries(out, &grams)?;
     }
-    let jars = Jar::to_stir(matched.cups().map(|cup| &cup.pour));
+    let jars = JarUse::to_stir(matched.cups().map(|cup| &cup.pour));
     let Some(first) = jars.first() else {
         return if matched.one_tint.is_some() {
             writeln!(out)
@@ -138,8 +138,8 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
 }
 
 /// `iron oxide red 1:20 (1 + 19 g)`, or that it stands ready.
-fn jar_entry(jar: &Jar) -> String {
-    let Jar {
+fn jar_entry(jar: &JarUse) -> String {
+    let JarUse {
         pigment,
         ratio,
         pigment_g,

@@ -20,6 +20,7 @@ mod foams;
 mod gone_over;
 #[cfg(unix)]
 mod interrupts;
+mod left_over;
 mod let_downs;
 mod lights;
 mod likenesses;
@@ -32,6 +33,7 @@ mod one_tint;
 mod parts;
 mod patch;
 mod planning;
+#[cfg(feature = "page")]
 mod plots;
 mod predictions;
 mod readings;

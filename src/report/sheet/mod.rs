@@ -16,13 +16,13 @@ use super::colours::{hides, in_plain_words, steps};
 use super::numbers::{signed, tenths};
 use super::part::remarks;
 use super::part_report::{PartReport, applied};
-use super::poured::{Jar, is_fibre};
+use super::poured::is_fibre;
 use super::reach::verdict;
 use super::screen::missed;
 use super::standing::says;
 use super::text::capital;
 use super::{budget, one_tint};
-use crate::batch::{Dose, Measure, Parts, Pour};
+use crate::batch::{Dose, JarUse, Measure, Parts, Pour};
 use crate::colour::{Lab, to_srgb};
 use crate::error::Setting;
 use crate::forecast::Pair;
@@ -214,7 +214,7 @@ fn stirred(one_tint: &OneTint) -> Markup {
 /// long it is good; nothing where no cup calls for it.
 fn called_for(report: &PartReport<'_>) -> Markup {
     let matched = report.matched;
-    let jars = Jar::to_stir(matched.cups().map(|cup| &cup.pour));
+    let jars = JarUse::to_stir(matched.cups().map(|cup| &cup.pour));
     let last = LetDown::usual_end(matched.day);
     html! {
         @if !jars.is_empty() {

@@ -1,0 +1,44 @@
+//! What a pour leaves of jars, stocks and bottles.
+
+use serde_json::Value;
+
+use super::document::document;
+use super::text::{HEADING, never, write_wrapped};
+use crate::book::Left;
+
+/// What is left after the part called `name` was poured, for a terminal: what runs out first at the top.
+pub fn text(name: &str, left: &[Left]) -> String {
+    let name = name.escape_debug();
+    if left.is_empty() {
+        return format!("{name}: the book keeps no mass of what was poured\n");
+    }
+    let mut text =
+        format!("{HEADING}{name}{HEADING:#}   poured; left, what runs out first at the top:\n");
+    let written = left.iter().try_for_each(|left| {
+        let lasts = match left.lasts() {
+            lasts if lasts < 1.0 => "not enough for the same again".to_owned(),
+            lasts if lasts < 2.0 => "enough for the same once more".to_owned(),
+            lasts => format!("enough for {:.0} times the same", lasts.floor()),
+        };
+        let line = format!("{}: {:.2}, {lasts}", left.name.escape_debug(), left.left);
+        write_wrapped(&mut text, "  ", &line)
+    });
+    written.unwrap_or_else(never);
+    text
+}
+
+/// The same, for other programs: `part`, and `left`, an object each with `name`, `used_g`, `left_g`, and `lasts`: for how many times
+/// the same that is enough.
+pub fn json(name: &str, left: &[Left]) -> String {
+    let left: Vec<Value> = (left.iter())
+        .map(|left| {
+            serde_json::json!({
+                "name": left.name,
+                "used_g": left.used.0,
+                "left_g": left.left.0,
+                "lasts": left.lasts(),
+            })
+        })
+        .collect();
+    document(&serde_json::json!({ "part": name, "left": left }))
+}
