@@ -45,3 +45,9 @@ pub(super) const DROP_G_SD: Number = Number {
     range: (0.0, 0.1),
     example: "0.001",
 };
+/// What is left in a bottle of pigment, where somebody weighed it.
+pub(super) const LEFT_G: Number = Number {
+    name: "left_g",
+    range: (0.0, 100_000.0),
+    example: "250",
+};

@@ -10,10 +10,11 @@ use super::write::{folder_of, write_whole};
 use crate::error::{Error, Mend, Result, Setting};
 
 /// What tells documents of ours from any other: the head of each holds one of these.
-const MARKS: [&str; 4] = [
+const MARKS: [&str; 5] = [
     r#""written_by":"dropwise""#,
     r#"<meta name="generator" content="dropwise"#,
     r#"ORIGINATOR "dropwise"#,
+    "<metadata>generator: dropwise",
     "tEXtSoftware\0dropwise",
 ];
 

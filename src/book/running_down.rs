@@ -6,20 +6,13 @@ use jiff::civil::Date;
 
 use super::additions::grams;
 use super::changes::Changes;
+use super::columns::LEFT_G;
 use super::files::{Files, PIGMENTS};
-use super::number::Number;
 use super::shelf::PIGMENT_COLUMNS;
 use super::table::Table;
 use super::{Book, let_downs, stocking};
 use crate::error::{Error, Result};
 use crate::materials::{Colorant, Grams, LetDown};
-
-/// What is left in a bottle of pigment, where somebody weighed it.
-pub(super) const LEFT_G: Number = Number {
-    name: "left_g",
-    range: (0.0, 100_000.0),
-    example: "250",
-};
 
 /// What a pour takes, and what it leaves in jars that were stirred for it.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -2,7 +2,7 @@
 
 use super::columns::{
     ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
-    KS_FILE, LOT_OF,
+    KS_FILE, LEFT_G, LOT_OF,
 };
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::names::check_stands_in_a_mix;
@@ -350,7 +350,7 @@ pub(super) const PIGMENT_COLUMNS: Columns = Columns {
         KS_FILE,
         FIRST_GUESS,
         DROP_G_SD.name,
-        super::running_down::LEFT_G.name,
+        LEFT_G.name,
     ],
 };
 

@@ -60,7 +60,7 @@ fn tint(shelf: &Shelf) -> Result<Mix> {
     let coloured = shelf.pigments.iter().filter(|pigment| {
         pigment.drop_mass.is_some() && pigment.lot_of.is_empty() && !pigment.is_white()
     });
-    let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH));
+    let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH, CHIP_BASE));
     Mix::new(entries.take(PIGMENTS).collect())
 }
 

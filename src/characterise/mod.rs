@@ -82,5 +82,5 @@ mod unknowns;
 pub use calibrate::calibrate;
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 pub use foam_pair::{FoamPair, foam_pairs};
-pub use plan::{Advice, CHIP_THICKNESS, Wish, plan};
+pub use plan::{Advice, CHIP_BASE, CHIP_THICKNESS, Plan, Wish, plan};
 pub use suspicion::Suspicion;

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use nalgebra::{DMatrix, DVector};
 
 use super::calibration::with_curves;
-use super::chip::{Chip, materials_of};
+use super::chip::{Chip, NuisanceOf, materials_of};
 use super::knowledge::Knowledge;
 use super::noise::lab_sd;
 use super::relevance::{self, Even, Sight};
@@ -26,6 +26,19 @@ pub struct Wish<'a> {
     pub tone: Option<Lab>,
     /// How many chips.
     pub count: usize,
+    /// Mass of the base that each is cast of: the more, the fewer drops have to be let down.
+    pub base_mass: Grams,
+}
+
+/// The chips to cast next, and how sure the tones to come are at each step.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Plan {
+    /// The chips, each the best after those before it.
+    pub chips: Vec<Advice>,
+    /// The tones to come, by what they look like, with the covariance of L*, a*, b* that bottles and a hand leave them: as the book
+    /// stands, and after each chip.
+    pub tones: Vec<Vec<(Lab, [[f64; 3]; 3])>>,
 }
 
 /// One chip worth casting, with what it would tell.
@@ -47,19 +60,24 @@ pub struct Advice {
     pub again: bool,
 }
 
-/// Mass of a planned chip's base: enough for a film the size of a hand, and to be weighed well.
-pub(super) const CHIP_BASE: Grams = Grams(100.0);
+/// Usual mass of a planned chip's base: enough for a film the size of a hand, and to be weighed well.
+pub const CHIP_BASE: Grams = Grams(100.0);
 /// Thickness of a planned chip.
 pub const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
 /// Fewer drops than this scatter too much for their sum to be known well. This project's choice.
 const FEWEST_DROPS: f64 = 6.0;
-/// More drops than this are miscounted: here the next let-down ends, which is ten times as strong.
-const MOST_DROPS: f64 = 10.0 * FEWEST_DROPS;
+/// More drops than this are miscounted: here the next stronger let-down begins. This project's choice.
+const MOST_DROPS: f64 = 5.0 * FEWEST_DROPS;
+/// What a planned chip may be dosed from: the bottle, or one part in so many, the strongest first.
+const RATIOS: [f64; 4] = [1.0, 5.0, 20.0, 100.0];
+/// Most jars that have to be stirred for one chip.
+const MOST_NEW_JARS: usize = 1;
 /// Castings whose colour a plan looks at.
 const TONES: usize = 64;
 
 /// The chips that tell most, one after the other, each given those before it and all `swatches`. None is like another, or
-/// like one of `swatches`, as long as there are others: a second chip of a mix tells little but by how much hands differ.
+/// like one of `swatches`, as long as there are others: a second chip of a mix tells little but by how much hands differ. None
+/// asks for more than one let-down that neither the book nor a chip before it has.
 ///
 /// Each candidate is valued by the fall of the variance of L*, a* and b*, summed over castings of the tones to come, that
 /// reading it would bring, to first order; what its own thickness and loads may be off by counts against it.
@@ -73,7 +91,7 @@ pub fn plan(
     swatches: &[Swatch],
     wish: &Wish<'_>,
     progress: &mut dyn FnMut(f64),
-) -> Result<Vec<Advice>> {
+) -> Result<Plan> {
     let base = shelf.base(wish.base)?;
     if base.kind.kind() != Kind::Skin {
         return Err(base.not_a(Kind::Skin).mend("name a skin of bases.csv"));
@@ -97,19 +115,28 @@ pub fn plan(
     })?;
     let mut covariance = known.covariance();
     let fitted = with_curves(shelf, &known.curves(&covariance));
-    let tones = known.tones(&fitted, base, wish.tone);
-    if tones.is_empty() {
+    let to_come = known.tones(&fitted, base, wish.tone);
+    if to_come.is_empty() {
         return Err(
             Error::input("no mix of the shelf's pigments comes near that tone")
                 .mend("give another tone, or add the pigment that it needs"),
         );
     }
-    let candidates: Vec<Candidate> = mixes(&fitted)
+    let blocks: Vec<DMatrix<f64>> = to_come.iter().map(|tone| tone.rows.clone()).collect();
+    let tones = stacked(&blocks, known.unknowns.count());
+    let poured = |mix| Poured {
+        base: wish.base.to_owned(),
+        base_mass: wish.base_mass,
+        mix,
+    };
+    let candidates: Vec<Candidate> = mixes(&fitted, wish.base_mass)
         .into_iter()
-        .filter_map(|mix| known.candidate(&fitted, wish.base, mix))
+        .filter_map(|mix| known.candidate(&fitted, poured(mix)))
         .collect();
     let mut cast = cast_already(&fitted, swatches, wish.base)?;
+    let mut jars = shelf.let_downs_for(wish.base);
     let mut chosen = Vec::new();
+    let mut doubts = vec![left_in_doubt(&to_come, &covariance)];
     for number in 0..wish.count {
         let seen = &tones * &covariance;
         let gain = |candidate: &Candidate| {
@@ -124,7 +151,14 @@ pub fn plan(
                 .any(|load| load.is_like(&candidates[*index].load))
         };
         let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
-        let all = 0..candidates.len();
+        let is_handy = |index: &usize| {
+            let colorants = candidates[*index].let_downs();
+            colorants
+                .filter(|colorant| !jars.contains(colorant))
+                .count()
+                <= MOST_NEW_JARS
+        };
+        let all = (0..candidates.len()).filter(is_handy);
         let new = all.clone().filter(is_new).max_by(by_gain);
         let best = new.or_else(|| all.max_by(by_gain));
         let best = best.expect("the base alone can always be cast and read over the cards");
@@ -142,10 +176,35 @@ pub fn plan(
             again: new.is_none(),
         });
         cast.push(candidate.load.clone());
+        let stirred: Vec<Colorant> = candidate.let_downs().cloned().collect();
+        jars.extend(stirred);
         covariance = after;
+        doubts.push(left_in_doubt(&to_come, &covariance));
         progress(0.3 + 0.7 * (number + 1) as f64 / wish.count as f64);
     }
-    Ok(chosen)
+    Ok(Plan {
+        chips: chosen,
+        tones: doubts,
+    })
+}
+
+/// A casting of the tones to come.
+struct Tone {
+    lab: Lab,
+    /// How its colour hangs on the unknowns: three rows.
+    rows: DMatrix<f64>,
+    /// Covariance of what a hand is off by, drops and thickness.
+    by_hand: DMatrix<f64>,
+}
+
+/// What `covariance` of the unknowns and a hand leave in doubt of each tone.
+fn left_in_doubt(tones: &[Tone], covariance: &DMatrix<f64>) -> Vec<(Lab, [[f64; 3]; 3])> {
+    let of = |tone: &Tone| {
+        let left = &tone.rows * covariance * tone.rows.transpose() + &tone.by_hand;
+        let left = std::array::from_fn(|row| std::array::from_fn(|column| left[(row, column)]));
+        (tone.lab, left)
+    };
+    tones.iter().map(of).collect()
 }
 
 /// The chips among `swatches` that are such as are planned of `base`.
@@ -219,6 +278,17 @@ struct Lesson {
 }
 
 impl Candidate {
+    /// The let-downs in it.
+    fn let_downs(&self) -> impl Iterator<Item = &Colorant> {
+        let colorants = self
+            .poured
+            .mix
+            .entries()
+            .iter()
+            .map(|(colorant, _)| colorant);
+        colorants.filter(|colorant| colorant.let_down > 1.0)
+    }
+
     fn lesson(&self, covariance: &DMatrix<f64>) -> Lesson {
         let common = covariance * self.rows.transpose();
         let readings = &self.rows * &common + &self.noise;
@@ -231,8 +301,8 @@ impl Candidate {
 }
 
 impl Knowledge {
-    /// How the colours of castings of the tones to come hang on the unknowns: three rows a casting.
-    fn tones(&self, fitted: &Shelf, base: &Base, tone: Option<Lab>) -> DMatrix<f64> {
+    /// Castings of the tones to come.
+    fn tones(&self, fitted: &Shelf, base: &Base, tone: Option<Lab>) -> Vec<Tone> {
         const TRIES: u32 = 6000;
         const NEAR: f64 = 8.0;
         let is_wanted = |lab: Lab| match tone {
@@ -244,18 +314,28 @@ impl Knowledge {
                     && (3.0..32.0).contains(&lab.b)
             }
         };
-        let mut rows: Vec<DMatrix<f64>> = Vec::new();
+        let mut tones = Vec::new();
         for point in 0..TRIES {
             let build = relevance::tint(fitted, base, &self.unknowns, &mut Even::new(point));
             let sight = build.and_then(|build| self.seen(fitted, &build));
-            if let Some((_, sight)) = sight.filter(|(_, sight)| is_wanted(sight.lab)) {
-                rows.push(sight.rows);
+            if let Some((chip, sight)) = sight.filter(|(_, sight)| is_wanted(sight.lab)) {
+                let hand = DMatrix::from_diagonal(&DVector::from_iterator(
+                    chip.nuisances.len(),
+                    chip.nuisances
+                        .iter()
+                        .map(|nuisance| by_hand(&chip, nuisance.of, fitted).powi(2)),
+                ));
+                tones.push(Tone {
+                    lab: sight.lab,
+                    by_hand: &sight.by_nuisance * hand * sight.by_nuisance.transpose(),
+                    rows: sight.rows,
+                });
             }
-            if rows.len() == TONES {
+            if tones.len() == TONES {
                 break;
             }
         }
-        stacked(&rows, self.unknowns.count())
+        tones
     }
 
     /// `build` as a chip, and how its colour hangs on the unknowns.
@@ -267,14 +347,9 @@ impl Knowledge {
         Some((chip, sight))
     }
 
-    /// The chip of `mix`, read over the shelf's white and black card.
-    fn candidate(&self, fitted: &Shelf, base: &str, mix: Mix) -> Option<Candidate> {
+    /// The chip that is `poured`, read over the shelf's white and black card.
+    fn candidate(&self, fitted: &Shelf, poured: Poured) -> Option<Candidate> {
         let backings = [Shelf::WHITE_CARD, Shelf::BLACK_CARD].map(str::to_owned);
-        let poured = Poured {
-            base: base.to_owned(),
-            base_mass: CHIP_BASE,
-            mix,
-        };
         let mut rows = Vec::new();
         let mut nuisances: Vec<DMatrix<f64>> = Vec::new();
         let mut variances = Vec::new();
@@ -346,6 +421,16 @@ impl Knowledge {
     }
 }
 
+/// By how much, as a logarithm, a hand is off of something in a part that is poured by whole drops, about ten of each.
+fn by_hand(chip: &Chip, of: NuisanceOf, shelf: &Shelf) -> f64 {
+    const DROPS: f64 = 10.0;
+    match of {
+        NuisanceOf::Load { .. } => shelf.settings.drop_sd / DROPS.sqrt(),
+        NuisanceOf::Thickness(film) => shelf.settings.thickness_sd.0 / chip.thickness_mm[film],
+        NuisanceOf::Rise(_) => 0.0,
+    }
+}
+
 fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
     let rows = blocks.iter().map(DMatrix::nrows).sum();
     let mut all = DMatrix::zeros(rows, columns);
@@ -358,8 +443,8 @@ fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
 }
 
 /// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
-/// several.
-fn mixes(shelf: &Shelf) -> Vec<Mix> {
+/// several, as they are and with one let-down alone.
+fn mixes(shelf: &Shelf, base_mass: Grams) -> Vec<Mix> {
     /// Optical depths of a pigment in a chip.
     const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
     const TINTS: u32 = 24;
@@ -370,12 +455,12 @@ fn mixes(shelf: &Shelf) -> Vec<Mix> {
     let mut mixes = vec![Vec::new()];
     for pigment in &shelf.pigments {
         for depth in DEPTHS {
-            let Some(own) = measured(shelf, pigment, depth) else {
+            let Some(own) = measured(shelf, pigment, depth, base_mass) else {
                 continue;
             };
             mixes.push(vec![own.clone()]);
             if let Some(white) = white.filter(|white| white.name != pigment.name) {
-                mixes.extend(measured(shelf, white, 1.0).map(|white| vec![own, white]));
+                mixes.extend(measured(shelf, white, 1.0, base_mass).map(|white| vec![own, white]));
             }
         }
     }
@@ -385,8 +470,23 @@ fn mixes(shelf: &Shelf) -> Vec<Mix> {
         for pigment in &shelf.pigments {
             let (taken, strength) = (even.next() < 0.5, even.next());
             if taken {
-                entries.extend(measured(shelf, pigment, relevance::depth(strength)));
+                entries.extend(measured(
+                    shelf,
+                    pigment,
+                    relevance::depth(strength),
+                    base_mass,
+                ));
             }
+        }
+        let is_let_down = |(colorant, _): &(Colorant, Amount)| colorant.let_down > 1.0;
+        if entries.iter().filter(|entry| is_let_down(entry)).count() > MOST_NEW_JARS {
+            let mut jars = 0;
+            let mut handy = entries.clone();
+            handy.retain(|entry| {
+                jars += usize::from(is_let_down(entry));
+                !is_let_down(entry) || jars <= MOST_NEW_JARS
+            });
+            mixes.push(handy);
         }
         mixes.push(entries);
     }
@@ -396,20 +496,25 @@ fn mixes(shelf: &Shelf) -> Vec<Mix> {
         .collect()
 }
 
-/// As much of `pigment` as makes a chip of this optical depth, in drops that can be counted, let down where the bottle's are
+/// As much of `pigment` as makes a chip of `base_mass` of this optical depth, in drops that can be counted, let down where the bottle's are
 /// too coarse, or by the scale; `None` where neither can, or it would not cure.
-pub(super) fn measured(shelf: &Shelf, pigment: &Pigment, depth: f64) -> Option<(Colorant, Amount)> {
+pub(super) fn measured(
+    shelf: &Shelf,
+    pigment: &Pigment,
+    depth: f64,
+    base_mass: Grams,
+) -> Option<(Colorant, Amount)> {
     let fraction = relevance::fraction(pigment, depth, CHIP_THICKNESS.0);
     if fraction > pigment.max_fraction {
         return None;
     }
-    let mass = fraction * CHIP_BASE.0 / (1.0 - fraction);
+    let mass = fraction * base_mass.0 / (1.0 - fraction);
     let Some(Grams(drop_g)) = pigment.drop_mass else {
         let mass = Grams(mass).rounded_to(shelf.settings.scale_resolution);
         let weighed = mass.0 >= 5.0 * shelf.settings.scale_resolution.0;
         return weighed.then(|| (Colorant::neat(&pigment.name), Amount::Mass(mass)));
     };
-    [1.0, 10.0, 100.0].into_iter().find_map(|let_down| {
+    RATIOS.into_iter().find_map(|let_down| {
         let drops = (mass * let_down / drop_g).round();
         (FEWEST_DROPS..=MOST_DROPS).contains(&drops).then(|| {
             let colorant = Colorant {

@@ -10,8 +10,10 @@ use super::forced::Forced;
 use super::target_arguments::typed_target;
 use super::typed::count_to;
 use super::{Everywhere, Outcome};
+use crate::characterise::CHIP_BASE;
 use crate::error::Result;
 use crate::jobs::planning::{self, Request};
+use crate::materials::Grams;
 use crate::report::plan;
 
 #[derive(Debug, clap::Args)]
@@ -25,6 +27,9 @@ pub(super) struct Options {
     /// The skin that chips are cast of [default: the book's first]
     #[arg(long, value_name = "NAME")]
     base: Option<String>,
+    /// Mass of mixed base (A + B) that each chip is cast of: the more, the fewer let-downs
+    #[arg(long, value_name = "MASS", default_value_t = CHIP_BASE)]
+    base_g: Grams,
     /// Write where to lay the chips for one photograph, to print on A4 or Letter: one HTML file, with the list that `swatch
     /// read` asks for
     #[cfg(feature = "page")]
@@ -47,6 +52,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         count: options.count,
         tone: tone.map(|target| target.lab),
         base: options.base.clone(),
+        base_mass: options.base_g,
         day: today(),
     };
     let mut bar = Bar::new("weighing chips against each other");

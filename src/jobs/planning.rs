@@ -5,10 +5,11 @@ use jiff::civil::Date;
 use super::bases::base_name;
 use super::let_downs::Wanted;
 use crate::book::Book;
-use crate::characterise::{Advice, FoamPair, Wish, foam_pairs, plan};
+use crate::characterise::{Advice, FoamPair, Plan, Wish, foam_pairs, plan};
 use crate::colour::Lab;
 use crate::error::Result;
-use crate::materials::{Amount, Colorant, Cup, Kind, Mix, Poured, Shelf};
+use crate::forecast::{normal_chance, tolerance};
+use crate::materials::{Amount, Colorant, Cup, Grams, Kind, Mix, Poured, Shelf};
 
 /// What is to be known better.
 #[derive(Clone, Debug)]
@@ -19,6 +20,8 @@ pub struct Request {
     pub tone: Option<Lab>,
     /// The skin that chips are cast of; the book's first where `None`.
     pub base: Option<String>,
+    /// How much of it each is cast of.
+    pub base_mass: Grams,
     /// The day, by which let-downs of the book are judged.
     pub day: Date,
 }
@@ -29,6 +32,9 @@ pub struct Request {
 pub struct Planned {
     /// The chips, the one that tells most first.
     pub chips: Vec<Advice>,
+    /// The share (0–1) of first castings of the tones to come that land within tolerance: as the book stands, and after each
+    /// chip. It is aimed at what the book will then expect, and what is in doubt are bottles, drops and thickness.
+    pub lands: Vec<f64>,
     /// For each foam that no swatch is of, the pair that tells of it.
     pub pairs: Vec<FoamPair>,
     /// The let-downs for all of them, base by base.
@@ -48,8 +54,17 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
         base: &base,
         tone: request.tone,
         count: request.count,
+        base_mass: request.base_mass,
     };
-    let chips = plan(&first, book.swatches(), &wish, &mut |share| progress(share))?;
+    let Plan { chips, tones, .. } =
+        plan(&first, book.swatches(), &wish, &mut |share| progress(share))?;
+    let lands = tones.iter().map(|tones| {
+        let chances = tones
+            .iter()
+            .map(|(lab, doubt)| normal_chance(*lab, *doubt, *lab, tolerance(*lab)));
+        chances.sum::<f64>() / tones.len() as f64
+    });
+    let lands = lands.collect();
     let pairs = foam_pairs(&first, book.swatches(), &base)?;
     let planned = chips.iter().map(|chip| &chip.poured);
     let paired = pairs.iter().flat_map(|pair| [&pair.skin, &pair.foam]);
@@ -60,6 +75,7 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
     }
     Ok(Planned {
         chips,
+        lands,
         pairs,
         let_downs,
         shelf: first,

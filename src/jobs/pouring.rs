@@ -4,7 +4,8 @@ use jiff::civil::Date;
 
 use super::matching::Matched;
 use crate::batch::JarUse;
-use crate::book::{Book, Left, RunDown};
+pub use crate::book::Left;
+use crate::book::{Book, RunDown};
 use crate::error::Result;
 use crate::materials::{Colorant, Grams, LetDown};
 

@@ -7,6 +7,7 @@ use super::answer::{Answer, screen};
 use super::frame::{Screen, framed};
 use super::state::Shared;
 use super::words::today;
+use crate::characterise::CHIP_BASE;
 use crate::jobs::planning::{self, Request};
 use crate::report::pieces::{capital, tells};
 
@@ -19,6 +20,7 @@ pub(super) async fn show(State(shared): State<Shared>) -> Answer {
             count: CHIPS,
             tone: None,
             base: None,
+            base_mass: CHIP_BASE,
             day: today(),
         };
         let planned = planning::run(book, &request, &mut |_| {})?;

@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::document::document;
 use super::text::{HEADING, never, write_wrapped};
-use crate::book::Left;
+use crate::jobs::pouring::Left;
 
 /// What is left after the part called `name` was poured, for a terminal: what runs out first at the top.
 pub fn text(name: &str, left: &[Left]) -> String {

@@ -10,18 +10,19 @@ use serde::Serialize;
 use super::cautions::IN_SHORT;
 use super::document::document;
 use super::let_downs::{self, LetDowns};
-use super::text::{HEADING, never, write_mix, write_wrapped};
+use super::text::{HEADING, counted, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
-use crate::materials::Shelf;
 
-/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
-/// holds the two chips of each foam that no swatch is of.
+/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "lands_now": …, "foam": [the
+/// same]}`; `foam` holds the two chips of each foam that no swatch is of.
 pub fn json(planned: &Planned) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         /// Single chips, each the best after those before it.
         swatches: Vec<PlannedChip<'a>>,
+        /// Share (0–1) of first castings of these tones that land within tolerance, as the book stands.
+        lands_now: f64,
         /// The skin and the slice of each foam that no swatch is of, one after the other; empty where there is no such foam.
         foam: Vec<Chip<'a>>,
     }
@@ -35,6 +36,8 @@ pub fn json(planned: &Planned) -> String {
         spread_before: f64,
         /// The same once it and all chips before it are cast.
         spread_after: f64,
+        /// Share (0–1) of first castings that land within tolerance once it and all chips before it are cast and learnt from.
+        lands_after: f64,
     }
     /// How to cast a chip and what to read it over.
     #[derive(Serialize)]
@@ -52,18 +55,24 @@ pub fn json(planned: &Planned) -> String {
         /// What it would tell, in words.
         tells: String,
     }
-    let swatches = planned.chips.iter().map(|chip| PlannedChip {
-        chip: Chip {
-            base: &chip.poured.base,
-            base_g: chip.poured.base_mass.0,
-            mix: chip.poured.mix.to_string(),
-            thickness_mm: chip.thickness.0,
-            backings: chip.backings.iter().map(String::as_str).collect(),
-            tells: tells(chip),
-        },
-        spread_before: chip.spread.0,
-        spread_after: chip.spread.1,
-    });
+    let (now, after) = planned.lands.split_first().expect("as the book stands");
+    let swatches = planned
+        .chips
+        .iter()
+        .zip(after)
+        .map(|(chip, lands_after)| PlannedChip {
+            chip: Chip {
+                base: &chip.poured.base,
+                base_g: chip.poured.base_mass.0,
+                mix: chip.poured.mix.to_string(),
+                thickness_mm: chip.thickness.0,
+                backings: chip.backings.iter().map(String::as_str).collect(),
+                tells: tells(chip),
+            },
+            spread_before: chip.spread.0,
+            spread_after: chip.spread.1,
+            lands_after: *lands_after,
+        });
     let foam = planned.pairs.iter().flat_map(|pair| {
         [(&pair.skin, CHIP_THICKNESS), (&pair.foam, FoamPair::SLICE)].map(|(poured, thickness)| {
             Chip {
@@ -78,6 +87,7 @@ pub fn json(planned: &Planned) -> String {
     });
     document(&Document {
         swatches: swatches.collect(),
+        lands_now: *now,
         foam: foam.collect(),
     })
 }
@@ -86,7 +96,7 @@ pub fn json(planned: &Planned) -> String {
 /// they call for.
 pub fn text(planned: &Planned) -> String {
     let mut text = String::new();
-    write(&mut text, &planned.chips, &planned.pairs, &planned.shelf).unwrap_or_else(never);
+    write(&mut text, planned).unwrap_or_else(never);
     let wanted = planned.let_downs.iter();
     text += &let_downs::text(wanted.filter_map(|wanted| LetDowns::of("all of them", wanted)));
     text.push('\n');
@@ -95,7 +105,14 @@ pub fn text(planned: &Planned) -> String {
 }
 
 /// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of, and how to cast and log them.
-fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> fmt::Result {
+fn write(out: &mut String, planned: &Planned) -> fmt::Result {
+    let Planned {
+        chips,
+        pairs,
+        shelf,
+        ..
+    } = planned;
+    write_wrapped(out, "", &how_sure(&planned.lands))?;
     for (index, chip) in chips.iter().enumerate() {
         writeln!(
             out,
@@ -120,6 +137,27 @@ fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) 
         shelf.settings.scale_resolution
     );
     write_wrapped(out, "", &advice)
+}
+
+/// After how many chips how sure a first casting is: `First castings that land: 1 in 10 now; after 3 chips 4 in 10; after 6 8 in
+/// 10.`
+fn how_sure(lands: &[f64]) -> String {
+    let in_ten = |share: f64| match (10.0 * share).round() {
+        tens if tens < 1.0 => "fewer than 1 in 10".to_owned(),
+        tens => format!("{:.0} in 10", tens.min(9.0)),
+    };
+    let chips = lands.len() - 1;
+    let mut told = vec![format!("{} now", in_ten(lands[0]))];
+    let mut steps = vec![chips.div_ceil(2), chips];
+    steps.dedup();
+    for step in steps.into_iter().filter(|step| *step > 0) {
+        let chips = counted(step, "chip");
+        told.push(format!("after {chips} {}", in_ten(lands[step])));
+    }
+    format!(
+        "First castings that land within tolerance: {}.",
+        told.join("; ")
+    )
 }
 
 /// The same light tint in clear skin and in the foam: what differs between them is the foam's.

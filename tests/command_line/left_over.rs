@@ -39,20 +39,18 @@ fn what_was_poured_goes_off_every_jar_and_bottle_or_off_none() {
         "nothing to retype: {told}"
     );
 
-    let poured = json(&format!(
-        "part poured arm {book} --times 2 --date 2026-03-14"
-    ));
+    let poured = json(&format!("part poured arm {book} --date 2026-03-14"));
     let left = |name: &str| {
         let mut all = poured["left"].as_array().expect("what is left").iter();
         let found = all.find(|each| each["name"].as_str().is_some_and(|of| of.starts_with(name)));
         number(&found.unwrap_or_else(|| panic!("{name}: {poured}"))["left_g"])
     };
     assert!(
-        (left("iron oxide red 1:20") - (20.0 - 2.0 * red)).abs() < 0.011,
+        (left("iron oxide red 1:20") - (20.0 - red)).abs() < 0.011,
         "{poured}"
     );
     assert!(
-        (left("iron oxide yellow") - (50.0 - 2.0 * yellow)).abs() < 0.011,
+        (left("iron oxide yellow") - (50.0 - yellow)).abs() < 0.011,
         "{poured}"
     );
     let lasts = poured["left"]
