@@ -11,7 +11,7 @@ use crate::colour::Viewing;
 use crate::error::{Error, Result};
 use crate::jobs::targeting;
 use crate::materials::Settings;
-use crate::tone::Target;
+use crate::tone::{FarOff, Target};
 
 /// Readings of an instrument, from files.
 #[derive(Debug, clap::Args)]
@@ -20,6 +20,9 @@ pub(super) struct Readings {
     #[arg(long = "reading", value_name = "FILE", conflicts_with = "target")]
     #[cfg_attr(feature = "photo", arg(conflicts_with_all = ["photo", "region", "card", "card_lab", "tones"]))]
     readings: Vec<PathBuf>,
+    /// Of three readings or more, leave out one that lies far from all others; it is named either way
+    #[arg(long, requires = "readings")]
+    leave_out_far: bool,
 }
 
 impl Readings {
@@ -37,7 +40,11 @@ impl Readings {
         if self.readings.is_empty() {
             return Ok(None);
         }
-        targeting::from_readings(&self.readings, settings).map(Some)
+        let far_off = match self.leave_out_far {
+            true => FarOff::LeftOut,
+            false => FarOff::Kept,
+        };
+        targeting::from_readings(&self.readings, settings, far_off).map(Some)
     }
 }
 

@@ -6,7 +6,7 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Grams, Mix, Pigment, Rounded, Stock, StockBottle};
 use crate::recipe::{Request, StockPlan};
-use crate::tone::{Target, measured_skins};
+use crate::tone::{FarOff, Target, measured_skins};
 
 /// A stock that was, or is to be, weighed together.
 #[derive(Clone, Debug)]
@@ -69,7 +69,8 @@ pub fn plan(book: &Book, count: usize, for_tones: PlanFor, request: &Request) ->
     let tones: Vec<(String, Target)> = match for_tones {
         PlanFor::MeasuredSkins => (measured_skins().into_iter())
             .map(|skin| {
-                let target = Target::from_readings(std::slice::from_ref(&skin), settings)?;
+                let target =
+                    Target::from_readings(std::slice::from_ref(&skin), settings, FarOff::Kept)?;
                 Ok((skin.name, target.brought_to_book(skin.geometry, settings)?))
             })
             .collect::<Result<_>>()?,

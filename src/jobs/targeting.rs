@@ -6,19 +6,19 @@ use crate::book::{Book, read_readings};
 use crate::colour::{Lab, Spectrum, Translucency};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Backing, Geometry, Reading, Settings, Shelf, Swatch};
-use crate::tone::Target;
+use crate::tone::{FarOff, Target};
 
 /// The target that the readings in `files`, at least one, make: their mean.
 ///
 /// # Errors
 /// As [`read_readings`] and [`Target::from_readings`].
-pub fn from_readings(files: &[PathBuf], settings: &Settings) -> Result<Target> {
+pub fn from_readings(files: &[PathBuf], settings: &Settings, far_off: FarOff) -> Result<Target> {
     let mut readings = Vec::new();
     for path in files {
         readings.extend(read_readings(path, settings.viewing)?);
     }
     // Several files have no one name to blame.
-    let target = Target::from_readings(&readings, settings);
+    let target = Target::from_readings(&readings, settings, far_off);
     match files {
         [only] => target.map_err(|error| error.in_file(only)),
         _ => target,
@@ -44,7 +44,7 @@ pub fn like(book: &Book, name: &str, over: Option<&str>) -> Result<Target> {
         .filter(|row| row.build.beneath.name() == over)
         .map(|row| reading(row, settings))
         .collect();
-    let mut target = Target::from_readings(&readings, settings)
+    let mut target = Target::from_readings(&readings, settings, FarOff::Kept)
         .map_err(|error| error.within(format_args!("swatch `{name}`")))?;
     target.translucency = translucency(&of_it, settings);
     target

@@ -96,7 +96,6 @@ use crate::colour::{
 };
 use crate::error::{Error, Result};
 
-#[cfg(feature = "photo")]
 pub use board::{Board, Field, FieldRead, Likely, read_board, read_chip};
 #[cfg(feature = "photo")]
 pub use card::Card;
@@ -111,6 +110,8 @@ pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
+#[cfg(feature = "photo")]
+pub use readings::FarOff;
 #[cfg(feature = "photo")]
 pub use region::Region;
 pub use smooth::smooth_spectrum;

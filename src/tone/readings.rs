@@ -18,13 +18,18 @@ impl Target {
     ///
     /// The spread is the standard deviation of the readings, not of their mean: a tone differs from place to place, and
     /// a part is compared with any of them. Where some have a spectrum, these alone count; where none has, the CIELABs
-    /// are brought to the book's light and observer by way of a spectrum, and averaged there.
+    /// are brought to the book's light and observer by way of a spectrum, and averaged there. Of three or more, one that lies far
+    /// from all others is named, and `far_off` says whether it counts.
     ///
     /// # Errors
     ///
     /// An input error where there is no reading, where specular light is counted in some and left out of others, or
     /// where a CIELAB is no colour of a surface.
-    pub fn from_readings(readings: &[Reading], settings: &Settings) -> Result<Self> {
+    pub fn from_readings(
+        readings: &[Reading],
+        settings: &Settings,
+        far_off: FarOff,
+    ) -> Result<Self> {
         let viewing = settings.viewing;
         let weights = viewing.weights();
         let geometry = Geometry::common(readings.iter().map(|reading| reading.geometry))?;
@@ -66,8 +71,26 @@ impl Target {
         let named = readings
             .iter()
             .filter(|reading| spectra.is_empty() || reading.reflectance.is_some());
-        let names: Vec<&str> = named.map(|reading| reading.name.as_str()).collect();
-        notes.extend(outliers(&names, &labs));
+        let named: Vec<&Reading> = named.collect();
+        let far = outliers(&labs);
+        if far_off == FarOff::LeftOut && !far.is_empty() {
+            let is_near = |index: usize| far.iter().all(|(of, _)| *of != index);
+            let near = (0..named.len()).filter(|index| is_near(*index));
+            let near: Vec<Reading> = near.map(|index| named[index].clone()).collect();
+            let mut target = Self::from_readings(&near, settings, FarOff::Kept)?;
+            let left_out = far.iter().map(|(index, apart)| {
+                let name = named[*index].name.escape_debug();
+                format!(
+                    "left out: the reading `{name}`, {apart:.1} ΔE00 from the mean of the others"
+                )
+            });
+            target.notes.splice(0..0, left_out);
+            return Ok(target);
+        }
+        notes.extend(far.iter().map(|(index, apart)| {
+            let name = named[*index].name.escape_debug();
+            format!("the reading `{name}` lies {apart:.1} ΔE00 from the mean of the others: read it again, or leave it out")
+        }));
         notes.push(count_note(labs.len(), spread));
         notes.extend(specular_note(&geometry, settings));
         Ok(Self {
@@ -146,8 +169,18 @@ fn standard_deviation(labs: &[Lab]) -> [f64; 3] {
     [of(|lab| lab.l), of(|lab| lab.a), of(|lab| lab.b)]
 }
 
-/// A note of each reading that lies far from all others.
-fn outliers(names: &[&str], labs: &[Lab]) -> Vec<String> {
+/// What becomes of a reading, of three or more, that lies far from all others.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum FarOff {
+    /// It is named, and stays in the mean.
+    #[default]
+    Kept,
+    /// It is named, and left out.
+    LeftOut,
+}
+
+/// The readings that lie far from all others, by their index, and how far, ΔE00.
+fn outliers(labs: &[Lab]) -> Vec<(usize, f64)> {
     // Of two it can't be said which is off, of three hardly.
     if labs.len() < 3 {
         return Vec::new();
@@ -160,15 +193,10 @@ fn outliers(names: &[&str], labs: &[Lab]) -> Vec<String> {
     let mut sorted = apart.clone();
     sorted.sort_by(f64::total_cmp);
     let usual = sorted[(sorted.len() - 1) / 2];
-    let far = apart
-        .iter()
-        .zip(names)
-        .filter(|(apart, _)| **apart > POINTED_OUT.max(FAR_OFF * usual));
-    far.map(|(apart, name)| {
-        let name = name.escape_debug();
-        format!("the reading `{name}` lies {apart:.1} ΔE00 from the mean of the others: read it again, or take it out")
-    })
-    .collect()
+    let far = |apart: &f64| *apart > POINTED_OUT.max(FAR_OFF * usual);
+    (apart.into_iter().enumerate())
+        .filter(|(_, apart)| far(apart))
+        .collect()
 }
 
 fn count_note(count: usize, spread: [f64; 3]) -> String {

@@ -468,3 +468,41 @@ fn published_skin_stands_beside_a_target_when_asked() {
         "{said}"
     );
 }
+
+/// Four readings of one arm, invented; the last slipped off the arm.
+const SLIPPED: &str = "name,L,a,b\none,64.1,11.9,16.2\ntwo,64.5,12.2,15.8\nthree,63.8,12.1,16.1\nfour,51.0,18.0,9.0\n";
+
+#[test]
+fn a_reading_far_from_the_others_is_named_and_left_out_or_kept_as_told() {
+    let folder = folder();
+    let path = file(folder.path(), "arm.csv", SLIPPED);
+    let kept = json(&format!("target --reading {path}"));
+    let left_out = json(&format!("target --reading {path} --leave-out-far"));
+    let l = |of: &[f64]| of.iter().sum::<f64>() / of.len() as f64;
+    assert!(
+        (number(&kept["L"]) - l(&[64.1, 64.5, 63.8, 51.0])).abs() < 0.05,
+        "{kept}"
+    );
+    assert!(
+        (number(&left_out["L"]) - l(&[64.1, 64.5, 63.8])).abs() < 0.05,
+        "{left_out}"
+    );
+    assert!(number(&left_out["L_sd"]) < 1.0, "{left_out}");
+    for (target, words) in [
+        (&kept, "`four` lies"),
+        (&left_out, "left out: the reading `four`"),
+    ] {
+        assert!(
+            target["notes"].to_string().contains(words),
+            "{words}: {target}"
+        );
+    }
+    // Where all are near, nothing is left out.
+    let near = SLIPPED.replace("51.0,18.0,9.0", "64.0,12.0,16.0");
+    let path = file(folder.path(), "near.csv", &near);
+    let all = run(&format!("target --reading {path} --leave-out-far")).out;
+    assert!(
+        !all.contains("left out") && all.contains("mean of 4 readings"),
+        "{all}"
+    );
+}

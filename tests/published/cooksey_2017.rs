@@ -105,7 +105,13 @@ fn two_stocks_cover_the_measured_skins() {
     let settings = &book.shelf().settings;
     let skins = dropwise::tone::measured_skins();
     let targets: Vec<_> = (skins.iter())
-        .map(|skin| dropwise::tone::Target::from_readings(std::slice::from_ref(skin), settings))
+        .map(|skin| {
+            dropwise::tone::Target::from_readings(
+                std::slice::from_ref(skin),
+                settings,
+                dropwise::tone::FarOff::Kept,
+            )
+        })
         .collect::<Result<_, _>>()
         .expect("each is a target");
     let fibre = "fibre 12 g".parse().expect("a mix");
