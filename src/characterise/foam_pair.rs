@@ -1,6 +1,6 @@
 //! What a foam is learnt from that no swatch tells of: one light tint, foamed and unfoamed.
 
-use super::plan::{CHIP_BASE, measured};
+use super::plan::{CHIP_BASE, measured, with_few_jars};
 use crate::error::Result;
 use crate::materials::{Kind, Millimetres, Mix, Poured, Shelf, Swatch};
 
@@ -53,7 +53,7 @@ pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<
 }
 
 /// A tint that absorbs enough to show through the white of the cells: the first two pigments of the shelf that have a colour
-/// and can be measured. White would hide what the cells do.
+/// and can be measured, at most one of them by a let-down. White would hide what the cells do.
 fn tint(shelf: &Shelf) -> Result<Mix> {
     const DEPTH: f64 = 0.8;
     const PIGMENTS: usize = 2;
@@ -61,7 +61,7 @@ fn tint(shelf: &Shelf) -> Result<Mix> {
         pigment.drop_mass.is_some() && pigment.lot_of.is_empty() && !pigment.is_white()
     });
     let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH, CHIP_BASE));
-    Mix::new(entries.take(PIGMENTS).collect())
+    Mix::new(with_few_jars(entries).take(PIGMENTS).collect())
 }
 
 #[cfg(test)]

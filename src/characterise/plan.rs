@@ -69,7 +69,7 @@ const FEWEST_DROPS: f64 = 6.0;
 /// More drops than this are miscounted: here the next stronger let-down begins. This project's choice.
 const MOST_DROPS: f64 = 5.0 * FEWEST_DROPS;
 /// What a planned chip may be dosed from: the bottle, or one part in so many, the strongest first.
-const RATIOS: [f64; 4] = [1.0, 5.0, 20.0, 100.0];
+const RATIOS: [f64; 3] = [1.0, 5.0, 20.0];
 /// Most jars that have to be stirred for one chip.
 const MOST_NEW_JARS: usize = 1;
 /// Castings whose colour a plan looks at.
@@ -478,14 +478,8 @@ fn mixes(shelf: &Shelf, base_mass: Grams) -> Vec<Mix> {
                 ));
             }
         }
-        let is_let_down = |(colorant, _): &(Colorant, Amount)| colorant.let_down > 1.0;
-        if entries.iter().filter(|entry| is_let_down(entry)).count() > MOST_NEW_JARS {
-            let mut jars = 0;
-            let mut handy = entries.clone();
-            handy.retain(|entry| {
-                jars += usize::from(is_let_down(entry));
-                !is_let_down(entry) || jars <= MOST_NEW_JARS
-            });
+        let handy: Vec<_> = with_few_jars(entries.iter().cloned()).collect();
+        if handy.len() < entries.len() {
             mixes.push(handy);
         }
         mixes.push(entries);
@@ -494,6 +488,17 @@ fn mixes(shelf: &Shelf, base_mass: Grams) -> Vec<Mix> {
         .into_iter()
         .filter_map(|entries| Mix::new(entries).ok())
         .collect()
+}
+
+/// Those of `entries` that come from the bottle or the scale, and as many let-downs as may be stirred for one chip.
+pub(super) fn with_few_jars(
+    entries: impl Iterator<Item = (Colorant, Amount)>,
+) -> impl Iterator<Item = (Colorant, Amount)> {
+    let mut jars = 0;
+    entries.filter(move |(colorant, _)| {
+        jars += usize::from(colorant.let_down > 1.0);
+        colorant.let_down == 1.0 || jars <= MOST_NEW_JARS
+    })
 }
 
 /// As much of `pigment` as makes a chip of `base_mass` of this optical depth, in drops that can be counted, let down where the bottle's are

@@ -143,8 +143,8 @@ fn nudge(part: &Part, kept: &Nudged) -> Markup {
                     button type="button" .plain data-by="1" aria-label=(format!("one drop of {what} more")) { "+" }
                 }
             }
-            label { "Thickness: " output #nudge-thickness { (kept.thickness) }
-                input type="range" name="thickness_mm" min="0.5" max="4" step="0.1" value=(kept.thickness.0); }
+            p.field { label for="nudge-range" { "Thickness: " } output #nudge-thickness for="nudge-range" { (kept.thickness) } }
+            input #nudge-range type="range" name="thickness_mm" min="0.5" max="4" step="0.1" value=(kept.thickness.0);
             p.quiet { "Nothing is kept of this: it shows what a slip of the hand does, or what a correction would do." }
         }
     }
