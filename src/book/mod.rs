@@ -576,6 +576,15 @@ impl Book {
             .map_or_else(|| "demo".to_owned(), revision::of)
     }
 
+    /// As [`revision`](Self::revision), without reading the book that [`open_or_demo`](Self::open_or_demo) would: equal words, equal
+    /// books. `None` where that can't be told for sure: of the demo, and of a book that was written to a moment ago.
+    pub fn settled_revision(dir: Option<&Path>) -> Option<String> {
+        let folder = dir.unwrap_or(Path::new("."));
+        holds_book(folder)
+            .then(|| revision::settled(folder))
+            .flatten()
+    }
+
     /// When cups were mixed whose clocks are kept, the oldest first; the demo keeps none.
     ///
     /// # Errors

@@ -3,15 +3,36 @@
 use std::fs;
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::path::Path;
-use std::time::SystemTime;
+use std::time::{Duration, SystemTime};
 
+use super::changes::is_half_written;
 use super::clocks::CLOCKS;
 
-/// The state of the book in `folder`: its tables, its settings and its parts, by name, size and time of their last change. Times of
-/// the clock on the wall are no state of a book, so that one that is begun makes no screen old.
+/// How long ago a file must have been changed for another change to show: the file system's clock has steps.
+const STEP: Duration = Duration::from_millis(100);
+
+/// The state of the book in `folder`: its tables, its settings, its curves and its parts, by name, size and time of their last
+/// change. Times of the clock on the wall are no state of a book, so that one that is begun makes no screen old.
 pub(super) fn of(folder: &Path) -> String {
+    let mut hasher = DefaultHasher::new();
+    files(folder).hash(&mut hasher);
+    format!("{:016x}", hasher.finish())
+}
+
+/// The same where it tells the book for sure: `None` while a change is so young that the next might not show, or waits to be ended.
+pub(super) fn settled(folder: &Path) -> Option<String> {
+    let state = of(folder);
+    let is_old = |changed: &Option<SystemTime>| {
+        changed.is_some_and(|changed| changed.elapsed().is_ok_and(|ago| ago > STEP))
+    };
+    let is_settled = files(folder).iter().all(|(_, _, changed)| is_old(changed));
+    (is_settled && !is_half_written(folder)).then_some(state)
+}
+
+/// The files of a book's state, each by name, size and time of its last change.
+fn files(folder: &Path) -> Vec<(String, u64, Option<SystemTime>)> {
     let mut files: Vec<(String, u64, Option<SystemTime>)> = Vec::new();
-    for of_it in [folder.to_owned(), folder.join("parts")] {
+    for of_it in ["", "parts", "spectra"].map(|within| folder.join(within)) {
         let entries = fs::read_dir(&of_it).into_iter().flatten().flatten();
         files.extend(entries.filter_map(|entry| {
             let name = entry.file_name().to_string_lossy().into_owned();
@@ -25,7 +46,5 @@ pub(super) fn of(folder: &Path) -> String {
         }));
     }
     files.sort();
-    let mut hasher = DefaultHasher::new();
-    files.hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    files
 }
