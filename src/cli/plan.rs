@@ -12,6 +12,7 @@ use super::typed::count_to;
 use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::planning::{self, Request};
+use crate::materials::Grams;
 use crate::report::plan;
 
 #[derive(Debug, clap::Args)]
@@ -25,6 +26,9 @@ pub(super) struct Options {
     /// The skin that chips are cast of [default: the book's first]
     #[arg(long, value_name = "NAME")]
     base: Option<String>,
+    /// Mass of each chip's mixed base (A + B) [default: 100 g]
+    #[arg(long, value_name = "MASS")]
+    base_g: Option<Grams>,
     /// Write where to lay the chips for one photograph, to print on A4 or Letter: one HTML file, with the list that `swatch
     /// read` asks for
     #[cfg(feature = "page")]
@@ -47,6 +51,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         count: options.count,
         tone: tone.map(|target| target.lab),
         base: options.base.clone(),
+        base_mass: options.base_g,
         day: today(),
     };
     let mut bar = Bar::new("weighing chips against each other");

@@ -193,20 +193,7 @@ impl Prediction {
     /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,
     /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
     pub(crate) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
-        let factor = cholesky(self.covariance(aim_spread));
-        // The same points for every chance: made once.
-        static POINTS: OnceLock<Vec<[f64; 3]>> = OnceLock::new();
-        let points = POINTS.get_or_init(|| (1..=SAMPLES).map(f64::from).map(normal).collect());
-        let landed = points.iter().filter(|[x, y, z]| {
-            let [l, a, b] = [
-                factor[0][0] * x,
-                factor[1][0] * x + factor[1][1] * y,
-                factor[2][0] * x + factor[2][1] * y + factor[2][2] * z,
-            ];
-            let made = Lab::new(self.lab.l + l, self.lab.a + a, self.lab.b + b);
-            delta_e_2000(aim, made) <= tolerance
-        });
-        landed.count() as f64 / f64::from(SAMPLES)
+        chance_of_scatter(self.lab, self.covariance(aim_spread), tolerance, aim)
     }
 
     fn covariance(&self, aim_spread: [f64; 3]) -> [[f64; 3]; 3] {
@@ -225,6 +212,25 @@ impl Prediction {
             })
         })
     }
+}
+
+/// The chance (0–1) that what scatters normally about `lab`, by this covariance of L*, a*, b*, lies within `tolerance` (ΔE00)
+/// of `aim`.
+pub fn chance_of_scatter(lab: Lab, covariance: [[f64; 3]; 3], tolerance: f64, aim: Lab) -> f64 {
+    let factor = cholesky(covariance);
+    // The same points for every chance: made once.
+    static POINTS: OnceLock<Vec<[f64; 3]>> = OnceLock::new();
+    let points = POINTS.get_or_init(|| (1..=SAMPLES).map(f64::from).map(normal).collect());
+    let landed = points.iter().filter(|[x, y, z]| {
+        let [l, a, b] = [
+            factor[0][0] * x,
+            factor[1][0] * x + factor[1][1] * y,
+            factor[2][0] * x + factor[2][1] * y + factor[2][2] * z,
+        ];
+        let made = Lab::new(lab.l + l, lab.a + a, lab.b + b);
+        delta_e_2000(aim, made) <= tolerance
+    });
+    landed.count() as f64 / f64::from(SAMPLES)
 }
 
 /// The lower triangle whose product with its transpose is `matrix`; a direction without spread stays zero.

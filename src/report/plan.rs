@@ -13,7 +13,6 @@ use super::let_downs::{self, LetDowns};
 use super::text::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
-use crate::materials::Shelf;
 
 /// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
 /// holds the two chips of each foam that no swatch is of.
@@ -24,6 +23,16 @@ pub fn json(planned: &Planned) -> String {
         swatches: Vec<PlannedChip<'a>>,
         /// The skin and the slice of each foam that no swatch is of, one after the other; empty where there is no such foam.
         foam: Vec<Chip<'a>>,
+        /// How surely a first part lands, by how many of the chips are cast.
+        first_part: Vec<FirstPart>,
+    }
+    /// What a number of chips is forecast to bring.
+    #[derive(Serialize)]
+    struct FirstPart {
+        /// How many of the chips are cast, from none to all.
+        chips: usize,
+        /// Chance (0–1) that the first casting of a part of such tones lands within tolerance.
+        chance: f64,
     }
     /// A chip that stands by itself: unlike one of a pair, it is chosen by what it makes of the spread.
     #[derive(Serialize)]
@@ -35,6 +44,8 @@ pub fn json(planned: &Planned) -> String {
         spread_before: f64,
         /// The same once it and all chips before it are cast.
         spread_after: f64,
+        /// The let-down that has to be made for it; null where none has.
+        new_jar: Option<String>,
     }
     /// How to cast a chip and what to read it over.
     #[derive(Serialize)]
@@ -63,6 +74,12 @@ pub fn json(planned: &Planned) -> String {
         },
         spread_before: chip.spread.0,
         spread_after: chip.spread.1,
+        new_jar: chip.new_jar.as_ref().map(ToString::to_string),
+    });
+    let chances = planned.chances.iter().enumerate();
+    let first_part = chances.map(|(chips, chance)| FirstPart {
+        chips,
+        chance: *chance,
     });
     let foam = planned.pairs.iter().flat_map(|pair| {
         [(&pair.skin, CHIP_THICKNESS), (&pair.foam, FoamPair::SLICE)].map(|(poured, thickness)| {
@@ -79,6 +96,7 @@ pub fn json(planned: &Planned) -> String {
     document(&Document {
         swatches: swatches.collect(),
         foam: foam.collect(),
+        first_part: first_part.collect(),
     })
 }
 
@@ -86,7 +104,7 @@ pub fn json(planned: &Planned) -> String {
 /// they call for.
 pub fn text(planned: &Planned) -> String {
     let mut text = String::new();
-    write(&mut text, &planned.chips, &planned.pairs, &planned.shelf).unwrap_or_else(never);
+    write(&mut text, planned).unwrap_or_else(never);
     let wanted = planned.let_downs.iter();
     text += &let_downs::text(wanted.filter_map(|wanted| LetDowns::of("all of them", wanted)));
     text.push('\n');
@@ -95,8 +113,8 @@ pub fn text(planned: &Planned) -> String {
 }
 
 /// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of, and how to cast and log them.
-fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) -> fmt::Result {
-    for (index, chip) in chips.iter().enumerate() {
+fn write(out: &mut String, planned: &Planned) -> fmt::Result {
+    for (index, chip) in planned.chips.iter().enumerate() {
         writeln!(
             out,
             "{HEADING}{}. {} of {}{HEADING:#}, {} thick, over {}",
@@ -107,17 +125,21 @@ fn write(out: &mut String, chips: &[Advice], pairs: &[FoamPair], shelf: &Shelf) 
             chip.backings.join(" and ")
         )?;
         write_mix(out, "   mix    ", &chip.poured.mix)?;
+        if let Some(jar) = &chip.new_jar {
+            writeln!(out, "   make   {jar}")?;
+        }
         write_wrapped(out, "   tells  ", &tells(chip))?;
     }
-    for pair in pairs {
+    for pair in &planned.pairs {
         write_pair(out, pair)?;
     }
     writeln!(out)?;
+    write_wrapped(out, "", &landing(planned))?;
     let advice = format!(
         "Cast each in one piece, measure its thickness where it is read, and wet it to the card. Log every reading with \
          `dropwise swatch add`, then run `dropwise calibrate`. A chip is taken for good to {} of its mass on this book's \
          scale.",
-        shelf.settings.scale_resolution
+        planned.shelf.settings.scale_resolution
     );
     write_wrapped(out, "", &advice)
 }
@@ -156,6 +178,41 @@ fn never_read(pair: &FoamPair) -> String {
     format!(
         "no swatch is of {} itself: how its cells whiten a tint, and how much they make it absorb, is a first guess",
         pair.foam.base
+    )
+}
+
+/// After how many chips how surely the first casting of a part lands, said where it changes by a tenth.
+pub(crate) fn landing(planned: &Planned) -> String {
+    let mut said: Vec<(usize, f64)> = Vec::new();
+    for (chips, chance) in planned.chances.iter().enumerate() {
+        let tenths = (10.0 * chance).round();
+        if said.last().is_none_or(|(_, last)| tenths > *last) {
+            said.push((chips, tenths));
+        }
+    }
+    let steps = said.iter().map(|(chips, tenths)| {
+        let after = match chips {
+            0 => "as the book stands".to_owned(),
+            1 => "after 1 chip".to_owned(),
+            _ => format!("after {chips} chips"),
+        };
+        let share = match tenths {
+            t if *t < 1.0 => "hardly any".to_owned(),
+            t => format!("{t:.0} in 10"),
+        };
+        format!("{after} {share}")
+    });
+    let steps: Vec<String> = steps.collect();
+    let count = planned.chips.len();
+    let rest = match said.last() {
+        Some((last, _)) if *last < count => {
+            format!("; the rest of these {count} chips changes that by less than a tenth")
+        }
+        _ => String::new(),
+    };
+    format!(
+        "How many first castings of a part land within tolerance, by what these chips are forecast to tell: {}{rest}.",
+        steps.join(", ")
     )
 }
 
