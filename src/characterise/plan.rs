@@ -133,8 +133,9 @@ pub fn plan(
     }
     let mut candidates: Vec<Candidate> = mixes(&fitted, wish.base_mass)
         .into_iter()
-        .filter_map(|mix| known.candidate(&fitted, wish, mix, &covariance, &tones.rows))
+        .filter_map(|mix| known.candidate(&fitted, wish, mix))
         .collect();
+    weigh(&mut candidates, &covariance, &tones.rows);
     let mut cast = cast_already(&fitted, swatches, wish.base)?;
     let mut made = wish.ready.clone();
     let mut chosen = Vec::new();
@@ -176,6 +177,21 @@ pub fn plan(
         chips: chosen,
         outlooks,
     })
+}
+
+/// Sets what `candidates` have in common with the unknowns, of this covariance, and with the colours to come; all at once,
+/// since one large product costs far less than many small ones.
+fn weigh(candidates: &mut [Candidate], covariance: &DMatrix<f64>, tones: &DMatrix<f64>) {
+    let rows: Vec<DMatrix<f64>> = candidates.iter().map(|each| each.rows.clone()).collect();
+    let common = covariance * stacked(&rows, covariance.ncols()).transpose();
+    let by_tones = tones * &common;
+    let mut at = 0;
+    for candidate in candidates {
+        let readings = candidate.rows.nrows();
+        candidate.common = common.columns(at, readings).into_owned();
+        candidate.by_tones = by_tones.columns(at, readings).into_owned();
+        at += readings;
+    }
 }
 
 /// The candidate to cast next.
@@ -318,10 +334,11 @@ struct Tones {
 impl Tones {
     /// How each would scatter, the unknowns being off by `covariance`.
     fn outlooks(&self, covariance: &DMatrix<f64>) -> Vec<Outlook> {
+        let seen = &self.rows * covariance;
         let each = self.labs.iter().zip(&self.by_hand).enumerate();
         each.map(|(index, (lab, by_hand))| {
             let rows = self.rows.rows(3 * index, 3);
-            let all = rows * covariance * rows.transpose() + by_hand;
+            let all = seen.rows(3 * index, 3) * rows.transpose() + by_hand;
             Outlook {
                 lab: *lab,
                 covariance: std::array::from_fn(|row| {
@@ -407,16 +424,8 @@ impl Knowledge {
         Some((chip, sight))
     }
 
-    /// The chip of `mix`, read over the shelf's white and black card; `covariance` is that of the unknowns, `tones` says how
-    /// the colours to come hang on them.
-    fn candidate(
-        &self,
-        fitted: &Shelf,
-        wish: &Wish<'_>,
-        mix: Mix,
-        covariance: &DMatrix<f64>,
-        tones: &DMatrix<f64>,
-    ) -> Option<Candidate> {
+    /// The chip of `mix`, read over the shelf's white and black card, not yet weighed.
+    fn candidate(&self, fitted: &Shelf, wish: &Wish<'_>, mix: Mix) -> Option<Candidate> {
         let backings = [Shelf::WHITE_CARD, Shelf::BLACK_CARD].map(str::to_owned);
         let poured = Poured {
             base: wish.base.to_owned(),
@@ -452,15 +461,13 @@ impl Knowledge {
             * by_nuisance.transpose();
         let readings = by_hand.nrows();
         let instrument = DMatrix::identity(readings, readings) * lab_sd(self.state.noise).powi(2);
-        let rows = stacked(&rows, self.unknowns.count());
-        let common = covariance * rows.transpose();
         Some(Candidate {
             load: Load::of(fitted, &poured).expect("it was poured for its readings"),
             poured,
             backings: backings.to_vec(),
-            by_tones: tones * &common,
-            common,
-            rows,
+            rows: stacked(&rows, self.unknowns.count()),
+            common: DMatrix::zeros(0, 0),
+            by_tones: DMatrix::zeros(0, 0),
             noise: by_hand + instrument,
         })
     }

@@ -135,6 +135,7 @@ fn write(out: &mut String, planned: &Planned) -> fmt::Result {
     }
     writeln!(out)?;
     write_wrapped(out, "", &landing(planned))?;
+    writeln!(out)?;
     let advice = format!(
         "Cast each in one piece, measure its thickness where it is read, and wet it to the card. Log every reading with \
          `dropwise swatch add`, then run `dropwise calibrate`. A chip is taken for good to {} of its mass on this book's \
@@ -200,7 +201,7 @@ pub(crate) fn landing(planned: &Planned) -> String {
             t if *t < 1.0 => "hardly any".to_owned(),
             t => format!("{t:.0} in 10"),
         };
-        format!("{after} {share}")
+        format!("{after}, {share}")
     });
     let steps: Vec<String> = steps.collect();
     let count = planned.chips.len();
@@ -212,7 +213,7 @@ pub(crate) fn landing(planned: &Planned) -> String {
     };
     format!(
         "How many first castings of a part land within tolerance, by what these chips are forecast to tell: {}{rest}.",
-        steps.join(", ")
+        steps.join("; ")
     )
 }
 

@@ -213,7 +213,9 @@ fn a_jar_that_stands_ready_need_not_be_made() {
     };
     let wanted = jars(&first(&book));
     let jar = wanted.first().expect("eight chips want a jar");
-    let said = run(&format!("let-down add \"{jar} 20 g\" {book}"));
+    let said = run(&format!(
+        "let-down add \"{jar} 20 g\" --base \"clear skin\" {book}"
+    ));
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(!jars(&first(&book)).contains(jar), "{jar} stands there");
 }
