@@ -1,8 +1,8 @@
 //! What a foam is learnt from that no swatch tells of: one light tint, foamed and unfoamed.
 
-use super::plan::{CHIP_BASE, measured, with_few_jars};
+use super::hand_mixes::{jars_of, measured};
 use crate::error::Result;
-use crate::materials::{Kind, Millimetres, Mix, Poured, Shelf, Swatch};
+use crate::materials::{Grams, Kind, Millimetres, Mix, Poured, Shelf, Swatch};
 
 /// One mix in a clear skin and in a foam. What the two share is the pigment's; where they differ, it is the foam's cells, and
 /// how much more they make it absorb.
@@ -26,9 +26,14 @@ impl FoamPair {
 ///
 /// # Errors
 /// A base that is not on the shelf.
-pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<FoamPair>> {
+pub fn foam_pairs(
+    shelf: &Shelf,
+    swatches: &[Swatch],
+    base: &str,
+    base_mass: Grams,
+) -> Result<Vec<FoamPair>> {
     let skin = &shelf.base(base)?.name;
-    let mix = tint(shelf)?;
+    let mix = tint(shelf, base_mass)?;
     if mix.entries().is_empty() {
         return Ok(Vec::new());
     }
@@ -40,7 +45,7 @@ pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<
     let unread = foams.filter(|foam| !is_read(&foam.name));
     let poured = |base: &str| Poured {
         base: base.to_owned(),
-        base_mass: CHIP_BASE,
+        base_mass,
         mix: mix.clone(),
     };
     Ok(unread
@@ -53,15 +58,25 @@ pub fn foam_pairs(shelf: &Shelf, swatches: &[Swatch], base: &str) -> Result<Vec<
 }
 
 /// A tint that absorbs enough to show through the white of the cells: the first two pigments of the shelf that have a colour
-/// and can be measured, at most one of them by a let-down. White would hide what the cells do.
-fn tint(shelf: &Shelf) -> Result<Mix> {
+/// and can be measured, no more than one of them let down. White would hide what the cells do.
+fn tint(shelf: &Shelf, base_mass: Grams) -> Result<Mix> {
     const DEPTH: f64 = 0.8;
     const PIGMENTS: usize = 2;
     let coloured = shelf.pigments.iter().filter(|pigment| {
         pigment.drop_mass.is_some() && pigment.lot_of.is_empty() && !pigment.is_white()
     });
-    let entries = coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH, CHIP_BASE));
-    Mix::new(with_few_jars(entries).take(PIGMENTS).collect())
+    let mut mix = Mix::default();
+    for entry in coloured.filter_map(|pigment| measured(shelf, pigment, DEPTH, base_mass)) {
+        let entries = mix.entries().iter().cloned();
+        let with = Mix::new(entries.chain([entry]).collect())?;
+        if jars_of(&with).count() <= 1 {
+            mix = with;
+        }
+        if mix.entries().len() == PIGMENTS {
+            break;
+        }
+    }
+    Ok(mix)
 }
 
 #[cfg(test)]
@@ -101,7 +116,7 @@ mod tests {
             contact: Contact::default(),
         };
         let pairs = |swatch| {
-            let pairs = foam_pairs(&shelf, &[swatch], "skin").expect("a skin");
+            let pairs = foam_pairs(&shelf, &[swatch], "skin", Grams(100.0)).expect("a skin");
             pairs.len()
         };
         let covered = swatch("skin", Underlay::Foam(poured("foam")));
@@ -113,7 +128,7 @@ mod tests {
     fn without_a_coloured_pigment_there_is_nothing_to_foam() {
         let mut shelf = shelf();
         shelf.pigments.retain(|pigment| pigment.name != "red");
-        let pairs = foam_pairs(&shelf, &[], "skin").expect("a skin");
+        let pairs = foam_pairs(&shelf, &[], "skin", Grams(100.0)).expect("a skin");
         assert_eq!(pairs, [], "white hides what the cells do");
     }
 }

@@ -58,7 +58,8 @@
 //! come. Drops and thickness of the chip are unsure themselves, so ten drops of a let-down beat one drop. By that measure a
 //! book of ten chips is often best served by an eleventh like one it has, which a maker takes for a slip. So chips that differ
 //! by less than a third in every pigment count as one; a second one is planned, and said to be one, only where all others are
-//! cast. A foam is not valued this way, but asked for by its pair until it has been read.
+//! cast. For none more than one let-down has to be made, and of two that tell as much the one with less work is cast. What
+//! is left unknown after each says how parts would scatter, and so how many would land. A foam is not valued this way, but asked for by its pair until it has been read.
 
 mod calibrate;
 mod calibration;
@@ -66,6 +67,7 @@ mod change;
 mod chip;
 mod fit;
 mod foam_pair;
+mod hand_mixes;
 mod judge;
 mod knowledge;
 mod lots;
@@ -82,5 +84,5 @@ mod unknowns;
 pub use calibrate::calibrate;
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 pub use foam_pair::{FoamPair, foam_pairs};
-pub use plan::{Advice, CHIP_BASE, CHIP_THICKNESS, Plan, Wish, plan};
+pub use plan::{Advice, CHIP_BASE, CHIP_THICKNESS, Outlook, Plan, Wish, plan};
 pub use suspicion::Suspicion;

@@ -6,6 +6,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::calibration::with_curves;
 use super::chip::{Chip, NuisanceOf, materials_of};
+use super::hand_mixes::{self, jars_of, mixes};
 use super::knowledge::Knowledge;
 use super::noise::lab_sd;
 use super::relevance::{self, Even, Sight};
@@ -13,8 +14,8 @@ use super::unknowns::{OF_A_MATERIAL, Unknowns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{
-    Amount, Base, Build, Casting, Colorant, Contact, Cup, Grams, Kind, Material, Millimetres, Mix,
-    Pigment, Poured, Shelf, Swatch, Underlay,
+    Base, Build, Casting, Colorant, Contact, Cup, Grams, Kind, Material, Millimetres, Mix, Poured,
+    Shelf, Swatch, Underlay,
 };
 
 /// What is asked of a plan.
@@ -26,19 +27,29 @@ pub struct Wish<'a> {
     pub tone: Option<Lab>,
     /// How many chips.
     pub count: usize,
-    /// Mass of the base that each is cast of: the more, the fewer drops have to be let down.
+    /// Mass of a chip's base.
     pub base_mass: Grams,
+    /// Let-downs in that base that stand ready: none of them need be made.
+    pub ready: Vec<Colorant>,
 }
 
-/// The chips to cast next, and how sure the tones to come are at each step.
-#[derive(Clone, Debug)]
-#[non_exhaustive]
+/// Chips worth casting, and what is to be expected of a part before and after each of them.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
-    /// The chips, each the best after those before it.
+    /// The chips, the one that tells most first.
     pub chips: Vec<Advice>,
-    /// The tones to come, by what they look like, with the covariance of L*, a*, b* that bottles and a hand leave them: as the book
-    /// stands, and after each chip.
-    pub tones: Vec<Vec<(Lab, [[f64; 3]; 3])>>,
+    /// One more than there are chips: how parts of the tones to come would scatter about their forecasts if one were cast
+    /// now, after the first chip, after the second…
+    pub outlooks: Vec<Vec<Outlook>>,
+}
+
+/// How a part of one tone would scatter about what is forecast of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outlook {
+    /// The forecast.
+    pub lab: Lab,
+    /// Covariance of L*, a*, b*: what is not known of the materials, and what drops and thickness are off by.
+    pub covariance: [[f64; 3]; 3],
 }
 
 /// One chip worth casting, with what it would tell.
@@ -58,26 +69,24 @@ pub struct Advice {
     /// Whether one like it is in the book already, or earlier in the plan: then what it tells is the mean of the two, since
     /// every other chip has been cast.
     pub again: bool,
+    /// The let-down that has to be made for it, if neither stands ready nor was made for a chip before it.
+    pub new_jar: Option<Colorant>,
 }
 
-/// Usual mass of a planned chip's base: enough for a film the size of a hand, and to be weighed well.
+/// Mass of a planned chip's base where none is asked for: enough for a film the size of a hand, and to be weighed well.
 pub const CHIP_BASE: Grams = Grams(100.0);
 /// Thickness of a planned chip.
 pub const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
-/// Fewer drops than this scatter too much for their sum to be known well. This project's choice.
-const FEWEST_DROPS: f64 = 6.0;
-/// More drops than this are miscounted: here the next stronger let-down begins. This project's choice.
-const MOST_DROPS: f64 = 5.0 * FEWEST_DROPS;
-/// What a planned chip may be dosed from: the bottle, or one part in so many, the strongest first.
-const RATIOS: [f64; 3] = [1.0, 5.0, 20.0];
-/// Most jars that have to be stirred for one chip.
+/// A chip that tells this share of what the best one tells is cast in its place if it takes less work. This project's choice.
+const AS_GOOD: f64 = 0.93;
+/// Let-downs that may have to be made for one chip.
 const MOST_NEW_JARS: usize = 1;
 /// Castings whose colour a plan looks at.
 const TONES: usize = 64;
 
 /// The chips that tell most, one after the other, each given those before it and all `swatches`. None is like another, or
-/// like one of `swatches`, as long as there are others: a second chip of a mix tells little but by how much hands differ. None
-/// asks for more than one let-down that neither the book nor a chip before it has.
+/// like one of `swatches`, as long as there are others: a second chip of a mix tells little but by how much hands differ.
+/// For none of them more than one let-down has to be made; of two that tell as much the one with less work is chosen.
 ///
 /// Each candidate is valued by the fall of the variance of L*, a* and b*, summed over castings of the tones to come, that
 /// reading it would bring, to first order; what its own thickness and loads may be off by counts against it.
@@ -115,96 +124,120 @@ pub fn plan(
     })?;
     let mut covariance = known.covariance();
     let fitted = with_curves(shelf, &known.curves(&covariance));
-    let to_come = known.tones(&fitted, base, wish.tone);
-    if to_come.is_empty() {
+    let tones = known.tones(&fitted, base, wish.tone);
+    if tones.labs.is_empty() {
         return Err(
             Error::input("no mix of the shelf's pigments comes near that tone")
                 .mend("give another tone, or add the pigment that it needs"),
         );
     }
-    let blocks: Vec<DMatrix<f64>> = to_come.iter().map(|tone| tone.rows.clone()).collect();
-    let tones = stacked(&blocks, known.unknowns.count());
-    let poured = |mix| Poured {
-        base: wish.base.to_owned(),
-        base_mass: wish.base_mass,
-        mix,
-    };
-    let candidates: Vec<Candidate> = mixes(&fitted, wish.base_mass)
+    let mut candidates: Vec<Candidate> = mixes(&fitted, wish.base_mass)
         .into_iter()
-        .filter_map(|mix| known.candidate(&fitted, poured(mix)))
+        .filter_map(|mix| known.candidate(&fitted, wish, mix))
         .collect();
+    weigh(&mut candidates, &covariance, &tones.rows);
     let mut cast = cast_already(&fitted, swatches, wish.base)?;
-    let mut jars = shelf.let_downs_for(wish.base);
+    let mut made = wish.ready.clone();
     let mut chosen = Vec::new();
-    let mut doubts = vec![left_in_doubt(&to_come, &covariance)];
+    let mut outlooks = vec![tones.outlooks(&covariance)];
     for number in 0..wish.count {
-        let seen = &tones * &covariance;
-        let gain = |candidate: &Candidate| {
-            let lesson = candidate.lesson(&covariance);
-            let common = &tones * &lesson.common;
-            common.dot(&(&common * &lesson.inverse))
-        };
-        let gains: Vec<f64> = candidates.iter().map(gain).collect();
-        let is_new = |index: &usize| {
-            !cast
-                .iter()
-                .any(|load| load.is_like(&candidates[*index].load))
-        };
-        let by_gain = |one: &usize, other: &usize| gains[*one].total_cmp(&gains[*other]);
-        let is_handy = |index: &usize| {
-            let colorants = candidates[*index].let_downs();
-            colorants
-                .filter(|colorant| !jars.contains(colorant))
-                .count()
-                <= MOST_NEW_JARS
-        };
-        let all = (0..candidates.len()).filter(is_handy);
-        let new = all.clone().filter(is_new).max_by(by_gain);
-        let best = new.or_else(|| all.max_by(by_gain));
-        let best = best.expect("the base alone can always be cast and read over the cards");
-        let candidate = &candidates[best];
-        let lesson = candidate.lesson(&covariance);
-        let after = &covariance - &lesson.common * &lesson.inverse * lesson.common.transpose();
-        let before_sum = seen.dot(&tones);
-        let spread = |sum: f64| (sum.max(0.0) / tones.nrows() as f64).sqrt();
+        let best = best(&candidates, &cast, &made);
+        let candidate = &candidates[best.index];
+        let lesson = candidate.lesson();
+        let (rows, common, by_tones) = (
+            candidate.rows.clone(),
+            candidate.common.clone(),
+            candidate.by_tones.clone(),
+        );
+        let after = &covariance - &common * &lesson * common.transpose();
+        let before_sum = (&tones.rows * &covariance).dot(&tones.rows);
+        let spread = |sum: f64| (sum.max(0.0) / tones.rows.nrows() as f64).sqrt();
+        let new_jar = jars_of(&candidate.poured.mix).find(|jar| !made.contains(jar));
         chosen.push(Advice {
             poured: candidate.poured.clone(),
             thickness: CHIP_THICKNESS,
             backings: candidate.backings.clone(),
-            tells_of: known.narrowed_most(&tones, &covariance, &after),
-            spread: (spread(before_sum), spread(before_sum - gains[best])),
-            again: new.is_none(),
+            tells_of: known.narrowed_most(&tones.rows, &covariance, &after),
+            spread: (spread(before_sum), spread(before_sum - best.gain)),
+            again: best.again,
+            new_jar: new_jar.clone(),
         });
+        made.extend(new_jar);
         cast.push(candidate.load.clone());
-        let stirred: Vec<Colorant> = candidate.let_downs().cloned().collect();
-        jars.extend(stirred);
+        for candidate in &mut candidates {
+            let through = &lesson * (&rows * &candidate.common);
+            candidate.common -= &common * &through;
+            candidate.by_tones -= &by_tones * &through;
+        }
         covariance = after;
-        doubts.push(left_in_doubt(&to_come, &covariance));
+        outlooks.push(tones.outlooks(&covariance));
         progress(0.3 + 0.7 * (number + 1) as f64 / wish.count as f64);
     }
     Ok(Plan {
         chips: chosen,
-        tones: doubts,
+        outlooks,
     })
 }
 
-/// A casting of the tones to come.
-struct Tone {
-    lab: Lab,
-    /// How its colour hangs on the unknowns: three rows.
-    rows: DMatrix<f64>,
-    /// Covariance of what a hand is off by, drops and thickness.
-    by_hand: DMatrix<f64>,
+/// Sets what `candidates` have in common with the unknowns, of this covariance, and with the colours to come; all at once,
+/// since one large product costs far less than many small ones.
+fn weigh(candidates: &mut [Candidate], covariance: &DMatrix<f64>, tones: &DMatrix<f64>) {
+    let rows: Vec<DMatrix<f64>> = candidates.iter().map(|each| each.rows.clone()).collect();
+    let common = covariance * stacked(&rows, covariance.ncols()).transpose();
+    let by_tones = tones * &common;
+    let mut at = 0;
+    for candidate in candidates {
+        let readings = candidate.rows.nrows();
+        candidate.common = common.columns(at, readings).into_owned();
+        candidate.by_tones = by_tones.columns(at, readings).into_owned();
+        at += readings;
+    }
 }
 
-/// What `covariance` of the unknowns and a hand leave in doubt of each tone.
-fn left_in_doubt(tones: &[Tone], covariance: &DMatrix<f64>) -> Vec<(Lab, [[f64; 3]; 3])> {
-    let of = |tone: &Tone| {
-        let left = &tone.rows * covariance * tone.rows.transpose() + &tone.by_hand;
-        let left = std::array::from_fn(|row| std::array::from_fn(|column| left[(row, column)]));
-        (tone.lab, left)
+/// The candidate to cast next.
+struct Best {
+    index: usize,
+    /// By how much it makes the summed variance of the tones less.
+    gain: f64,
+    /// Whether one like it is cast.
+    again: bool,
+}
+
+/// The one with least work among those of `candidates` that tell nearly most, `cast` being cast and the jars `made` made.
+fn best(candidates: &[Candidate], cast: &[Load], made: &[Colorant]) -> Best {
+    let gains: Vec<f64> = candidates.iter().map(Candidate::gain).collect();
+    let new_jars = |index: usize| {
+        let jars = jars_of(&candidates[index].poured.mix);
+        jars.filter(|jar| !made.contains(jar)).count()
     };
-    tones.iter().map(of).collect()
+    let is_by_hand = |index: &usize| new_jars(*index) <= MOST_NEW_JARS;
+    let is_new = |index: &usize| {
+        let own = &candidates[*index].load;
+        !cast.iter().any(|load| load.is_like(own))
+    };
+    let of_those = |indices: Vec<usize>, again: bool| {
+        let by_gain = |one: &&usize, other: &&usize| gains[**one].total_cmp(&gains[**other]);
+        let most = gains[*indices.iter().max_by(by_gain)?];
+        let work =
+            |index: &usize| hand_mixes::work(&candidates[*index].poured.mix, new_jars(*index));
+        let as_good = indices
+            .iter()
+            .filter(|index| gains[**index] >= AS_GOOD * most);
+        let least = as_good.min_by(|one, other| {
+            let by_work = work(one).total_cmp(&work(other));
+            by_work.then(gains[**other].total_cmp(&gains[**one]))
+        });
+        least.map(|index| Best {
+            index: *index,
+            gain: gains[*index],
+            again,
+        })
+    };
+    let by_hand: Vec<usize> = (0..candidates.len()).filter(is_by_hand).collect();
+    let new = by_hand.iter().copied().filter(is_new).collect();
+    of_those(new, false)
+        .or_else(|| of_those(by_hand, true))
+        .expect("the base alone can always be cast and read over the cards")
 }
 
 /// The chips among `swatches` that are such as are planned of `base`.
@@ -227,8 +260,12 @@ struct Candidate {
     backings: Vec<String>,
     /// How its readings hang on the unknowns: three rows a backing.
     rows: DMatrix<f64>,
-    /// Covariance of what else joint directions its readings: the instrument, its thickness, its loads.
+    /// Covariance of what else moves its readings: the instrument, its thickness, its loads.
     noise: DMatrix<f64>,
+    /// Covariance of the unknowns and its readings, as things stand.
+    common: DMatrix<f64>,
+    /// Covariance of the tones and its readings, as things stand.
+    by_tones: DMatrix<f64>,
 }
 
 /// The mass of each pigment in a cup, g for each g of base, however it was dosed.
@@ -269,40 +306,79 @@ fn are_alike(one: f64, other: f64) -> bool {
     (ALIKE.recip()..=ALIKE).contains(&(one / other))
 }
 
-/// What reading a candidate would tell.
-struct Lesson {
-    /// Covariance of the unknowns and its readings.
-    common: DMatrix<f64>,
-    /// Inverse covariance of its readings.
-    inverse: DMatrix<f64>,
-}
-
 impl Candidate {
-    /// The let-downs in it.
-    fn let_downs(&self) -> impl Iterator<Item = &Colorant> {
-        let colorants = self
-            .poured
-            .mix
-            .entries()
-            .iter()
-            .map(|(colorant, _)| colorant);
-        colorants.filter(|colorant| colorant.let_down > 1.0)
-    }
-
-    fn lesson(&self, covariance: &DMatrix<f64>) -> Lesson {
-        let common = covariance * self.rows.transpose();
-        let readings = &self.rows * &common + &self.noise;
+    /// Inverse covariance of its readings.
+    fn lesson(&self) -> DMatrix<f64> {
+        let readings = &self.rows * &self.common + &self.noise;
         let factor = readings.cholesky().expect(
             "the instrument's own noise keeps the covariance of readings positive definite",
         );
-        let inverse = factor.inverse();
-        Lesson { common, inverse }
+        factor.inverse()
     }
+
+    /// By how much reading it makes the summed variance of the tones less.
+    fn gain(&self) -> f64 {
+        self.by_tones.dot(&(&self.by_tones * self.lesson()))
+    }
+}
+
+/// Castings of the tones to come.
+struct Tones {
+    labs: Vec<Lab>,
+    /// How their colours hang on the unknowns: three rows a casting.
+    rows: DMatrix<f64>,
+    /// Covariance of L*, a*, b* of each by what drops and thickness are off by.
+    by_hand: Vec<DMatrix<f64>>,
+}
+
+impl Tones {
+    /// How each would scatter, the unknowns being off by `covariance`.
+    fn outlooks(&self, covariance: &DMatrix<f64>) -> Vec<Outlook> {
+        let seen = &self.rows * covariance;
+        let each = self.labs.iter().zip(&self.by_hand).enumerate();
+        each.map(|(index, (lab, by_hand))| {
+            let rows = self.rows.rows(3 * index, 3);
+            let all = seen.rows(3 * index, 3) * rows.transpose() + by_hand;
+            Outlook {
+                lab: *lab,
+                covariance: std::array::from_fn(|row| {
+                    std::array::from_fn(|column| all[(row, column)])
+                }),
+            }
+        })
+        .collect()
+    }
+}
+
+/// Covariance of the colour of a part that is `chip`, by what drops and thickness are off by in a part of usual size.
+fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, poured: &Poured) -> DMatrix<f64> {
+    /// What a skin of a face weighs. Common practice, no source.
+    const PART: Grams = Grams(600.0);
+    let cup = Cup::pour(shelf, poured).expect("it was poured for its colour");
+    let variances = chip.nuisances.iter().map(|nuisance| {
+        let sd = match nuisance.of {
+            NuisanceOf::Thickness(film) => shelf.settings.thickness_sd.0 / chip.thickness_mm[film],
+            NuisanceOf::Load { ingredient, .. } => {
+                // The base is the first ingredient.
+                let portion = &cup.portions[ingredient - 1];
+                let mass = portion.dispersion_mass().0 * PART.0 / poured.base_mass.0;
+                let drops = portion
+                    .pigment
+                    .drop_mass
+                    .map(|drop| (mass / drop.0).max(1.0));
+                drops.map_or(nuisance.sd, |drops| shelf.settings.drop_sd / drops.sqrt())
+            }
+            NuisanceOf::Rise(_) => nuisance.sd,
+        };
+        sd * sd
+    });
+    let variances = DVector::from_iterator(chip.nuisances.len(), variances);
+    &sight.by_nuisance * DMatrix::from_diagonal(&variances) * sight.by_nuisance.transpose()
 }
 
 impl Knowledge {
     /// Castings of the tones to come.
-    fn tones(&self, fitted: &Shelf, base: &Base, tone: Option<Lab>) -> Vec<Tone> {
+    fn tones(&self, fitted: &Shelf, base: &Base, tone: Option<Lab>) -> Tones {
         const TRIES: u32 = 6000;
         const NEAR: f64 = 8.0;
         let is_wanted = |lab: Lab| match tone {
@@ -314,28 +390,29 @@ impl Knowledge {
                     && (3.0..32.0).contains(&lab.b)
             }
         };
-        let mut tones = Vec::new();
+        let mut labs = Vec::new();
+        let mut of_hands = Vec::new();
+        let mut rows: Vec<DMatrix<f64>> = Vec::new();
         for point in 0..TRIES {
             let build = relevance::tint(fitted, base, &self.unknowns, &mut Even::new(point));
-            let sight = build.and_then(|build| self.seen(fitted, &build));
-            if let Some((chip, sight)) = sight.filter(|(_, sight)| is_wanted(sight.lab)) {
-                let hand = DMatrix::from_diagonal(&DVector::from_iterator(
-                    chip.nuisances.len(),
-                    chip.nuisances
-                        .iter()
-                        .map(|nuisance| by_hand(&chip, nuisance.of, fitted).powi(2)),
-                ));
-                tones.push(Tone {
-                    lab: sight.lab,
-                    by_hand: &sight.by_nuisance * hand * sight.by_nuisance.transpose(),
-                    rows: sight.rows,
-                });
+            let Some(build) = build else {
+                continue;
+            };
+            let seen = self.seen(fitted, &build);
+            if let Some((chip, sight)) = seen.filter(|(_, sight)| is_wanted(sight.lab)) {
+                labs.push(sight.lab);
+                of_hands.push(by_hand(fitted, &chip, &sight, &build.skin));
+                rows.push(sight.rows);
             }
-            if tones.len() == TONES {
+            if rows.len() == TONES {
                 break;
             }
         }
-        tones
+        Tones {
+            labs,
+            rows: stacked(&rows, self.unknowns.count()),
+            by_hand: of_hands,
+        }
     }
 
     /// `build` as a chip, and how its colour hangs on the unknowns.
@@ -347,9 +424,14 @@ impl Knowledge {
         Some((chip, sight))
     }
 
-    /// The chip that is `poured`, read over the shelf's white and black card.
-    fn candidate(&self, fitted: &Shelf, poured: Poured) -> Option<Candidate> {
+    /// The chip of `mix`, read over the shelf's white and black card, not yet weighed.
+    fn candidate(&self, fitted: &Shelf, wish: &Wish<'_>, mix: Mix) -> Option<Candidate> {
         let backings = [Shelf::WHITE_CARD, Shelf::BLACK_CARD].map(str::to_owned);
+        let poured = Poured {
+            base: wish.base.to_owned(),
+            base_mass: wish.base_mass,
+            mix,
+        };
         let mut rows = Vec::new();
         let mut nuisances: Vec<DMatrix<f64>> = Vec::new();
         let mut variances = Vec::new();
@@ -384,6 +466,8 @@ impl Knowledge {
             poured,
             backings: backings.to_vec(),
             rows: stacked(&rows, self.unknowns.count()),
+            common: DMatrix::zeros(0, 0),
+            by_tones: DMatrix::zeros(0, 0),
             noise: by_hand + instrument,
         })
     }
@@ -421,16 +505,6 @@ impl Knowledge {
     }
 }
 
-/// By how much, as a logarithm, a hand is off of something in a part that is poured by whole drops, about ten of each.
-fn by_hand(chip: &Chip, of: NuisanceOf, shelf: &Shelf) -> f64 {
-    const DROPS: f64 = 10.0;
-    match of {
-        NuisanceOf::Load { .. } => shelf.settings.drop_sd / DROPS.sqrt(),
-        NuisanceOf::Thickness(film) => shelf.settings.thickness_sd.0 / chip.thickness_mm[film],
-        NuisanceOf::Rise(_) => 0.0,
-    }
-}
-
 fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
     let rows = blocks.iter().map(DMatrix::nrows).sum();
     let mut all = DMatrix::zeros(rows, columns);
@@ -440,93 +514,4 @@ fn stacked(blocks: &[DMatrix<f64>], columns: usize) -> DMatrix<f64> {
         at += block.nrows();
     }
     all
-}
-
-/// Mixes that a hand can measure: the base alone; each pigment in a few strengths, alone and with white; and tints of
-/// several, as they are and with one let-down alone.
-fn mixes(shelf: &Shelf, base_mass: Grams) -> Vec<Mix> {
-    /// Optical depths of a pigment in a chip.
-    const DEPTHS: [f64; 3] = [0.1, 0.4, 1.5];
-    const TINTS: u32 = 24;
-    let white = shelf
-        .pigments
-        .iter()
-        .find(|pigment| pigment.is_white() && pigment.drop_mass.is_some());
-    let mut mixes = vec![Vec::new()];
-    for pigment in &shelf.pigments {
-        for depth in DEPTHS {
-            let Some(own) = measured(shelf, pigment, depth, base_mass) else {
-                continue;
-            };
-            mixes.push(vec![own.clone()]);
-            if let Some(white) = white.filter(|white| white.name != pigment.name) {
-                mixes.extend(measured(shelf, white, 1.0, base_mass).map(|white| vec![own, white]));
-            }
-        }
-    }
-    for point in 0..TINTS {
-        let mut even = Even::new(point);
-        let mut entries = Vec::new();
-        for pigment in &shelf.pigments {
-            let (taken, strength) = (even.next() < 0.5, even.next());
-            if taken {
-                entries.extend(measured(
-                    shelf,
-                    pigment,
-                    relevance::depth(strength),
-                    base_mass,
-                ));
-            }
-        }
-        let handy: Vec<_> = with_few_jars(entries.iter().cloned()).collect();
-        if handy.len() < entries.len() {
-            mixes.push(handy);
-        }
-        mixes.push(entries);
-    }
-    mixes
-        .into_iter()
-        .filter_map(|entries| Mix::new(entries).ok())
-        .collect()
-}
-
-/// Those of `entries` that come from the bottle or the scale, and as many let-downs as may be stirred for one chip.
-pub(super) fn with_few_jars(
-    entries: impl Iterator<Item = (Colorant, Amount)>,
-) -> impl Iterator<Item = (Colorant, Amount)> {
-    let mut jars = 0;
-    entries.filter(move |(colorant, _)| {
-        jars += usize::from(colorant.let_down > 1.0);
-        colorant.let_down == 1.0 || jars <= MOST_NEW_JARS
-    })
-}
-
-/// As much of `pigment` as makes a chip of `base_mass` of this optical depth, in drops that can be counted, let down where the bottle's are
-/// too coarse, or by the scale; `None` where neither can, or it would not cure.
-pub(super) fn measured(
-    shelf: &Shelf,
-    pigment: &Pigment,
-    depth: f64,
-    base_mass: Grams,
-) -> Option<(Colorant, Amount)> {
-    let fraction = relevance::fraction(pigment, depth, CHIP_THICKNESS.0);
-    if fraction > pigment.max_fraction {
-        return None;
-    }
-    let mass = fraction * base_mass.0 / (1.0 - fraction);
-    let Some(Grams(drop_g)) = pigment.drop_mass else {
-        let mass = Grams(mass).rounded_to(shelf.settings.scale_resolution);
-        let weighed = mass.0 >= 5.0 * shelf.settings.scale_resolution.0;
-        return weighed.then(|| (Colorant::neat(&pigment.name), Amount::Mass(mass)));
-    };
-    RATIOS.into_iter().find_map(|let_down| {
-        let drops = (mass * let_down / drop_g).round();
-        (FEWEST_DROPS..=MOST_DROPS).contains(&drops).then(|| {
-            let colorant = Colorant {
-                pigment: pigment.name.clone(),
-                let_down,
-            };
-            (colorant, Amount::Drops(drops))
-        })
-    })
 }

@@ -10,7 +10,6 @@ use super::forced::Forced;
 use super::target_arguments::typed_target;
 use super::typed::count_to;
 use super::{Everywhere, Outcome};
-use crate::characterise::CHIP_BASE;
 use crate::error::Result;
 use crate::jobs::planning::{self, Request};
 use crate::materials::Grams;
@@ -27,9 +26,9 @@ pub(super) struct Options {
     /// The skin that chips are cast of [default: the book's first]
     #[arg(long, value_name = "NAME")]
     base: Option<String>,
-    /// Mass of mixed base (A + B) that each chip is cast of: the more, the fewer let-downs
-    #[arg(long, value_name = "MASS", default_value_t = CHIP_BASE)]
-    base_g: Grams,
+    /// Mass of each chip's mixed base (A + B) [default: 100 g]
+    #[arg(long, value_name = "MASS")]
+    base_g: Option<Grams>,
     /// Write where to lay the chips for one photograph, to print on A4 or Letter: one HTML file, with the list that `swatch
     /// read` asks for
     #[cfg(feature = "page")]

@@ -56,7 +56,7 @@ pub(crate) use doubt::Doubt;
 pub use doubt::DoubtSource;
 pub(crate) use pair::Aim;
 pub use pair::Pair;
-pub use prediction::{Contribution, Doubts, Prediction, normal_chance};
+pub use prediction::{Contribution, Doubts, Prediction, chance_of_scatter};
 pub use thickness::{AtThickness, SHOWN_MM, Thinnest};
 pub(crate) use tolerance::WORTH_IT;
 pub use tolerance::{acceptable_ab, tolerance};

@@ -193,7 +193,7 @@ impl Prediction {
     /// unreasonable effectiveness of quasirandom sequences" (a note, not a paper); of the normal deviates,
     /// G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29, 610–611.
     pub(crate) fn normal_chance(&self, tolerance: f64, aim: Lab, aim_spread: [f64; 3]) -> f64 {
-        normal_chance(self.lab, self.covariance(aim_spread), aim, tolerance)
+        chance_of_scatter(self.lab, self.covariance(aim_spread), tolerance, aim)
     }
 
     fn covariance(&self, aim_spread: [f64; 3]) -> [[f64; 3]; 3] {
@@ -214,12 +214,12 @@ impl Prediction {
     }
 }
 
-/// The chance (0–1) that a casting expected to look like `lab`, off by a normal law of this `covariance` (of L*, a*, b*), lands
-/// within `tolerance` (ΔE00) of `aim`: as [`Prediction::normal_chance`].
-pub fn normal_chance(lab: Lab, covariance: [[f64; 3]; 3], aim: Lab, tolerance: f64) -> f64 {
+/// The chance (0–1) that what scatters normally about `lab`, by this covariance of L*, a*, b*, lies within `tolerance` (ΔE00)
+/// of `aim`.
+pub fn chance_of_scatter(lab: Lab, covariance: [[f64; 3]; 3], tolerance: f64, aim: Lab) -> f64 {
+    let factor = cholesky(covariance);
     // The same points for every chance: made once.
     static POINTS: OnceLock<Vec<[f64; 3]>> = OnceLock::new();
-    let factor = cholesky(covariance);
     let points = POINTS.get_or_init(|| (1..=SAMPLES).map(f64::from).map(normal).collect());
     let landed = points.iter().filter(|[x, y, z]| {
         let [l, a, b] = [

@@ -5,11 +5,11 @@ use jiff::civil::Date;
 use super::bases::base_name;
 use super::let_downs::Wanted;
 use crate::book::Book;
-use crate::characterise::{Advice, FoamPair, Plan, Wish, foam_pairs, plan};
+use crate::characterise::{Advice, CHIP_BASE, FoamPair, Outlook, Plan, Wish, foam_pairs, plan};
 use crate::colour::Lab;
-use crate::error::Result;
-use crate::forecast::{normal_chance, tolerance};
-use crate::materials::{Amount, Colorant, Cup, Grams, Kind, Mix, Poured, Shelf};
+use crate::error::{Error, Result};
+use crate::forecast::{chance_of_scatter, tolerance};
+use crate::materials::{Amount, Colorant, Cup, Grams, Kind, LetDown, Mix, Poured, Shelf};
 
 /// What is to be known better.
 #[derive(Clone, Debug)]
@@ -20,8 +20,8 @@ pub struct Request {
     pub tone: Option<Lab>,
     /// The skin that chips are cast of; the book's first where `None`.
     pub base: Option<String>,
-    /// How much of it each is cast of.
-    pub base_mass: Grams,
+    /// Mass of each chip's base; 100 g where `None`.
+    pub base_mass: Option<Grams>,
     /// The day, by which let-downs of the book are judged.
     pub day: Date,
 }
@@ -32,9 +32,9 @@ pub struct Request {
 pub struct Planned {
     /// The chips, the one that tells most first.
     pub chips: Vec<Advice>,
-    /// The share (0–1) of first castings of the tones to come that land within tolerance: as the book stands, and after each
-    /// chip. It is aimed at what the book will then expect, and what is in doubt are bottles, drops and thickness.
-    pub lands: Vec<f64>,
+    /// The chance (0–1) that the first casting of a part lands within tolerance, over the tones to come: as the book stands,
+    /// after the first chip, after the second…; what the chips are forecast to tell, since none is cast.
+    pub chances: Vec<f64>,
     /// For each foam that no swatch is of, the pair that tells of it.
     pub pairs: Vec<FoamPair>,
     /// The let-downs for all of them, base by base.
@@ -46,26 +46,25 @@ pub struct Planned {
 /// Plans chips for `book`; `progress` hears the share (0–1) that is done.
 ///
 /// # Errors
-/// As [`plan`] and [`foam_pairs`]; names that are not on the shelf.
+/// As [`plan`] and [`foam_pairs`]; names that are not on the shelf; a mass that is no chip's.
 pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Result<Planned> {
     let first = book.first_guesses()?;
     let base = base_name(&first, request.base.as_deref(), Kind::Skin)?;
+    let base_mass = request.base_mass.unwrap_or(CHIP_BASE);
+    check_mass(base_mass)?;
+    let stands_ready =
+        |jar: &&LetDown| jar.base == base && jar.mass.0 > 0.0 && !jar.is_past(request.day);
+    let ready = first.let_downs.iter().filter(stands_ready);
     let wish = Wish {
         base: &base,
         tone: request.tone,
         count: request.count,
-        base_mass: request.base_mass,
+        base_mass,
+        ready: ready.map(|jar| jar.colorant.clone()).collect(),
     };
-    let Plan { chips, tones, .. } =
+    let Plan { chips, outlooks } =
         plan(&first, book.swatches(), &wish, &mut |share| progress(share))?;
-    let lands = tones.iter().map(|tones| {
-        let chances = tones
-            .iter()
-            .map(|(lab, doubt)| normal_chance(*lab, *doubt, *lab, tolerance(*lab)));
-        chances.sum::<f64>() / tones.len() as f64
-    });
-    let lands = lands.collect();
-    let pairs = foam_pairs(&first, book.swatches(), &base)?;
+    let pairs = foam_pairs(&first, book.swatches(), &base, base_mass)?;
     let planned = chips.iter().map(|chip| &chip.poured);
     let paired = pairs.iter().flat_map(|pair| [&pair.skin, &pair.foam]);
     let mut let_downs = Vec::new();
@@ -75,11 +74,30 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
     }
     Ok(Planned {
         chips,
-        lands,
+        chances: outlooks.iter().map(|outlook| landing(outlook)).collect(),
         pairs,
         let_downs,
         shelf: first,
     })
+}
+
+/// The mean chance that a part lands.
+fn landing(outlooks: &[Outlook]) -> f64 {
+    let chances = outlooks.iter().map(|Outlook { lab, covariance }| {
+        chance_of_scatter(*lab, *covariance, tolerance(*lab), *lab)
+    });
+    chances.sum::<f64>() / outlooks.len() as f64
+}
+
+/// Refuses what a chip can't be.
+fn check_mass(mass: Grams) -> Result<()> {
+    const LEAST: f64 = 10.0;
+    const MOST: f64 = 2000.0;
+    if (LEAST..=MOST).contains(&mass.0) {
+        return Ok(());
+    }
+    let finding = format!("a chip of {mass} of base can't be planned");
+    Err(Error::input(finding).mend(format!("give {LEAST} to {MOST} g")))
 }
 
 /// All let-downs that go into each base, as if they went into one cup: they are made once for all chips.

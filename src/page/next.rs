@@ -7,9 +7,8 @@ use super::answer::{Answer, screen};
 use super::frame::{Screen, framed};
 use super::state::Shared;
 use super::words::today;
-use crate::characterise::CHIP_BASE;
 use crate::jobs::planning::{self, Request};
-use crate::report::pieces::{capital, tells};
+use crate::report::pieces::{capital, landing, tells};
 
 /// How many chips are named: what is cast in one go.
 const CHIPS: usize = 3;
@@ -20,7 +19,7 @@ pub(super) async fn show(State(shared): State<Shared>) -> Answer {
             count: CHIPS,
             tone: None,
             base: None,
-            base_mass: CHIP_BASE,
+            base_mass: None,
             day: today(),
         };
         let planned = planning::run(book, &request, &mut |_| {})?;
@@ -35,6 +34,7 @@ pub(super) async fn show(State(shared): State<Shared>) -> Answer {
                     p.quiet { (capital(&tells(chip))) }
                 } }
             } }
+            p { (landing(&planned)) }
             p.doors { a.button href="/" { "Today" } }
         };
         Ok(framed(book, Screen::Today, "What to cast next", None, &main))

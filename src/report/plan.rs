@@ -10,21 +10,29 @@ use serde::Serialize;
 use super::cautions::IN_SHORT;
 use super::document::document;
 use super::let_downs::{self, LetDowns};
-use super::text::{HEADING, counted, never, write_mix, write_wrapped};
+use super::text::{HEADING, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
 
-/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "lands_now": …, "foam": [the
-/// same]}`; `foam` holds the two chips of each foam that no swatch is of.
+/// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
+/// holds the two chips of each foam that no swatch is of.
 pub fn json(planned: &Planned) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         /// Single chips, each the best after those before it.
         swatches: Vec<PlannedChip<'a>>,
-        /// Share (0–1) of first castings of these tones that land within tolerance, as the book stands.
-        lands_now: f64,
         /// The skin and the slice of each foam that no swatch is of, one after the other; empty where there is no such foam.
         foam: Vec<Chip<'a>>,
+        /// How surely a first part lands, by how many of the chips are cast.
+        first_part: Vec<FirstPart>,
+    }
+    /// What a number of chips is forecast to bring.
+    #[derive(Serialize)]
+    struct FirstPart {
+        /// How many of the chips are cast, from none to all.
+        chips: usize,
+        /// Chance (0–1) that the first casting of a part of such tones lands within tolerance.
+        chance: f64,
     }
     /// A chip that stands by itself: unlike one of a pair, it is chosen by what it makes of the spread.
     #[derive(Serialize)]
@@ -36,8 +44,8 @@ pub fn json(planned: &Planned) -> String {
         spread_before: f64,
         /// The same once it and all chips before it are cast.
         spread_after: f64,
-        /// Share (0–1) of first castings that land within tolerance once it and all chips before it are cast and learnt from.
-        lands_after: f64,
+        /// The let-down that has to be made for it; null where none has.
+        new_jar: Option<String>,
     }
     /// How to cast a chip and what to read it over.
     #[derive(Serialize)]
@@ -55,24 +63,24 @@ pub fn json(planned: &Planned) -> String {
         /// What it would tell, in words.
         tells: String,
     }
-    let (now, after) = planned.lands.split_first().expect("as the book stands");
-    let swatches = planned
-        .chips
-        .iter()
-        .zip(after)
-        .map(|(chip, lands_after)| PlannedChip {
-            chip: Chip {
-                base: &chip.poured.base,
-                base_g: chip.poured.base_mass.0,
-                mix: chip.poured.mix.to_string(),
-                thickness_mm: chip.thickness.0,
-                backings: chip.backings.iter().map(String::as_str).collect(),
-                tells: tells(chip),
-            },
-            spread_before: chip.spread.0,
-            spread_after: chip.spread.1,
-            lands_after: *lands_after,
-        });
+    let swatches = planned.chips.iter().map(|chip| PlannedChip {
+        chip: Chip {
+            base: &chip.poured.base,
+            base_g: chip.poured.base_mass.0,
+            mix: chip.poured.mix.to_string(),
+            thickness_mm: chip.thickness.0,
+            backings: chip.backings.iter().map(String::as_str).collect(),
+            tells: tells(chip),
+        },
+        spread_before: chip.spread.0,
+        spread_after: chip.spread.1,
+        new_jar: chip.new_jar.as_ref().map(ToString::to_string),
+    });
+    let chances = planned.chances.iter().enumerate();
+    let first_part = chances.map(|(chips, chance)| FirstPart {
+        chips,
+        chance: *chance,
+    });
     let foam = planned.pairs.iter().flat_map(|pair| {
         [(&pair.skin, CHIP_THICKNESS), (&pair.foam, FoamPair::SLICE)].map(|(poured, thickness)| {
             Chip {
@@ -87,8 +95,8 @@ pub fn json(planned: &Planned) -> String {
     });
     document(&Document {
         swatches: swatches.collect(),
-        lands_now: *now,
         foam: foam.collect(),
+        first_part: first_part.collect(),
     })
 }
 
@@ -106,14 +114,7 @@ pub fn text(planned: &Planned) -> String {
 
 /// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of, and how to cast and log them.
 fn write(out: &mut String, planned: &Planned) -> fmt::Result {
-    let Planned {
-        chips,
-        pairs,
-        shelf,
-        ..
-    } = planned;
-    write_wrapped(out, "", &how_sure(&planned.lands))?;
-    for (index, chip) in chips.iter().enumerate() {
+    for (index, chip) in planned.chips.iter().enumerate() {
         writeln!(
             out,
             "{HEADING}{}. {} of {}{HEADING:#}, {} thick, over {}",
@@ -124,40 +125,24 @@ fn write(out: &mut String, planned: &Planned) -> fmt::Result {
             chip.backings.join(" and ")
         )?;
         write_mix(out, "   mix    ", &chip.poured.mix)?;
+        if let Some(jar) = &chip.new_jar {
+            writeln!(out, "   make   {jar}")?;
+        }
         write_wrapped(out, "   tells  ", &tells(chip))?;
     }
-    for pair in pairs {
+    for pair in &planned.pairs {
         write_pair(out, pair)?;
     }
+    writeln!(out)?;
+    write_wrapped(out, "", &landing(planned))?;
     writeln!(out)?;
     let advice = format!(
         "Cast each in one piece, measure its thickness where it is read, and wet it to the card. Log every reading with \
          `dropwise swatch add`, then run `dropwise calibrate`. A chip is taken for good to {} of its mass on this book's \
          scale.",
-        shelf.settings.scale_resolution
+        planned.shelf.settings.scale_resolution
     );
     write_wrapped(out, "", &advice)
-}
-
-/// After how many chips how sure a first casting is: `First castings that land: 1 in 10 now; after 3 chips 4 in 10; after 6 8 in
-/// 10.`
-fn how_sure(lands: &[f64]) -> String {
-    let in_ten = |share: f64| match (10.0 * share).round() {
-        tens if tens < 1.0 => "fewer than 1 in 10".to_owned(),
-        tens => format!("{:.0} in 10", tens.min(9.0)),
-    };
-    let chips = lands.len() - 1;
-    let mut told = vec![format!("{} now", in_ten(lands[0]))];
-    let mut steps = vec![chips.div_ceil(2), chips];
-    steps.dedup();
-    for step in steps.into_iter().filter(|step| *step > 0) {
-        let chips = counted(step, "chip");
-        told.push(format!("after {chips} {}", in_ten(lands[step])));
-    }
-    format!(
-        "First castings that land within tolerance: {}.",
-        told.join("; ")
-    )
 }
 
 /// The same light tint in clear skin and in the foam: what differs between them is the foam's.
@@ -194,6 +179,41 @@ fn never_read(pair: &FoamPair) -> String {
     format!(
         "no swatch is of {} itself: how its cells whiten a tint, and how much they make it absorb, is a first guess",
         pair.foam.base
+    )
+}
+
+/// After how many chips how surely the first casting of a part lands, said where it changes by a tenth.
+pub(crate) fn landing(planned: &Planned) -> String {
+    let mut said: Vec<(usize, f64)> = Vec::new();
+    for (chips, chance) in planned.chances.iter().enumerate() {
+        let tenths = (10.0 * chance).round();
+        if said.last().is_none_or(|(_, last)| tenths > *last) {
+            said.push((chips, tenths));
+        }
+    }
+    let steps = said.iter().map(|(chips, tenths)| {
+        let after = match chips {
+            0 => "as the book stands".to_owned(),
+            1 => "after 1 chip".to_owned(),
+            _ => format!("after {chips} chips"),
+        };
+        let share = match tenths {
+            t if *t < 1.0 => "hardly any".to_owned(),
+            t => format!("{t:.0} in 10"),
+        };
+        format!("{after}, {share}")
+    });
+    let steps: Vec<String> = steps.collect();
+    let count = planned.chips.len();
+    let rest = match said.last() {
+        Some((last, _)) if *last < count => {
+            format!("; the rest of these {count} chips changes that by less than a tenth")
+        }
+        _ => String::new(),
+    };
+    format!(
+        "How many first castings of a part land within tolerance, by what these chips are forecast to tell: {}{rest}.",
+        steps.join("; ")
     )
 }
 

@@ -161,6 +161,12 @@ fn every_key_of_correct_stands_on_the_page_and_every_key_of_the_page_in_an_answe
 }
 
 #[test]
+fn every_key_of_a_plan_stands_on_the_page_and_every_key_of_the_page_in_an_answer() {
+    let (_parent, book) = starter_book();
+    assert_documented("PLAN", &[json(&format!("plan --count 2 {book}"))]);
+}
+
+#[test]
 fn every_key_of_a_stock_plan_stands_on_the_page_and_every_key_of_the_page_in_an_answer() {
     let (_parent, book) = starter_book();
     let kept = "--base-g 600 --fibre-g 12 --foam-g 300 --part arm --time-limit 0 --tolerance 99";

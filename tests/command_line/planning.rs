@@ -1,7 +1,7 @@
 //! `plan`: chips that a hand can cast, none of them twice, and what a foam is learnt from. The readings here are `predict`'s
 //! own: they check the plumbing, never the physics.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use dropwise::materials::{Amount, Mix};
 use serde_json::Value;
@@ -166,21 +166,80 @@ fn a_plan_for_a_tone_that_no_pigment_makes_is_refused() {
 #[test]
 fn a_planned_chip_is_measured_by_a_hand_and_a_shop_scale() {
     // The starter's scale shows 0.1 g.
-    const FEWEST_DROPS: f64 = 6.0;
-    const MOST_DROPS: f64 = 60.0;
+    const FEWEST_DROPS: f64 = 2.0;
+    const MOST_DROPS: f64 = 30.0;
     const LEAST_G: f64 = 0.5;
     let (_parent, book) = starter_book();
-    for chip in chips(&json(&format!("plan --count 20 {book}"))) {
-        for (colorant, amount) in mix(&chip).entries() {
-            match amount {
-                Amount::Drops(count) => assert!(
-                    count.fract() == 0.0 && (FEWEST_DROPS..=MOST_DROPS).contains(count),
-                    "{colorant} {count}"
-                ),
-                Amount::Mass(mass) => assert!(mass.0 >= LEAST_G - 1e-9, "{colorant} {mass}"),
+    for mass in [100.0, 400.0] {
+        let answer = json(&format!("plan --count 20 --base-g {mass} {book}"));
+        let mut made = BTreeSet::new();
+        for chip in chips(&answer) {
+            assert_eq!(number(&chip["base_g"]), mass, "as asked for");
+            let mut new = Vec::new();
+            for (colorant, amount) in mix(&chip).entries() {
+                match amount {
+                    Amount::Drops(count) => assert!(
+                        count.fract() == 0.0 && (FEWEST_DROPS..=MOST_DROPS).contains(count),
+                        "{colorant} {count}"
+                    ),
+                    Amount::Mass(mass) => assert!(mass.0 >= LEAST_G - 1e-9, "{colorant} {mass}"),
+                }
+                if colorant.let_down > 1.0 && made.insert(colorant.to_string()) {
+                    new.push(colorant.to_string());
+                }
             }
+            assert!(
+                new.len() <= 1,
+                "one jar a chip: {new:?} for {}",
+                chip["mix"]
+            );
+            assert_eq!(chip["new_jar"].as_str(), new.first().map(String::as_str));
         }
     }
+    for mass in [5.0, 9000.0] {
+        let said = run(&format!("plan --count 1 --base-g {mass} {book}"));
+        assert_eq!((said.code, said.out.as_str()), (2, ""), "{mass} g");
+        assert!(said.err.contains("10 to 2000 g"), "{}", said.err);
+    }
+}
+
+#[test]
+fn a_jar_that_stands_ready_need_not_be_made() {
+    let (_parent, book) = starter_book();
+    let first = |book: &str| chips(&json(&format!("plan --count 8 {book}")));
+    let jars = |chips: &[Value]| -> Vec<String> {
+        let jars = chips.iter().filter_map(|chip| chip["new_jar"].as_str());
+        jars.map(str::to_owned).collect()
+    };
+    let wanted = jars(&first(&book));
+    let jar = wanted.first().expect("eight chips want a jar");
+    let said = run(&format!(
+        "let-down add \"{jar} 20 g\" --base \"clear skin\" {book}"
+    ));
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(!jars(&first(&book)).contains(jar), "{jar} stands there");
+}
+
+#[test]
+fn a_plan_forecasts_how_surely_a_first_part_lands() {
+    let (_parent, book) = starter_book();
+    let answer = json(&format!("plan --count 6 {book}"));
+    let steps = answer["first_part"].as_array().expect("steps");
+    let chances: Vec<f64> = steps.iter().map(|step| number(&step["chance"])).collect();
+    assert_eq!(chances.len(), 7, "before any and after each");
+    assert!(
+        chances.windows(2).all(|pair| pair[0] <= pair[1] + 0.01),
+        "chips never make it worse: {chances:?}"
+    );
+    assert!(
+        (0.0..0.3).contains(&chances[0]) && (0.4..1.0).contains(&chances[6]),
+        "from hardly any to most: {chances:?}"
+    );
+    // What the demo's swatches tell counts.
+    let demo = json("plan --count 1");
+    assert!(number(&demo["first_part"][0]["chance"]) > chances[0]);
+    let said = run(&format!("plan --count 6 {book}")).out;
+    assert!(said.contains("as the book stands"), "{said}");
 }
 
 #[test]
