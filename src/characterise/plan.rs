@@ -95,6 +95,7 @@ const TONES: usize = 64;
 ///
 /// # Errors
 /// A base that is not on the shelf or is no skin; a shelf without the white and the black card; no pigment that makes the tone.
+// Longer than eighty lines: each step hands the next what it found, and the loop changes all of it.
 pub fn plan(
     shelf: &Shelf,
     swatches: &[Swatch],
