@@ -95,6 +95,7 @@ const TONES: usize = 64;
 ///
 /// # Errors
 /// A base that is not on the shelf or is no skin; a shelf without the white and the black card; no pigment that makes the tone.
+// Longer than eighty lines: each step hands the next what it found, and the loop changes all of it.
 pub fn plan(
     shelf: &Shelf,
     swatches: &[Swatch],
@@ -350,7 +351,8 @@ impl Tones {
     }
 }
 
-/// Covariance of the colour of a part that is `chip`, by what drops and thickness are off by in a part of usual size.
+/// Covariance of the colour of a part that is `chip`, by what drops and thickness are off by in a part of usual size, and the
+/// layer model itself.
 fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, poured: &Poured) -> DMatrix<f64> {
     /// What a skin of a face weighs. Common practice, no source.
     const PART: Grams = Grams(600.0);
@@ -373,7 +375,9 @@ fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, poured: &Poured) -> DMatri
         sd * sd
     });
     let variances = DVector::from_iterator(chip.nuisances.len(), variances);
+    let own = shelf.settings.model.own_spread().map(|sd| sd * sd);
     &sight.by_nuisance * DMatrix::from_diagonal(&variances) * sight.by_nuisance.transpose()
+        + DMatrix::from_diagonal(&DVector::from_row_slice(&own))
 }
 
 impl Knowledge {
