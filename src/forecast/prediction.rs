@@ -170,6 +170,10 @@ impl Casting<'_> {
 const SAMPLES: u32 = 4096;
 
 impl Prediction {
+    /// How far L*, a* or b* of the mean casting may lie from those of the colour itself and not be worth telling. Our own
+    /// choice, no source.
+    pub const MEAN_APART: f64 = 0.2;
+
     /// Standard deviations of L*, a* and b*, to first order.
     pub fn spread(&self) -> [f64; 3] {
         std::array::from_fn(|axis| {
@@ -179,6 +183,22 @@ impl Prediction {
                 .sum::<f64>()
                 .sqrt()
         })
+    }
+
+    /// Mean L*, a* and b* of all castings that may come of it, to second order, where one of the three differs from
+    /// [`lab`](Self::lab) by more than [`MEAN_APART`](Self::MEAN_APART); `None` where the colour itself says it.
+    ///
+    /// The mean of f(z) for a normal deviate z is f(0) + ½ f″, and the curvatures of independent deviates add up.
+    pub fn mean_apart(&self) -> Option<Lab> {
+        let by: [f64; 3] = std::array::from_fn(|axis| {
+            let curvatures = self.contributions.iter();
+            curvatures
+                .map(|contribution| contribution.curvature[axis])
+                .sum()
+        });
+        let is_apart = by.iter().any(|by| by.abs() > Self::MEAN_APART);
+        let Lab { l, a, b, .. } = self.lab;
+        is_apart.then(|| Lab::new(l + by[0], a + by[1], b + by[2]))
     }
 
     /// CIELAB of the casting under another light, for `observer`.
@@ -323,6 +343,20 @@ mod tests {
             translucency: Translucency::OPAQUE,
             contributions: contributions.collect(),
         }
+    }
+
+    #[test]
+    fn the_mean_is_told_where_what_is_not_known_curves_the_colour() {
+        // By hand: the square of a normal deviate has mean 1, so the curvatures add up as they are.
+        let mut curved = prediction(vec![[3.0, 0.0, 0.0], [1.0, 0.0, 0.0]]);
+        assert_eq!(curved.mean_apart(), None, "straight");
+        curved.contributions[0].curvature = [-0.15, 0.1, 0.0];
+        assert_eq!(curved.mean_apart(), None, "hardly");
+        curved.contributions[1].curvature = [-0.15, 0.0, 0.0];
+        let mean = curved.mean_apart().expect("0.3 darker");
+        assert_abs_diff_eq!(mean.l, 59.7, epsilon = 1e-12);
+        assert_abs_diff_eq!(mean.a, 12.1, epsilon = 1e-12);
+        assert_abs_diff_eq!(mean.b, 15.0, epsilon = 1e-12);
     }
 
     #[test]

@@ -33,6 +33,9 @@ pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light
         /// What comes out of it, in the keys that every prediction has.
         #[serde(flatten)]
         predicted: Predicted,
+        /// Mean L*, a*, b* of what may come out, to second order; left out where the colour itself says it.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        mean: Option<Value>,
     }
     #[derive(Serialize)]
     struct Document<'a> {
@@ -42,6 +45,7 @@ pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light
     let built = builds.iter().map(|(build, prediction)| Built {
         build,
         predicted: Predicted::new(prediction, observer, lights),
+        mean: prediction.mean_apart().map(triple),
     });
     document(&Document {
         builds: built.collect(),
@@ -59,6 +63,9 @@ fn write_predictions(
     for (build, prediction) in builds {
         writeln!(out, "{HEADING}{build}{HEADING:#}")?;
         write_made(out, prediction)?;
+        if let Some(mean) = prediction.mean_apart() {
+            writeln!(out, "  on average      {}  {}", Numbers(mean), Patch(mean))?;
+        }
         writeln!(out, "  {}", Seen(prediction.translucency))?;
         for light in lights.iter().filter(|light| **light != viewing.illuminant) {
             let lab = prediction.under(light, viewing.observer);

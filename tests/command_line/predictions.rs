@@ -54,6 +54,44 @@ fn every_build_has_its_colour_its_doubts_and_its_spectrum() {
 }
 
 #[test]
+fn the_average_casting_is_told_where_it_is_not_the_colour_itself() {
+    // What darkens a skin without end can lighten it no further than its clear base: so of a colour with a great doubt the
+    // average lies apart from it; of a clear film on a card it does not.
+    let built = predict(&BUILDS, "");
+    let apart = |build: &Value| {
+        let (mean, own) = (lab(&build["mean"]), lab(build));
+        let most = [mean.l - own.l, mean.a - own.a, mean.b - own.b].map(f64::abs);
+        most.into_iter().fold(0.0, f64::max)
+    };
+    let told: Vec<&Value> = built
+        .iter()
+        .filter(|build| build.get("mean").is_some())
+        .collect();
+    assert!(!told.is_empty(), "starter pigments are hardly known");
+    for build in told {
+        assert!((0.2..8.0).contains(&apart(build)), "{build}");
+    }
+    let folder = folder();
+    let header = "build,base,base_g,mix,thickness_mm,backing\n";
+    let named = |name: &str, row: &str| {
+        let path = file(folder.path(), name, &format!("{header}{row}\n"));
+        run(&format!("predict --builds {path}")).out
+    };
+    let tinted = named("tinted.csv", BUILDS[0]);
+    let is_told = built[0].get("mean").is_some();
+    assert_eq!(tinted.contains("on average"), is_told, "{tinted}");
+    let clear = json(&format!(
+        "predict --builds {} --calibration-only",
+        file(
+            folder.path(),
+            "clear.csv",
+            &format!("{header}x,clear skin,600,,0.05,white card\n")
+        )
+    ));
+    assert!(clear["builds"][0].get("mean").is_none(), "{clear}");
+}
+
+#[test]
 fn calibration_alone_leaves_less_in_doubt() {
     let all = predict(&BUILDS, "");
     let calibration = predict(&BUILDS, "--calibration-only");
