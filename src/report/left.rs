@@ -1,4 +1,7 @@
 //! What a pour leaves of jars, stocks and bottles.
+//!
+//! What runs out first stands at the top, counted in pours of the same part: grams alone don't say what to order. Of a bottle whose
+//! mass nobody wrote down nothing is told, rather than a guess.
 
 use serde_json::Value;
 
@@ -6,7 +9,8 @@ use super::document::document;
 use super::text::{HEADING, never, write_wrapped};
 use crate::jobs::pouring::Left;
 
-/// What is left after the part called `name` was poured, for a terminal: what runs out first at the top.
+/// What is left after the part called `name` was poured, for a terminal: what runs out first at the top. Of each it says for how many
+/// times the same that is enough, whole times, since half a cup is none.
 pub fn text(name: &str, left: &[Left]) -> String {
     let name = name.escape_debug();
     if left.is_empty() {
@@ -27,8 +31,13 @@ pub fn text(name: &str, left: &[Left]) -> String {
     text
 }
 
-/// The same, for other programs: `part`, and `left`, an object each with `name`, `used_g`, `left_g`, and `lasts`: for how many times
-/// the same that is enough.
+/// The same, for other programs.
+///
+/// - `part`: what was poured.
+/// - `left`: what runs out first at the top, an object each.
+/// - `left[].name`: a pigment, a stock, or a let-down with the base that it is for.
+/// - `left[].used_g`, `left[].left_g`: what was taken of it, and what is left.
+/// - `left[].lasts`: for how many times the same that is enough.
 pub fn json(name: &str, left: &[Left]) -> String {
     let left: Vec<Value> = (left.iter())
         .map(|left| {

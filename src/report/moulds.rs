@@ -1,4 +1,7 @@
 //! The moulds of the shop: what each takes, and the card that is kept with it.
+//!
+//! Grams come first, as they are what is mixed; by what they are known stands below, so that a guess from an area is not taken for
+//! what somebody weighed. Masses are of the book's first skin and first foam: another base of another density takes another mass.
 
 use std::fmt::{self, Write as _};
 
@@ -28,7 +31,10 @@ pub fn text(moulds: &[Takes]) -> String {
 ///
 /// - `mould`, `note`: its name, and what else is written on it.
 /// - `skin_g`, `foam_g`: what it is known to take of mixed skin and foam, `null` where nobody marked it.
-/// - `skin_area_cm2`, `thickness_mm`, `cavity_ml`, `packing`, `waste`: its measures, `null` where they are not written.
+/// - `skin_area_cm2`, `thickness_mm`: where skin is brushed, and how thick it is wanted; `null` where that is not written.
+/// - `cavity_ml`: the room that risen foam fills, likewise.
+/// - `packing`: how many times as much foam is poured as would just fill it.
+/// - `waste`: what is mixed above what the measures give, as a share of it.
 /// - `takes`: what one piece takes of the book's first skin and first foam, with their names and masses, g; `null` where
 ///   nothing tells.
 pub fn json(moulds: &[Takes]) -> String {
@@ -96,7 +102,7 @@ fn write_mould(out: &mut String, takes: &Takes) -> fmt::Result {
     write_wrapped(out, "  ", &format!("note: {}", mould.note.escape_debug()))
 }
 
-/// By what it is known how much `mould` takes.
+/// By what it is known how much `mould` takes, a phrase each: as marked, or by which measures, and what is mixed above these.
 fn sources(mould: &Mould) -> Vec<String> {
     let thick =
         (mould.thickness).map_or_else(String::new, |thickness| format!(", {thickness} thick"));

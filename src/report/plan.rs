@@ -16,6 +16,7 @@ use crate::jobs::planning::Planned;
 
 /// `{"swatches": [{"base": …, "base_g": …, "mix": …, "thickness_mm": …, "backings": […], "tells": …}], "foam": [the same]}`; `foam`
 /// holds the two chips of each foam that no swatch is of.
+// Longer than eighty lines: each key has its line.
 pub fn json(planned: &Planned) -> String {
     #[derive(Serialize)]
     struct Document<'a> {

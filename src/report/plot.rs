@@ -2,6 +2,10 @@
 //! thickness does.
 //!
 //! Nothing is told by colour alone: points have shapes and names, patches have numbers, shares of doubt have letters.
+//!
+//! Four pictures stand one below the other, in one file, since they answer one question after the other: is it there, what would a
+//! drop do, why is it not sure, and where does the brush matter. Lengths are in the picture's own units, of which a window shows
+//! as many as it likes; text is text, so that it can be searched and read aloud.
 
 use maud::{Markup, html};
 
@@ -12,9 +16,11 @@ use crate::jobs::plotting::{Ladder, Plot};
 
 /// Width of the picture and of what stands in it, in its own units.
 const WIDTH: f64 = 760.0;
+/// Room on either side.
 const MARGIN: f64 = 40.0;
 
-/// The picture.
+/// The picture, as the text of an SVG file: a title for whoever hears it, the mark by which a later one may take its place, and the
+/// four parts from top to bottom. How high it is hangs on how many pigments are dropped, and on how many doubts are worth a word.
 pub fn picture(plot: &Plot) -> String {
     let ladder_y = 430.0;
     let doubt_y = ladder_y + 50.0 + 44.0 * plot.ladder.len().max(1) as f64;
@@ -38,6 +44,7 @@ pub fn picture(plot: &Plot) -> String {
     .into_string()
 }
 
+/// What a part of the picture shows, at the height `y`.
 fn heading(y: f64, words: &str) -> Markup {
     html! { text x=(MARGIN) y=(y) font-size="13" font-weight="600" { (words) } }
 }
@@ -50,11 +57,15 @@ struct Map {
 }
 
 impl Map {
+    /// The left edge of the square.
     const LEFT: f64 = 80.0;
+    /// The top of square and strip.
     const TOP: f64 = 60.0;
+    /// How wide and high the square is, and how high the strip.
     const SIDE: f64 = 300.0;
-    /// Left edge of the strip of L*, and how wide it is.
+    /// The left edge of the strip of L*.
     const STRIP: f64 = 480.0;
+    /// How wide the strip is.
     const STRIP_WIDTH: f64 = 40.0;
 
     /// Wide enough for all of `points` and the `tolerance`.
@@ -72,14 +83,17 @@ impl Map {
         }
     }
 
+    /// How far from the left a colour of this a* stands.
     fn x(&self, a: f64) -> f64 {
         Self::LEFT + Self::SIDE * (0.5 + (a - self.aim.a) / (2.0 * self.reach))
     }
 
+    /// How far from the top a colour of this b* stands.
     fn y(&self, b: f64) -> f64 {
         Self::TOP + Self::SIDE * (0.5 - (b - self.aim.b) / (2.0 * self.reach))
     }
 
+    /// How far from the top a colour of this L* stands on the strip.
     fn strip_y(&self, l: f64) -> f64 {
         Self::TOP + Self::SIDE * (0.5 - (l - self.aim.l) / (2.0 * self.reach))
     }
@@ -112,6 +126,9 @@ impl Map {
     }
 }
 
+/// Where tone, forecast and castings lie: a* to the right, b* upwards, as colour charts have them, and L* on a strip beside, lighter
+/// above. The dashed line is where ΔE00 from the tone is the tolerance, for colours as light as the tone; one that is lighter or
+/// darker uses up some of it.
 fn map(plot: &Plot) -> Markup {
     let aim = plot.matched.target.lab;
     let tolerance = plot.matched.tolerance;
@@ -180,9 +197,12 @@ fn point((x, y): (f64, f64), strip_y: f64, shape: &Shape, name: &str) -> Markup 
     }
 }
 
-/// The rungs of one pigment, the fewest drops on the left.
+/// The rungs of one pigment, the fewest drops on the left: what comes out as a patch, the recipe's own framed, with drops and ΔE00
+/// to the tone below each.
 fn rungs(ladder: &Ladder, y: f64) -> Markup {
+    /// Room for the name.
     const NAME: f64 = 190.0;
+    /// From one rung to the next.
     const RUNG: f64 = 100.0;
     html! {
         text x=(MARGIN) y=(y + 20.0) { (ladder.colorant) }
@@ -197,7 +217,9 @@ fn rungs(ladder: &Ladder, y: f64) -> Markup {
     }
 }
 
-/// What is in doubt, as one bar of its shares; each is lettered, and named below.
+/// What is in doubt, as one bar of its shares; each is lettered, and named below with its own ΔE00.
+///
+/// Shares are those of the variance, so that they fill the bar: spreads themselves add by their squares.
 fn doubt(plot: &Plot, y: f64) -> Markup {
     let budget = &plot.matched.skin.recipe.best().budget;
     let lines = worth_a_word(budget);
@@ -226,8 +248,10 @@ fn doubt(plot: &Plot, y: f64) -> Markup {
     }
 }
 
-/// How far a thinner or thicker skin looks from the ordered one.
+/// How far a thinner or thicker skin looks from the ordered one, in ΔE00 over the thickness in mm. Each point is a patch of what comes
+/// out; a flat line is a skin that forgives the brush.
 fn thickness(plot: &Plot, y: f64) -> Markup {
+    /// How high the curve may rise.
     const HIGH: f64 = 150.0;
     let at = &plot.matched.prospects.at_thicknesses;
     let thickest = at.iter().map(|at| at.thickness.0).fold(1.0, f64::max);

@@ -1,4 +1,7 @@
 //! Who mixes what when: a table for the wall, and a picture of bars.
+//!
+//! The table is read from top to bottom by whoever calls the steps; the picture shows at a look who waits and which mould stands
+//! empty. Times begin with the first mixing, at 0:00, and are told to the minute: nobody mixes by the second.
 
 use std::fmt::{self, Write as _};
 
@@ -20,10 +23,14 @@ pub fn text(scheduled: &Scheduled) -> String {
 
 /// The same, for other programs.
 ///
-/// - `part`, `pieces`, `moulds`, `people`: what is made, and with what; `ends_min`: when all is done.
+/// - `part`: what is made.
+/// - `pieces`, `moulds`, `people`: how many of each.
+/// - `ends_min`: when all is done, minutes from the beginning.
 /// - `room_c`, `slowness`: the room, and by what the minutes of the book are multiplied there.
-/// - `tasks`: in the order in which they begin, each with `piece`, `mould` and `person` (from 1), `step` (`skin`, `foam`,
-///   `second foam`, `demould`, `paint`), `from_min` and `to_min`, minutes from the beginning of all.
+/// - `tasks`: what is done, in the order in which it begins.
+/// - `tasks[].piece`, `tasks[].mould`, `tasks[].person`: of which, on which, by whom, each from 1.
+/// - `tasks[].step`: `skin`, `foam`, `second foam`, `demould` or `paint`.
+/// - `tasks[].from_min`, `tasks[].to_min`: when it begins and is done, minutes from the beginning of all.
 pub fn json(scheduled: &Scheduled) -> String {
     let Scheduled { part, schedule, .. } = scheduled;
     let shift = &schedule.shift;
@@ -49,6 +56,7 @@ pub fn json(scheduled: &Scheduled) -> String {
     }))
 }
 
+/// What is made and when it is done; then a line a step; then what the clock does not know.
 fn write_table(out: &mut String, scheduled: &Scheduled) -> fmt::Result {
     let Scheduled { part, schedule, .. } = scheduled;
     let shift = &schedule.shift;
@@ -100,6 +108,7 @@ fn notes(schedule: &Schedule) -> Vec<String> {
     warmth.into_iter().chain([usual.to_owned()]).collect()
 }
 
+/// `1 person`, `2 people`.
 fn people(count: u32) -> String {
     match count {
         1 => "1 person".to_owned(),
@@ -113,6 +122,7 @@ fn clock(minutes: f64) -> String {
     format!("{}:{:02}", (minutes / 60.0).floor(), minutes % 60.0)
 }
 
+/// What hands do in a step, as it is called out.
 fn what(step: Step) -> &'static str {
     match step {
         Step::Skin => "mix skin, brush it in",
@@ -126,14 +136,19 @@ fn what(step: Step) -> &'static str {
 /// Sizes of the picture, in its own units: a row a person, an hour this wide.
 #[cfg(feature = "page")]
 mod size {
+    /// Room for names on the left.
     pub(super) const LEFT: f64 = 90.0;
+    /// Room for the title and the hours above.
     pub(super) const TOP: f64 = 40.0;
+    /// From one row to the next.
     pub(super) const ROW: f64 = 34.0;
+    /// How high a bar is.
     pub(super) const BAR: f64 = 24.0;
+    /// How wide the whole day is.
     pub(super) const WIDTH: f64 = 900.0;
 }
 
-/// The bars, as an SVG file of its own: a row for each person, a bar for each step with its letter and its piece, and below a row
+/// The bars, as an SVG file of its own, as wide as the day is long and as high as there are people and moulds: a row for each person, a bar for each step with its letter and its piece, and below a row
 /// for each mould, filled while a piece is in it.
 #[cfg(feature = "page")]
 pub fn picture(scheduled: &Scheduled) -> String {
@@ -213,6 +228,7 @@ fn in_the_moulds(schedule: &Schedule) -> Vec<(u32, u32, (f64, f64))> {
         .collect()
 }
 
+/// By what a step is known on its bar.
 #[cfg(feature = "page")]
 fn letter(step: Step) -> char {
     match step {

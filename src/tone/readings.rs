@@ -74,18 +74,7 @@ impl Target {
         let named: Vec<&Reading> = named.collect();
         let far = outliers(&labs);
         if far_off == FarOff::LeftOut && !far.is_empty() {
-            let is_near = |index: usize| far.iter().all(|(of, _)| *of != index);
-            let near = (0..named.len()).filter(|index| is_near(*index));
-            let near: Vec<Reading> = near.map(|index| named[index].clone()).collect();
-            let mut target = Self::from_readings(&near, settings, FarOff::Kept)?;
-            let left_out = far.iter().map(|(index, apart)| {
-                let name = named[*index].name.escape_debug();
-                format!(
-                    "left out: the reading `{name}`, {apart:.1} ΔE00 from the mean of the others"
-                )
-            });
-            target.notes.splice(0..0, left_out);
-            return Ok(target);
+            return Self::without(&far, &named, settings);
         }
         notes.extend(far.iter().map(|(index, apart)| {
             let name = named[*index].name.escape_debug();
@@ -112,6 +101,22 @@ impl Target {
             notes,
             charts: Vec::new(),
         })
+    }
+}
+
+impl Target {
+    /// The mean of `named` without those that lie `far` off, which it names.
+    fn without(far: &[(usize, f64)], named: &[&Reading], settings: &Settings) -> Result<Self> {
+        let is_near = |index: usize| far.iter().all(|(of, _)| *of != index);
+        let near = (0..named.len()).filter(|index| is_near(*index));
+        let near: Vec<Reading> = near.map(|index| named[index].clone()).collect();
+        let mut target = Self::from_readings(&near, settings, FarOff::Kept)?;
+        let left_out = far.iter().map(|(index, apart)| {
+            let name = named[*index].name.escape_debug();
+            format!("left out: the reading `{name}`, {apart:.1} ΔE00 from the mean of the others")
+        });
+        target.notes.splice(0..0, left_out);
+        Ok(target)
     }
 }
 
