@@ -72,7 +72,7 @@ fn what_was_poured_goes_off_every_jar_and_bottle_or_off_none() {
     let said = run(&format!("part poured arm {book} --date 2026-03-14"));
     assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
     assert!(
-        said.err.contains("pigments.csv:") && said.err.contains("left_g"),
+        said.err.contains("pigments.csv:") && said.err.contains("weigh the bottle"),
         "{}",
         said.err
     );
