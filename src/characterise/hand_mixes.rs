@@ -1,8 +1,10 @@
 //! Mixes of chips that a hand can measure.
 
-use super::plan::CHIP_THICKNESS;
 use super::relevance::{self, Even};
-use crate::materials::{Amount, Colorant, Grams, Mix, Pigment, Shelf};
+use crate::materials::{Amount, Colorant, Grams, Millimetres, Mix, Pigment, Shelf};
+
+/// Thickness of a planned chip.
+pub const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
 
 /// One drop alone scatters too much for its mass to be known. This project's choice.
 const FEWEST_DROPS: f64 = 2.0;

@@ -84,5 +84,6 @@ mod unknowns;
 pub use calibrate::calibrate;
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 pub use foam_pair::{FoamPair, foam_pairs};
-pub use plan::{Advice, CHIP_BASE, CHIP_THICKNESS, Outlook, Plan, Wish, plan};
+pub use hand_mixes::CHIP_THICKNESS;
+pub use plan::{Advice, CHIP_BASE, Outlook, Plan, Wish, plan};
 pub use suspicion::Suspicion;

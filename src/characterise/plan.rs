@@ -6,7 +6,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::calibration::with_curves;
 use super::chip::{Chip, NuisanceOf, materials_of};
-use super::hand_mixes::{self, jars_of, mixes};
+use super::hand_mixes::{self, CHIP_THICKNESS, jars_of, mixes};
 use super::knowledge::Knowledge;
 use super::noise::lab_sd;
 use super::relevance::{self, Even, Sight};
@@ -75,8 +75,6 @@ pub struct Advice {
 
 /// Mass of a planned chip's base where none is asked for: enough for a film the size of a hand, and to be weighed well.
 pub const CHIP_BASE: Grams = Grams(100.0);
-/// Thickness of a planned chip.
-pub const CHIP_THICKNESS: Millimetres = Millimetres(2.0);
 /// A chip that tells this share of what the best one tells is cast in its place if it takes less work. This project's choice.
 const AS_GOOD: f64 = 0.93;
 /// Let-downs that may have to be made for one chip.

@@ -184,23 +184,35 @@ pub enum FarOff {
     LeftOut,
 }
 
-/// The readings that lie far from all others, by their index, and how far, ΔE00.
+/// The readings that lie far from all others, by their index, with how far they lie from the mean of the rest, ΔE00.
+///
+/// Each is judged by its median distance to the others: a mean would be drawn to the one that is off, so that of three or four none
+/// would look far.
 fn outliers(labs: &[Lab]) -> Vec<(usize, f64)> {
     // Of two it can't be said which is off, of three hardly.
     if labs.len() < 3 {
         return Vec::new();
     }
+    let middle = |mut distances: Vec<f64>| {
+        distances.sort_by(f64::total_cmp);
+        distances[(distances.len() - 1) / 2]
+    };
     let from_others = |index: usize| {
-        let others: Vec<Lab> = [&labs[..index], &labs[index + 1..]].concat();
-        mean(&others).map_or(0.0, |mean| delta_e_2000(labs[index], mean))
+        let others = (0..labs.len()).filter(|other| *other != index);
+        middle(
+            others
+                .map(|other| delta_e_2000(labs[index], labs[other]))
+                .collect(),
+        )
     };
     let apart: Vec<f64> = (0..labs.len()).map(from_others).collect();
-    let mut sorted = apart.clone();
-    sorted.sort_by(f64::total_cmp);
-    let usual = sorted[(sorted.len() - 1) / 2];
-    let far = |apart: &f64| *apart > POINTED_OUT.max(FAR_OFF * usual);
-    (apart.into_iter().enumerate())
-        .filter(|(_, apart)| far(apart))
+    let usual = middle(apart.clone());
+    let is_far = |index: usize| apart[index] > POINTED_OUT.max(FAR_OFF * usual);
+    let (far, near): (Vec<usize>, Vec<usize>) = (0..labs.len()).partition(|index| is_far(*index));
+    let near: Vec<Lab> = near.into_iter().map(|index| labs[index]).collect();
+    let from_near = |index: usize| mean(&near).map_or(0.0, |mean| delta_e_2000(labs[index], mean));
+    far.into_iter()
+        .map(|index| (index, from_near(index)))
         .collect()
 }
 

@@ -265,7 +265,17 @@ fn no_two_planned_chips_are_alike_and_none_is_like_one_in_the_book() {
 
 #[test]
 fn where_every_chip_is_cast_a_second_one_says_so() {
-    let (_parent, book) = starter_book();
+    let (parent, book) = starter_book();
+    // Of two pigments there are only so many chips.
+    let file = parent.path().join("bench/pigments.csv");
+    let table = std::fs::read_to_string(&file).expect("pigments");
+    let is_kept = |row: &&str| {
+        ["pigment,", "titanium white,", "iron oxide red,"]
+            .iter()
+            .any(|name| row.starts_with(name))
+    };
+    let kept: Vec<&str> = table.lines().filter(is_kept).collect();
+    std::fs::write(&file, kept.join("\n") + "\n").expect("two pigments");
     let all = chips(&json(&format!("plan --count 70 {book}")));
     assert_eq!(all.len(), 70, "as many as asked for");
     let is_again = |chip: &Value| {
