@@ -96,6 +96,7 @@ use crate::colour::{
 };
 use crate::error::{Error, Result};
 
+#[cfg(feature = "photo")]
 pub use board::{Board, Field, FieldRead, Likely, read_board, read_chip};
 #[cfg(feature = "photo")]
 pub use card::Card;
@@ -110,7 +111,6 @@ pub use measured::measured_skins;
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
-#[cfg(feature = "photo")]
 pub use readings::FarOff;
 #[cfg(feature = "photo")]
 pub use region::Region;

@@ -1,8 +1,6 @@
 //! `part clock`: who mixes what when. The tone is invented; the minutes are the starter book's.
 
-use std::fs;
-
-use super::{json, json_with, number, run, starter_book, word};
+use super::{json, json_with, number, run, starter_book};
 
 fn kept(book: &str) {
     json_with(
@@ -15,16 +13,15 @@ fn kept(book: &str) {
 
 #[test]
 fn six_pieces_on_three_moulds_by_two_people_are_a_table_and_a_picture() {
-    let (parent, book) = starter_book();
+    let (_parent, book) = starter_book();
     kept(&book);
-    let picture = parent.path().join("day.svg");
     let line = format!("part clock arm {book} --pieces 6 --moulds 3 --people 2");
     let day = json(&line);
     let tasks = day["tasks"].as_array().expect("tasks");
     assert_eq!(tasks.len(), 18, "skin, foam and demould of each: {day}");
     let last = tasks.iter().map(|task| number(&task["to_min"]));
     assert_eq!(last.fold(0.0, f64::max), number(&day["ends_min"]), "{day}");
-    let said = run(&format!("{line} --bars {}", word(&picture)));
+    let said = run(&line);
     assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
     assert_eq!(said.out.matches("mix skin").count(), 6, "{}", said.out);
     assert!(
@@ -34,7 +31,11 @@ fn six_pieces_on_three_moulds_by_two_people_are_a_table_and_a_picture() {
     );
     #[cfg(feature = "page")]
     {
-        let text = fs::read_to_string(&picture).expect("the picture");
+        let folder = super::folder();
+        let picture = folder.path().join("day.svg");
+        let drawn = run(&format!("{line} --bars {}", super::word(&picture)));
+        assert_eq!((drawn.code, drawn.out), (0, said.out), "the same beside it");
+        let text = std::fs::read_to_string(&picture).expect("the picture");
         assert!(
             text.starts_with("<svg") && text.contains("person 2"),
             "{text}"
