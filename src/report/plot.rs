@@ -168,6 +168,9 @@ enum Shape {
 }
 
 /// A point on the map and on the strip, with its name beside both.
+///
+/// Shapes tell what is aimed at, what is expected and what was read, so that a print in black and white does too. Of castings as
+/// many are drawn as the log has of the part.
 fn point((x, y): (f64, f64), strip_y: f64, shape: &Shape, name: &str) -> Markup {
     let middle = Map::STRIP + Map::STRIP_WIDTH / 2.0;
     // What comes out is near the tone, as a rule: its name stands lower.
