@@ -5,8 +5,9 @@
 use std::collections::HashMap;
 use std::path::Path;
 
-use super::additions::{Cells, grams};
+use super::additions::{Cells, grams, with_row};
 use super::builds::THICKNESS_MM;
+use super::changes::Changes;
 use super::files::{Files, MOULDS};
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
@@ -110,22 +111,15 @@ impl Book {
                 (WASTE.name, new.waste.to_string()),
                 ("note", text_cell(&new.note).into_owned()),
             ];
-            let (table, text) = match table(&book.files)? {
-                Some(found) => found,
-                None => {
-                    let columns = COLUMNS.required.iter().chain(COLUMNS.optional);
-                    let text = columns.copied().collect::<Vec<_>>().join(",") + "\n";
-                    (parse(&book.files, &text)?, text)
-                }
-            };
-            let filled = cells.iter().filter(|(_, cell)| !cell.is_empty());
-            let lacking: Vec<&str> = (filled.map(|(column, _)| *column))
-                .filter(|column| !table.has(column))
-                .collect();
-            let longer = table.with_row(&text, &lacking, |column| {
-                let cell = cells.iter().find(|(of, _)| *of == column);
-                cell.map_or_else(String::new, |(_, cell)| cell.clone())
-            });
+            let mut changes = Changes::of(folder);
+            if changes.files.find(MOULDS)?.is_none() {
+                let columns = COLUMNS.required.iter().chain(COLUMNS.optional);
+                changes.put(
+                    MOULDS,
+                    columns.copied().collect::<Vec<_>>().join(",") + "\n",
+                );
+            }
+            let longer = with_row(&changes.files, MOULDS, &COLUMNS, &cells)?;
             let what = format!("the new mould `{}`", new.name.escape_debug());
             keep(&book.files, folder, &longer, &what)
         })

@@ -42,7 +42,7 @@ pub struct Nudged {
 /// are not on the shelf.
 pub fn run(book: &Book, name: &str, nudge: Nudge<'_>, day: Date) -> Result<Nudged> {
     let part = book.part_to_pour(name)?;
-    let shelf = shelf_for(book, &part, day)?;
+    let shelf = shelf_for(book.shelf(), &part, day)?;
     let order = part.request.order(&shelf)?;
     let mut poured = part.recipe.skin.poured.clone();
     if let Some(drops) = nudge.drops {

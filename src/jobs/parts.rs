@@ -281,7 +281,7 @@ pub fn told(
     largest_pots: LargestPots,
     day: Date,
 ) -> Result<Matched> {
-    let shelf = shelf_for(book, part, day)?;
+    let shelf = shelf_for(book.shelf(), part, day)?;
     let mut request = part.request.clone();
     request.day = day;
     let recipe = &part.recipe;
@@ -306,12 +306,12 @@ pub fn told(
     })
 }
 
-/// The shelf that `part` is poured from on the day `day`: that of `book`, with the stock that was made for the part.
+/// The shelf that `part` is poured from on the day `day`: `shelf`, with the stock that was made for the part.
 ///
 /// # Errors
 /// A stock whose pigments are on the shelf no more.
-pub(super) fn shelf_for(book: &Book, part: &Part, day: Date) -> Result<Shelf> {
-    let serving = book.shelf().on_the_day(day);
+pub(super) fn shelf_for(shelf: &Shelf, part: &Part, day: Date) -> Result<Shelf> {
+    let serving = shelf.on_the_day(day);
     match &part.recipe.stock {
         Some(kept) => kept.on(&serving),
         None => Ok(serving),

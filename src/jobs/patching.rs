@@ -10,6 +10,7 @@ use jiff::civil::Date;
 
 use super::correcting::learnt;
 use super::matching::{Answer, Matched, poured};
+use super::parts::shelf_for;
 use super::targeting;
 use crate::batch::Scale;
 use crate::book::Book;
@@ -57,12 +58,7 @@ pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Res
     let reading = casting(book, &part, patch.casting)?;
     let target = targeting::like(book, &reading.id, None)?;
     let taught = learnt(book, reading, progress)?;
-    let serving = taught.as_ref().unwrap_or(book.shelf());
-    let serving = serving.on_the_day(patch.day);
-    let serving = match &part.recipe.stock {
-        Some(kept) => kept.on(&serving)?,
-        None => serving,
-    };
+    let serving = shelf_for(taught.as_ref().unwrap_or(book.shelf()), &part, patch.day)?;
     let mut request = request(&part, patch.mass, patch.day);
     request.limits.time_limit = patch.time_limit;
     request.limits.watch = patch.watch;
