@@ -20,12 +20,12 @@ pub(super) const OF_A_FOAM: usize = 3;
 /// absorb by their solid, and some that absorb half as much again. Our own choice, no source.
 pub(super) const GAIN_LN_SD: f64 = 0.2;
 
-/// How far the strength of a bottle of unknown make lies from that of its kind: within a factor of two, nineteen times in twenty
-/// (ln 2 is two standard deviations). The kinds of the starter set are loaded with 10 to 50 %, a factor of two either way for one
-/// standard deviation; bottles of one kind are taken to differ half as much. Common practice, no source; the width is our own choice.
+/// How far the strength of a bottle of unknown make lies from that of its kind: within a factor of one and a half, two times in
+/// three. The kinds of the starter set are loaded with 10 to 50 %, a factor of two either way; bottles of one kind are taken to
+/// differ less. Common practice, no source; the width is our own choice.
 const BOTTLE_TO_BOTTLE: CoefficientSpread = CoefficientSpread {
-    k_sd: Spectrum::constant(0.35),
-    s_sd: Spectrum::constant(0.35),
+    k_sd: Spectrum::constant(0.4),
+    s_sd: Spectrum::constant(0.4),
 };
 
 /// Variance of what is held: as good as none, and still to be inverted.
@@ -309,11 +309,11 @@ mod tests {
         let unsure = spread_of(&shelf, red.clone());
         // Two independent causes add in quadrature.
         assert!(
-            (unsure.k_sd[18] - 0.3_f64.hypot(0.35)).abs() < 1e-12,
+            (unsure.k_sd[18] - 0.3_f64.hypot(0.4)).abs() < 1e-12,
             "{unsure:?}"
         );
         assert!(
-            (unsure.s_sd[18] - 0.3_f64.hypot(0.35)).abs() < 1e-12,
+            (unsure.s_sd[18] - 0.3_f64.hypot(0.4)).abs() < 1e-12,
             "{unsure:?}"
         );
         set(&mut shelf, CoefficientSpread::LOT_TO_LOT);

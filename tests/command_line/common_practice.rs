@@ -18,8 +18,9 @@ fn hue_degrees(lab: Lab) -> f64 {
 
 #[test]
 fn a_handful_of_fibre_turns_a_tint_fairer() {
-    // Common practice, no source. Over a foam that is fair itself there is less to gain.
-    let over_foam = (2, format!(",,{FLESH_FOAM}"), 0.5);
+    // Common practice, no source. Over a foam as dark as the tint; a fair one shows the less through it.
+    let dark_foam = "flexible foam,300,iron oxide red 30; iron oxide yellow 30";
+    let over_foam = (2, format!(",,{dark_foam}"), 0.5);
     let over_black = (2, "black card".to_owned(), 2.0);
     // In the cup itself, which is too deep to see through.
     let in_the_cup = (50, "black card".to_owned(), 10.0);
