@@ -9,7 +9,7 @@ use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
 use super::{builds, spectra, write};
-use crate::colour::Lab;
+use crate::colour::{Lab, SAMPLES, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Contact, Geometry, Shelf, Swatch, Underlay};
 
@@ -75,17 +75,92 @@ pub(super) fn header() -> String {
     usual.collect::<Vec<_>>().join(",") + "\n"
 }
 
-/// Reads the swatches of a book.
-///
-/// # Errors
-/// The first thing that is wrong, with its place.
-pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<Swatch>> {
-    parse(files, shelf, &files.text(SWATCHES)?)
+/// The log of a book, as it was read.
+#[derive(Clone, Debug)]
+pub(super) struct Log {
+    table: Table,
+    /// One a row.
+    swatches: Vec<Swatch>,
 }
 
-/// Reads `text`, which is or is to be the log of a book.
-pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
-    let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
+impl Log {
+    /// Reads the log of a book.
+    ///
+    /// # Errors
+    /// The first thing that is wrong, with its place.
+    pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Self> {
+        Self::parse(files, shelf, &files.text(SWATCHES)?)
+    }
+
+    /// Reads `text`, which is or is to be the log of a book.
+    ///
+    /// # Errors
+    /// As for [`read`](Self::read).
+    pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Self> {
+        let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
+        let swatches = swatches(files, shelf, &table)?;
+        Ok(Self { table, swatches })
+    }
+
+    /// The readings, one a row.
+    pub(super) fn swatches(&self) -> &[Swatch] {
+        &self.swatches
+    }
+
+    /// What is doubtful in it, though it can be read: rows whose L, a, b and spectrum are not of one reading, that lie on two
+    /// things, or that stand twice.
+    pub(super) fn doubtful(&self, weights: &TristimulusWeights) -> Vec<Error> {
+        let mut doubtful = Vec::new();
+        // By what was read, so that each row is held only against those that it may repeat.
+        let mut earlier: HashMap<ReadBits, Vec<(&Swatch, u64)>> = HashMap::new();
+        for (swatch, row) in self.swatches.iter().zip(self.table.rows()) {
+            if let Some(apart) = swatch.contradicts_itself(weights) {
+                let finding = format!(
+                    "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
+                    row.text("r_file").escape_debug()
+                );
+                let mend = "mend the one that is wrong, or leave L, a and b empty";
+                doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
+            }
+            if matches!(swatch.build.beneath, Underlay::Foam(_)) && !row.text("backing").is_empty()
+            {
+                let finding = "foam and backing are both named, and it is taken to lie on the foam";
+                let mend = "leave the one empty that it did not lie on";
+                doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
+            }
+            let alike = earlier.entry(read_bits(swatch)).or_default();
+            if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
+                let finding = format!(
+                    "this is the casting and the reading of line {line} again, and counts twice"
+                );
+                let mend = "take one of the two rows out, if it was read once";
+                doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
+            }
+            alike.push((swatch, row.line()));
+        }
+        doubtful
+    }
+}
+
+/// Refuses `text`, which is to be the log of a book, if it could not be read.
+///
+/// # Errors
+/// As for [`Log::read`].
+pub(super) fn check(files: &Files, shelf: &Shelf, text: &str) -> Result<()> {
+    Log::parse(files, shelf, text).map(|_| ())
+}
+
+/// What tells most readings apart at a glance.
+type ReadBits = [u64; 5];
+
+fn read_bits(swatch: &Swatch) -> ReadBits {
+    let lab = swatch.lab.unwrap_or(Lab::new(-1.0, 0.0, 0.0));
+    let middle = (swatch.reflectance.as_ref()).map_or(-1.0, |r| r.values()[SAMPLES / 2]);
+    let base_g = swatch.build.skin.base_mass.0;
+    [lab.l, lab.a, lab.b, middle, base_g].map(f64::to_bits)
+}
+
+fn swatches(files: &Files, shelf: &Shelf, table: &Table) -> Result<Vec<Swatch>> {
     let mut swatches: Vec<Swatch> = Vec::new();
     let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
     for row in table.rows() {
@@ -133,48 +208,6 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         photo: row.text(PHOTO).to_owned(),
         note: row.text("note").to_owned(),
     })
-}
-
-/// What is doubtful in the table of a book, though it can be read: rows whose L, a, b and spectrum are not of one reading,
-/// that lie on two things, or that stand twice.
-///
-/// # Errors
-/// As for [`read`].
-pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
-    let weights = shelf.settings.viewing.weights();
-    let table = Table::read(&files.label(SWATCHES), &files.text(SWATCHES)?, &COLUMNS)?;
-    let mut doubtful = Vec::new();
-    // By what was read, so that each row is held only against those that it may repeat.
-    let mut earlier: HashMap<Option<[u64; 3]>, Vec<(Swatch, u64)>> = HashMap::new();
-    for row in table.rows() {
-        let swatch = swatch(files, shelf, row)?;
-        if let Some(apart) = swatch.contradicts_itself(&weights) {
-            let finding = format!(
-                "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
-                row.text("r_file").escape_debug()
-            );
-            let mend = "mend the one that is wrong, or leave L, a and b empty";
-            doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
-        }
-        if matches!(swatch.build.beneath, Underlay::Foam(_)) && !row.text("backing").is_empty() {
-            let finding = "foam and backing are both named, and it is taken to lie on the foam";
-            let mend = "leave the one empty that it did not lie on";
-            doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
-        }
-        let read = swatch
-            .lab
-            .map(|lab| [lab.l, lab.a, lab.b].map(f64::to_bits));
-        let alike = earlier.entry(read).or_default();
-        if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
-            let finding = format!(
-                "this is the casting and the reading of line {line} again, and counts twice"
-            );
-            let mend = "take one of the two rows out, if it was read once";
-            doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
-        }
-        alike.push((swatch, row.line()));
-    }
-    Ok(doubtful)
 }
 
 fn lab(row: Row<'_>) -> Result<Option<Lab>> {
@@ -250,7 +283,7 @@ pub(super) fn add(
     }
     let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
     // The old rows have just been read: a fault is the new one's.
-    parse(&changes.files, shelf, &longer)
+    check(&changes.files, shelf, &longer)
         .map_err(|error| error.without_place().within("the new swatch"))?;
     changes.put(SWATCHES, longer);
     changes.write(folder).map(|()| swatch.id.clone())
@@ -268,7 +301,7 @@ pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Resu
         let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
         let longer = with_row(&text, &table, |column| cell(swatch, column, ""));
         // The old rows have just been read: a fault is the new one's.
-        parse(&files, shelf, &longer).map_err(|error| {
+        check(&files, shelf, &longer).map_err(|error| {
             let within = format!("the new swatch `{}`", swatch.id.escape_debug());
             error.without_place().within(within)
         })?;

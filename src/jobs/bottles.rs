@@ -1,8 +1,9 @@
-//! New pigments, bases and backings onto the shelf.
+//! New pigments, bases and backings onto the shelf, and how the lots of one differ.
 
 use jiff::civil::Date;
 
 use crate::book::{Book, NewBase, NewPigment};
+use crate::characterise::{Drift, drift};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::{Backing, Base, Pigment, Weighed, Weighing};
@@ -61,6 +62,14 @@ pub fn add_pigment(
         pigment: book.shelf().pigment(&new.name)?.clone(),
         weighed,
     })
+}
+
+/// How the lots of the pigment called `name` differ, each from the one before it.
+///
+/// # Errors
+/// As [`drift`].
+pub fn lots(book: &Book, name: &str) -> Result<Vec<Drift>> {
+    drift(book.shelf(), name)
 }
 
 /// A base, or a carrier, that was put on the shelf.

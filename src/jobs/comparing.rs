@@ -19,6 +19,29 @@ pub struct Logged<'a> {
     pub predicted: Lab,
 }
 
+/// A logged swatch as it was read.
+#[derive(Clone, Copy, Debug)]
+pub struct Read<'a> {
+    /// The swatch.
+    pub swatch: &'a Swatch,
+    /// As read.
+    pub measured: Lab,
+}
+
+/// All of the log, with nothing predicted: a prediction takes longer than a thousand rows do to read.
+///
+/// # Errors
+/// As [`Book::swatches`].
+pub fn listed(book: &Book) -> Result<Vec<Read<'_>>> {
+    let weights = book.shelf().settings.viewing.weights();
+    let read = book.swatches()?.iter().filter_map(|swatch| {
+        // A reading without colour does not pass the book's reading.
+        let measured = swatch.measured(&weights)?;
+        Some(Read { swatch, measured })
+    });
+    Ok(read.collect())
+}
+
 /// What comes out of each build of the table `file`, by its name.
 ///
 /// # Errors
@@ -41,10 +64,10 @@ pub fn builds(book: &Book, file: &Path, doubts: Doubts) -> Result<Vec<(String, P
 /// The logged swatches from the one at `first` on, each beside its prediction.
 ///
 /// # Errors
-/// As [`Casting::of_swatch`].
+/// As [`Book::swatches`] and [`Casting::of_swatch`].
 pub fn logged(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
     let weights = book.shelf().settings.viewing.weights();
-    let logged = book.swatches()[first..].iter().map(|swatch| {
+    let logged = book.swatches()?[first..].iter().map(|swatch| {
         let casting = Casting::of_swatch(book.shelf(), swatch)?;
         let predicted = casting.predict(&weights, Doubts::All).lab;
         // A reading without colour does not pass the book's reading.

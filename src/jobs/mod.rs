@@ -27,6 +27,7 @@
 //! | [`patching`] | a part that is kept, and a reading of its casting → a small cup that repairs it |
 //! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
+//! | [`thinning`] | a long log → the readings to learn from |
 //! | [`verdict`] | a matched part → how it stands |
 //! | [`planning`] | what is not known → the chips to cast next |
 
@@ -54,6 +55,7 @@ pub mod scheduling;
 pub mod stocks;
 pub mod targeting;
 pub mod test_pieces;
+pub mod thinning;
 pub mod verdict;
 
 pub(crate) mod bases;

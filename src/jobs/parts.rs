@@ -9,7 +9,9 @@ use crate::book::Book;
 use crate::colour::SAMPLES;
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Backing, Cup, Grams, LargestPots, Shelf};
-use crate::recipe::{Beneath, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
+use crate::recipe::{
+    Beneath, Deed, Event, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request,
+};
 use crate::tone::Target;
 
 /// A matched part, as it is kept: what was asked and found, and where its target came from.
@@ -413,7 +415,7 @@ pub fn changes(book: &Book, part: &Part, matched: &Matched) -> Vec<Change> {
 pub struct Listed {
     /// The part.
     pub part: Part,
-    /// Its last casting: the swatch, and the day of its reading where the log still has it.
+    /// Its last casting: the swatch, and the day of its last reading as the part notes it.
     pub last_casting: Option<(String, Option<Date>)>,
 }
 
@@ -426,9 +428,11 @@ pub fn list(book: &Book) -> Result<Vec<Listed>> {
     let parts = names.iter().map(|name| {
         let part = book.part(name)?;
         let last_casting = part.castings.last().map(|id| {
-            let readings = book.swatches().iter();
-            let days = readings.filter(|swatch| swatch.id == *id);
-            (id.clone(), days.map(|swatch| swatch.date).max())
+            // The log has it too, but takes long to read after some years.
+            let is_of_it =
+                |event: &&Event| event.what == Deed::Cast && event.swatch.as_ref() == Some(id);
+            let days = part.history.iter().filter(is_of_it);
+            (id.clone(), days.map(|event| event.date).max())
         });
         Ok(Listed { part, last_casting })
     });
