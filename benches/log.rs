@@ -78,9 +78,9 @@ fn of_a_long_log(criterion: &mut Criterion) {
         });
         group.bench_function(BenchmarkId::new("list", rows), |bench| {
             bench.iter(|| {
-                let listed = comparing::listed(&book).expect("the log");
-                let doubtful = book.doubtful_readings().expect("the log");
-                swatches::listed_text(&listed, &doubtful).len()
+                let mut listing = swatches::Listing::default();
+                let listed = comparing::listed(&book, |read| listing.add(read));
+                listing.text(&listed.expect("the log")).len()
             });
         });
     }

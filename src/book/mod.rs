@@ -62,6 +62,7 @@ mod fields;
 mod files;
 mod grid;
 mod keys;
+mod left_part_b;
 mod let_downs;
 mod lights;
 mod lock;
@@ -124,7 +125,8 @@ use swatches::Log;
 pub struct Book {
     files: Files,
     shelf: Shelf,
-    log: OnceLock<Log>,
+    /// The readings, once somebody has asked for all of them.
+    log: OnceLock<Vec<Swatch>>,
 }
 
 impl Book {
@@ -209,15 +211,40 @@ impl Book {
     /// # Errors
     /// The first thing that is wrong in the log, with its place.
     pub fn swatches(&self) -> Result<&[Swatch]> {
-        self.log().map(Log::swatches)
-    }
-
-    fn log(&self) -> Result<&Log> {
         if let Some(log) = self.log.get() {
             return Ok(log);
         }
-        let log = Log::read(&self.files, &self.shelf)?;
+        let mut log = Vec::new();
+        Log::read(&self.files, &self.shelf)?.each(|swatch| log.push(swatch))?;
         Ok(self.log.get_or_init(|| log))
+    }
+
+    /// The readings of which `is_meant` is true, in the order of their rows; the others of a long log are not held.
+    ///
+    /// # Errors
+    /// As for [`swatches`](Self::swatches).
+    pub fn readings(&self, mut is_meant: impl FnMut(&Swatch) -> bool) -> Result<Vec<Swatch>> {
+        if let Some(log) = self.log.get() {
+            let meant = log.iter().filter(|swatch| is_meant(swatch));
+            return Ok(meant.cloned().collect());
+        }
+        let mut meant = Vec::new();
+        Log::read(&self.files, &self.shelf)?.each(|swatch| {
+            if is_meant(&swatch) {
+                meant.push(swatch);
+            }
+        })?;
+        Ok(meant)
+    }
+
+    /// Has `take` take each reading in the order of the rows, and tells what is doubtful in the log, as
+    /// [`doubtful_readings`](Self::doubtful_readings) does; no reading is held.
+    ///
+    /// # Errors
+    /// As for [`swatches`](Self::swatches).
+    pub fn look_through(&self, take: impl FnMut(&Swatch)) -> Result<Vec<Error>> {
+        let weights = self.shelf.settings.viewing.weights();
+        Log::read(&self.files, &self.shelf)?.doubting(&weights, take)
     }
 
     /// What is doubtful in the log, though it can be read, each with its place: readings whose CIELAB and spectrum belie each
@@ -226,8 +253,7 @@ impl Book {
     /// # Errors
     /// As for [`swatches`](Self::swatches).
     pub fn doubtful_readings(&self) -> Result<Vec<Error>> {
-        let weights = self.shelf.settings.viewing.weights();
-        Ok(self.log()?.doubtful(&weights))
+        self.look_through(|_| ())
     }
 
     /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.
@@ -386,7 +412,7 @@ impl Book {
         *self = Self::read(self.files.clone())?;
         if needs_log {
             // As it was written, and before anybody else can.
-            self.log()?;
+            self.swatches()?;
         }
         Ok(outcome)
     }

@@ -75,45 +75,111 @@ pub(super) fn header() -> String {
     usual.collect::<Vec<_>>().join(",") + "\n"
 }
 
-/// The log of a book, as it was read.
-#[derive(Clone, Debug)]
-pub(super) struct Log {
+/// The log of a book, whose rows are read one after the other: a log that has grown for years is longer than what anybody asks
+/// of it.
+pub(super) struct Log<'a> {
+    files: &'a Files,
+    shelf: &'a Shelf,
     table: Table,
-    /// One a row.
-    swatches: Vec<Swatch>,
 }
 
-impl Log {
-    /// Reads the log of a book.
+impl<'a> Log<'a> {
+    /// The log of a book.
     ///
     /// # Errors
-    /// The first thing that is wrong, with its place.
-    pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Self> {
+    /// A table of another shape, with its place.
+    pub(super) fn read(files: &'a Files, shelf: &'a Shelf) -> Result<Self> {
         Self::parse(files, shelf, &files.text(SWATCHES)?)
     }
 
-    /// Reads `text`, which is or is to be the log of a book.
+    /// The log that `text` is or is to be.
     ///
     /// # Errors
     /// As for [`read`](Self::read).
-    pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Self> {
+    pub(super) fn parse(files: &'a Files, shelf: &'a Shelf, text: &str) -> Result<Self> {
         let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
-        let swatches = swatches(files, shelf, &table)?;
-        Ok(Self { table, swatches })
+        Ok(Self {
+            files,
+            shelf,
+            table,
+        })
     }
 
-    /// The readings, one a row.
-    pub(super) fn swatches(&self) -> &[Swatch] {
-        &self.swatches
+    /// Has `take` take each reading, in the order of the rows.
+    ///
+    /// # Errors
+    /// The first thing that is wrong, with its place.
+    pub(super) fn each(&self, mut take: impl FnMut(Swatch)) -> Result<()> {
+        self.each_row(|swatch, _| {
+            take(swatch);
+            Ok(())
+        })
     }
 
-    /// What is doubtful in it, though it can be read: rows whose L, a, b and spectrum are not of one reading, that lie on two
-    /// things, or that stand twice.
-    pub(super) fn doubtful(&self, weights: &TristimulusWeights) -> Vec<Error> {
+    fn each_row<'t>(&'t self, mut take: impl FnMut(Swatch, Row<'t>) -> Result<()>) -> Result<()> {
+        let mut first_of_chip: HashMap<&str, Row<'_>> = HashMap::new();
+        for row in self.table.rows() {
+            let swatch = swatch(self.files, self.shelf, row)?;
+            let first = *first_of_chip.entry(row.text("swatch")).or_insert(row);
+            if let Some(difference) = self.difference(first, row, &swatch.build)? {
+                let error = Error::input(format!(
+                    "swatch `{}` has another {difference} than on line {}; rows of one chip differ in what it lay \
+                     on and in how it read",
+                    swatch.id.escape_debug(),
+                    first.line()
+                ));
+                let mend = "give another chip its own name";
+                return Err(row.fault("swatch", error.mend(mend)));
+            }
+            take(swatch, row)?;
+        }
+        Ok(())
+    }
+
+    /// What tells `build`, that of `row`, from that of the row `first` of the chip of that name, if anything does.
+    fn difference(
+        &self,
+        first: Row<'_>,
+        row: Row<'_>,
+        build: &Build,
+    ) -> Result<Option<&'static str>> {
+        const WHAT: [&str; 11] = [
+            "base",
+            "base_g",
+            "mix",
+            "thickness_mm",
+            "foam",
+            "foam_g",
+            "foam_mix",
+            "paint",
+            "paint_g",
+            "paint_mix",
+            "paint_mm",
+        ];
+        if first.line() == row.line()
+            || WHAT
+                .iter()
+                .all(|column| first.text(column) == row.text(column))
+        {
+            return Ok(None);
+        }
+        builds::build(first, self.shelf).map(|first| difference(&first, build))
+    }
+
+    /// Has `take` take each reading, and tells what is doubtful in the log, though it can be read: rows whose L, a, b and
+    /// spectrum are not of one reading, that lie on two things, or that stand twice.
+    ///
+    /// # Errors
+    /// As for [`each`](Self::each).
+    pub(super) fn doubting(
+        &self,
+        weights: &TristimulusWeights,
+        mut take: impl FnMut(&Swatch),
+    ) -> Result<Vec<Error>> {
         let mut doubtful = Vec::new();
         // By what was read, so that each row is held only against those that it may repeat.
-        let mut earlier: HashMap<ReadBits, Vec<(&Swatch, u64)>> = HashMap::new();
-        for (swatch, row) in self.swatches.iter().zip(self.table.rows()) {
+        let mut earlier: HashMap<ReadBits, Vec<Row<'_>>> = HashMap::new();
+        self.each_row(|swatch, row| {
             if let Some(apart) = swatch.contradicts_itself(weights) {
                 let finding = format!(
                     "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
@@ -128,29 +194,36 @@ impl Log {
                 let mend = "leave the one empty that it did not lie on";
                 doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
             }
-            let alike = earlier.entry(read_bits(swatch)).or_default();
-            if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
+            let alike = earlier.entry(read_bits(&swatch)).or_default();
+            for other in alike.iter() {
+                if !swatch.repeats(&self::swatch(self.files, self.shelf, *other)?) {
+                    continue;
+                }
                 let finding = format!(
-                    "this is the casting and the reading of line {line} again, and counts twice"
+                    "this is the casting and the reading of line {} again, and counts twice",
+                    other.line()
                 );
                 let mend = "take one of the two rows out, if it was read once";
                 doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
+                break;
             }
-            alike.push((swatch, row.line()));
-        }
-        doubtful
+            alike.push(row);
+            take(&swatch);
+            Ok(())
+        })?;
+        Ok(doubtful)
     }
 }
 
 /// Refuses `text`, which is to be the log of a book, if it could not be read.
 ///
 /// # Errors
-/// As for [`Log::read`].
+/// As for [`Log::each`].
 pub(super) fn check(files: &Files, shelf: &Shelf, text: &str) -> Result<()> {
-    Log::parse(files, shelf, text).map(|_| ())
+    Log::parse(files, shelf, text)?.each(|_| ())
 }
 
-/// What tells most readings apart at a glance.
+/// What tells most readings apart at a glance: colour, a band of the spectrum, and mass.
 type ReadBits = [u64; 5];
 
 fn read_bits(swatch: &Swatch) -> ReadBits {
@@ -158,28 +231,6 @@ fn read_bits(swatch: &Swatch) -> ReadBits {
     let middle = (swatch.reflectance.as_ref()).map_or(-1.0, |r| r.values()[SAMPLES / 2]);
     let base_g = swatch.build.skin.base_mass.0;
     [lab.l, lab.a, lab.b, middle, base_g].map(f64::to_bits)
-}
-
-fn swatches(files: &Files, shelf: &Shelf, table: &Table) -> Result<Vec<Swatch>> {
-    let mut swatches: Vec<Swatch> = Vec::new();
-    let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
-    for row in table.rows() {
-        let swatch = swatch(files, shelf, row)?;
-        let here = (swatches.len(), row.line());
-        let (first, line) = *first_of_chip.entry(row.text("swatch")).or_insert(here);
-        let first = swatches.get(first).unwrap_or(&swatch);
-        if let Some(difference) = difference(&first.build, &swatch.build) {
-            let error = Error::input(format!(
-                "swatch `{}` has another {difference} than on line {line}; rows of one chip differ in what it lay \
-                 on and in how it read",
-                swatch.id.escape_debug()
-            ));
-            let mend = "give another chip its own name";
-            return Err(row.fault("swatch", error.mend(mend)));
-        }
-        swatches.push(swatch);
-    }
-    Ok(swatches)
 }
 
 fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {

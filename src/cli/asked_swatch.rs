@@ -228,7 +228,7 @@ fn of_part(book: &Book, part: &Part, asking: &mut Asking<'_>) -> Result<Typed> {
         if let Some(logged) = logged.find(|swatch| swatch.id == id) {
             build.thickness = logged.build.thickness;
         }
-        typed.extend([("swatch", id.clone()), ("casting", id)]);
+        typed.push(("casting", id));
     } else {
         let as_poured = build.skin.mix.to_string();
         let question = "Into the skin went";

@@ -94,11 +94,14 @@ pub(super) fn to_be_logged(options: Options, book: &Book) -> Result<Swatch> {
 
 /// Shows all of the log as it was read.
 fn list(book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
-    let (listed, doubtful) = (comparing::listed(book)?, book.doubtful_readings()?);
     Ok(Outcome::done(if everywhere.json {
-        swatches::listed_json(&listed, &doubtful)
+        let mut listing = swatches::ListingJson::default();
+        let doubtful = comparing::listed(book, |read| listing.add(read))?;
+        listing.json(&doubtful)
     } else {
-        swatches::listed_text(&listed, &doubtful)
+        let mut listing = swatches::Listing::default();
+        let doubtful = comparing::listed(book, |read| listing.add(read))?;
+        listing.text(&doubtful)
     }))
 }
 

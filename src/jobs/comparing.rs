@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::book::{Book, read_builds};
 use crate::colour::Lab;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::forecast::{Doubts, Prediction};
 use crate::materials::{Casting, Swatch};
 
@@ -28,18 +28,19 @@ pub struct Read<'a> {
     pub measured: Lab,
 }
 
-/// All of the log, with nothing predicted: a prediction takes longer than a thousand rows do to read.
+/// Has `take` take all of the log, one after the other, with nothing predicted, since a prediction takes longer than a thousand
+/// rows do to read; returns what is doubtful in it.
 ///
 /// # Errors
 /// As [`Book::swatches`].
-pub fn listed(book: &Book) -> Result<Vec<Read<'_>>> {
+pub fn listed(book: &Book, mut take: impl FnMut(Read<'_>)) -> Result<Vec<Error>> {
     let weights = book.shelf().settings.viewing.weights();
-    let read = book.swatches()?.iter().filter_map(|swatch| {
+    book.look_through(|swatch| {
         // A reading without colour does not pass the book's reading.
-        let measured = swatch.measured(&weights)?;
-        Some(Read { swatch, measured })
-    });
-    Ok(read.collect())
+        if let Some(measured) = swatch.measured(&weights) {
+            take(Read { swatch, measured });
+        }
+    })
 }
 
 /// What comes out of each build of the table `file`, by its name.

@@ -283,6 +283,20 @@ pub fn told(
     largest_pots: LargestPots,
     day: Date,
 ) -> Result<Matched> {
+    tinting(book, part, (size, 1.0), largest_pots, day)
+}
+
+/// As [`told`], with only the share `skin_share` (above 0, up to 1) of the skin, whose other part B was tinted before.
+///
+/// # Errors
+/// As [`told`].
+pub(super) fn tinting(
+    book: &Book,
+    part: &Part,
+    (size, skin_share): (Size, f64),
+    largest_pots: LargestPots,
+    day: Date,
+) -> Result<Matched> {
     let shelf = shelf_for(book.shelf(), part, day)?;
     let mut request = part.request.clone();
     request.day = day;
@@ -302,7 +316,13 @@ pub fn told(
         let one_pot = (cup.pots > 1).then_some(cup.poured.base_mass);
         let kind = order.shelf.base(&cup.poured.base)?.kind.kind();
         Ok(Scale {
-            factor: factor(recipe, layer, size) * f64::from(cup.pots),
+            factor: factor(recipe, layer, size)
+                * f64::from(cup.pots)
+                * if layer == Layer::Skin {
+                    skin_share
+                } else {
+                    1.0
+                },
             largest_pot: largest_pots.or(request.largest_pots).of(kind).or(one_pot),
         })
     })

@@ -42,31 +42,54 @@ pub fn as_read_text(swatch: &Swatch, settings: &Settings) -> String {
     text
 }
 
-/// Logged swatches as they were read, then rows of the log that are `doubtful`.
-pub fn listed_text(listed: &[Read<'_>], doubtful: &[Error]) -> String {
-    // Two hundred bytes are what most take.
-    let mut text = String::with_capacity(200 * listed.len());
-    write_listed(&mut text, listed).unwrap_or_else(never);
-    write_doubtful(&mut text, doubtful).unwrap_or_else(never);
-    text
+/// A log as it was read, told reading by reading for a terminal.
+#[derive(Debug, Default)]
+pub struct Listing {
+    text: String,
 }
 
-fn write_listed(out: &mut String, listed: &[Read<'_>]) -> fmt::Result {
-    if listed.is_empty() {
-        return writeln!(out, "{NONE}");
+impl Listing {
+    /// Tells of one more.
+    pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
+        write_read(&mut self.text, swatch, measured).unwrap_or_else(never);
+        write_edge_loss(&mut self.text, swatch).unwrap_or_else(never);
     }
-    for Read { swatch, measured } in listed {
-        write_read(out, swatch, *measured)?;
-        write_edge_loss(out, swatch)?;
+
+    /// All of them, then rows of the log that are `doubtful`.
+    pub fn text(mut self, doubtful: &[Error]) -> String {
+        if self.text.is_empty() {
+            self.text = format!("{NONE}\n");
+        }
+        write_doubtful(&mut self.text, doubtful).unwrap_or_else(never);
+        self.text
     }
-    Ok(())
 }
 
-/// The answer of `swatch list`, as [`json`] without predictions.
-pub fn listed_json(listed: &[Read<'_>], doubtful: &[Error]) -> String {
-    let rows = listed.iter();
-    let rows = rows.map(|Read { swatch, measured }| Row::new(swatch, *measured, None));
-    as_document(rows.collect(), doubtful)
+/// The same for other programs: as [`json`] without predictions.
+#[derive(Debug, Default)]
+pub struct ListingJson {
+    rows: String,
+}
+
+impl ListingJson {
+    /// Tells of one more.
+    pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
+        if !self.rows.is_empty() {
+            self.rows.push(',');
+        }
+        self.rows += document(&Row::new(swatch, measured, None)).trim_end();
+    }
+
+    /// All of them, and rows of the log that are `doubtful`.
+    pub fn json(self, doubtful: &[Error]) -> String {
+        let doubtful: Vec<String> = doubtful.iter().map(Error::to_string).collect();
+        let doubtful = document(&doubtful);
+        format!(
+            "{{\"swatches\":[{}],\"doubtful\":{}}}\n",
+            self.rows,
+            doubtful.trim_end()
+        )
+    }
 }
 
 /// The answer of `swatch add`, and of `swatch list` with predictions: `{"swatches": […], "doubtful": […]}`; rows of the log that
@@ -83,10 +106,6 @@ pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
         };
         Row::new(logged.swatch, logged.measured, Some(beside))
     });
-    as_document(rows.collect(), doubtful)
-}
-
-fn as_document(swatches: Vec<Row<'_>>, doubtful: &[Error]) -> String {
     #[derive(Serialize)]
     struct Document<'a> {
         /// A swatch each; empty where none is logged yet.
@@ -95,7 +114,7 @@ fn as_document(swatches: Vec<Row<'_>>, doubtful: &[Error]) -> String {
         doubtful: Vec<String>,
     }
     document(&Document {
-        swatches,
+        swatches: rows.collect(),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
 }

@@ -11,8 +11,8 @@ use crate::error::{Error, Result};
 pub(super) struct Records {
     /// What all cells hold.
     letters: String,
-    /// Where in that each cell lies, without space around.
-    cells: Vec<Range<usize>>,
+    /// Where in that each cell lies, without space around: where it begins, and behind its last letter.
+    cells: Vec<[u32; 2]>,
     /// The records in order.
     records: Vec<Record>,
 }
@@ -67,10 +67,12 @@ impl Records {
     fn parted_by(reader: &mut csv_core::Reader, text: &str) -> Self {
         // No cell is longer than the text, and none but the last of a record ends without a comma.
         let mut letters = vec![0; text.len() + 1];
-        let mut ends = vec![0; text.matches(',').count() + 2];
+        let commas = text.bytes().filter(|byte| *byte == b',').count();
+        let mut ends = vec![0; commas + 2];
         let (mut read, mut written, mut ended) = (0, 0, 0);
         let (mut start, mut first_letter) = (0, 0);
         let mut found = Self::default();
+        found.cells.reserve(commas + 1);
         loop {
             let input = &text.as_bytes()[read..];
             let (state, more_read, more_written, more_ended) =
@@ -84,8 +86,9 @@ impl Records {
                     let mut from = first_letter;
                     found.cells.extend(ends[..ended].iter().map(|end| {
                         // Ends are counted from the record's first letter.
-                        let cell = from..first_letter + end;
-                        from = cell.end;
+                        let to = first_letter + end;
+                        let cell = trimmed(&letters, from, to);
+                        from = to;
                         cell
                     }));
                     found.records.push(Record {
@@ -107,11 +110,6 @@ impl Records {
         letters.truncate(written);
         found.letters = String::from_utf8(letters)
             .expect("UTF-8 that is parted at commas, quotes and line ends is UTF-8");
-        for cell in &mut found.cells {
-            let untrimmed = &found.letters[cell.clone()];
-            let start = cell.start + untrimmed.len() - untrimmed.trim_start().len();
-            *cell = start..start + untrimmed.trim().len();
-        }
         found
     }
 
@@ -140,12 +138,16 @@ impl Records {
     /// What the cells of `record` hold, without space around.
     pub(super) fn cells(&self, record: &Record) -> impl ExactSizeIterator<Item = &str> + Clone {
         let cells = self.cells[record.cells.clone()].iter();
-        cells.map(|cell| &self.letters[cell.clone()])
+        cells.map(|cell| self.letters_of(*cell))
     }
 
     /// What the cell of `record` at `index` holds.
     pub(super) fn cell(&self, record: &Record, index: usize) -> &str {
-        &self.letters[self.cells[record.cells.clone()][index].clone()]
+        self.letters_of(self.cells[record.cells.clone()][index])
+    }
+
+    fn letters_of(&self, [start, end]: [u32; 2]) -> &str {
+        &self.letters[start as usize..end as usize]
     }
 
     /// Whether `record` is blank or a comment.
@@ -162,6 +164,21 @@ impl Records {
 thread_local! {
     /// Setting up a reader takes longer than reading a file of a book does, so one serves all.
     static READER: RefCell<csv_core::Reader> = RefCell::new(csv_core::Reader::new());
+}
+
+/// The cell of these `letters`, which are UTF-8, from the one at `from` to that before `to`, without space around.
+fn trimmed(letters: &[u8], from: usize, to: usize) -> [u32; 2] {
+    let cell = &letters[from..to];
+    let is_tight = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+    let (start, end) = if is_tight(cell.first()) && is_tight(cell.last()) {
+        (from, to)
+    } else {
+        let cell = std::str::from_utf8(cell);
+        let cell = cell.expect("text is parted at commas, quotes and line ends");
+        let start = from + cell.len() - cell.trim_start().len();
+        (start, start + cell.trim().len())
+    };
+    [start, end].map(|at| u32::try_from(at).expect("a table is read up to 32 MiB"))
 }
 
 fn newlines(text: &str) -> u64 {
