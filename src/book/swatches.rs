@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::Path;
 
 use super::changes::Changes;
@@ -178,7 +179,8 @@ impl<'a> Log<'a> {
     ) -> Result<Vec<Error>> {
         let mut doubtful = Vec::new();
         // By what was read, so that each row is held only against those that it may repeat.
-        let mut earlier: HashMap<ReadBits, Vec<Row<'_>>> = HashMap::new();
+        let mut earlier: HashMap<ReadBits, Row<'_>> = HashMap::new();
+        let mut further: HashMap<ReadBits, Vec<Row<'_>>> = HashMap::new();
         self.each_row(|swatch, row| {
             if let Some(apart) = swatch.contradicts_itself(weights) {
                 let finding = format!(
@@ -194,20 +196,27 @@ impl<'a> Log<'a> {
                 let mend = "leave the one empty that it did not lie on";
                 doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
             }
-            let alike = earlier.entry(read_bits(&swatch)).or_default();
-            for other in alike.iter() {
-                if !swatch.repeats(&self::swatch(self.files, self.shelf, *other)?) {
-                    continue;
+            let bits = read_bits(&swatch);
+            match earlier.entry(bits) {
+                Entry::Vacant(free) => {
+                    free.insert(row);
                 }
-                let finding = format!(
-                    "this is the casting and the reading of line {} again, and counts twice",
-                    other.line()
-                );
-                let mend = "take one of the two rows out, if it was read once";
-                doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
-                break;
+                Entry::Occupied(first) => {
+                    let others = further.entry(bits).or_default();
+                    for other in std::iter::once(first.get()).chain(others.iter()) {
+                        if swatch.repeats(&self::swatch(self.files, self.shelf, *other)?) {
+                            let finding = format!(
+                                "this is the casting and the reading of line {} again, and counts twice",
+                                other.line()
+                            );
+                            let mend = "take one of the two rows out, if it was read once";
+                            doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
+                            break;
+                        }
+                    }
+                    others.push(row);
+                }
             }
-            alike.push(row);
             take(&swatch);
             Ok(())
         })?;

@@ -52,6 +52,8 @@ pub(super) struct Table {
     header: Record,
     /// The columns' names.
     names: Vec<String>,
+    /// The length of each, as far as a byte tells it, and its first letter: enough to tell most apart, in a log of many rows.
+    signs: Vec<[u8; 2]>,
     /// The rows below the header.
     records: Records,
 }
@@ -117,6 +119,7 @@ impl Table {
         Ok(Self {
             file: file.to_owned(),
             header,
+            signs: names.iter().map(|name| sign(name)).collect(),
             names,
             records,
         })
@@ -251,13 +254,17 @@ impl<'table> Row<'table> {
     }
 
     fn index(&self, column: &str) -> Option<usize> {
-        // Most columns differ in length or in the first letter, which costs less to see.
-        let first = column.as_bytes().first();
-        let is_it = |name: &String| {
-            name.len() == column.len() && name.as_bytes().first() == first && name == column
-        };
-        self.table.header().iter().position(is_it)
+        let wanted = sign(column);
+        let Table { names, signs, .. } = self.table;
+        let mut indices = 0..names.len();
+        indices.find(|index| signs[*index] == wanted && names[*index] == column)
     }
+}
+
+/// What tells most columns' names apart.
+fn sign(name: &str) -> [u8; 2] {
+    let [length, ..] = name.len().to_le_bytes();
+    [length, name.as_bytes().first().copied().unwrap_or_default()]
 }
 
 fn check_header(names: &[String], columns: &Columns) -> Result<()> {

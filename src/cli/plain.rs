@@ -4,6 +4,9 @@ use std::io::{self, Write};
 
 use anstream::adapter::StripBytes;
 
+/// Most bytes that are taken at once.
+const PIECE: usize = 1 << 16;
+
 /// Writes text without its colours, and without the blanks at the ends of lines that patches of colour leave.
 #[derive(Debug)]
 pub struct Plain<W> {
@@ -26,6 +29,8 @@ impl<W: Write> Plain<W> {
 
 impl<W: Write> Write for Plain<W> {
     fn write(&mut self, text: &[u8]) -> io::Result<usize> {
+        // A long text goes piece by piece.
+        let text = &text[..text.len().min(PIECE)];
         let mut plain = Vec::with_capacity(text.len());
         for line in (self.colours.strip_next(text))
             .flat_map(|piece| piece.split_inclusive(|byte| *byte == b'\n'))
