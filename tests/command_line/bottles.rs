@@ -302,6 +302,8 @@ fn each_lot_is_told_beside_the_one_before_it_and_nothing_within_the_doubt() {
     bench.calibrate("");
     // By the name of any lot.
     let (drift, said) = lots("iron oxide red C2");
+    let answer = serde_json::json!({ "lots": drift.clone() });
+    super::documented_json::assert_documented("PIGMENT LOTS", &[answer]);
     let [first, weaker, same] = drift.as_array().expect("lots").as_slice() else {
         panic!("three bottles: {drift}");
     };

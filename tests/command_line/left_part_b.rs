@@ -48,6 +48,7 @@ fn what_is_left_of_tinted_part_b_is_offered_and_taken_before_more_is_tinted() {
     let for_one = full - bottle(&parent, "iron oxide red");
     assert!(for_one > 0.0, "the whole pour took its red: {answer}");
     let left = json(&format!("part left {book}"));
+    super::documented_json::assert_documented("PART LEFT", std::slice::from_ref(&left));
     let row = &left["left_part_b"][0];
     assert_eq!(
         (&row["part"], &row["made"]),
