@@ -46,11 +46,12 @@ pub struct Difference {
     pub is_hue_told: bool,
 }
 
-/// The lots of the pigment called `name` (it or any of its lots), the oldest first, as they stand on `shelf`.
+/// The lots of the pigment called `name` (it or any of its lots), the oldest first, as they stand on `shelf`; `has_chip` says of
+/// each whether a chip of it is logged, since a calibration tells of those without one too, by what is supposed of them.
 ///
 /// # Errors
 /// No such pigment; the nearest name is suggested.
-pub fn drift(shelf: &Shelf, name: &str) -> Result<Vec<Drift>> {
+pub fn drift(shelf: &Shelf, name: &str, has_chip: impl Fn(&str) -> bool) -> Result<Vec<Drift>> {
     let named = shelf.pigment(name)?;
     let first = match named.lot_of.as_str() {
         "" => named,
@@ -60,7 +61,8 @@ pub fn drift(shelf: &Shelf, name: &str) -> Result<Vec<Drift>> {
     let mut last: Option<&Pigment> = None;
     let mut lots = Vec::new();
     for lot in std::iter::once(first).chain(others) {
-        let is_learnt = shelf.is_calibrated(&Material::Pigment(lot.name.clone()));
+        let is_learnt =
+            has_chip(&lot.name) && shelf.is_calibrated(&Material::Pigment(lot.name.clone()));
         lots.push(Drift {
             lot: lot.name.clone(),
             is_learnt,

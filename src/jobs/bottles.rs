@@ -1,5 +1,7 @@
 //! New pigments, bases and backings onto the shelf, and how the lots of one differ.
 
+use std::collections::HashSet;
+
 use jiff::civil::Date;
 
 use crate::book::{Book, NewBase, NewPigment};
@@ -67,9 +69,19 @@ pub fn add_pigment(
 /// How the lots of the pigment called `name` differ, each from the one before it.
 ///
 /// # Errors
-/// As [`drift`].
+/// As [`Book::swatches`] and [`drift`].
 pub fn lots(book: &Book, name: &str) -> Result<Vec<Drift>> {
-    drift(book.shelf(), name)
+    let mut cast = HashSet::new();
+    book.readings(|swatch| {
+        let poured = swatch.build.poured();
+        for (colorant, _) in poured.flat_map(|poured| poured.mix.entries()) {
+            if !cast.contains(&colorant.pigment) {
+                cast.insert(colorant.pigment.clone());
+            }
+        }
+        false
+    })?;
+    drift(book.shelf(), name, |lot| cast.contains(lot))
 }
 
 /// A base, or a carrier, that was put on the shelf.
