@@ -1,5 +1,5 @@
 //! The unknowns of a calibration, as logarithms: how far K and S of each material lie from their first guess, and how far the
-//! absorption gain and the wall scattering of each foam.
+//! absorption gain, the wall scattering and the wet share of each foam.
 
 use std::ops::Range;
 
@@ -13,12 +13,20 @@ use crate::optics::{Coefficients, Foam};
 /// Unknowns of one material: ln K at each wavelength, then ln S.
 pub(super) const OF_A_MATERIAL: usize = 2 * SAMPLES;
 
-/// Unknowns of one foam: ln of its absorption gain, then of the scattering of its walls.
-pub(super) const OF_A_FOAM: usize = 2;
+/// Unknowns of one foam: ln of its absorption gain, of the scattering of its walls, of the odds of its wet share.
+pub(super) const OF_A_FOAM: usize = 3;
 
 /// Standard deviation of the logarithm of a foam's absorption gain before any chip: the source of the gain finds foams that
 /// absorb by their solid, and some that absorb half as much again. Our own choice, no source.
 pub(super) const GAIN_LN_SD: f64 = 0.2;
+
+/// How far the strength of a bottle of unknown make lies from that of its kind: within a factor of two, nineteen times in twenty
+/// (ln 2 is two standard deviations). The kinds of the starter set are loaded with 10 to 50 %, a factor of two either way for one
+/// standard deviation; bottles of one kind are taken to differ half as much. Common practice, no source; the width is our own choice.
+const BOTTLE_TO_BOTTLE: CoefficientSpread = CoefficientSpread {
+    k_sd: Spectrum::constant(0.35),
+    s_sd: Spectrum::constant(0.35),
+};
 
 /// Variance of what is held: as good as none, and still to be inverted.
 const HELD: f64 = 1e-12;
@@ -52,7 +60,7 @@ pub(super) struct Unknown {
     pub(super) material: Material,
     /// The first guess, positive.
     pub(super) first: Coefficients,
-    /// How far off that may be.
+    /// How far off that may be, with how far one bottle may lie from the next where only the kind is known.
     pub(super) spread: CoefficientSpread,
     /// Whether it stays at its first guess whatever chips tell.
     pub(super) held: bool,
@@ -68,6 +76,10 @@ impl Unknowns {
             let curves = shelf.curves(&material);
             let (first, spread) = curves.expect("each of the materials is on the shelf");
             let positive = |curve: Spectrum| curve.map(|value| value.max(LEAST));
+            let spread = match material {
+                Material::Pigment(_) if is_of_a_kind(&spread) => spread.and(&BOTTLE_TO_BOTTLE),
+                Material::Pigment(_) | Material::Base(_) => spread,
+            };
             Unknown {
                 material,
                 first: Coefficients {
@@ -131,7 +143,11 @@ impl Unknowns {
                 [HELD; OF_A_FOAM]
             } else {
                 // Cells that are known for certain are held.
-                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2).max(HELD)]
+                [
+                    GAIN_LN_SD.powi(2),
+                    foam.first.cell_ln_sd.powi(2).max(HELD),
+                    foam.first.wet_ln_sd.powi(2).max(HELD),
+                ]
             };
             let variances = DVector::from_row_slice(&variances);
             (self.foam_at(index), DMatrix::from_diagonal(&variances))
@@ -170,6 +186,7 @@ impl Unknowns {
         if let (Some((at, _)), Some(foam)) = (self.foam_of(index), step.foam) {
             column[at.start] = foam.ln_gain;
             column[at.start + 1] = foam.ln_walls;
+            column[at.start + 2] = foam.ln_wet;
         }
     }
 
@@ -183,6 +200,7 @@ impl Unknowns {
             foam: self.foam_of(index).map(|(at, _)| FoamStep {
                 ln_gain: column[at.start],
                 ln_walls: column[at.start + 1],
+                ln_wet: column[at.start + 2],
             }),
         }
     }
@@ -202,6 +220,13 @@ impl Unknowns {
             s: Spectrum::from_fn(|band| s[band] * offsets[at + SAMPLES + band].exp()),
         }
     }
+}
+
+/// Whether no more is known of a pigment than its kind: what was read of its own bottle, or of the lot before it, is known better.
+fn is_of_a_kind(spread: &CoefficientSpread) -> bool {
+    let CoefficientSpread { k_sd, s_sd } = CoefficientSpread::LOT_TO_LOT;
+    let is_wider = |own: &Spectrum, lot: &Spectrum| (0..SAMPLES).all(|band| own[band] > lot[band]);
+    is_wider(&spread.k_sd, &k_sd) && is_wider(&spread.s_sd, &s_sd)
 }
 
 /// Where ln K, then ln S of the material at `index` stand among all unknowns.
@@ -253,5 +278,52 @@ impl Unknown {
             };
             shape(row) * shape(column) * alike + load(row) * load(column)
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::materials::fixtures::shelf;
+
+    /// Of a bottle of which no more than its kind is known, the strength is as unsure as kind and bottle together; of a lot
+    /// beside one that was read, no more than lots differ by; and of a base nothing is added.
+    #[test]
+    fn only_a_bottle_known_by_its_kind_is_unsure_by_its_load() {
+        let red = Material::Pigment("red".to_owned());
+        let spread_of = |shelf: &Shelf, material: Material| {
+            Unknowns::new(shelf, [material]).materials[0].spread
+        };
+        let mut shelf = shelf();
+        let by_kind = CoefficientSpread {
+            k_sd: Spectrum::constant(0.3),
+            s_sd: Spectrum::constant(0.3),
+        };
+        let set = |shelf: &mut Shelf, spread| {
+            let pigments = shelf.pigments.iter_mut();
+            for pigment in pigments.filter(|pigment| pigment.name == "red") {
+                pigment.spread = spread;
+            }
+        };
+        set(&mut shelf, by_kind);
+        let unsure = spread_of(&shelf, red.clone());
+        // Two independent causes add in quadrature.
+        assert!(
+            (unsure.k_sd[18] - 0.3_f64.hypot(0.35)).abs() < 1e-12,
+            "{unsure:?}"
+        );
+        assert!(
+            (unsure.s_sd[18] - 0.3_f64.hypot(0.35)).abs() < 1e-12,
+            "{unsure:?}"
+        );
+        set(&mut shelf, CoefficientSpread::LOT_TO_LOT);
+        assert_eq!(
+            spread_of(&shelf, red),
+            CoefficientSpread::LOT_TO_LOT,
+            "its old lot was read"
+        );
+        shelf.bases[0].spread = by_kind;
+        let base = Material::Base(shelf.bases[0].name.clone());
+        assert_eq!(spread_of(&shelf, base), by_kind, "no bottle of pigment");
     }
 }

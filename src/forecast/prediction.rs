@@ -80,7 +80,7 @@ impl Casting<'_> {
                 curvature,
             }
         });
-        let [l, a, b] = self.shelf.settings.model.own_spread();
+        let [l, a, b] = self.shelf.settings.model.own_spread(&self.beneath());
         let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Contribution {
             source: DoubtSource::Model,
             by,

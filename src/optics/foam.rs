@@ -1,6 +1,6 @@
 //! What foaming does to a material's K and S.
 
-use super::Coefficients;
+use super::{Coefficients, FoamBed};
 
 /// How far a foam rises and how coarse its cells are.
 ///
@@ -16,6 +16,10 @@ pub struct Foam {
     pub cell_ln_sd: f64,
     /// How much more a foam absorbs than its share of solid would, positive; 1 where nobody has read it.
     pub absorption_gain: f64,
+    /// The share of a wall, a mould's or a skin's, that its solid wets, 0–1; behind the rest is gas.
+    pub wet_share: f64,
+    /// Standard deviation of the logarithm of that share's odds (wet by dry).
+    pub wet_ln_sd: f64,
 }
 
 impl Foam {
@@ -23,18 +27,30 @@ impl Foam {
     pub const CELL_MM: (f64, f64) = (0.01, 10.0);
     /// Least and greatest absorption gain.
     pub const ABSORPTION_GAIN: (f64, f64) = (0.3, 3.0);
+    /// Least and greatest wet share of a wall.
+    pub const WET_SHARE: (f64, f64) = (0.01, 0.99);
+    /// [`wet_ln_sd`](Self::wet_ln_sd) of a foam of which nobody has read how it looks through a skin: cells that lean on the
+    /// wall wet it more than a plane cut does, and a foam's own skin more than either. Our own choice, no source.
+    pub const WET_LN_SD: f64 = 0.8;
     /// Standard deviation of the logarithm of a foam's expansion from pour to pour. Our own choice, no source.
     pub const RISE_LN_SD: f64 = 0.1;
-    /// [`cell_ln_sd`](Self::cell_ln_sd) of a foam whose cells were measured: no measured foam has checked the law.
-    /// Our own choice, no source.
-    const MEASURED_LN_SD: f64 = 0.3;
-    /// Of one whose cells nobody has measured: from half of the guess to its double, at one standard deviation. Our own
-    /// choice, no source.
-    const UNMEASURED_LN_SD: f64 = std::f64::consts::LN_2;
+    /// [`cell_ln_sd`](Self::cell_ln_sd) of a foam whose cells were measured: no measured foam has checked the law, which was read
+    /// in water, and what is carried over from there is a factor e^0.4. Our own choice, no source.
+    const MEASURED_LN_SD: f64 = 0.4;
+    /// Of one whose cells nobody has measured: that, and from half of the guess to its double, at one standard deviation (ln 2
+    /// and 0.4 in quadrature). Our own choice, no source.
+    const UNMEASURED_LN_SD: f64 = 0.8;
     /// The cell size of a foam of which nobody has measured it, mm. Our own choice, no source.
     const UNMEASURED_MM: f64 = 0.4;
     /// The expansion from which a foam is one, the wettest of the source: below it, walls come in evenly from none.
     const WETTEST: f64 = 3.0;
+    /// What a gas bubble far wider than a wavelength scatters sideways and back, as a share of the light that meets it, in the
+    /// water of the law of walls (n = 1.33) and in urethane (n = 1.5): 1 − g of geometric optics.
+    ///
+    /// Source: H. C. van de Hulst (1957), Light Scattering by Small Particles, chapter 12; the numbers are worked out in the
+    /// tests of this file.
+    const BUBBLE_IN_WATER: f64 = 0.308;
+    const BUBBLE_IN_URETHANE: f64 = 0.456;
 
     /// A foam that rises to `expansion` times its volume, with cells of `cell_mm` where these were measured.
     pub fn new(expansion: f64, cell_mm: Option<f64>) -> Self {
@@ -47,6 +63,26 @@ impl Foam {
             cell_mm: cell_mm.unwrap_or(Self::UNMEASURED_MM),
             cell_ln_sd,
             absorption_gain: 1.0,
+            wet_share: Self::cut_share(expansion),
+            wet_ln_sd: Self::WET_LN_SD,
+        }
+    }
+
+    /// The share of solid in a plane cut through a foam of this expansion, which is that in its volume: the first guess of
+    /// how much of a wall is wet. That a wall cuts a foam as a plane does is our own choice, no source;
+    /// `tests/foam_trace.rs` has what it is worth.
+    ///
+    /// Source: A. Delesse (1847), Comptes rendus de l'Académie des sciences 25, 544–545 (from memory).
+    fn cut_share(expansion: f64) -> f64 {
+        let (least, most) = Self::WET_SHARE;
+        (1.0 / expansion).clamp(least, most)
+    }
+
+    /// The foam of a mix, too thick to see through, behind a wall; `risen` is K and S as [`of`](Self::of) has them.
+    pub fn behind_wall(&self, risen: Coefficients) -> FoamBed {
+        FoamBed {
+            coefficients: risen,
+            wet_share: self.wet_share,
         }
     }
 
@@ -55,13 +91,15 @@ impl Foam {
         self.cell_ln_sd >= Self::UNMEASURED_LN_SD
     }
 
-    /// Transport length of light among the cell walls, mm: l* = D (0.14 E + 1.5).
+    /// Transport length of light among the cell walls, mm: l* = D (0.14 E + 1.5), times 0.68.
     ///
     /// Source: that it is linear in cell size and in the inverse solid fraction, M. U. Vera, A. Saint-Jalmes,
     /// D. J. Durian (2001), Applied Optics 40, 4210–4214, on aqueous foam of index 1.33; the two numbers are from
-    /// memory.
+    /// memory. That walls of urethane scatter as much more as a gas bubble does there than in water is our own choice, no
+    /// source.
     pub fn transport_length_mm(&self) -> f64 {
-        self.cell_mm * (0.14 * self.expansion + 1.5)
+        let in_water = self.cell_mm * (0.14 * self.expansion + 1.5);
+        in_water * Self::BUBBLE_IN_WATER / Self::BUBBLE_IN_URETHANE
     }
 
     /// K and S (mm⁻¹) of the foam whose unfoamed mix has `solid`.
@@ -86,17 +124,25 @@ impl Foam {
         (self.gain() / self.expansion, 1.0 / self.expansion)
     }
 
-    /// The foam whose absorption gain is e^`ln_gain` times, and the scattering of whose walls e^`ln_walls` times as much;
-    /// cells and gain stay within their ranges.
+    /// The foam whose absorption gain is e^`ln_gain` times, the scattering of whose walls e^`ln_walls` times, and the odds of
+    /// whose wet share e^`ln_wet` times as much; cells, gain and wet share stay within their ranges.
     #[must_use]
-    pub fn shifted(&self, ln_gain: f64, ln_walls: f64) -> Self {
+    pub fn shifted(&self, ln_gain: f64, ln_walls: f64, ln_wet: f64) -> Self {
         let within = |value: f64, (least, most): (f64, f64)| value.clamp(least, most);
+        let wet = self.wet_share * ln_wet.exp();
+        let wet_share = wet / (wet + 1.0 - self.wet_share);
         Self {
             // Walls scatter by the inverse of their cells' width.
             cell_mm: within(self.cell_mm * (-ln_walls).exp(), Self::CELL_MM),
             absorption_gain: within(self.absorption_gain * ln_gain.exp(), Self::ABSORPTION_GAIN),
+            wet_share: within(wet_share, Self::WET_SHARE),
             ..*self
         }
+    }
+
+    /// Standard deviation of the wet share itself, roughly.
+    pub fn wet_sd(&self) -> f64 {
+        self.wet_share * (1.0 - self.wet_share) * self.wet_ln_sd
     }
 
     /// The foam that rises e^`ln_rise` times as far, and never sinks below its liquid.
@@ -175,6 +221,41 @@ mod tests {
     }
 
     #[test]
+    fn a_gas_bubble_in_urethane_scatters_half_as_much_again_as_in_water() {
+        // Geometric optics of a gas sphere in a medium of index n (van de Hulst 1957, chapter 12): at the angle of incidence i a
+        // share R is mirrored, by π − 2i; what passed is turned by 2(i − t), and by π − 2t more each time it is mirrored
+        // inside. By Mie's theory for large bubbles 0.304 and 0.452, worked out elsewhere with a general library.
+        let turned = |n: f64| {
+            let rays = 20_000;
+            let cosines = (0..rays).map(|ray| {
+                let sine = ((f64::from(ray) + 0.5) / f64::from(rays)).sqrt();
+                let (i, beyond) = (sine.asin(), n * sine);
+                if beyond >= 1.0 {
+                    return -(2.0 * i).cos();
+                }
+                let t = beyond.asin();
+                let (ci, ct) = (i.cos(), t.cos());
+                let ways = [
+                    ((n * ci - ct) / (n * ci + ct)).powi(2),
+                    ((n * ct - ci) / (n * ct + ci)).powi(2),
+                ];
+                let of = |mirrored: f64| {
+                    let inside = (0..40).map(|times| {
+                        let turn = 2.0 * (i - t)
+                            + f64::from(times) * (std::f64::consts::PI - 2.0 * t);
+                        (1.0 - mirrored).powi(2) * mirrored.powi(times) * turn.cos()
+                    });
+                    inside.sum::<f64>() - mirrored * (2.0 * i).cos()
+                };
+                f64::midpoint(of(ways[0]), of(ways[1]))
+            });
+            1.0 - cosines.sum::<f64>() / f64::from(rays)
+        };
+        approx::assert_abs_diff_eq!(turned(1.33), Foam::BUBBLE_IN_WATER, epsilon = 5e-4);
+        approx::assert_abs_diff_eq!(turned(1.5), Foam::BUBBLE_IN_URETHANE, epsilon = 5e-4);
+    }
+
+    #[test]
     fn a_foam_absorbs_by_its_solid_fraction_and_its_gain() {
         // Gittings, Bandyopadhyay, Durian (2004): in dry foam the absorption is that of the liquid by its fraction; at
         // middle densities it is more.
@@ -194,25 +275,27 @@ mod tests {
     fn a_shift_multiplies_gain_and_walls_and_stays_a_foam() {
         // By hand: walls go by 1 / D, so twice as much scattering is half the width.
         let foam = Foam::new(6.0, Some(0.4));
-        let shifted = foam.shifted(1.2_f64.ln(), 2.0_f64.ln());
+        let shifted = foam.shifted(1.2_f64.ln(), 2.0_f64.ln(), 3.0_f64.ln());
         approx::assert_abs_diff_eq!(shifted.cell_mm, 0.2, epsilon = 1e-12);
         approx::assert_abs_diff_eq!(shifted.absorption_gain, 1.2, epsilon = 1e-12);
         approx::assert_abs_diff_eq!(shifted.walls(), 2.0 * foam.walls(), epsilon = 1e-12);
-        let far = foam.shifted(9.0, -9.0);
+        // Odds of 1 to 5, three times as much, are 3 to 5.
+        approx::assert_abs_diff_eq!(shifted.wet_share, 0.375, epsilon = 1e-12);
+        let far = foam.shifted(9.0, -9.0, 99.0);
         assert_eq!(
-            (far.absorption_gain, far.cell_mm),
-            (3.0, 10.0),
+            (far.absorption_gain, far.cell_mm, far.wet_share),
+            (3.0, 10.0, 0.99),
             "at the ends"
         );
     }
 
     #[test]
     fn pigment_times_the_multiplier_keeps_the_ratio_of_absorption_to_scattering() {
-        // By hand: E = 6, D = 0.4 mm: l* = 0.4 (0.84 + 1.5) = 0.936 mm, walls 0.75 / 0.936 = 0.801282 mm⁻¹; with a
-        // scattering of 2 mm⁻¹ M = 1 + 6 · 0.801282 / 2 = 3.403846.
+        // By hand: E = 6, D = 0.4 mm: l* = 0.4 (0.84 + 1.5) 0.308 / 0.456 = 0.632211 mm, walls 0.75 / 0.632211 = 1.186314 mm⁻¹;
+        // with a scattering of 2 mm⁻¹ M = 1 + 6 · 1.186314 / 2 = 4.558942.
         let foam = Foam::new(6.0, Some(0.4));
         let multiplier = foam.pigment_multiplier(2.0);
-        approx::assert_abs_diff_eq!(multiplier, 3.403_846, epsilon = 1e-6);
+        approx::assert_abs_diff_eq!(multiplier, 4.558_942, epsilon = 1e-6);
         let solid = |times: f64| Coefficients {
             k: Spectrum::constant(0.5 * times),
             s: Spectrum::constant(2.0),

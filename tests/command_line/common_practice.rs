@@ -19,11 +19,14 @@ fn hue_degrees(lab: Lab) -> f64 {
 #[test]
 fn a_handful_of_fibre_turns_a_tint_fairer() {
     // Common practice, no source. Over a foam that is fair itself there is less to gain.
-    let over_foam = (format!(",,{FLESH_FOAM}"), 0.5);
-    for (beneath, least) in [over_foam, ("black card".to_owned(), 2.0)] {
+    let over_foam = (2, format!(",,{FLESH_FOAM}"), 0.5);
+    let over_black = (2, "black card".to_owned(), 2.0);
+    // In the cup itself, which is too deep to see through.
+    let in_the_cup = (50, "black card".to_owned(), 10.0);
+    for (thickness_mm, beneath, least) in [over_foam, over_black, in_the_cup] {
         let with = |fibre: &str| {
             colour_of(&format!(
-                "x,clear skin,600,iron oxide red 2{fibre},2,{beneath}"
+                "x,clear skin,600,iron oxide red 2{fibre},{thickness_mm},{beneath}"
             ))
         };
         let (none, some, more) = (with(""), with("; fibre 12 g"), with("; fibre 24 g"));

@@ -43,7 +43,7 @@ impl<'shelf> Learnt<'shelf> {
             .shelf
             .settings
             .model
-            .own_spread()
+            .own_spread(&casting.beneath())
             .into_iter()
             .enumerate()
         {
