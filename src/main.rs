@@ -1,10 +1,10 @@
 //! The `dropwise` command.
 
-use std::io::{self, Write};
+use std::io::{self, IsTerminal as _, Write};
 use std::process::ExitCode;
 
 use anstream::{AutoStream, ColorChoice};
-use dropwise::cli::{Plain, attend, run, shows_in_pager};
+use dropwise::cli::{Plain, attend, run, run_asking, shows_in_pager};
 
 fn main() -> ExitCode {
     // Colour isn't wanted by NO_COLOR, a pipe, a terminal without it.
@@ -17,5 +17,11 @@ fn main() -> ExitCode {
     if shows_in_pager(&arguments) {
         return ExitCode::SUCCESS;
     }
-    ExitCode::from(run(arguments, &mut out, &mut anstream::stderr()))
+    let err = &mut anstream::stderr();
+    let can_be_asked = io::stdin().is_terminal() && io::stdout().is_terminal();
+    ExitCode::from(if can_be_asked {
+        run_asking(arguments, &mut io::stdin().lock(), &mut out, err)
+    } else {
+        run(arguments, &mut out, err)
+    })
 }

@@ -94,7 +94,7 @@ impl Book {
                 return Ok(Vec::new());
             }
             let (files, shelf) = (&supposed.files, &supposed.shelf);
-            bottles::weigh(files, shelf, &supposed.swatches, runs, today)?.write(folder)
+            bottles::weigh(files, shelf, supposed.swatches()?, runs, today)?.write(folder)
         })
     }
 

@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
-use super::swatches::{COLUMNS, SWATCHES, cell, parse};
+use super::swatches::{COLUMNS, SWATCHES, cell, check};
 use super::table::{Columns, Row, Table};
 use crate::error::{Error, Result};
 use crate::materials::{Shelf, Swatch};
@@ -115,7 +115,7 @@ impl<'a> Log<'a> {
     /// Keeps these `rows` as they stand, then has the log say `text` instead.
     fn replace(&self, rows: &[usize], change: Change, day: Date, text: &str) -> Result<()> {
         // What nobody can read never takes the place of what can be read.
-        parse(&self.files, self.shelf, text)
+        check(&self.files, self.shelf, text)
             .map_err(|error| error.without_place().within("the swatch as it would be"))?;
         let (mut history, mut table) = self.history()?;
         let mut last = 0.0;
@@ -156,7 +156,9 @@ fn without(table: &Table, text: &str, rows: &[usize]) -> String {
 /// The cell of `row` in `column` as it is written; empty where `header` has no such column.
 fn cell_of<'r>(header: &[String], row: Row<'r>, column: &str) -> &'r str {
     let index = header.iter().position(|name| name == column);
-    index.map_or("", |index| &row.cells()[index])
+    index
+        .and_then(|index| row.cells().nth(index))
+        .unwrap_or_default()
 }
 
 /// Has `edit` change the readings of the swatch called `id`, which are among those `logged`; returns how many rows that are.
@@ -267,7 +269,7 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
             cell_of(header, *row, column).to_owned()
         });
     }
-    parse(&log.files, shelf, &text)
+    check(&log.files, shelf, &text)
         .map_err(|error| error.without_place().within("the swatch as it stood"))?;
     let taken: Vec<usize> = kept.iter().map(|(index, _)| *index).collect();
     write(folder, without(&table, &history, &taken), text)?;

@@ -3,7 +3,8 @@
 //! `book.toml` holds the settings; `bases.csv`, `pigments.csv` and `backings.csv` what stands on the shelf;
 //! `let-downs.csv`, if there is one, the let-downs that stand ready; `stocks.csv`, if there is one, the stocks;
 //! `swatches.csv` one row for each reading of each chip; `spectra/` the K and S and the reflectance that
-//! they name. Every cell is checked on reading, and an error names the file, the line, the column and the
+//! they name. The log is read when a swatch is asked for, and not before: it grows for years, and pouring a part needs none
+//! of it. Every cell is checked on reading, and an error names the file, the line, the column and the
 //! mend. A file changes whole or not at all: a temporary file beside it is renamed, and a lock lets one
 //! writer in at a time. Several files change whole or not at all too: `changes` says how. This room works nothing out: a part that is kept is read and written as it is.
 //!
@@ -61,6 +62,7 @@ mod fields;
 mod files;
 mod grid;
 mod keys;
+mod left_part_b;
 mod let_downs;
 mod lights;
 mod lock;
@@ -85,6 +87,7 @@ mod write;
 
 use std::collections::HashMap;
 use std::path::Path;
+use std::sync::OnceLock;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -114,17 +117,20 @@ use crate::optics::Specular;
 use crate::recipe::Part;
 use changes::Changes;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
+use swatches::Log;
 
-/// A swatch book, read and checked.
+/// A swatch book: its shelf read and checked, and its log as soon as somebody asks for it, since that grows for years and
+/// most commands need no chips.
 #[derive(Clone, Debug)]
 pub struct Book {
     files: Files,
     shelf: Shelf,
-    swatches: Vec<Swatch>,
+    /// The readings, once somebody has asked for all of them.
+    log: OnceLock<Vec<Swatch>>,
 }
 
 impl Book {
-    /// Reads the book in the folder `dir`.
+    /// Reads the book in the folder `dir`, all but its log.
     ///
     /// # Errors
     /// No book there, or the first thing in it that is wrong, with its place.
@@ -188,11 +194,10 @@ impl Book {
     fn read(files: Files) -> Result<Self> {
         let settings = settings::read(&files.label(SETTINGS), &files.text(SETTINGS)?)?;
         let shelf = shelf::read(&files, settings)?;
-        let swatches = swatches::read(&files, &shelf)?;
         Ok(Self {
             files,
             shelf,
-            swatches,
+            log: OnceLock::new(),
         })
     }
 
@@ -201,30 +206,67 @@ impl Book {
         &self.shelf
     }
 
-    /// The readings, in the order of their rows.
-    pub fn swatches(&self) -> &[Swatch] {
-        &self.swatches
+    /// The readings, in the order of their rows; read the first time that they are asked for.
+    ///
+    /// # Errors
+    /// The first thing that is wrong in the log, with its place.
+    pub fn swatches(&self) -> Result<&[Swatch]> {
+        if let Some(log) = self.log.get() {
+            return Ok(log);
+        }
+        let mut log = Vec::new();
+        Log::read(&self.files, &self.shelf)?.each(|swatch| log.push(swatch))?;
+        Ok(self.log.get_or_init(|| log))
+    }
+
+    /// The readings of which `is_meant` is true, in the order of their rows; the others of a long log are not held.
+    ///
+    /// # Errors
+    /// As for [`swatches`](Self::swatches).
+    pub fn readings(&self, mut is_meant: impl FnMut(&Swatch) -> bool) -> Result<Vec<Swatch>> {
+        if let Some(log) = self.log.get() {
+            let meant = log.iter().filter(|swatch| is_meant(swatch));
+            return Ok(meant.cloned().collect());
+        }
+        let mut meant = Vec::new();
+        Log::read(&self.files, &self.shelf)?.each(|swatch| {
+            if is_meant(&swatch) {
+                meant.push(swatch);
+            }
+        })?;
+        Ok(meant)
+    }
+
+    /// Has `take` take each reading in the order of the rows, and tells what is doubtful in the log, as
+    /// [`doubtful_readings`](Self::doubtful_readings) does; no reading is held.
+    ///
+    /// # Errors
+    /// As for [`swatches`](Self::swatches).
+    pub fn look_through(&self, take: impl FnMut(&Swatch)) -> Result<Vec<Error>> {
+        let weights = self.shelf.settings.viewing.weights();
+        Log::read(&self.files, &self.shelf)?.doubting(&weights, take)
     }
 
     /// What is doubtful in the log, though it can be read, each with its place: readings whose CIELAB and spectrum belie each
     /// other, that lie on foam and on a card, or that stand twice.
     ///
     /// # Errors
-    /// A log that has become unsound since the book was read.
+    /// As for [`swatches`](Self::swatches).
     pub fn doubtful_readings(&self) -> Result<Vec<Error>> {
-        swatches::doubtful(&self.files, &self.shelf)
+        self.look_through(|_| ())
     }
 
     /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.
     ///
     /// # Errors
-    /// A book without readings.
+    /// As for [`swatches`](Self::swatches); a book without readings.
     pub fn cgats(&self, created: Date) -> Result<String> {
-        if self.swatches.is_empty() {
+        let swatches = self.swatches()?;
+        if swatches.is_empty() {
             let error = Error::input("this book holds no reading yet");
             return Err(error.mend("log one with `dropwise swatch add`"));
         }
-        Ok(export::text(&self.swatches, &self.shelf.settings, created))
+        Ok(export::text(swatches, &self.shelf.settings, created))
     }
 
     /// The folder that the book was read from; `None` for the demo, and for one that is only [supposed](Self::supposing).
@@ -277,7 +319,7 @@ impl Book {
     /// the machine. Each file is then whole, the old or the new.
     pub fn weigh(&mut self, runs: &[Weighing], today: Date) -> Result<Vec<Weighed>> {
         self.change(|book, folder| {
-            bottles::weigh(&book.files, &book.shelf, &book.swatches, runs, today)?.write(folder)
+            bottles::weigh(&book.files, &book.shelf, book.swatches()?, runs, today)?.write(folder)
         })
     }
 
@@ -311,7 +353,7 @@ impl Book {
         if runs.is_empty() {
             return Ok(book);
         }
-        let weighed = bottles::weigh(&book.files, &book.shelf, &book.swatches, runs, today)?;
+        let weighed = bottles::weigh(&book.files, &book.shelf, book.swatches()?, runs, today)?;
         book.saying(weighed.texts())
     }
 
@@ -366,8 +408,21 @@ impl Book {
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
         let outcome = write(self, &folder)?;
+        let needs_log = self.log.get().is_some();
         *self = Self::read(self.files.clone())?;
+        if needs_log {
+            // As it was written, and before anybody else can.
+            self.swatches()?;
+        }
         Ok(outcome)
+    }
+
+    /// Refuses the demo, before anybody goes to any trouble for what would be written.
+    ///
+    /// # Errors
+    /// The demo, which is never written to.
+    pub fn check_own(&self) -> Result<()> {
+        self.own_folder().map(|_| ())
     }
 
     /// The folder to write to.
@@ -392,7 +447,7 @@ impl Book {
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
         self.change(|book, folder| {
-            swatches::add(folder, &book.shelf, &book.swatches, swatch).map(|_| ())
+            swatches::add(folder, &book.shelf, book.swatches()?, swatch).map(|_| ())
         })
     }
 }
@@ -406,8 +461,9 @@ impl Book {
     /// As [`add_swatch`](Self::add_swatch), with the swatch's name; readings of that photograph that are logged meanwhile.
     pub fn add_swatches(&mut self, swatches: &[Swatch]) -> Result<usize> {
         self.change(|book, folder| {
+            let log = book.swatches()?;
             let logged = |swatch: &Swatch| {
-                let mut all = book.swatches.iter();
+                let mut all = log.iter();
                 all.any(|other| !swatch.photo.is_empty() && other.photo == swatch.photo)
             };
             if let Some(again) = swatches.iter().find(|swatch| logged(swatch)) {
@@ -417,7 +473,7 @@ impl Book {
                 );
                 return Err(Error::input(finding).mend("take them out of the log first"));
             }
-            let first = book.swatches.len();
+            let first = log.len();
             swatches::add_all(folder, &book.shelf, swatches).map(|()| first)
         })
     }
@@ -438,7 +494,7 @@ impl Book {
         edit: impl Fn(&mut [Swatch]) -> Result<()>,
     ) -> Result<usize> {
         self.change(|book, folder| {
-            mending::mend(folder, &book.shelf, &book.swatches, id, day, edit)
+            mending::mend(folder, &book.shelf, book.swatches()?, id, day, edit)
         })
     }
 
@@ -544,7 +600,7 @@ impl Book {
     pub fn log_casting(&mut self, name: &str, swatch: &Swatch, note: &str) -> Result<String> {
         self.change(|book, folder| {
             let mut part = book.part(name)?;
-            let id = swatches::add(folder, &book.shelf, &book.swatches, swatch)?;
+            let id = swatches::add(folder, &book.shelf, book.swatches()?, swatch)?;
             part.add_casting(&id, swatch.date, note);
             part.log_cup(&swatch.build.skin, &id);
             parts::write(folder, &book.shelf, &part).map_err(|error| {

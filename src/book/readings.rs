@@ -131,20 +131,24 @@ fn rows(path: &Path, text: &str) -> Result<Grid> {
         optional: &[],
     };
     let table = Table::read(path, text, &ANY)?;
-    let cells = |texts: &[String], line: u64| -> Vec<Cell> {
-        let cell = |(text, column): (&String, u64)| Cell {
-            text: text.clone(),
-            line,
-            column: Some(column),
-        };
-        texts.iter().zip(1..).map(cell).collect()
+    let cell = |text: &str, line: u64, column: u64| Cell {
+        text: text.to_owned(),
+        line,
+        column: Some(column),
     };
+    let fields = table.header().iter().zip(1..);
     Ok(Grid {
         statements: Vec::new(),
-        fields: cells(table.header(), table.header_line()),
-        sets: table
-            .rows()
-            .map(|row| cells(row.cells(), row.line()))
+        fields: fields
+            .map(|(text, column)| cell(text, table.header_line(), column))
+            .collect(),
+        sets: (table.rows())
+            .map(|row| {
+                let cells = row.cells().zip(1..);
+                cells
+                    .map(|(text, column)| cell(text, row.line(), column))
+                    .collect()
+            })
             .collect(),
     })
 }

@@ -10,9 +10,9 @@ use super::columns::LEFT_G;
 use super::files::{Files, PIGMENTS};
 use super::shelf::PIGMENT_COLUMNS;
 use super::table::Table;
-use super::{Book, let_downs, stocking};
+use super::{Book, left_part_b, let_downs, stocking};
 use crate::error::{Error, Result};
-use crate::materials::{Colorant, Grams, LetDown};
+use crate::materials::{Colorant, Grams, LeftPartB, LetDown};
 
 /// What a pour takes, and what it leaves in jars that were stirred for it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -25,6 +25,10 @@ pub struct RunDown {
     pub stocks: Vec<(String, Grams)>,
     /// Pigments, neat from their bottles; those of which no mass is written down are passed over.
     pub bottles: Vec<(String, Grams)>,
+    /// Tinted part B that was left, all of one recipe, and what is taken of it, the first first.
+    pub part_b: Option<(Vec<LeftPartB>, Grams)>,
+    /// Tinted part B that this pour leaves.
+    pub left_part_b: Option<LeftPartB>,
 }
 
 /// What is left of something that was taken from.
@@ -76,6 +80,18 @@ impl Book {
                 });
             }
             left.extend(take_bottles(&mut changes, &run_down.bottles)?);
+            if let Some((standing, used)) = &run_down.part_b {
+                left_part_b::take(&mut changes, standing, *used)?;
+                let stood: Grams = standing.iter().map(|each| each.left).sum();
+                left.extend(standing.first().map(|oldest| Left {
+                    name: left_part_b::name_of(&oldest.part, oldest.made),
+                    used: *used,
+                    left: Grams(stood.0 - used.0).rounded_to(LetDown::LEAST),
+                }));
+            }
+            if let Some(left) = &run_down.left_part_b {
+                left_part_b::add(&mut changes, left)?;
+            }
             if !run_down.made.is_empty() {
                 let_downs::add(&mut changes, book.shelf(), &run_down.made)?;
             }

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::Path;
 
 use super::changes::Changes;
@@ -9,7 +10,7 @@ use super::files::Files;
 use super::number::Number;
 use super::table::{Columns, Row, Table, text_cell};
 use super::{builds, spectra, write};
-use crate::colour::Lab;
+use crate::colour::{Lab, SAMPLES, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Contact, Geometry, Shelf, Swatch, Underlay};
 
@@ -75,36 +76,170 @@ pub(super) fn header() -> String {
     usual.collect::<Vec<_>>().join(",") + "\n"
 }
 
-/// Reads the swatches of a book.
-///
-/// # Errors
-/// The first thing that is wrong, with its place.
-pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Vec<Swatch>> {
-    parse(files, shelf, &files.text(SWATCHES)?)
+/// The log of a book, whose rows are read one after the other: a log that has grown for years is longer than what anybody asks
+/// of it.
+pub(super) struct Log<'a> {
+    files: &'a Files,
+    shelf: &'a Shelf,
+    table: Table,
 }
 
-/// Reads `text`, which is or is to be the log of a book.
-pub(super) fn parse(files: &Files, shelf: &Shelf, text: &str) -> Result<Vec<Swatch>> {
-    let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
-    let mut swatches: Vec<Swatch> = Vec::new();
-    let mut first_of_chip: HashMap<&str, (usize, u64)> = HashMap::new();
-    for row in table.rows() {
-        let swatch = swatch(files, shelf, row)?;
-        let here = (swatches.len(), row.line());
-        let (first, line) = *first_of_chip.entry(row.text("swatch")).or_insert(here);
-        let first = swatches.get(first).unwrap_or(&swatch);
-        if let Some(difference) = difference(&first.build, &swatch.build) {
-            let error = Error::input(format!(
-                "swatch `{}` has another {difference} than on line {line}; rows of one chip differ in what it lay \
-                 on and in how it read",
-                swatch.id.escape_debug()
-            ));
-            let mend = "give another chip its own name";
-            return Err(row.fault("swatch", error.mend(mend)));
-        }
-        swatches.push(swatch);
+impl<'a> Log<'a> {
+    /// The log of a book.
+    ///
+    /// # Errors
+    /// A table of another shape, with its place.
+    pub(super) fn read(files: &'a Files, shelf: &'a Shelf) -> Result<Self> {
+        Self::parse(files, shelf, &files.text(SWATCHES)?)
     }
-    Ok(swatches)
+
+    /// The log that `text` is or is to be.
+    ///
+    /// # Errors
+    /// As for [`read`](Self::read).
+    pub(super) fn parse(files: &'a Files, shelf: &'a Shelf, text: &str) -> Result<Self> {
+        let table = Table::read(&files.label(SWATCHES), text, &COLUMNS)?;
+        Ok(Self {
+            files,
+            shelf,
+            table,
+        })
+    }
+
+    /// Has `take` take each reading, in the order of the rows.
+    ///
+    /// # Errors
+    /// The first thing that is wrong, with its place.
+    pub(super) fn each(&self, mut take: impl FnMut(Swatch)) -> Result<()> {
+        self.each_row(|swatch, _| {
+            take(swatch);
+            Ok(())
+        })
+    }
+
+    fn each_row<'t>(&'t self, mut take: impl FnMut(Swatch, Row<'t>) -> Result<()>) -> Result<()> {
+        let mut first_of_chip: HashMap<&str, Row<'_>> = HashMap::new();
+        for row in self.table.rows() {
+            let swatch = swatch(self.files, self.shelf, row)?;
+            let first = *first_of_chip.entry(row.text("swatch")).or_insert(row);
+            if let Some(difference) = self.difference(first, row, &swatch.build)? {
+                let error = Error::input(format!(
+                    "swatch `{}` has another {difference} than on line {}; rows of one chip differ in what it lay \
+                     on and in how it read",
+                    swatch.id.escape_debug(),
+                    first.line()
+                ));
+                let mend = "give another chip its own name";
+                return Err(row.fault("swatch", error.mend(mend)));
+            }
+            take(swatch, row)?;
+        }
+        Ok(())
+    }
+
+    /// What tells `build`, that of `row`, from that of the row `first` of the chip of that name, if anything does.
+    fn difference(
+        &self,
+        first: Row<'_>,
+        row: Row<'_>,
+        build: &Build,
+    ) -> Result<Option<&'static str>> {
+        const WHAT: [&str; 11] = [
+            "base",
+            "base_g",
+            "mix",
+            "thickness_mm",
+            "foam",
+            "foam_g",
+            "foam_mix",
+            "paint",
+            "paint_g",
+            "paint_mix",
+            "paint_mm",
+        ];
+        if first.line() == row.line()
+            || WHAT
+                .iter()
+                .all(|column| first.text(column) == row.text(column))
+        {
+            return Ok(None);
+        }
+        builds::build(first, self.shelf).map(|first| difference(&first, build))
+    }
+
+    /// Has `take` take each reading, and tells what is doubtful in the log, though it can be read: rows whose L, a, b and
+    /// spectrum are not of one reading, that lie on two things, or that stand twice.
+    ///
+    /// # Errors
+    /// As for [`each`](Self::each).
+    pub(super) fn doubting(
+        &self,
+        weights: &TristimulusWeights,
+        mut take: impl FnMut(&Swatch),
+    ) -> Result<Vec<Error>> {
+        let mut doubtful = Vec::new();
+        // By what was read, so that each row is held only against those that it may repeat.
+        let mut earlier: HashMap<ReadBits, Row<'_>> = HashMap::new();
+        let mut further: HashMap<ReadBits, Vec<Row<'_>>> = HashMap::new();
+        self.each_row(|swatch, row| {
+            if let Some(apart) = swatch.contradicts_itself(weights) {
+                let finding = format!(
+                    "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
+                    row.text("r_file").escape_debug()
+                );
+                let mend = "mend the one that is wrong, or leave L, a and b empty";
+                doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
+            }
+            if matches!(swatch.build.beneath, Underlay::Foam(_)) && !row.text("backing").is_empty()
+            {
+                let finding = "foam and backing are both named, and it is taken to lie on the foam";
+                let mend = "leave the one empty that it did not lie on";
+                doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
+            }
+            let bits = read_bits(&swatch);
+            match earlier.entry(bits) {
+                Entry::Vacant(free) => {
+                    free.insert(row);
+                }
+                Entry::Occupied(first) => {
+                    let others = further.entry(bits).or_default();
+                    for other in std::iter::once(first.get()).chain(others.iter()) {
+                        if swatch.repeats(&self::swatch(self.files, self.shelf, *other)?) {
+                            let finding = format!(
+                                "this is the casting and the reading of line {} again, and counts twice",
+                                other.line()
+                            );
+                            let mend = "take one of the two rows out, if it was read once";
+                            doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
+                            break;
+                        }
+                    }
+                    others.push(row);
+                }
+            }
+            take(&swatch);
+            Ok(())
+        })?;
+        Ok(doubtful)
+    }
+}
+
+/// Refuses `text`, which is to be the log of a book, if it could not be read.
+///
+/// # Errors
+/// As for [`Log::each`].
+pub(super) fn check(files: &Files, shelf: &Shelf, text: &str) -> Result<()> {
+    Log::parse(files, shelf, text)?.each(|_| ())
+}
+
+/// What tells most readings apart at a glance: colour, a band of the spectrum, and mass.
+type ReadBits = [u64; 5];
+
+fn read_bits(swatch: &Swatch) -> ReadBits {
+    let lab = swatch.lab.unwrap_or(Lab::new(-1.0, 0.0, 0.0));
+    let middle = (swatch.reflectance.as_ref()).map_or(-1.0, |r| r.values()[SAMPLES / 2]);
+    let base_g = swatch.build.skin.base_mass.0;
+    [lab.l, lab.a, lab.b, middle, base_g].map(f64::to_bits)
 }
 
 fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
@@ -133,48 +268,6 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         photo: row.text(PHOTO).to_owned(),
         note: row.text("note").to_owned(),
     })
-}
-
-/// What is doubtful in the table of a book, though it can be read: rows whose L, a, b and spectrum are not of one reading,
-/// that lie on two things, or that stand twice.
-///
-/// # Errors
-/// As for [`read`].
-pub(super) fn doubtful(files: &Files, shelf: &Shelf) -> Result<Vec<Error>> {
-    let weights = shelf.settings.viewing.weights();
-    let table = Table::read(&files.label(SWATCHES), &files.text(SWATCHES)?, &COLUMNS)?;
-    let mut doubtful = Vec::new();
-    // By what was read, so that each row is held only against those that it may repeat.
-    let mut earlier: HashMap<Option<[u64; 3]>, Vec<(Swatch, u64)>> = HashMap::new();
-    for row in table.rows() {
-        let swatch = swatch(files, shelf, row)?;
-        if let Some(apart) = swatch.contradicts_itself(&weights) {
-            let finding = format!(
-                "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
-                row.text("r_file").escape_debug()
-            );
-            let mend = "mend the one that is wrong, or leave L, a and b empty";
-            doubtful.push(row.fault(L.name, Error::input(finding).mend(mend)));
-        }
-        if matches!(swatch.build.beneath, Underlay::Foam(_)) && !row.text("backing").is_empty() {
-            let finding = "foam and backing are both named, and it is taken to lie on the foam";
-            let mend = "leave the one empty that it did not lie on";
-            doubtful.push(row.fault("backing", Error::input(finding).mend(mend)));
-        }
-        let read = swatch
-            .lab
-            .map(|lab| [lab.l, lab.a, lab.b].map(f64::to_bits));
-        let alike = earlier.entry(read).or_default();
-        if let Some((_, line)) = alike.iter().find(|(other, _)| swatch.repeats(other)) {
-            let finding = format!(
-                "this is the casting and the reading of line {line} again, and counts twice"
-            );
-            let mend = "take one of the two rows out, if it was read once";
-            doubtful.push(row.fault("swatch", Error::input(finding).mend(mend)));
-        }
-        alike.push((swatch, row.line()));
-    }
-    Ok(doubtful)
 }
 
 fn lab(row: Row<'_>) -> Result<Option<Lab>> {
@@ -250,7 +343,7 @@ pub(super) fn add(
     }
     let longer = with_row(&text, &table, |column| cell(swatch, column, &r_file));
     // The old rows have just been read: a fault is the new one's.
-    parse(&changes.files, shelf, &longer)
+    check(&changes.files, shelf, &longer)
         .map_err(|error| error.without_place().within("the new swatch"))?;
     changes.put(SWATCHES, longer);
     changes.write(folder).map(|()| swatch.id.clone())
@@ -268,7 +361,7 @@ pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Resu
         let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
         let longer = with_row(&text, &table, |column| cell(swatch, column, ""));
         // The old rows have just been read: a fault is the new one's.
-        parse(&files, shelf, &longer).map_err(|error| {
+        check(&files, shelf, &longer).map_err(|error| {
             let within = format!("the new swatch `{}`", swatch.id.escape_debug());
             error.without_place().within(within)
         })?;

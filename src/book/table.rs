@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 pub(super) use edit::row_text;
-use records::{Record, records};
+use records::{Record, Records};
 
 use super::number::Number;
 use crate::error::{Error, Result};
@@ -28,11 +28,34 @@ pub(super) struct Columns {
     pub(super) optional: &'static [&'static str],
 }
 
+/// What refuses a cell, by the column's name and what the cell holds.
+type Check = fn(&str, &str) -> Result<()>;
+
+impl Columns {
+    /// What the cells of `column` have to pass; `None` where it is the user's own.
+    fn check_of(&self, column: &str) -> Option<Check> {
+        if !self.required.contains(&column) && !self.optional.contains(&column) {
+            return None;
+        }
+        Some(if column == "note" || column.ends_with("mix") {
+            check_seen
+        } else {
+            check_name
+        })
+    }
+}
+
 /// A table whose rows all have as many cells as the header.
+#[derive(Clone, Debug)]
 pub(super) struct Table {
     file: PathBuf,
     header: Record,
-    rows: Vec<Record>,
+    /// The columns' names.
+    names: Vec<String>,
+    /// The length of each, as far as a byte tells it, and its first letter: enough to tell most apart, in a log of many rows.
+    signs: Vec<[u8; 2]>,
+    /// The rows below the header.
+    records: Records,
 }
 
 /// One row of a [`Table`].
@@ -75,10 +98,9 @@ impl Table {
     }
 
     fn parse(file: &Path, text: &str, columns: &Columns) -> Result<Self> {
-        let mut records = records(text)?
-            .into_iter()
-            .filter(|record| !record.is_remark());
-        let header = records.next().ok_or_else(|| {
+        let mut records = Records::read(text)?;
+        records.retain(|all, record| !all.is_remark(record));
+        let header = records.take_first().ok_or_else(|| {
             Error::input("nothing stands in this table")
                 .mend(format!(
                     "its first row names the columns: {}",
@@ -86,22 +108,26 @@ impl Table {
                 ))
                 .at(1, None)
         })?;
-        check_header(&header, columns).map_err(|error| error.at(header.line, None))?;
-        let rows: Vec<Record> = records.collect();
-        for row in &rows {
-            check_length(&header, row).map_err(|error| error.at(row.line, None))?;
-            check_shown(&header, row, columns)?;
+        let names: Vec<String> = records.cells(&header).map(str::to_owned).collect();
+        check_header(&names, columns).map_err(|error| error.at(header.line, None))?;
+        let checks: Vec<Option<Check>> =
+            (names.iter()).map(|name| columns.check_of(name)).collect();
+        for row in records.records() {
+            check_length(&names, records.width(row)).map_err(|error| error.at(row.line, None))?;
+            check_shown(&names, &checks, records.cells(row), row.line)?;
         }
         Ok(Self {
             file: file.to_owned(),
             header,
-            rows,
+            signs: names.iter().map(|name| sign(name)).collect(),
+            names,
+            records,
         })
     }
 
     /// The rows in order.
     pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.rows.iter().map(|record| Row {
+        (self.records.records().iter()).map(|record| Row {
             table: self,
             record,
         })
@@ -109,7 +135,7 @@ impl Table {
 
     /// The columns' names in order.
     pub(super) fn header(&self) -> &[String] {
-        &self.header.cells
+        &self.names
     }
 
     /// The header's line in the file.
@@ -119,12 +145,12 @@ impl Table {
 
     /// Whether the table has a column called `name`.
     pub(super) fn has(&self, name: &str) -> bool {
-        self.header.cells.iter().any(|cell| cell == name)
+        self.names.iter().any(|cell| cell == name)
     }
 
     /// Where each row, the header first, ends in the text, before the line's end.
     fn row_ends(&self) -> impl Iterator<Item = usize> {
-        let rows = std::iter::once(&self.header).chain(&self.rows);
+        let rows = std::iter::once(&self.header).chain(self.records.records());
         rows.map(|record| record.span.end)
     }
 
@@ -135,7 +161,7 @@ impl Table {
 
     /// Refuses a table with no rows, or in which a cell of `column` is empty or stands twice.
     pub(super) fn check_names(&self, column: &str) -> Result<()> {
-        if self.rows.is_empty() {
+        if self.records.records().is_empty() {
             return Err(self.fault(Error::input(format!(
                 "the table names no {column}; expected at least one row below the header"
             ))));
@@ -165,14 +191,15 @@ impl<'table> Row<'table> {
     }
 
     /// All its cells, in the order of the header.
-    pub(super) fn cells(&self) -> &'table [String] {
-        &self.record.cells
+    pub(super) fn cells(&self) -> impl ExactSizeIterator<Item = &'table str> + Clone + use<'table> {
+        self.table.records.cells(self.record)
     }
 
     /// The cell in `column`, which may be empty or absent.
     pub(super) fn text(&self, column: &str) -> &'table str {
-        self.index(column)
-            .map_or("", |index| typed_text(&self.record.cells[index]))
+        self.index(column).map_or("", |index| {
+            typed_text(self.table.records.cell(self.record, index))
+        })
     }
 
     /// The cell in `column`, which must hold something; `expected` says what.
@@ -227,12 +254,21 @@ impl<'table> Row<'table> {
     }
 
     fn index(&self, column: &str) -> Option<usize> {
-        self.table.header().iter().position(|name| name == column)
+        let wanted = sign(column);
+        let Table { names, signs, .. } = self.table;
+        let mut indices = 0..names.len();
+        indices.find(|index| signs[*index] == wanted && names[*index] == column)
     }
 }
 
-fn check_header(header: &Record, columns: &Columns) -> Result<()> {
-    if let [only] = header.cells.as_slice() {
+/// What tells most columns' names apart.
+fn sign(name: &str) -> [u8; 2] {
+    let [length, ..] = name.len().to_le_bytes();
+    [length, name.as_bytes().first().copied().unwrap_or_default()]
+}
+
+fn check_header(names: &[String], columns: &Columns) -> Result<()> {
+    if let [only] = names {
         for (mark, name) in [(';', "semicolons"), ('\t', "tabs")] {
             if only.contains(mark) {
                 return Err(Error::input(format!(
@@ -244,7 +280,7 @@ fn check_header(header: &Record, columns: &Columns) -> Result<()> {
     }
     let known = || columns.required.iter().chain(columns.optional);
     for name in known() {
-        if header.cells.iter().filter(|cell| cell == name).count() > 1 {
+        if names.iter().filter(|cell| cell == name).count() > 1 {
             return Err(
                 Error::input(format!("the column {name} stands twice in the header"))
                     .mend("keep one of the two"),
@@ -252,17 +288,13 @@ fn check_header(header: &Record, columns: &Columns) -> Result<()> {
         }
     }
     for name in columns.required {
-        if !header.cells.iter().any(|cell| cell == name) {
-            let strangers: Vec<&str> = header
-                .cells
+        if !names.iter().any(|cell| cell == name) {
+            let strangers: Vec<&str> = names
                 .iter()
                 .map(String::as_str)
                 .filter(|cell| !cell.is_empty() && !known().any(|name| name == cell))
                 .collect();
-            let no_known_column = !header
-                .cells
-                .iter()
-                .any(|cell| known().any(|name| name == cell));
+            let no_known_column = !names.iter().any(|cell| known().any(|name| name == cell));
             return Err(if no_known_column {
                 Error::input("the first row names no column of this table")
                     .mend(format!("it must name {}", columns.required.join(", ")))
@@ -277,12 +309,12 @@ fn check_header(header: &Record, columns: &Columns) -> Result<()> {
     Ok(())
 }
 
-fn check_length(header: &Record, row: &Record) -> Result<()> {
-    let (found, expected) = (row.cells.len(), header.cells.len());
+fn check_length(names: &[String], found: usize) -> Result<()> {
+    let expected = names.len();
     if found < expected {
         return Err(Error::input(format!(
             "{found} fields in a row of {expected}; {} is the first that is missing",
-            header.cells[found]
+            names[found]
         ))
         .mend("an empty cell keeps its comma"));
     }
@@ -297,18 +329,16 @@ fn check_length(header: &Record, row: &Record) -> Result<()> {
 
 /// Refuses a cell that would not be shown as it is, or is too long for what its column holds; the user's own columns are
 /// let be.
-fn check_shown(header: &Record, row: &Record, columns: &Columns) -> Result<()> {
-    for (index, (column, cell)) in header.cells.iter().zip(&row.cells).enumerate() {
-        let column = column.as_str();
-        if !columns.required.contains(&column) && !columns.optional.contains(&column) {
-            continue;
+fn check_shown<'a>(
+    names: &[String],
+    checks: &[Option<Check>],
+    cells: impl Iterator<Item = &'a str>,
+    line: u64,
+) -> Result<()> {
+    for (index, (check, cell)) in checks.iter().zip(cells).enumerate() {
+        if let Some(check) = check {
+            check(&names[index], cell).map_err(|error| error.at(line, Some(index as u64 + 1)))?;
         }
-        let shown = if column == "note" || column.ends_with("mix") {
-            check_seen(column, cell)
-        } else {
-            check_name(column, cell)
-        };
-        shown.map_err(|error| error.at(row.line, Some(index as u64 + 1)))?;
     }
     Ok(())
 }
@@ -339,8 +369,9 @@ mod tests {
     }
 
     fn cells(text: &str) -> Vec<Vec<String>> {
-        let records = records(text).unwrap_or_else(|error| panic!("{text:?}: {error}"));
-        records.into_iter().map(|record| record.cells).collect()
+        let all = Records::read(text).unwrap_or_else(|error| panic!("{text:?}: {error}"));
+        let cells = |record| all.cells(record).map(str::to_owned).collect();
+        all.records().iter().map(cells).collect()
     }
 
     /// Source: Y. Shafranovich (2005), RFC 4180, section 2, the examples of rules 1 to 7.

@@ -65,6 +65,7 @@ mod calibrate;
 mod calibration;
 mod change;
 mod chip;
+mod drift;
 mod fit;
 mod foam_pair;
 mod hand_mixes;
@@ -83,6 +84,7 @@ mod unknowns;
 
 pub use calibrate::calibrate;
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
+pub use drift::{Difference, Drift, drift};
 pub use foam_pair::{FoamPair, foam_pairs};
 pub use hand_mixes::CHIP_THICKNESS;
 pub use plan::{Advice, CHIP_BASE, Outlook, Plan, Wish, plan};

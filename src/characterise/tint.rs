@@ -14,6 +14,8 @@ pub(super) struct Compared {
     pub(super) strength: f64,
     /// Δa* and Δb* of the new lot from the old one where both are tinted to the same lightness.
     pub(super) shift: [f64; 2],
+    /// The two tints themselves, of the old lot and of the new.
+    pub(super) tints: [Lab; 2],
 }
 
 /// Compares `new` with `old`, each stirred into so much ideal white, too thick to see through, that the tint has the same
@@ -54,6 +56,7 @@ pub(super) fn compare(
     Compared {
         strength: old_share / new_share,
         shift: [new.a - old.a, new.b - old.b],
+        tints: [old, new],
     }
 }
 

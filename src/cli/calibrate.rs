@@ -64,8 +64,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let calibrated = calibrating::run(&mut book, &request, &mut |share| bar.show(share))?;
     bar.clear();
     Ok(Outcome::done(if everywhere.json {
-        calibration::json(&calibrated, book.swatches())
+        calibration::json(&calibrated)
     } else {
-        calibration::text(&calibrated, book.swatches())
+        calibration::text(&calibrated)
     }))
 }

@@ -89,7 +89,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
         build = options
             .seen
-            .poured_into(kept.as_told(&book, &evidence, &told, day));
+            .poured_into(kept.as_told(&book, &evidence, &told, day)?);
     }
     let mut request = Request::of(build, stage, evidence, day);
     request.mixed_since_min = options.mixed_since_min;

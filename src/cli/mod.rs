@@ -1,5 +1,7 @@
 //! The command line: one file a command, each of which parses, calls and reports.
 
+mod asked_swatch;
+mod asking;
 mod backing;
 mod bar;
 mod base;
@@ -54,7 +56,7 @@ mod typed;
 mod usage;
 
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, BufRead, Write};
 use std::path::PathBuf;
 
 use clap::error::ErrorKind;
@@ -66,7 +68,7 @@ pub use plain::Plain;
 use usage::{taking_negatives, usage_line};
 
 use crate::book::Book;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::report::fault;
 
 /// From a skin tone to cups: whole-drop tint recipes for cast urethane skin, foam and paint.
@@ -196,16 +198,8 @@ pub fn run(
                 (written, code)
             }
             Err(error) => {
-                let code = if error.is_out_of_reach() {
-                    1
-                } else if error.is_machine() {
-                    3
-                } else {
-                    2
-                };
-                let line = format!("error: {}", error.worded(naming::option));
                 let document = is_json.then(|| fault::json(&error, naming::option));
-                (tell(&line, document, out, err), code)
+                return refused(&error, document, out, err);
             }
         },
         Err(asked) => match asked.kind() {
@@ -223,6 +217,39 @@ pub fn run(
             }
         },
     };
+    ended(written, code, err)
+}
+
+/// As [`run`], where somebody sits at a terminal who can be asked, and answers on `input`: a bare `swatch add` asks for what it
+/// needs.
+pub fn run_asking(
+    arguments: Vec<OsString>,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    match asked_swatch::bare(&arguments) {
+        Some(bare) => asked_swatch::converse(&bare, input, out, err),
+        None => run(arguments, out, err),
+    }
+}
+
+/// Tells of `error`, with its `document` where other programs read; the exit code.
+fn refused(
+    error: &Error,
+    document: Option<String>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    let code = if error.is_out_of_reach() {
+        1
+    } else if error.is_machine() {
+        3
+    } else {
+        2
+    };
+    let line = format!("error: {}", error.worded(naming::option));
+    let written = tell(&line, document, out, err);
     ended(written, code, err)
 }
 

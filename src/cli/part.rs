@@ -43,6 +43,8 @@ enum Action {
     Test(Test),
     /// Take what a part was poured of off its jars, stocks and bottles, and say what runs out first
     Poured(Emptied),
+    /// Show what tinted part B is left, or say how much is
+    Left(Standing),
     /// Work out a small cup that repairs a casting: to what was read of it, not to what was aimed at
     Patch(Patched),
     /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
@@ -88,6 +90,22 @@ struct Emptied {
     /// Each of several pots was tinted for itself
     #[arg(long)]
     pot_by_pot: bool,
+    /// What is left of the skin's tinted part B: it is kept for the next of that tone
+    #[arg(long, value_name = "MASS")]
+    left_part_b_g: Option<Grams>,
+    /// All part B was tinted anew, though some was left from before
+    #[arg(long)]
+    all_fresh: bool,
+}
+
+#[derive(Debug, clap::Args)]
+struct Standing {
+    /// A part, to say what is left of its tinted part B
+    #[arg(value_name = "NAME", requires = "part_b_g")]
+    name: Option<String>,
+    /// What is left of it now; 0 where it was thrown away
+    #[arg(long, value_name = "MASS", requires = "name")]
+    part_b_g: Option<Grams>,
 }
 
 #[derive(Debug, clap::Args)]
@@ -191,6 +209,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         }
         Action::Clock(clock) => clock.show(&book, everywhere),
         Action::Poured(emptied) => emptied.note(&mut book, everywhere),
+        Action::Left(standing) => standing.show(&mut book, everywhere),
         Action::Patch(patched) => patched.show(&book, everywhere),
         #[cfg(feature = "page")]
         Action::Sheet(Sheet {
@@ -247,16 +266,31 @@ impl Emptied {
     fn note(&self, book: &mut Book, everywhere: &Everywhere) -> Result<Outcome> {
         let day = self.named.day_of.day();
         let size = self.to.map_or(Size::Times(self.times), Size::To);
-        let pots = LargestPots::default();
-        let (part, matched) = parts::to_pour(book, &self.named.name, size, pots, day)?;
-        let matched = match self.pot_by_pot {
-            true => matched.pot_by_pot(),
-            false => matched,
+        let poured = pouring::Request {
+            part: &self.named.name,
+            size,
+            pot_by_pot: self.pot_by_pot,
+            all_fresh: self.all_fresh,
+            left_part_b: self.left_part_b_g,
+            day,
         };
-        let left = pouring::run(book, &matched, day)?;
+        let left = pouring::run(book, &poured)?;
         Ok(Outcome::done(match everywhere.json {
-            true => left::json(&part.name, &left),
-            false => left::text(&part.name, &left),
+            true => left::json(&self.named.name, &left),
+            false => left::text(&self.named.name, &left),
+        }))
+    }
+}
+
+impl Standing {
+    fn show(&self, book: &mut Book, everywhere: &Everywhere) -> Result<Outcome> {
+        if let (Some(name), Some(left)) = (&self.name, self.part_b_g) {
+            book.set_left_part_b(name, left)?;
+        }
+        let standing = book.left_part_b()?;
+        Ok(Outcome::done(match everywhere.json {
+            true => left::part_b_json(&standing),
+            false => left::part_b_text(&standing),
         }))
     }
 }

@@ -278,7 +278,7 @@ impl PartArguments {
 /// What is there already, by how it reads.
 fn there_already(over: &str, book: &Book) -> Result<Backing> {
     let settings = &book.shelf().settings;
-    let swatch = (book.swatches().iter()).find(|swatch| swatch.id == over);
+    let swatch = (book.swatches()?.iter()).find(|swatch| swatch.id == over);
     let (name, target) = match swatch {
         Some(_) => (
             format!("casting {over}"),

@@ -1,4 +1,4 @@
-//! `dropwise pigment`: new pigments onto the shelf.
+//! `dropwise pigment`: new pigments onto the shelf, and how bottles of one differ.
 
 use super::day_of::DayOf;
 use super::typed::fraction;
@@ -7,7 +7,7 @@ use crate::book::NewPigment;
 use crate::error::Result;
 use crate::jobs::bottles;
 use crate::materials::{Grams, Weighing};
-use crate::report::shelf;
+use crate::report::{drift, shelf};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Options {
@@ -19,6 +19,15 @@ pub(super) struct Options {
 enum Action {
     /// Put a pigment on the shelf
     Add(Added),
+    /// Show how each new lot of a pigment differs from the last: in strength, in hue, in drops
+    Lots(Lots),
+}
+
+#[derive(Debug, clap::Args)]
+struct Lots {
+    /// The pigment, or any lot of it
+    #[arg(value_name = "NAME")]
+    name: String,
 }
 
 #[derive(Debug, clap::Args)]
@@ -49,7 +58,21 @@ struct Added {
 const FIRST_GUESS: f64 = 0.03;
 
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
-    let Action::Add(typed) = &options.action;
+    match &options.action {
+        Action::Add(typed) => add(typed, everywhere),
+        Action::Lots(of) => {
+            let book = everywhere.open_book()?;
+            let lots = bottles::lots(&book, &of.name)?;
+            Ok(Outcome::done(if everywhere.json {
+                drift::json(&lots)
+            } else {
+                drift::text(&lots)
+            }))
+        }
+    }
+}
+
+fn add(typed: &Added, everywhere: &Everywhere) -> Result<Outcome> {
     let name = typed.name.trim();
     let new = NewPigment {
         name: name.to_owned(),

@@ -4,6 +4,9 @@ use std::io::{self, Write};
 
 use anstream::adapter::StripBytes;
 
+/// Most bytes that are taken at once.
+const PIECE: usize = 1 << 16;
+
 /// Writes text without its colours, and without the blanks at the ends of lines that patches of colour leave.
 #[derive(Debug)]
 pub struct Plain<W> {
@@ -26,19 +29,27 @@ impl<W: Write> Plain<W> {
 
 impl<W: Write> Write for Plain<W> {
     fn write(&mut self, text: &[u8]) -> io::Result<usize> {
+        // A long text goes piece by piece.
+        let text = &text[..text.len().min(PIECE)];
         let mut plain = Vec::with_capacity(text.len());
-        for &byte in self.colours.strip_next(text).flatten() {
-            match byte {
-                b' ' => self.held += 1,
-                b'\n' => {
-                    self.held = 0;
-                    plain.push(byte);
-                }
-                _ => {
-                    plain.resize(plain.len() + std::mem::take(&mut self.held), b' ');
-                    plain.push(byte);
-                }
+        for line in (self.colours.strip_next(text))
+            .flat_map(|piece| piece.split_inclusive(|byte| *byte == b'\n'))
+        {
+            let end = line.len() - usize::from(line.ends_with(b"\n"));
+            let (words, line_end) = line.split_at(end);
+            let shown = words.iter().rposition(|byte| *byte != b' ');
+            let shown = &words[..shown.map_or(0, |last| last + 1)];
+            let blanks = words.len() - shown.len();
+            if !shown.is_empty() {
+                plain.resize(plain.len() + std::mem::take(&mut self.held), b' ');
+                plain.extend_from_slice(shown);
             }
+            self.held = if line_end.is_empty() {
+                self.held + blanks
+            } else {
+                0
+            };
+            plain.extend_from_slice(line_end);
         }
         self.out.write_all(&plain)?;
         Ok(text.len())

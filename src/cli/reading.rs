@@ -12,7 +12,7 @@ use super::typed::{TypedLab, aperture_mm};
 use crate::book::{Book, read_reflectance};
 use crate::error::Result;
 use crate::jobs::logging::OfPart;
-use crate::materials::{Geometry, Swatch};
+use crate::materials::{Geometry, Mix, Swatch};
 use crate::optics::Specular;
 
 #[derive(Clone, Debug, clap::Args)]
@@ -24,6 +24,9 @@ pub(super) struct Reading {
     /// logged [default: the cup that was corrected last, else a new one by the part's recipe]
     #[arg(long, value_name = "SWATCH", requires = "part")]
     casting: Option<String>,
+    /// What really went into its skin, all of it, where that was not what the recipe says
+    #[arg(long, value_name = "MIX", requires = "part")]
+    poured: Option<Mix>,
     /// The day of the reading [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
@@ -84,6 +87,7 @@ impl Reading {
         let Self {
             swatch,
             casting,
+            poured,
             date,
             cast,
             read,
@@ -103,7 +107,10 @@ impl Reading {
             None => (None, Geometry::default()),
         };
         let date = date.unwrap_or_else(today);
-        let build = cast.build(book, casting.as_deref(), date)?;
+        let mut build = cast.build(book, casting.as_deref(), date)?;
+        if let Some(poured) = poured {
+            build.skin.mix = poured;
+        }
         #[cfg(feature = "photo")]
         if let Some(chip) = photo.read(book, &build, specular)? {
             return Ok(Swatch {

@@ -9,6 +9,7 @@ use super::{Everywhere, Outcome, log};
 use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::{comparing, logging};
+use crate::materials::{Casting, Swatch};
 use crate::report::swatches;
 
 #[derive(Debug, clap::Args)]
@@ -24,8 +25,8 @@ enum Action {
     /// Read a board of chips off one photograph, beside a colour chart, and log all of them
     #[cfg(feature = "photo")]
     Read(Box<super::board::Read>),
-    /// Show every logged reading beside its prediction
-    List,
+    /// Show every logged reading
+    List(List),
     /// Look for swatches by colour, pigment, day or part; the nearest colour first
     Find(log::Find),
     /// Put a logged swatch right; how it stood is kept in history.csv
@@ -36,6 +37,13 @@ enum Action {
     Undo,
     /// Write every logged reading to a file that other programs read: CGATS.17 text
     Export(Export),
+}
+
+#[derive(Debug, clap::Args)]
+struct List {
+    /// Show beside each what the book predicts of it; of thousands that takes a while
+    #[arg(long)]
+    predicted: bool,
 }
 
 #[derive(Debug, clap::Args)]
@@ -50,7 +58,8 @@ struct Export {
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (first, doubtful) = match options.action {
-        Action::List => (0, book.doubtful_readings()?),
+        Action::List(List { predicted: false }) => return list(&book, everywhere),
+        Action::List(List { predicted: true }) => (0, book.doubtful_readings()?),
         Action::Export(asked) => return export(&book, asked, everywhere),
         #[cfg(feature = "photo")]
         Action::Read(read) => return read.run(&mut book, everywhere),
@@ -61,7 +70,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         Action::Add(reading) => {
             let swatch = reading.clone().into_swatch(&book)?;
             let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;
-            (book.swatches().len().saturating_sub(1), doubtful)
+            (book.swatches()?.len().saturating_sub(1), doubtful)
         }
     };
     let logged = comparing::logged(&book, first)?;
@@ -72,13 +81,37 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }))
 }
 
+/// The row that `options`, which are to add one, would log in `book`.
+pub(super) fn to_be_logged(options: Options, book: &Book) -> Result<Swatch> {
+    let Action::Add(reading) = options.action else {
+        unreachable!("only who adds a swatch is asked for one");
+    };
+    let swatch = reading.into_swatch(book)?;
+    // As when it is written.
+    Casting::new(book.shelf(), &swatch.build)?;
+    Ok(swatch)
+}
+
+/// Shows all of the log as it was read.
+fn list(book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
+    Ok(Outcome::done(if everywhere.json {
+        let mut listing = swatches::ListingJson::default();
+        let doubtful = comparing::listed(book, |read| listing.add(read))?;
+        listing.json(&doubtful)
+    } else {
+        let mut listing = swatches::Listing::default();
+        let doubtful = comparing::listed(book, |read| listing.add(read))?;
+        listing.text(&doubtful)
+    }))
+}
+
 fn export(
     book: &Book,
     Export { file, forced }: Export,
     everywhere: &Everywhere,
 ) -> Result<Outcome> {
     forced.write(&file, &book.cgats(today())?)?;
-    let count = book.swatches().len();
+    let count = book.swatches()?.len();
     Ok(Outcome::done(if everywhere.json {
         swatches::exported_json(&file, count)
     } else {

@@ -157,7 +157,7 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
 
 /// Refuses a photograph at `path`, called `photo` in the log, whose readings are there already.
 fn check_is_new(book: &Book, photo: &str, path: &Path) -> Result<()> {
-    let mut known = book.swatches().iter();
+    let mut known = book.swatches()?.iter();
     let Some(read) = known.find(|swatch| swatch.photo == photo) else {
         return Ok(());
     };

@@ -1,8 +1,11 @@
-//! New pigments, bases and backings onto the shelf.
+//! New pigments, bases and backings onto the shelf, and how the lots of one differ.
+
+use std::collections::HashSet;
 
 use jiff::civil::Date;
 
 use crate::book::{Book, NewBase, NewPigment};
+use crate::characterise::{Drift, drift};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::{Backing, Base, Pigment, Weighed, Weighing};
@@ -61,6 +64,24 @@ pub fn add_pigment(
         pigment: book.shelf().pigment(&new.name)?.clone(),
         weighed,
     })
+}
+
+/// How the lots of the pigment called `name` differ, each from the one before it.
+///
+/// # Errors
+/// As [`Book::swatches`] and [`drift`].
+pub fn lots(book: &Book, name: &str) -> Result<Vec<Drift>> {
+    let mut cast = HashSet::new();
+    book.readings(|swatch| {
+        let poured = swatch.build.poured();
+        for (colorant, _) in poured.flat_map(|poured| poured.mix.entries()) {
+            if !cast.contains(&colorant.pigment) {
+                cast.insert(colorant.pigment.clone());
+            }
+        }
+        false
+    })?;
+    drift(book.shelf(), name, |lot| cast.contains(lot))
 }
 
 /// A base, or a carrier, that was put on the shelf.

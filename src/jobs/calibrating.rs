@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::thinning::{Thinned, thinned};
 use crate::book::{Book, KeptCurves};
 use crate::characterise::{Calibration, calibrate};
 use crate::error::{Error, Result};
@@ -69,6 +70,8 @@ pub struct Calibrated {
     pub bottles: Bottles,
     /// The curves; `None` where bottles were all that there was to log.
     pub found: Option<Calibration>,
+    /// The readings that were learnt from, in the order of the judgements, and how many were left out of a long log.
+    pub learnt_from: Thinned,
     /// Readings that can't be right.
     pub doubtful: Vec<Error>,
 }
@@ -93,15 +96,17 @@ pub fn run(
     } else {
         book.clone()
     };
-    if book.swatches().is_empty() && has_bottles {
+    if book.swatches()?.is_empty() && has_bottles {
         return Ok(Calibrated {
             bottles: request.keep_bottles(book, &lots)?,
             found: None,
+            learnt_from: thinned(&[]),
             doubtful: Vec::new(),
         });
     }
     let first = supposed.first_guesses()?;
-    let found = calibrate(&first, supposed.swatches(), &mut |share| progress(share))?;
+    let learnt_from = thinned(supposed.swatches()?);
+    let found = calibrate(&first, &learnt_from.swatches, &mut |share| progress(share))?;
     let mut bottles = Bottles::default();
     if !request.dry_run {
         bottles = request.keep_bottles(book, &lots)?;
@@ -117,6 +122,7 @@ pub fn run(
     Ok(Calibrated {
         bottles,
         found: Some(found),
+        learnt_from,
         doubtful: book.doubtful_readings()?,
     })
 }

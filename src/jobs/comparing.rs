@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::book::{Book, read_builds};
 use crate::colour::Lab;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::forecast::{Doubts, Prediction};
 use crate::materials::{Casting, Swatch};
 
@@ -17,6 +17,30 @@ pub struct Logged<'a> {
     pub measured: Lab,
     /// As predicted.
     pub predicted: Lab,
+}
+
+/// A logged swatch as it was read.
+#[derive(Clone, Copy, Debug)]
+pub struct Read<'a> {
+    /// The swatch.
+    pub swatch: &'a Swatch,
+    /// As read.
+    pub measured: Lab,
+}
+
+/// Has `take` take all of the log, one after the other, with nothing predicted, since a prediction takes longer than a thousand
+/// rows do to read; returns what is doubtful in it.
+///
+/// # Errors
+/// As [`Book::swatches`].
+pub fn listed(book: &Book, mut take: impl FnMut(Read<'_>)) -> Result<Vec<Error>> {
+    let weights = book.shelf().settings.viewing.weights();
+    book.look_through(|swatch| {
+        // A reading without colour does not pass the book's reading.
+        if let Some(measured) = swatch.measured(&weights) {
+            take(Read { swatch, measured });
+        }
+    })
 }
 
 /// What comes out of each build of the table `file`, by its name.
@@ -41,10 +65,10 @@ pub fn builds(book: &Book, file: &Path, doubts: Doubts) -> Result<Vec<(String, P
 /// The logged swatches from the one at `first` on, each beside its prediction.
 ///
 /// # Errors
-/// As [`Casting::of_swatch`].
+/// As [`Book::swatches`] and [`Casting::of_swatch`].
 pub fn logged(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
     let weights = book.shelf().settings.viewing.weights();
-    let logged = book.swatches()[first..].iter().map(|swatch| {
+    let logged = book.swatches()?[first..].iter().map(|swatch| {
         let casting = Casting::of_swatch(book.shelf(), swatch)?;
         let predicted = casting.predict(&weights, Doubts::All).lab;
         // A reading without colour does not pass the book's reading.

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::let_downs::Wanted;
 use super::logging::OfPart;
+use super::thinning::thinned;
 use crate::book::Book;
 use crate::characterise::calibrate;
 use crate::colour::Lab;
@@ -358,7 +359,11 @@ fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
 
 /// Logs the casting, unless it is in the book already, with the part that it is of.
 fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) -> Result<Logging> {
-    if let Some(swatch) = book.swatches().iter().find(|swatch| is_it(swatch, reading)) {
+    if let Some(swatch) = book
+        .swatches()?
+        .iter()
+        .find(|swatch| is_it(swatch, reading))
+    {
         return Ok(Logging::Before(swatch.id.clone()));
     }
     if let Some((name, _)) = part {
@@ -366,7 +371,7 @@ fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) ->
         return Ok(Logging::Now(id));
     }
     book.add_swatch(reading)?;
-    let last = book.swatches().last();
+    let last = book.swatches()?.last();
     Ok(Logging::Now(
         last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
     ))
@@ -504,7 +509,7 @@ pub(super) fn learnt(
     reading: &Swatch,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Option<Shelf>> {
-    let mut swatches = book.swatches().to_vec();
+    let mut swatches = thinned(book.swatches()?).swatches;
     if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
         swatches.push(reading.clone());
     }

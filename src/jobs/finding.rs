@@ -21,10 +21,10 @@ pub struct Request<'a> {
 }
 
 /// A swatch that was found.
-#[derive(Clone, Copy, Debug)]
-pub struct Found<'a> {
+#[derive(Clone, Debug)]
+pub struct Found {
     /// The swatch.
-    pub swatch: &'a Swatch,
+    pub swatch: Swatch,
     /// As read.
     pub measured: Lab,
     /// How far that lies from the colour that was looked for, ΔE00.
@@ -34,8 +34,8 @@ pub struct Found<'a> {
 /// The swatches of `book` that are all that is asked: the nearest first where a colour is, else as they were logged.
 ///
 /// # Errors
-/// No such pigment or part, with the nearest name; an allowance below nothing.
-pub fn run<'b>(book: &'b Book, request: &Request<'_>) -> Result<Vec<Found<'b>>> {
+/// As [`Book::swatches`]; no such pigment or part, with the nearest name; an allowance below nothing.
+pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
     if let Some(pigment) = request.pigment {
         book.shelf().pigment(pigment)?;
     }
@@ -50,33 +50,46 @@ pub fn run<'b>(book: &'b Book, request: &Request<'_>) -> Result<Vec<Found<'b>>> 
         .map(|name| book.part(name).map(|part| part.castings));
     let castings = castings.transpose()?;
     let weights = book.shelf().settings.viewing.weights();
-    let asked = |swatch: &&Swatch| {
+    let apart = |swatch: &Swatch| -> Option<(Lab, Option<f64>)> {
+        let measured = swatch.measured(&weights)?;
+        let Some((lab, within)) = request.near else {
+            return Some((measured, None));
+        };
+        if is_out_of_lightness(lab, measured, within) {
+            return None;
+        }
+        let apart = delta_e_2000(lab, measured);
+        (apart <= within).then_some((measured, Some(apart)))
+    };
+    let readings = book.readings(|swatch| {
         request.since.is_none_or(|since| swatch.date >= since)
             && castings.as_ref().is_none_or(|of| of.contains(&swatch.id))
             && request
                 .pigment
                 .is_none_or(|name| holds(&swatch.build, name))
-    };
-    let mut found: Vec<Found<'_>> = book
-        .swatches()
-        .iter()
-        .filter(asked)
-        .filter_map(|swatch| {
-            let measured = swatch.measured(&weights)?;
-            let apart = request.near.map(|(lab, _)| delta_e_2000(lab, measured));
-            let within = request.near.is_none_or(|(_, within)| apart <= Some(within));
-            within.then_some(Found {
-                swatch,
-                measured,
-                apart,
-            })
+            && apart(swatch).is_some()
+    })?;
+    let found = readings.into_iter().filter_map(|swatch| {
+        let (measured, apart) = apart(&swatch)?;
+        Some(Found {
+            swatch,
+            measured,
+            apart,
         })
-        .collect();
+    });
+    let mut found: Vec<Found> = found.collect();
     found.sort_by(|one, other| {
-        let apart = |found: &Found<'_>| found.apart.unwrap_or(0.0);
+        let apart = |found: &Found| found.apart.unwrap_or(0.0);
         apart(one).total_cmp(&apart(other))
     });
     Ok(found)
+}
+
+/// Whether the two differ so much in lightness alone that ΔE00 is more than `within`, which takes longer to work out: ΔL* is
+/// divided by 1.75 at most there, and hue and chroma together never take away from it.
+fn is_out_of_lightness(one: Lab, other: Lab, within: f64) -> bool {
+    const MOST_DIVIDED: f64 = 1.75;
+    (one.l - other.l).abs() > MOST_DIVIDED * within
 }
 
 /// Whether `pigment` is in any cup of `build`, neat or let down.
@@ -85,4 +98,23 @@ fn holds(build: &Build, pigment: &str) -> bool {
         .poured()
         .flat_map(|poured| poured.mix.entries())
         .any(|(colorant, _)| colorant.pigment == pigment)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_colour_that_is_left_out_by_its_lightness_is_near() {
+        let lab = |draw: &mut dyn FnMut() -> f64| {
+            Lab::new(100.0 * draw(), 80.0 * draw() - 40.0, 80.0 * draw() - 40.0)
+        };
+        let mut random = fastrand::Rng::with_seed(1976);
+        let mut draw = || random.f64();
+        for _ in 0..20_000 {
+            let (one, other) = (lab(&mut draw), lab(&mut draw));
+            let apart = delta_e_2000(one, other);
+            assert!(!is_out_of_lightness(one, other, apart), "{one:?} {other:?}");
+        }
+    }
 }

@@ -128,7 +128,7 @@ impl OfPart<'_> {
 
 /// What the log has of the casting of `part` that is called `id`, the last row of several.
 fn logged<'book>(book: &'book Book, part: &Part, id: &str) -> Result<&'book Build> {
-    let mut readings = book.swatches().iter().rev();
+    let mut readings = book.swatches()?.iter().rev();
     let found = readings.find(|swatch| swatch.id == id && part.castings.contains(&swatch.id));
     let known = part.castings.iter().map(String::as_str);
     found
@@ -179,7 +179,7 @@ fn other_cup(swatch: &Swatch, part: &Part) -> Option<Error> {
 /// What may be a slip of the pen in `swatch`, which `casting` is, beside what `book` has.
 fn doubtful(swatch: &Swatch, casting: &Casting<'_>, book: &Book) -> Result<Vec<Error>> {
     let mut doubtful = Vec::new();
-    if let Some(twin) = book.swatches().iter().find(|other| swatch.repeats(other)) {
+    if let Some(twin) = book.swatches()?.iter().find(|other| swatch.repeats(other)) {
         let finding = format!(
             "the same casting with the same reading is logged as `{}` already, and now counts twice",
             twin.id.escape_debug()

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::bases::base_name;
 use super::finding;
+use super::left_part_b::{self, LeftUse};
 use crate::batch::{self, Pour, Scale};
 use crate::book::Book;
 use crate::colour::{Lab, Light};
@@ -147,6 +148,8 @@ pub struct Matched {
     pub one_tint: Option<OneTint>,
     /// What all cups together take of each stock that stands in the book.
     pub stocks: Vec<StockUse>,
+    /// What the skin can take of tinted part B that is left.
+    pub left_part_b: Option<LeftUse>,
     /// What else is to be expected.
     pub prospects: Prospects,
     /// What would bring the skin nearer; looked for where it doesn't pass.
@@ -177,6 +180,8 @@ pub struct FilledCup {
     pub pour: Pour,
     /// How it is put on.
     pub application: Application,
+    /// What it takes of stocks that stand in the book, by their names.
+    pub stocks: Vec<(String, Grams)>,
 }
 
 impl FilledCup {
@@ -271,6 +276,8 @@ pub enum Note {
     },
     /// The target's colours under other lights come from a spectrum that nobody read.
     GuessedSpectrum(SpectrumSource),
+    /// Tinted part B is left that the skin can take.
+    LeftPartB(LeftUse),
     /// Less is left of this stock than the part takes.
     StockShort(StockUse),
     /// These pigments were left out, since nothing tells of their curves.
@@ -390,8 +397,12 @@ pub(super) fn poured(
     let paints = paints.map(|(role, paint)| fill(Layer::Paint(role), paint));
     let paints = paints.collect::<Result<_>>()?;
     let stocks = pouring.stocks;
+    let aim = (skin.recipe.aim, tolerance);
+    let left_part_b =
+        left_part_b::usable(book, order.shelf, (&skin.pour, &build), aim, request.day)?;
     let short = stocks.iter().filter(|each| each.used.0 > each.left.0);
     let notes: Vec<Note> = (short.cloned().map(Note::StockShort))
+        .chain(left_part_b.clone().map(Note::LeftPartB))
         .chain(notes)
         .collect();
     Ok(Matched {
@@ -404,6 +415,7 @@ pub(super) fn poured(
         foam,
         paints,
         stocks,
+        left_part_b,
         build,
         one_tint,
         prospects,
@@ -427,9 +439,13 @@ impl Pouring<'_> {
     fn fill(&mut self, layer: Layer, recipe: CupRecipe, scale: Scale) -> Result<FilledCup> {
         let day = self.request.day;
         let cup = Cup::pour(self.shelf, &recipe.best().poured)?;
+        let mut stocks = Vec::new();
         for portion in &cup.portions {
             let used = portion.dispersion_mass() * scale.factor;
             let name = &portion.pigment.name;
+            if self.stock.stock(name).is_some() {
+                stocks.push((name.clone(), used));
+            }
             if let Some(known) = self.stocks.iter_mut().find(|each| each.name == *name) {
                 known.used = known.used + used;
             } else if let Some(bottle) = self.stock.stock(name) {
@@ -447,6 +463,7 @@ impl Pouring<'_> {
             layer,
             recipe,
             pour,
+            stocks,
         })
     }
 

@@ -22,11 +22,13 @@
 //! | [`nudging`] | a part that is kept, a drop more or less → what would come out |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
 //! | [`scheduling`] | a part that is kept, people and moulds → who mixes what when |
+//! | [`left_part_b`] | tinted part B that is left → what a pour can take of it |
 //! | [`pouring`] | cups that were poured → what is left of jars, stocks and bottles |
 //! | [`plotting`] | a part that is kept → what a picture of it shows |
 //! | [`patching`] | a part that is kept, and a reading of its casting → a small cup that repairs it |
 //! | [`test_pieces`] | a part that is kept → a test piece of its tinted part B, and what remains |
 //! | [`calibrating`] | swatches and weighed drops → curves and drop masses |
+//! | [`thinning`] | a long log → the readings to learn from |
 //! | [`verdict`] | a matched part → how it stands |
 //! | [`planning`] | what is not known → the chips to cast next |
 
@@ -38,6 +40,7 @@ pub mod calibrating;
 pub mod comparing;
 pub mod correcting;
 pub mod finding;
+pub mod left_part_b;
 pub mod let_downs;
 pub mod logging;
 pub mod matching;
@@ -54,6 +57,7 @@ pub mod scheduling;
 pub mod stocks;
 pub mod targeting;
 pub mod test_pieces;
+pub mod thinning;
 pub mod verdict;
 
 pub(crate) mod bases;

@@ -58,8 +58,17 @@ impl PartCup {
     /// What is cast of it, with the skin's cup as it stood when it was `told` of, by this `evidence`, on the day `day`: the log's
     /// where a casting of it is logged with that very reading, what stood before a correction that was `told` alike, the cup that
     /// was corrected before, or one by the recipe.
-    pub fn as_told(&mut self, book: &Book, evidence: &Evidence, told: &str, day: Date) -> Build {
-        let read = book.swatches().iter().rev().find(|swatch| {
+    ///
+    /// # Errors
+    /// As [`Book::swatches`].
+    pub fn as_told(
+        &mut self,
+        book: &Book,
+        evidence: &Evidence,
+        told: &str,
+        day: Date,
+    ) -> Result<Build> {
+        let read = book.swatches()?.iter().rev().find(|swatch| {
             let is_it =
                 matches!(evidence, Evidence::Reading { lab, .. } if swatch.lab == Some(*lab));
             is_it && swatch.date == day && self.part.castings.contains(&swatch.id)
@@ -74,7 +83,7 @@ impl PartCup {
         if let Some(skin) = skin {
             self.build.skin.clone_from(skin);
         }
-        self.build.clone()
+        Ok(self.build.clone())
     }
 
     /// Asks in `request` for what the part keeps, where the request says nothing else: tolerance, window, pigments.

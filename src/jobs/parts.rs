@@ -9,7 +9,9 @@ use crate::book::Book;
 use crate::colour::SAMPLES;
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Backing, Cup, Grams, LargestPots, Shelf};
-use crate::recipe::{Beneath, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request};
+use crate::recipe::{
+    Beneath, Deed, Event, KeptCup, KeptLayer, KeptRecipe, KeptStock, Part, Reach, Request,
+};
 use crate::tone::Target;
 
 /// A matched part, as it is kept: what was asked and found, and where its target came from.
@@ -281,6 +283,20 @@ pub fn told(
     largest_pots: LargestPots,
     day: Date,
 ) -> Result<Matched> {
+    tinting(book, part, (size, 1.0), largest_pots, day)
+}
+
+/// As [`told`], with only the share `skin_share` (above 0, up to 1) of the skin, whose other part B was tinted before.
+///
+/// # Errors
+/// As [`told`].
+pub(super) fn tinting(
+    book: &Book,
+    part: &Part,
+    (size, skin_share): (Size, f64),
+    largest_pots: LargestPots,
+    day: Date,
+) -> Result<Matched> {
     let shelf = shelf_for(book.shelf(), part, day)?;
     let mut request = part.request.clone();
     request.day = day;
@@ -300,7 +316,13 @@ pub fn told(
         let one_pot = (cup.pots > 1).then_some(cup.poured.base_mass);
         let kind = order.shelf.base(&cup.poured.base)?.kind.kind();
         Ok(Scale {
-            factor: factor(recipe, layer, size) * f64::from(cup.pots),
+            factor: factor(recipe, layer, size)
+                * f64::from(cup.pots)
+                * if layer == Layer::Skin {
+                    skin_share
+                } else {
+                    1.0
+                },
             largest_pot: largest_pots.or(request.largest_pots).of(kind).or(one_pot),
         })
     })
@@ -413,7 +435,7 @@ pub fn changes(book: &Book, part: &Part, matched: &Matched) -> Vec<Change> {
 pub struct Listed {
     /// The part.
     pub part: Part,
-    /// Its last casting: the swatch, and the day of its reading where the log still has it.
+    /// Its last casting: the swatch, and the day of its last reading as the part notes it.
     pub last_casting: Option<(String, Option<Date>)>,
 }
 
@@ -426,9 +448,11 @@ pub fn list(book: &Book) -> Result<Vec<Listed>> {
     let parts = names.iter().map(|name| {
         let part = book.part(name)?;
         let last_casting = part.castings.last().map(|id| {
-            let readings = book.swatches().iter();
-            let days = readings.filter(|swatch| swatch.id == *id);
-            (id.clone(), days.map(|swatch| swatch.date).max())
+            // The log has it too, but takes long to read after some years.
+            let is_of_it =
+                |event: &&Event| event.what == Deed::Cast && event.swatch.as_ref() == Some(id);
+            let days = part.history.iter().filter(is_of_it);
+            (id.clone(), days.map(|event| event.date).max())
         });
         Ok(Listed { part, last_casting })
     });

@@ -110,7 +110,7 @@ fn request(part: &Part, mass: Grams, day: Date) -> Request {
 fn casting<'a>(book: &'a Book, part: &Part, name: Option<&str>) -> Result<&'a Swatch> {
     let is_of_it = |swatch: &&Swatch| part.castings.contains(&swatch.id);
     let is_meant = |swatch: &&Swatch| name.is_none_or(|name| swatch.id == name);
-    let mut readings = book.swatches().iter().rev().filter(is_of_it);
+    let mut readings = book.swatches()?.iter().rev().filter(is_of_it);
     let found = readings.find(|swatch| is_meant(swatch) && swatch.build.paint.is_none());
     found.ok_or_else(|| {
         let whose = part.name.escape_debug();

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::bases::base_name;
 use super::let_downs::Wanted;
+use super::thinning::thinned;
 use crate::book::Book;
 use crate::characterise::{Advice, CHIP_BASE, FoamPair, Outlook, Plan, Wish, foam_pairs, plan};
 use crate::colour::Lab;
@@ -62,9 +63,9 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
         base_mass,
         ready: ready.map(|jar| jar.colorant.clone()).collect(),
     };
-    let Plan { chips, outlooks } =
-        plan(&first, book.swatches(), &wish, &mut |share| progress(share))?;
-    let pairs = foam_pairs(&first, book.swatches(), &base, base_mass)?;
+    let swatches = thinned(book.swatches()?).swatches;
+    let Plan { chips, outlooks } = plan(&first, &swatches, &wish, &mut |share| progress(share))?;
+    let pairs = foam_pairs(&first, &swatches, &base, base_mass)?;
     let planned = chips.iter().map(|chip| &chip.poured);
     let paired = pairs.iter().flat_map(|pair| [&pair.skin, &pair.foam]);
     let mut let_downs = Vec::new();

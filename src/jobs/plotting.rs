@@ -57,7 +57,7 @@ pub fn run(book: &Book, name: &str, day: Date) -> Result<Plot> {
     let (part, matched) = to_pour(book, name, Size::Times(1.0), LargestPots::default(), day)?;
     let weights = book.shelf().settings.viewing.weights();
     let castings = book
-        .swatches()
+        .swatches()?
         .iter()
         .filter(|swatch| part.castings.contains(&swatch.id) && swatch.build.paint.is_none());
     let castings = castings

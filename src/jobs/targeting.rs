@@ -31,7 +31,7 @@ pub fn from_readings(files: &[PathBuf], settings: &Settings, far_off: FarOff) ->
 /// # Errors
 /// A name that no swatch bears; several underlays, and none is named; readings that have no common mean.
 pub fn like(book: &Book, name: &str, over: Option<&str>) -> Result<Target> {
-    let swatches = book.swatches();
+    let swatches = book.swatches()?;
     let of_it: Vec<&Swatch> = swatches.iter().filter(|row| row.id == name).collect();
     if of_it.is_empty() {
         let names = swatches.iter().map(|row| row.id.as_str());

@@ -252,7 +252,7 @@ fn correct(
         _ => Stage::TestPiece { drawn },
     };
     let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
-    build.skin = kept.as_told(book, &evidence, &told, day).skin;
+    build.skin = kept.as_told(book, &evidence, &told, day)?.skin;
     let typed = fields.number("since_min", "the minutes since part A went in")?;
     let mut request = Request::of(build, stage, evidence, day);
     // Into part B alone no part A went.

@@ -13,8 +13,8 @@ use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::Size;
 use crate::jobs::matching::Matched;
-use crate::jobs::{parts, pouring};
-use crate::materials::{Grams, LargestPots};
+use crate::jobs::pouring;
+use crate::materials::Grams;
 
 /// The size of a pour, from what was typed: all of it as kept where that is empty.
 ///
@@ -51,11 +51,16 @@ pub(super) async fn poured(
 ) -> Answer {
     let noted = shared.with_book(move |book| {
         check_fresh(book, &fields, &part_path(&name, "poured"))?;
-        let day = today();
-        let size = size(fields.text("skin_g"))?;
-        let (_, matched) = parts::to_pour(book, &name, size, LargestPots::default(), day)?;
-        // A page counts pot by pot.
-        pouring::run(book, &matched.pot_by_pot(), day)?;
+        let poured = pouring::Request {
+            part: &name,
+            size: size(fields.text("skin_g"))?,
+            // A page counts pot by pot, all of the recipe.
+            pot_by_pot: true,
+            all_fresh: true,
+            left_part_b: None,
+            day: today(),
+        };
+        pouring::run(book, &poured)?;
         Ok(())
     });
     noted.await?;

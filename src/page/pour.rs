@@ -105,7 +105,11 @@ pub(super) fn standing(report: &PartReport<'_>) -> Markup {
     let told = matched.notes.iter().filter(|note| {
         matches!(
             note,
-            Note::NoPaint | Note::Unread(_) | Note::MadeBefore { .. } | Note::StockShort(_)
+            Note::NoPaint
+                | Note::Unread(_)
+                | Note::MadeBefore { .. }
+                | Note::StockShort(_)
+                | Note::LeftPartB(_)
         )
     });
     html! {

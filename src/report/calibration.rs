@@ -16,15 +16,15 @@ use super::text::{HEADING, column, counted, never, write_wrapped};
 use crate::characterise::{Calibration, Curves, Judged, LEAST_VARIANCE_REMOVED};
 use crate::error::Error;
 use crate::jobs::calibrating::{Bottles, Calibrated};
+use crate::jobs::thinning::Thinned;
 use crate::materials::{Material, Swatch};
 
 /// What was learnt, for a terminal: first what was done to bottles, then the tables, then the doubtful rows.
-///
-/// `swatches` are those of the book, in its order.
-pub fn text(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
+pub fn text(calibrated: &Calibrated) -> String {
     let Calibrated {
         bottles,
         found: Some(calibration),
+        learnt_from,
         doubtful,
         ..
     } = calibrated
@@ -36,33 +36,31 @@ pub fn text(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
         bottles::write_bottles(&mut text, bottles).unwrap_or_else(never);
         text.push('\n');
     }
-    write(&mut text, calibration, swatches).unwrap_or_else(never);
+    write(&mut text, calibration, &learnt_from.swatches).unwrap_or_else(never);
+    write_left_out(&mut text, learnt_from).unwrap_or_else(never);
     write_doubtful(&mut text, doubtful).unwrap_or_else(never);
     text
 }
 
 /// The same for other programs: what was found, or what was done to bottles where the book has no reading to learn from.
-///
-/// `swatches` are those of the book, in its order.
-pub fn json(calibrated: &Calibrated, swatches: &[Swatch]) -> String {
+pub fn json(calibrated: &Calibrated) -> String {
     let Calibrated {
         bottles,
         found,
+        learnt_from,
         doubtful,
         ..
     } = calibrated;
     match found {
-        Some(found) => found_json(found, swatches, bottles, doubtful),
+        Some(found) => found_json(found, learnt_from, bottles, doubtful),
         None => bottles::json(bottles),
     }
 }
 
 /// What a calibration found, one object, with what was done to bottles in the keys of [`bottles::json`].
-///
-/// `swatches` are those that it learnt from, in the order of its judgements.
 fn found_json(
     calibration: &Calibration,
-    swatches: &[Swatch],
+    learnt_from: &Thinned,
     bottles: &Bottles,
     doubtful: &[Error],
 ) -> String {
@@ -70,6 +68,8 @@ fn found_json(
     struct Document<'a> {
         /// Of every reading ΔE00 from its prediction before and after, and how much of it was believed.
         chips: Vec<Chip<'a>>,
+        /// How many readings of a long log were left out, since newer ones of the same pigments tell enough.
+        left_out: usize,
         /// Of every material that a chip holds the share of its prior variance that was removed, and its strength; bases
         /// first, then pigments.
         materials: Vec<Row<'a>>,
@@ -94,11 +94,11 @@ fn found_json(
         doubtful: Vec<String>,
     }
     document(&Document {
-        chips: swatches
-            .iter()
+        chips: (learnt_from.swatches.iter())
             .zip(&calibration.judged)
             .map(Chip::of)
             .collect(),
+        left_out: learnt_from.left_out,
         materials: calibration.curves.iter().map(Row::of).collect(),
         foams: FoamRow::all(calibration),
         lots: LotRow::all(&calibration.lots),
@@ -183,6 +183,21 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     write_suspicions(out, calibration, swatches)?;
     write_first_guesses(out, calibration)?;
     write_instrument(out, calibration)
+}
+
+/// That readings of a long log were left out, and which.
+fn write_left_out(out: &mut String, learnt_from: &Thinned) -> fmt::Result {
+    let Thinned { swatches, left_out } = learnt_from;
+    if *left_out == 0 {
+        return Ok(());
+    }
+    let note = format!(
+        "{} of {} were learnt from, the newest of each set of pigments and bases in turn; the rest are older castings, and stay \
+         in the log",
+        swatches.len(),
+        counted(swatches.len() + left_out, "reading")
+    );
+    write_wrapped(out, "  note: ", &note)
 }
 
 /// Mean of a number of all readings; 0 where there is none.

@@ -36,6 +36,7 @@ pub(super) fn write_cup(
         recipe,
         pour,
         application,
+        ..
     } = cup;
     let best = recipe.best();
     let name = capital(&cup.name());

@@ -10,14 +10,14 @@ use super::text::{HEADING, counted, never, write_mix};
 use crate::jobs::finding::Found;
 
 /// The swatches that were found, the nearest first.
-pub fn text(found: &[Found<'_>]) -> String {
+pub fn text(found: &[Found]) -> String {
     let mut text = String::new();
     write(&mut text, found).unwrap_or_else(never);
     text
 }
 
 /// Two lines a swatch, what it read and what it is made of; or that there is none.
-fn write(out: &mut String, found: &[Found<'_>]) -> fmt::Result {
+fn write(out: &mut String, found: &[Found]) -> fmt::Result {
     if found.is_empty() {
         return writeln!(out, "no swatch of the log is all of that");
     }
@@ -50,7 +50,7 @@ fn write(out: &mut String, found: &[Found<'_>]) -> fmt::Result {
 /// - `swatch`, `date`, `base`, `base_g`, `mix`: its id, its day, and its skin's cup; g of mixed base.
 /// - `measured`: L*, a*, b* as read.
 /// - `delta_e`: ΔE00 of that from the colour that was looked for; `null` where none was.
-pub fn json(found: &[Found<'_>]) -> String {
+pub fn json(found: &[Found]) -> String {
     let rows: Vec<Value> = found
         .iter()
         .map(|found| {

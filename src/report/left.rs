@@ -8,6 +8,7 @@ use serde_json::Value;
 use super::document::document;
 use super::text::{HEADING, never, write_wrapped};
 use crate::jobs::pouring::Left;
+use crate::materials::LeftPartB;
 
 /// What is left after the part called `name` was poured, for a terminal: what runs out first at the top. Of each it says for how many
 /// times the same that is enough, whole times, since half a cup is none.
@@ -50,4 +51,47 @@ pub fn json(name: &str, left: &[Left]) -> String {
         })
         .collect();
     document(&serde_json::json!({ "part": name, "left": left }))
+}
+
+/// What tinted part B is left, for a terminal: the oldest first.
+pub fn part_b_text(standing: &[LeftPartB]) -> String {
+    if standing.is_empty() {
+        return "no tinted part B is left\n".to_owned();
+    }
+    let mut text = String::new();
+    let written = standing.iter().try_for_each(|left| {
+        let LeftPartB {
+            part,
+            made,
+            poured,
+            left,
+        } = left;
+        let part = part.escape_debug();
+        let base = &poured.base;
+        let line = format!("{part}: {left} of tinted part B of {base}, from {made}; closed, it keeps as part B does");
+        write_wrapped(&mut text, "", &line)
+    });
+    written.unwrap_or_else(never);
+    text
+}
+
+/// The answer of `part left`: an object whose one key `left_part_b` holds an object a pour that left some, the oldest first.
+///
+/// - `part`, `made`: for what it was tinted, and on which day.
+/// - `base`, `base_g`, `mix`: the cup whose part B it is, g of mixed base, without fibre.
+/// - `left_g`: what is left of it.
+pub fn part_b_json(standing: &[LeftPartB]) -> String {
+    let rows: Vec<Value> = (standing.iter())
+        .map(|left| {
+            serde_json::json!({
+                "part": left.part,
+                "made": left.made.to_string(),
+                "base": left.poured.base,
+                "base_g": left.poured.base_mass.0,
+                "mix": left.poured.mix.to_string(),
+                "left_g": left.left.0,
+            })
+        })
+        .collect();
+    document(&serde_json::json!({ "left_part_b": rows }))
 }

@@ -23,6 +23,7 @@ mod colours;
 mod corrected;
 mod cup;
 mod document;
+pub mod drift;
 pub mod fault;
 mod foams;
 pub mod found;

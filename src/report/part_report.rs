@@ -4,10 +4,15 @@
 //! for the terminal, the JSON and the sheet. Where a sentence speaks of what can be set, the face names it, by its
 //! [`Naming`]: a command line as an option, a page as a field.
 
+use jiff::civil::Date;
+
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
+
+use crate::jobs::left_part_b::LeftUse;
 use crate::jobs::matching::{Application, Layer, Matched, Note, StockUse};
 use crate::jobs::parts::Keeping;
+use crate::materials::Grams;
 use crate::tone::{SpectrumSource, ToneRole};
 
 /// A matched part, and what the face that tells of it adds.
@@ -90,6 +95,7 @@ fn worded(note: &Note, naming: Naming) -> String {
                 100.0 * made
             )
         }
+        Note::LeftPartB(left) => left_part_b(left),
         Note::StockShort(StockUse { name, used, left }) => format!(
             "{:.2} g of `{}` are left, and this takes {:.2} g: make more of it first",
             left.0,
@@ -167,4 +173,44 @@ pub(super) fn applied(application: Application) -> String {
             "spray thin coats, {dry_thickness} dry in all: about {wet_g_per_100_cm2:.1} g on 100 cm²"
         ),
     }
+}
+
+/// `use the 120 g of tinted part B left from Tuesday (forearm), stir it first, and tint 180 g more: the doses of 360 g of skin`.
+fn left_part_b(left: &LeftUse) -> String {
+    let Some(oldest) = left.standing.first() else {
+        return String::new();
+    };
+    let since = day_near(oldest.made, left.day);
+    let later = match left.standing.len() {
+        1 => "",
+        _ => " and later",
+    };
+    let part = oldest.part.escape_debug();
+    let whole = |mass: Grams| mass.0.round();
+    if left.to_tint.0 < 0.5 {
+        return format!(
+            "use {} of the {} g of tinted part B left from {since}{later} ({part}), stirred first: nothing is to be tinted",
+            whole(left.used),
+            whole(left.left)
+        );
+    }
+    format!(
+        "use the {} g of tinted part B left from {since}{later} ({part}), stirred first, and tint {} g more: the doses of {} g \
+         of skin",
+        whole(left.used),
+        whole(left.to_tint),
+        whole(left.as_for)
+    )
+}
+
+/// `Tuesday` within a week before `today`, else the date.
+fn day_near(day: Date, today: Date) -> String {
+    let days = (today - day).get_days();
+    if day == today {
+        return "today".to_owned();
+    }
+    if !(1..7).contains(&days) {
+        return day.to_string();
+    }
+    day.strftime("%A").to_string()
 }

@@ -232,7 +232,7 @@ fn write_list(out: &mut String, listed: &[Listed]) -> fmt::Result {
         let cast = match last_casting {
             None => "not cast yet".to_owned(),
             Some((swatch, Some(day))) => format!("last cast {day} as {swatch}"),
-            Some((swatch, None)) => format!("last cast as {swatch}, which the log has no more"),
+            Some((swatch, None)) => format!("last cast as {swatch}"),
         };
         writeln!(
             out,

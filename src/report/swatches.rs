@@ -13,8 +13,8 @@ use super::document::{document, triple};
 use super::text::{HEADING, counted, never, write_mix, write_wrapped};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Error;
-use crate::jobs::comparing::Logged;
-use crate::materials::Build;
+use crate::jobs::comparing::{Logged, Read};
+use crate::materials::{Build, Settings, Swatch};
 
 /// Logged swatches beside their predictions, then rows of the log that are `doubtful`.
 pub fn text(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
@@ -24,33 +24,95 @@ pub fn text(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     text
 }
 
-/// The answer of `swatch list` and `swatch add`: `{"swatches": […], "doubtful": […]}`; rows of the log that are `doubtful` are
-/// told in words.
-pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
-    #[derive(Serialize)]
-    struct Document<'a> {
-        /// A swatch each, beside its prediction; empty where none is logged yet.
-        swatches: Vec<Row<'a>>,
-        /// What casts doubt on a row of the log, a sentence each with its mend.
-        doubtful: Vec<String>,
+/// A swatch that is to be logged, as it was read; `settings` are its book's.
+pub fn as_read_text(swatch: &Swatch, settings: &Settings) -> String {
+    let weights = settings.viewing.weights();
+    let mut named = swatch.clone();
+    if named.id.is_empty() {
+        named.id = "(the next number)".to_owned();
     }
+    let mut text = String::new();
+    let Some(measured) = swatch.measured(&weights) else {
+        return text;
+    };
+    write_read(&mut text, &named, measured).unwrap_or_else(never);
+    if !swatch.note.is_empty() {
+        write_wrapped(&mut text, "  note       ", &swatch.note).unwrap_or_else(never);
+    }
+    text
+}
+
+/// A log as it was read, told reading by reading for a terminal.
+#[derive(Debug, Default)]
+pub struct Listing {
+    text: String,
+}
+
+impl Listing {
+    /// Tells of one more.
+    pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
+        write_read(&mut self.text, swatch, measured).unwrap_or_else(never);
+        write_edge_loss(&mut self.text, swatch).unwrap_or_else(never);
+    }
+
+    /// All of them, then rows of the log that are `doubtful`.
+    pub fn text(mut self, doubtful: &[Error]) -> String {
+        if self.text.is_empty() {
+            self.text = format!("{NONE}\n");
+        }
+        write_doubtful(&mut self.text, doubtful).unwrap_or_else(never);
+        self.text
+    }
+}
+
+/// The same for other programs: as [`json`] without predictions.
+#[derive(Debug, Default)]
+pub struct ListingJson {
+    rows: String,
+}
+
+impl ListingJson {
+    /// Tells of one more.
+    pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
+        if !self.rows.is_empty() {
+            self.rows.push(',');
+        }
+        self.rows += document(&Row::new(swatch, measured, None)).trim_end();
+    }
+
+    /// All of them, and rows of the log that are `doubtful`.
+    pub fn json(self, doubtful: &[Error]) -> String {
+        let doubtful: Vec<String> = doubtful.iter().map(Error::to_string).collect();
+        let doubtful = document(&doubtful);
+        format!(
+            "{{\"swatches\":[{}],\"doubtful\":{}}}\n",
+            self.rows,
+            doubtful.trim_end()
+        )
+    }
+}
+
+/// The answer of `swatch add`, and of `swatch list` with predictions: `{"swatches": […], "doubtful": […]}`; rows of the log that
+/// are `doubtful` are told in words.
+pub fn json(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
     let rows = logged.iter().map(|logged| {
-        let geometry = logged.swatch.geometry;
         let [delta_l, delta_a, delta_b] = steps(logged.predicted, logged.measured);
-        Row {
-            swatch: &logged.swatch.id,
-            date: logged.swatch.date.to_string(),
-            mix: logged.swatch.build.skin.mix.to_string(),
-            measured: triple(logged.measured),
+        let beside = Beside {
             predicted: triple(logged.predicted),
             delta_e: delta_e_2000(logged.measured, logged.predicted),
             delta_l,
             delta_a,
             delta_b,
-            specular: geometry.specular.map(|specular| specular.to_string()),
-            aperture_mm: geometry.aperture_mm,
-        }
+        };
+        Row::new(logged.swatch, logged.measured, Some(beside))
     });
+    #[derive(Serialize)]
+    struct Document<'a> {
+        /// A swatch each; empty where none is logged yet.
+        swatches: Vec<Row<'a>>,
+        /// What casts doubt on a row of the log, a sentence each with its mend.
+        doubtful: Vec<String>,
+    }
     document(&Document {
         swatches: rows.collect(),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
@@ -72,7 +134,7 @@ pub fn exported_json(file: &Path, readings: usize) -> String {
     document(&serde_json::json!({ "file": file.display().to_string(), "readings": readings }))
 }
 
-/// A swatch beside its prediction.
+/// A swatch.
 #[derive(Serialize)]
 struct Row<'a> {
     /// The swatch's name in the log.
@@ -83,6 +145,20 @@ struct Row<'a> {
     mix: String,
     /// CIELAB as read.
     measured: Value,
+    /// Beside its prediction, where that was asked for.
+    #[serde(flatten)]
+    beside: Option<Beside>,
+    /// Whether the instrument counted the light mirrored at the surface, `included`, `excluded` or `45/0`; left out where unknown.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    specular: Option<String>,
+    /// Width of the aperture that it was read through, mm, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aperture_mm: Option<f64>,
+}
+
+/// A reading beside its prediction.
+#[derive(Serialize)]
+struct Beside {
     /// CIELAB as predicted.
     predicted: Value,
     /// ΔE00 between the two.
@@ -94,18 +170,30 @@ struct Row<'a> {
     delta_a: f64,
     /// Δb* likewise.
     delta_b: f64,
-    /// Whether the instrument counted the light mirrored at the surface, `included`, `excluded` or `45/0`; left out where unknown.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    specular: Option<String>,
-    /// Width of the aperture that it was read through, mm, where that is known.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    aperture_mm: Option<f64>,
 }
+
+impl<'a> Row<'a> {
+    fn new(swatch: &'a Swatch, measured: Lab, beside: Option<Beside>) -> Self {
+        let geometry = swatch.geometry;
+        Self {
+            swatch: &swatch.id,
+            date: swatch.date.to_string(),
+            mix: swatch.build.skin.mix.to_string(),
+            measured: triple(measured),
+            beside,
+            specular: geometry.specular.map(|specular| specular.to_string()),
+            aperture_mm: geometry.aperture_mm,
+        }
+    }
+}
+
+/// What is told of a log without readings.
+const NONE: &str = "no swatch is logged yet";
 
 /// A swatch each: what it is, as read and as predicted, how the two differ, and what casts doubt on the reading.
 pub(super) fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
     if logged.is_empty() {
-        return writeln!(out, "no swatch is logged yet");
+        return writeln!(out, "{NONE}");
     }
     for Logged {
         swatch,
@@ -113,33 +201,7 @@ pub(super) fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Re
         predicted,
     } in logged
     {
-        let Build {
-            skin,
-            thickness,
-            beneath,
-            paint,
-        } = &swatch.build;
-        let under = beneath.name();
-        let painted = if paint.is_some() { ", painted" } else { "" };
-        writeln!(
-            out,
-            "{HEADING}{}{HEADING:#}  {}  {}, {thickness} over {under}{painted}",
-            swatch.id, swatch.date, skin.base
-        )?;
-        write_mix(out, "  ", &skin.mix)?;
-        writeln!(
-            out,
-            "  read       {}  {}",
-            Numbers(*measured),
-            Patch(*measured)
-        )?;
-        if !swatch.geometry.is_unknown() {
-            writeln!(out, "  taken with {}", swatch.geometry)?;
-        }
-        if !swatch.photo.is_empty() {
-            let photo = swatch.photo.escape_debug();
-            writeln!(out, "  read off   {photo}")?;
-        }
+        write_read(out, swatch, *measured)?;
         writeln!(
             out,
             "  predicted  {}  {}",
@@ -158,9 +220,42 @@ pub(super) fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Re
             let check = format!("{check}, and mend the row in swatches.csv");
             write_wrapped(out, "  note: ", &check)?;
         }
-        if swatch.loses_light_at_the_edge() {
-            write_wrapped(out, "  note: ", EDGE_LOSS)?;
-        }
+        write_edge_loss(out, swatch)?;
+    }
+    Ok(())
+}
+
+/// What `swatch` is, and as it was read.
+fn write_read(out: &mut String, swatch: &Swatch, measured: Lab) -> fmt::Result {
+    let Build {
+        skin,
+        thickness,
+        beneath,
+        paint,
+    } = &swatch.build;
+    let under = beneath.name();
+    let painted = if paint.is_some() { ", painted" } else { "" };
+    writeln!(
+        out,
+        "{HEADING}{}{HEADING:#}  {}  {}, {thickness} over {under}{painted}",
+        swatch.id, swatch.date, skin.base
+    )?;
+    write_mix(out, "  ", &skin.mix)?;
+    let (numbers, patch) = (Numbers(measured), Patch(measured));
+    writeln!(out, "  read       {numbers}  {patch}")?;
+    if !swatch.geometry.is_unknown() {
+        writeln!(out, "  taken with {}", swatch.geometry)?;
+    }
+    if !swatch.photo.is_empty() {
+        let photo = swatch.photo.escape_debug();
+        writeln!(out, "  read off   {photo}")?;
+    }
+    Ok(())
+}
+
+fn write_edge_loss(out: &mut String, swatch: &Swatch) -> fmt::Result {
+    if swatch.loses_light_at_the_edge() {
+        write_wrapped(out, "  note: ", EDGE_LOSS)?;
     }
     Ok(())
 }

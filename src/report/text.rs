@@ -54,7 +54,12 @@ pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result
     if mix.is_empty() {
         return writeln!(out, "{begin}unpigmented");
     }
-    let entries = mix.to_string().replace(' ', HELD);
+    let entries = mix.to_string();
+    // Most fit, and a log may hold thousands.
+    if begin.chars().count() + entries.chars().count() <= WIDTH {
+        return writeln!(out, "{begin}{entries}");
+    }
+    let entries = entries.replace(' ', HELD);
     let mut wrapped = String::new();
     write_wrapped(
         &mut wrapped,

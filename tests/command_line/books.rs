@@ -58,7 +58,10 @@ fn a_new_book_holds_what_is_promised_and_is_not_made_twice() {
     for backing in ["white card", "black card"] {
         assert!(shelf.backing(backing).is_ok(), "{backing}");
     }
-    assert!(book.swatches().is_empty(), "an empty log");
+    assert!(
+        book.swatches().expect("a sound log").is_empty(),
+        "an empty log"
+    );
     assert!(
         run(&format!("swatch list --book {}", word(&path)))
             .out

@@ -271,6 +271,85 @@ fn one_chip_of_a_new_lot_tells_its_strength_and_leaves_all_else() {
 }
 
 #[test]
+fn each_lot_is_told_beside_the_one_before_it_and_nothing_within_the_doubt() {
+    let bench = Bench::new();
+    bench.log_all();
+    let lots = |name: &str| {
+        let line = format!("pigment lots \"{name}\" {}", bench.option("book"));
+        (json(&line)["lots"].clone(), run(&line).out)
+    };
+    let (alone, said) = lots("iron oxide red");
+    assert_eq!(alone.as_array().map(Vec::len), Some(1), "{alone}");
+    assert!(said.contains("one bottle alone"), "{said}");
+    bench.calibrate("--new-lot \"iron oxide red=B7\" --new-lot \"iron oxide red=C2\"");
+    let (unread, said) = lots("iron oxide red");
+    assert!(unread[1]["beside"].is_null(), "{unread}");
+    assert_eq!(
+        said.matches("no chip of it has been learnt").count(),
+        2,
+        "{said}"
+    );
+
+    // In truth the second bottle is 0.8 of the first, and the third is the second again.
+    bench.strengthen("truth", "iron-oxide-red", 0.8);
+    let mix = "iron oxide red 3; titanium white 6";
+    let read = bench.truth(mix, 2.0, &["white card"], "bonded").remove(0);
+    for lot in ["B7", "C2"] {
+        let id = format!("{lot}-1");
+        let mix = format!("iron oxide red {lot} 3; titanium white 6");
+        bench.log((&id, &mix, 2.0), "white card", &read, true);
+    }
+    bench.calibrate("");
+    // By the name of any lot.
+    let (drift, said) = lots("iron oxide red C2");
+    let answer = serde_json::json!({ "lots": drift.clone() });
+    super::documented_json::assert_documented("PIGMENT LOTS", &[answer]);
+    let [first, weaker, same] = drift.as_array().expect("lots").as_slice() else {
+        panic!("three bottles: {drift}");
+    };
+    assert_eq!(first["learnt"], true, "{first}");
+    assert!(first["beside"].is_null(), "nothing before it: {first}");
+    let beside = &weaker["beside"];
+    assert_eq!(beside["from"], "iron oxide red", "{weaker}");
+    assert_eq!(beside["strength_told"], true, "{weaker}");
+    assert_eq!(
+        beside["hue_told"], false,
+        "the same paste, thinned: {weaker}"
+    );
+    let off = (number(&beside["strength"]) / 0.8).ln().abs();
+    assert!(off < 2.0 * number(&beside["ln_strength_sd"]), "{weaker}");
+    let drops = number(&beside["drops"]) * number(&beside["strength"]);
+    assert!((drops - 1.0).abs() < 1e-9, "drops of one mass: {weaker}");
+    let beside = &same["beside"];
+    assert_eq!(beside["from"], "iron oxide red B7", "{same}");
+    assert_eq!(beside["strength_told"], false, "{same}");
+    assert!(number(&beside["delta_e"]) < 1.0, "{same}");
+    assert!(number(&beside["delta_e_sd"]) > 0.0, "{same}");
+    assert_eq!(
+        number(&beside["drops"]),
+        1.0,
+        "nothing told, nothing changed: {same}"
+    );
+    for words in [
+        "% weaker (± ",
+        "no other, as far as its chips tell",
+        "drop for drop",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let said = run(&format!(
+        "pigment lots \"iron oxide read\" {}",
+        bench.option("book")
+    ));
+    assert_eq!(said.code, 2, "{}", said.out);
+    assert!(
+        said.err.contains("did you mean `iron oxide red`?"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
 fn a_lot_is_refused_that_stands_there_or_belongs_to_nothing() {
     let bench = Bench::new();
     let new_lot = |typed: &str| {

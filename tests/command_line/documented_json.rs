@@ -80,7 +80,7 @@ fn walk(
     }
 }
 
-fn assert_documented(chapter: &str, answers: &[Value]) {
+pub(super) fn assert_documented(chapter: &str, answers: &[Value]) {
     let page = run("help json").out;
     let documented = documented(&page, chapter);
     let mut found = BTreeSet::new();

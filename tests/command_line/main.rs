@@ -2,6 +2,7 @@
 //! where it takes a process. What is invented here (targets, mixes, names) is an example and no check by itself;
 //! the checks are that commands agree with each other, with what is documented, and with common practice.
 
+mod asked;
 mod batches;
 mod books;
 mod bottles;
@@ -21,6 +22,7 @@ mod gone_over;
 #[cfg(unix)]
 mod interrupts;
 mod left_over;
+mod left_part_b;
 mod let_downs;
 mod lights;
 mod likenesses;

@@ -275,7 +275,12 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
     assert_eq!((added.code, added.err.as_str()), (0, ""), "{command}");
     assert!(added.out.contains("off by ΔE00"), "{}", added.out);
 
-    let list = json(&format!("swatch list {book}"));
+    let plain = json(&format!("swatch list {book}"));
+    assert!(
+        plain["swatches"][0].get("predicted").is_none(),
+        "not unless asked: {plain}"
+    );
+    let list = json(&format!("swatch list {book} --predicted"));
     let rows = list["swatches"].as_array().expect("swatches");
     assert_eq!(rows.len(), 1, "one reading in the log");
     let predicted = lab(&answer["paint"]["recipes"][0]);
@@ -295,10 +300,15 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
         (number(&rows[0]["delta_L"]) - (measured.l - predicted.l)).abs() < 1e-9,
         "its sign"
     );
-    let text = run(&format!("swatch list {book}")).out;
+    let text = run(&format!("swatch list {book} --predicted")).out;
     assert!(
         text.contains("read ") && text.contains("predicted "),
         "side by side: {text}"
+    );
+    let text = run(&format!("swatch list {book}")).out;
+    assert!(
+        text.contains("read ") && !text.contains("predicted "),
+        "as read: {text}"
     );
 }
 

@@ -141,11 +141,15 @@ fn mixtures_that_were_not_seen_come_out_as_predicted() {
     }
     let folder = tempfile::tempdir().expect("a temporary folder");
     let book = book(folder.path(), &primaries, &read);
-    let fitted =
-        calibrate(book.shelf(), book.swatches(), &mut |_| ()).expect("readings to learn from");
+    let fitted = calibrate(
+        book.shelf(),
+        book.swatches().expect("a sound log"),
+        &mut |_| (),
+    )
+    .expect("readings to learn from");
     let shelf = fitted.shelf(book.shelf());
     let weights = Viewing::D65_10.weights();
-    let template: &Swatch = &book.swatches()[0];
+    let template: &Swatch = &book.swatches().expect("a sound log")[0];
     let mut misses: Vec<f64> = unseen
         .iter()
         .map(|row| {

@@ -134,7 +134,7 @@ fn jiff_now() -> i64 {
 fn a_reading_is_answered_and_logged_once() {
     let bench = Bench::new();
     bench.make("left arm");
-    let logged = bench.book().swatches().len();
+    let logged = bench.book().swatches().expect("a sound log").len();
     let revision = bench.book().revision();
     let fields = [
         ("revision", revision.as_str()),
@@ -148,7 +148,11 @@ fn a_reading_is_answered_and_logged_once() {
     assert!(answer.text.contains("Logged as S001"), "{}", answer.text);
     assert!(answer.text.contains("The next cup"), "{}", answer.text);
     let book = bench.book();
-    assert_eq!(book.swatches().len(), logged + 1, "one reading");
+    assert_eq!(
+        book.swatches().expect("a sound log").len(),
+        logged + 1,
+        "one reading"
+    );
     assert_eq!(
         book.part("left arm").expect("a part").castings,
         ["S001"],
@@ -162,7 +166,11 @@ fn a_reading_is_answered_and_logged_once() {
         stale.text.contains("value=\"64\""),
         "what was typed is not lost"
     );
-    assert_eq!(bench.book().swatches().len(), logged + 1, "nothing more");
+    assert_eq!(
+        bench.book().swatches().expect("a sound log").len(),
+        logged + 1,
+        "nothing more"
+    );
     let revision = bench.book().revision();
     let fields = [
         fields[1],
@@ -176,7 +184,7 @@ fn a_reading_is_answered_and_logged_once() {
     assert_eq!(replaced.status, StatusCode::OK, "{}", replaced.text);
     let book = bench.book();
     assert_eq!(
-        book.swatches().len(),
+        book.swatches().expect("a sound log").len(),
         logged + 1,
         "the same reading is logged once"
     );
@@ -193,7 +201,7 @@ fn a_reading_is_answered_and_logged_once() {
 fn the_eye_is_asked_where_there_is_no_reader() {
     let bench = Bench::new();
     bench.make("left arm");
-    let logged = bench.book().swatches().len();
+    let logged = bench.book().swatches().expect("a sound log").len();
     let revision = bench.book().revision();
     let fields = [
         ("revision", revision.as_str()),
@@ -209,7 +217,7 @@ fn the_eye_is_asked_where_there_is_no_reader() {
         answer.text
     );
     assert_eq!(
-        bench.book().swatches().len(),
+        bench.book().swatches().expect("a sound log").len(),
         logged,
         "the eye is not logged"
     );

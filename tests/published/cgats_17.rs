@@ -131,7 +131,7 @@ fn a_file_that_was_cut_off_anywhere_is_refused() {
 fn the_books_readings_go_there_and_back_to_the_last_digit() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut book = Book::create(&folder.path().join("bench"), Starter::Demo).expect("the demo");
-    let mut spectral = book.swatches()[0].clone();
+    let mut spectral = book.swatches().expect("a sound log")[0].clone();
     spectral.id = "S \"9\"".to_owned();
     spectral.lab = None;
     spectral.reflectance = Some(expected()[1]);
@@ -145,7 +145,7 @@ fn the_books_readings_go_there_and_back_to_the_last_digit() {
     let day = "2026-03-14".parse().expect("a day");
     std::fs::write(&file, book.cgats(day).expect("readings")).expect("written");
     let readings = read_readings(&file, Viewing::D65_2).unwrap_or_else(|error| panic!("{error}"));
-    let mut swatches: Vec<_> = book.swatches().to_vec();
+    let mut swatches: Vec<_> = book.swatches().expect("a sound log").to_vec();
     assert_eq!(readings.len(), swatches.len(), "all of them");
     // The file has those with a spectrum first, then those with both, then the rest.
     swatches.sort_by_key(|swatch| match (&swatch.reflectance, &swatch.lab) {

@@ -39,9 +39,19 @@ fn a_swatch_comes_back_as_it_was_added() {
         book.add_swatch(swatch).expect(&swatch.id);
     }
     let again = Book::open(dir(&book)).expect("still a book");
-    assert_eq!(again.swatches(), book.swatches(), "on disk as in memory");
-    assert_eq!(again.swatches()[..3], added[..3], "there and back");
-    let read = again.swatches()[3].reflectance.expect("its spectrum");
+    assert_eq!(
+        again.swatches().expect("a sound log"),
+        book.swatches().expect("a sound log"),
+        "on disk as in memory"
+    );
+    assert_eq!(
+        again.swatches().expect("a sound log")[..3],
+        added[..3],
+        "there and back"
+    );
+    let read = again.swatches().expect("a sound log")[3]
+        .reflectance
+        .expect("its spectrum");
     for place in 0..SAMPLES {
         assert_abs_diff_eq!(read[place], 0.2 + 0.01 * place as f64, epsilon = 1e-12);
     }
@@ -83,13 +93,14 @@ fn readings_added_by_many_at_once_are_all_kept() {
     let again = Book::open(dir(&book)).expect("still a book");
     let mut ids: Vec<&str> = again
         .swatches()
+        .expect("a sound log")
         .iter()
         .map(|swatch| swatch.id.as_str())
         .collect();
     ids.sort_unstable();
     ids.dedup();
     assert_eq!(ids.len(), WRITERS * READINGS, "none lost, none twice");
-    for swatch in again.swatches() {
+    for swatch in again.swatches().expect("a sound log") {
         let writer: f64 = swatch
             .id
             .split('-')
@@ -132,6 +143,7 @@ fn what_others_wrote_into_the_table_stays_byte_for_byte() {
     assert_eq!(text(&book, "swatches.csv"), twice, "and one column more");
     let ids: Vec<&str> = book
         .swatches()
+        .expect("a sound log")
         .iter()
         .map(|swatch| swatch.id.as_str())
         .collect();

@@ -38,7 +38,7 @@ fn edit(book: &Book, name: &str, from: &str, to: &str) {
     fs::write(dir(book).join(name), old.replacen(from, to, 1)).expect(name);
 }
 
-/// The line that opening the book ends in when `name` holds `content`; the old content is then put back.
+/// The line that reading all of the book ends in when `name` holds `content`; the old content is then put back.
 fn refusal_with(book: &Book, name: &str, content: &str) -> String {
     let old = text(book, name);
     fs::write(dir(book).join(name), content).expect(name);
@@ -47,9 +47,10 @@ fn refusal_with(book: &Book, name: &str, content: &str) -> String {
     line
 }
 
-/// The line that opening the book ends in, places told from the book's folder.
+/// The line that reading all of the book ends in, places told from the book's folder.
 fn refusal(book: &Book) -> String {
-    match Book::open(dir(book)) {
+    let read = Book::open(dir(book)).and_then(|book| book.swatches().map(<[Swatch]>::len));
+    match read {
         Ok(_) => panic!("the book was taken"),
         Err(error) => {
             assert!(error.is_input(), "the user can mend it: {error}");

@@ -50,11 +50,18 @@ fn a_new_book_is_the_demo_without_its_swatches_and_bears_its_folders_name() {
     assert_eq!(book.shelf().pigments, demo.shelf().pigments, "pigments");
     assert_eq!(book.shelf().bases, demo.shelf().bases, "bases");
     assert_eq!(book.shelf().backings, demo.shelf().backings, "backings");
-    assert!(book.swatches().is_empty(), "nothing cast yet");
+    assert!(
+        book.swatches().expect("a sound log").is_empty(),
+        "nothing cast yet"
+    );
     let parent = tempfile::tempdir().expect("a folder");
     let copy = Book::create(parent.path(), Starter::Demo).expect("into an empty folder");
     assert_eq!(copy.shelf(), demo.shelf(), "the demo's very settings");
-    assert_eq!(copy.swatches(), demo.swatches(), "the demo's swatches");
+    assert_eq!(
+        copy.swatches().expect("a sound log"),
+        demo.swatches().expect("a sound log"),
+        "the demo's swatches"
+    );
 }
 
 #[test]

@@ -18,7 +18,8 @@ impl Table {
         lacking.dedup();
         let mut edited = String::with_capacity(text.len() + 64 * edits.len());
         let mut copied = 0;
-        for (index, record) in std::iter::once(&self.header).chain(&self.rows).enumerate() {
+        let rows = std::iter::once(&self.header).chain(self.records.records());
+        for (index, record) in rows.enumerate() {
             edited += &text[copied..record.span.start];
             copied = record.span.end;
             let edit = |column: &str| {
@@ -28,10 +29,11 @@ impl Table {
                     .find(|((of, at), _)| *of == row && *at == column)
                     .map(|(_, cell)| cell)
             };
-            let columns = self.header.cells.iter().map(String::as_str);
+            let columns = self.header().iter().map(String::as_str);
             if columns.clone().any(|column| edit(column).is_some()) {
-                let cells = columns.zip(&record.cells);
-                let cells = cells.map(|(column, cell)| edit(column).unwrap_or(cell).clone());
+                let cells = columns.zip(self.records.cells(record));
+                let cells = cells
+                    .map(|(column, cell)| edit(column).map_or(cell, String::as_str).to_owned());
                 edited += row_text(cells, false).trim_end_matches('\n');
             } else {
                 edited += &text[record.span.clone()];
@@ -83,7 +85,7 @@ impl Table {
 impl Table {
     /// `text`, which is this table, without the row at `index`, counted from 0 below the header; all else stays byte for byte.
     pub(in super::super) fn without_row(&self, text: &str, index: usize) -> String {
-        let span = &self.rows[index].span;
+        let span = &self.records.records()[index].span;
         let after = &text[span.end..];
         let line_end = match after {
             after if after.starts_with("\r\n") => 2,
