@@ -22,6 +22,8 @@ pub enum DoubtSource {
     Curves,
     /// The cells of the foam, and how far it rises.
     Foam,
+    /// What the physics leaves over where too few castings were read to tell.
+    LeftOver,
     /// The layer model's own.
     Model,
     /// The tone aimed at.
@@ -30,7 +32,7 @@ pub enum DoubtSource {
 
 impl DoubtSource {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::DropMass,
         Self::DropScatter,
         Self::Weighing,
@@ -38,6 +40,7 @@ impl DoubtSource {
         Self::Thickness,
         Self::Curves,
         Self::Foam,
+        Self::LeftOver,
         Self::Model,
         Self::Target,
     ];

@@ -21,6 +21,7 @@ pub(crate) fn name(source: DoubtSource) -> &'static str {
         DoubtSource::Thickness => "thickness",
         DoubtSource::Curves => "pigments not yet measured",
         DoubtSource::Foam => "cells and rise of the foam",
+        DoubtSource::LeftOver => "what the physics leaves over",
         DoubtSource::Model => "the layer model",
         DoubtSource::Target => "the target",
     }
@@ -37,6 +38,7 @@ fn key(source: DoubtSource) -> &'static str {
         DoubtSource::Thickness => "thickness",
         DoubtSource::Curves => "curves",
         DoubtSource::Foam => "foam",
+        DoubtSource::LeftOver => "left_over",
         DoubtSource::Model => "model",
         DoubtSource::Target => "target",
     }
