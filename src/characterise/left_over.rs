@@ -354,3 +354,135 @@ impl Readings {
         best
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::colour::delta_e_2000;
+    use crate::materials::fixtures::{chip, shelf};
+
+    /// Cups of red and white, of many strengths and shares.
+    fn mixes() -> Vec<String> {
+        let drops = |of: usize| 1.0 + (of * of) as f64 / 2.0;
+        let pairs = (0..6).flat_map(|red| (0..6).map(move |white| (red, white)));
+        pairs
+            .map(|(red, white)| format!("red {}; white {}", drops(red), 3.0 * drops(white)))
+            .collect()
+    }
+
+    /// Swatches that read as the physics says and by `missed` otherwise; and how they are judged.
+    fn swatches(
+        mixes: &[String],
+        missed: impl Fn(usize) -> [f64; 3],
+    ) -> (Vec<Swatch>, Vec<Judged>) {
+        let shelf = shelf();
+        let weights = shelf.settings.viewing.weights();
+        let read = |(index, mix): (usize, &String)| {
+            let build = chip(mix);
+            let casting = Casting::new(&shelf, &build).expect("sound");
+            let physics = weights.lab(&casting.reading());
+            let [l, a, b] = missed(index);
+            let lab = Lab::new(physics.l + l, physics.a + a, physics.b + b);
+            Swatch {
+                id: index.to_string(),
+                ..Swatch::of(build, lab, date(2026, 3, 9))
+            }
+        };
+        let swatches: Vec<Swatch> = mixes.iter().enumerate().map(read).collect();
+        let fair = Judged {
+            before: 1.0,
+            after: 1.0,
+            trust: 1.0,
+            suspicion: None,
+        };
+        let judged = vec![fair; swatches.len()];
+        (swatches, judged)
+    }
+
+    fn found(missed: impl Fn(usize) -> [f64; 3]) -> Option<LeftOverFound> {
+        let shelf = shelf();
+        let (swatches, judged) = swatches(&mixes(), missed);
+        let weights = shelf.settings.viewing.weights();
+        left_over(&shelf, &swatches, &judged, &weights).expect("on the shelf")
+    }
+
+    /// A slope over what was mixed.
+    fn slope(index: usize) -> [f64; 3] {
+        let [red, white] = [index / 6, index % 6].map(|step| step as f64);
+        [0.6 * (red - 2.5), 0.4 * (white - 2.5), 0.3 * (red - white)]
+    }
+
+    #[test]
+    fn what_is_exact_or_noise_alone_leaves_nothing_over() {
+        assert_eq!(found(|_| [0.0; 3]), None, "exact");
+        assert_eq!(found(|_| [0.05, -0.08, 0.02]), None, "not seen");
+        // Noise is taken for a law about as often as Schwarz's criterion says: next to never.
+        for seed in 0..20 {
+            let mut random = fastrand::Rng::with_seed(seed);
+            let noise: Vec<[f64; 3]> = (0..36)
+                .map(|_| std::array::from_fn(|_| (0..12).map(|_| random.f64()).sum::<f64>() - 6.0))
+                .collect();
+            assert_eq!(found(|index| noise[index]), None, "seed {seed}");
+        }
+    }
+
+    #[test]
+    fn what_slopes_over_the_mixes_is_found_and_told_of_unseen_ones() {
+        let left = found(slope).expect("a law");
+        assert_eq!((left.readings, left.castings.len()), (36, 36), "all tell");
+        let mut shelf = shelf();
+        let told = LeftOver::of(&shelf, left.law, &left.castings).expect("on the shelf");
+        shelf.left_over = Some(std::sync::Arc::new(told));
+        // Between the second and third of both: by the slope half way.
+        let between = Casting::new(&shelf, &chip("red 2.1; white 6.2")).expect("sound");
+        let carried = between.carried().expect("told");
+        let expected: [f64; 3] =
+            std::array::from_fn(|axis| (slope(7)[axis] + slope(14)[axis]) / 2.0);
+        for axis in 0..3 {
+            let off = (carried.by[axis] - expected[axis]).abs();
+            assert!(
+                off < 0.5 && off < 3.0 * carried.sd[axis],
+                "{carried:?} for {expected:?}"
+            );
+        }
+        let weights = shelf.settings.viewing.weights();
+        let [made, physics] = [between.reading(), between.by_physics()].map(|r| weights.lab(&r));
+        assert!(delta_e_2000(made, physics) > 0.3, "it is to be seen");
+    }
+
+    #[test]
+    fn too_many_readings_are_thinned_to_those_that_are_spread_out_and_always_the_same() {
+        let shelf = shelf();
+        let strengths = Strengths::of(&shelf.bases, &shelf.pigments, shelf.settings.viewing);
+        let told: Vec<Told> = (0..40)
+            .map(|index| {
+                // Thirty of one mix and ten of others.
+                let white = if index < 30 {
+                    5.0
+                } else {
+                    6.0 * 1.5_f64.powi(index - 29)
+                };
+                let build = chip(&format!("red 1; white {white}"));
+                let casting = Casting::new(&shelf, &build).expect("sound");
+                Told {
+                    makeup: casting.makeup(&strengths).expect("of the shelf"),
+                    casting: LeftOverCasting {
+                        swatch: index.to_string(),
+                        physics: Lab::new(50.0, 0.0, 0.0),
+                        build,
+                        by: [0.0; 3],
+                    },
+                }
+            })
+            .collect();
+        let mut expected = vec![0];
+        expected.extend(30..40);
+        assert_eq!(spread_out(&told, 11, 1), expected, "each mix once");
+        let grouped = spread_out(&told, 12, 3);
+        assert_eq!(grouped.len(), 12, "{grouped:?}");
+        assert_eq!(grouped, spread_out(&told, 12, 3), "again");
+        assert_eq!(spread_out(&told, 40, 1), (0..40).collect::<Vec<_>>(), "all");
+    }
+}

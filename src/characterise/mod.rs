@@ -52,6 +52,14 @@
 //! 40 unseen parts falls from 0.69 to 0.24 (red), 0.67 to 0.25 (yellow) and 0.38 to 0.23 (white); without any lot the same
 //! book errs by about 0.22.
 //!
+//! # What is left over?
+//!
+//! No layer model is the paint. What the fitted curves miss of the readings, in L*, a* and b*, is taken for a Gaussian process over
+//! what was cast ([`LeftOver`](crate::materials::LeftOver)), its law by the greatest marginal likelihood of up to 150 readings
+//! in groups of near ones. It is kept only where that explains the readings better than noise does by more than Schwarz's
+//! criterion asks of its five parameters: so where the physics is exact, nothing is left over and nothing changes. Readings off
+//! photographs, which err together, and those that disagree with all others tell nothing.
+//!
 //! # How does `plan` choose?
 //!
 //! Greedily: the chip whose readings would take most from the summed variance of L*, a*, b* over 64 castings of the tones to

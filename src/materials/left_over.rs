@@ -199,3 +199,109 @@ impl LeftOver {
         GaussianProcess::new(covariance, &values)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::materials::fixtures::{chip, shelf};
+    use crate::materials::{Build, Casting, LeftOverCasting, Shelf};
+
+    const LAW: LeftOverLaw = LeftOverLaw {
+        sd: [1.0, 2.0, 3.0],
+        noise: 0.25,
+        of_chip: 0.8,
+        scales: Scales {
+            shares: 0.5,
+            load: 1.0,
+            thickness: 1.0,
+            beneath: 0.5,
+        },
+    };
+
+    fn read(shelf: &Shelf, swatch: &str, build: &Build) -> LeftOverCasting {
+        let weights = shelf.settings.viewing.weights();
+        let casting = Casting::new(shelf, build).expect("sound");
+        LeftOverCasting {
+            swatch: swatch.to_owned(),
+            build: build.clone(),
+            physics: weights.lab(&casting.by_physics()),
+            by: [2.0, -1.0, 0.5],
+        }
+    }
+
+    fn knowing(castings: &[LeftOverCasting]) -> Shelf {
+        let mut shelf = shelf();
+        let left_over = LeftOver::of(&shelf, LAW, castings).expect("on the shelf");
+        shelf.left_over = Some(Arc::new(left_over));
+        shelf
+    }
+
+    fn carried(shelf: &Shelf, build: &Build) -> Option<Carried> {
+        Casting::new(shelf, build).expect("sound").carried()
+    }
+
+    #[test]
+    fn what_was_missed_is_carried_to_its_like_and_fades_with_what_differs() {
+        let red = chip("red 2; white 2");
+        let shelf = knowing(&[read(&shelf(), "one", &red)]);
+        let here = carried(&shelf, &red).expect("the same again");
+        // By hand: of variance 1 and noise 0.25, four fifths are carried, and a fifth is left.
+        assert_abs_diff_eq!(here.by[0], 1.6, epsilon = 1e-12);
+        assert_abs_diff_eq!(here.by[1], -0.8, epsilon = 1e-12);
+        assert_abs_diff_eq!(here.sd[1], 2.0 * 0.2_f64.sqrt(), epsilon = 1e-12);
+        let casting = Casting::new(&shelf, &red).expect("sound");
+        let weights = shelf.settings.viewing.weights();
+        let [made, physics] = [casting.reading(), casting.by_physics()].map(|r| weights.lab(&r));
+        assert_abs_diff_eq!(made.l - physics.l, 1.6, epsilon = 1e-6);
+        assert_abs_diff_eq!(made.b - physics.b, 0.4, epsilon = 1e-6);
+
+        let thicker = Build {
+            thickness: crate::materials::Millimetres(2.0 * 1.5_f64.exp()),
+            ..red.clone()
+        };
+        // One scale and a half off, in thickness alone.
+        let faded = carried(&shelf, &thicker).expect("of the same base");
+        assert_abs_diff_eq!(faded.by[0], 1.6 * (-1.5_f64).exp(), epsilon = 1e-9);
+        let far = carried(&shelf, &chip("fibre 30 g")).expect("of the same base");
+        assert!(far.by[0].abs() < 0.2 && far.sd[0] > 0.9, "{far:?}");
+        let mut other = red;
+        other.skin.base = "paint".to_owned();
+        other.thickness = crate::materials::Millimetres(0.05);
+        assert_eq!(carried(&shelf, &other), None, "another base");
+    }
+
+    #[test]
+    fn a_chip_that_is_read_again_is_no_second_chip() {
+        let red = chip("red 2; white 2");
+        let by =
+            |castings: &[LeftOverCasting]| carried(&knowing(castings), &red).expect("alike").by[0];
+        let one = read(&shelf(), "one", &red);
+        let other = read(&shelf(), "other", &red);
+        // By hand: two equal values that share 1 + 0.25 · 0.8, or 1, of 1.25.
+        let again = by(&[one.clone(), one.clone()]);
+        assert_abs_diff_eq!(again, 2.0 * 2.0 / (1.25 + 1.2), epsilon = 1e-12);
+        assert_abs_diff_eq!(by(&[one, other]), 2.0 * 2.0 / 2.25, epsilon = 1e-12);
+    }
+
+    #[test]
+    fn readings_of_which_the_physics_says_something_else_by_now_are_left_out() {
+        let (red, white) = (chip("red 2; white 2"), chip("white 3"));
+        let castings = ["red", "white"].into_iter().zip([&red, &white]);
+        let castings: Vec<_> = castings
+            .map(|(id, build)| read(&shelf(), id, build))
+            .collect();
+        let mut changed = shelf();
+        let pigment = &mut changed.pigments[0].coefficients;
+        *pigment = pigment.scaled(1.1);
+        let left_over = LeftOver::of(&changed, LAW, &castings).expect("on the shelf");
+        assert_eq!(
+            (left_over.readings(), left_over.stale()),
+            (1, 1),
+            "the white alone"
+        );
+    }
+}
