@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use nalgebra::DMatrix;
 
 use super::calibration::Judged;
+use super::suspicion::Suspicion;
 use crate::colour::{Lab, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -32,13 +33,13 @@ const NOT_SEEN: f64 = 0.1;
 /// How many readings the law is learnt from, which costs the third power; and in groups of how many that lie near each other,
 /// since what lies far apart doesn't tell how fast alikeness falls. Our own choice, no source.
 const LEARNT_FROM: usize = 150;
-const IN_A_GROUP: usize = 5;
+const IN_A_GROUP: usize = 15;
 
 /// What the curves of `fitted` leave over of `swatches`, of which this was `judged`; `None` where it is no more alike from
 /// casting to casting than noise is.
 ///
 /// Readings off photographs are left out, since what they are off by belongs to the photograph; and those that disagree with
-/// all others.
+/// all others by what one slip explains.
 ///
 /// # Errors
 /// As [`Casting::of_swatch`].
@@ -54,7 +55,9 @@ pub(super) fn left_over(
         let Some(measured) = swatch.measured(weights) else {
             continue;
         };
-        if !swatch.photo.is_empty() || judged.suspicion.is_some() {
+        let is_slip =
+            (judged.suspicion).is_some_and(|suspicion| suspicion != Suspicion::Unexplained);
+        if !swatch.photo.is_empty() || is_slip {
             continue;
         }
         let as_read = weights.lab(&Casting::of_swatch(fitted, swatch)?.by_physics());

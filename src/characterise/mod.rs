@@ -56,9 +56,9 @@
 //!
 //! No layer model is the paint. What the fitted curves miss of the readings, in L*, a* and b*, is taken for a Gaussian process over
 //! what was cast ([`LeftOver`](crate::materials::LeftOver)), its law by the greatest marginal likelihood of up to 150 readings
-//! in groups of near ones. It is kept only where that explains the readings better than noise does by more than Schwarz's
+//! in groups of fifteen near ones: what lies far apart doesn't tell how fast alikeness falls. It is kept only where that explains the readings better than noise does by more than Schwarz's
 //! criterion asks of its five parameters: so where the physics is exact, nothing is left over and nothing changes. Readings off
-//! photographs, which err together, and those that disagree with all others tell nothing.
+//! photographs, which err together, and those that one slip would explain tell nothing.
 //!
 //! # How does `plan` choose?
 //!

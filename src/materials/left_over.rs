@@ -189,12 +189,15 @@ impl LeftOver {
 
     fn solve(&self) -> Option<GaussianProcess> {
         let count = self.points.len();
-        let covariance = DMatrix::from_fn(count, count, |row, column| {
-            let (one, other) = (&self.points[row], &self.points[column]);
-            let apart = one.makeup.apart(&other.makeup);
-            self.law.alike(apart.as_ref())
-                + self.law.noise_of(row == column, one.chip == other.chip)
-        });
+        let mut covariance = DMatrix::zeros(count, count);
+        for (row, one) in self.points.iter().enumerate() {
+            for (column, other) in self.points[..=row].iter().enumerate() {
+                let apart = one.makeup.apart(&other.makeup);
+                let noise = self.law.noise_of(row == column, one.chip == other.chip);
+                covariance[(row, column)] = self.law.alike(apart.as_ref()) + noise;
+            }
+        }
+        covariance.fill_upper_triangle_with_lower_triangle();
         let values = DMatrix::from_fn(count, 3, |row, axis| self.points[row].by[axis]);
         GaussianProcess::new(covariance, &values)
     }
