@@ -62,6 +62,7 @@ mod fields;
 mod files;
 mod grid;
 mod keys;
+mod left_over;
 mod left_part_b;
 mod let_downs;
 mod lights;
@@ -111,7 +112,8 @@ pub use write::write_whole;
 
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
-    Colorant, Grams, JointDirection, LetDown, Shelf, Swatch, Weighed, Weighing,
+    Colorant, Grams, JointDirection, LeftOverCasting, LeftOverLaw, LetDown, Shelf, Swatch, Weighed,
+    Weighing,
 };
 use crate::optics::Specular;
 use crate::recipe::Part;
@@ -286,9 +288,9 @@ impl Book {
         shelf::first_guesses(&self.files, &self.shelf)
     }
 
-    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, and the specular
-    /// convention in `book.toml` where another was found. The curves that stood there are kept beside them, dated. Waits for
-    /// its turn where others write.
+    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, what is left over at the
+    /// castings, and the specular convention in `book.toml` where another was found. The curves that stood there are kept
+    /// beside them, dated. Waits for its turn where others write.
     ///
     /// # Errors
     /// The demo, which is never written to; a failure of the machine. The book is then as it was, or the next command ends what
@@ -297,12 +299,14 @@ impl Book {
         &mut self,
         curves: &[KeptCurves],
         moves: &[JointDirection],
+        left_over: Option<(&LeftOverLaw, &[LeftOverCasting])>,
         specular: Option<Specular>,
         today: Date,
     ) -> Result<()> {
         self.change(|book, folder| {
             let mut changes = Changes::of(folder);
             calibrated::put(&mut changes, folder, &book.shelf, curves, moves, today)?;
+            left_over::put(&mut changes, left_over)?;
             if let Some(specular) = specular {
                 let text = settings::with_specular(&book.files.text(SETTINGS)?, specular)?;
                 changes.put(SETTINGS, text);

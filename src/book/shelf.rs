@@ -1,5 +1,7 @@
 //! The tables of what stands on the shelf: bases, pigments, backings.
 
+use std::sync::Arc;
+
 use super::columns::{
     ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
     FIRST_WET_SHARE, KS_FILE, LEFT_G, LOT_OF, WET_SHARE,
@@ -8,7 +10,7 @@ use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::names::check_stands_in_a_mix;
 use super::number::Number;
 use super::table::{Columns, Row, Table};
-use super::{calibrated, let_downs, spectra, starter, stocks};
+use super::{calibrated, left_over, let_downs, spectra, starter, stocks};
 use crate::colour::Spectrum;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -100,9 +102,11 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
         carriers: carriers(files)?,
         stocks: Vec::new(),
         joint_directions: calibrated::moves(files)?,
+        left_over: None,
     };
     stocks::read(files, &mut shelf)?;
     shelf.let_downs = let_downs::read(files, &shelf)?;
+    shelf.left_over = left_over::read(files, &shelf)?.map(Arc::new);
     Ok(shelf)
 }
 
@@ -113,6 +117,7 @@ pub(super) fn read(files: &Files, settings: Settings) -> Result<Shelf> {
 pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
     let mut first = Shelf {
         joint_directions: Vec::new(),
+        left_over: None,
         ..shelf.clone()
     };
     let bases = table(files, BASES, &BASE_COLUMNS)?;

@@ -3,7 +3,7 @@
 use super::calibration::{Calibration, with_curves, without_chip};
 use super::judge::judge;
 use super::knowledge::Knowledge;
-use super::lots;
+use super::{left_over, lots};
 use crate::error::{Error, Result};
 use crate::materials::{Settings, Shelf, Swatch};
 use crate::optics::Specular;
@@ -24,7 +24,10 @@ pub fn calibrate(
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
     let specular = belied(&shelf.settings, swatches);
-    let mut as_read = shelf.clone();
+    let mut as_read = Shelf {
+        left_over: None,
+        ..shelf.clone()
+    };
     if let Some(specular) = specular {
         as_read.settings.surface = shelf.settings.surface.read_with(specular);
     }
@@ -36,6 +39,8 @@ pub fn calibrate(
     }
     found.specular = specular;
     found.lots_alone = split.alone(shelf);
+    let weights = shelf.settings.viewing.weights();
+    found.left_over = left_over::left_over(&found.shelf(shelf), swatches, &found.judged, &weights)?;
     Ok(found)
 }
 
@@ -62,6 +67,7 @@ fn together(
         lots: Vec::new(),
         lots_alone: Vec::new(),
         specular: None,
+        left_over: None,
         curves,
     })
 }

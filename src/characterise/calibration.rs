@@ -1,8 +1,13 @@
 //! What a calibration found, as others read it.
 
+use std::sync::Arc;
+
+use super::left_over::LeftOverFound;
 use super::suspicion::Suspicion;
 use super::unknowns::Unknowns;
-use crate::materials::{BaseKind, CoefficientSpread, CurveSource, JointDirection, Material, Shelf};
+use crate::materials::{
+    BaseKind, CoefficientSpread, CurveSource, JointDirection, LeftOver, Material, Shelf,
+};
 use crate::optics::{Coefficients, Foam, Specular};
 
 /// What a calibration found.
@@ -24,6 +29,8 @@ pub struct Calibration {
     pub lots_alone: Vec<String>,
     /// The specular convention of the readings where they belie that of the settings.
     pub specular: Option<Specular>,
+    /// What the curves leave over of the readings and carry to castings like them; `None` where that is no more than noise.
+    pub left_over: Option<LeftOverFound>,
 }
 
 /// The curves of one material.
@@ -105,6 +112,11 @@ impl Calibration {
         if let Some(specular) = self.specular {
             fitted.settings.surface = fitted.settings.surface.read_with(specular);
         }
+        fitted.left_over = self.left_over.as_ref().and_then(|found| {
+            let told = LeftOver::of(&fitted, found.law, &found.castings);
+            // A shelf without one of the castings' materials carries nothing.
+            told.ok().map(Arc::new)
+        });
         fitted
     }
 }
@@ -113,6 +125,7 @@ impl Calibration {
 pub(super) fn with_curves(shelf: &Shelf, curves: &[Curves]) -> Shelf {
     let mut fitted = shelf.clone();
     fitted.joint_directions.clear();
+    fitted.left_over = None;
     for Curves {
         material,
         coefficients,

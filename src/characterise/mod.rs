@@ -52,6 +52,14 @@
 //! 40 unseen parts falls from 0.69 to 0.24 (red), 0.67 to 0.25 (yellow) and 0.38 to 0.23 (white); without any lot the same
 //! book errs by about 0.22.
 //!
+//! # What is left over?
+//!
+//! No layer model is the paint. What the fitted curves miss of the readings, in L*, a* and b*, is taken for a Gaussian process over
+//! what was cast ([`LeftOver`](crate::materials::LeftOver)), its law by the greatest marginal likelihood of up to 150 readings
+//! in groups of fifteen near ones: what lies far apart doesn't tell how fast alikeness falls. It is kept only where that explains the readings better than noise does by more than Schwarz's
+//! criterion asks of its five parameters: so where the physics is exact, nothing is left over and nothing changes. Readings off
+//! photographs, which err together, and those that one slip would explain tell nothing.
+//!
 //! # How does `plan` choose?
 //!
 //! Greedily: the chip whose readings would take most from the summed variance of L*, a*, b* over 64 castings of the tones to
@@ -71,6 +79,7 @@ mod foam_pair;
 mod hand_mixes;
 mod judge;
 mod knowledge;
+mod left_over;
 mod lots;
 mod noise;
 mod normal;
@@ -87,5 +96,6 @@ pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REM
 pub use drift::{Difference, Drift, drift};
 pub use foam_pair::{FoamPair, foam_pairs};
 pub use hand_mixes::CHIP_THICKNESS;
+pub use left_over::LeftOverFound;
 pub use plan::{Advice, CHIP_BASE, Outlook, Plan, Wish, plan};
 pub use suspicion::Suspicion;

@@ -35,6 +35,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         predictions::json(&predicted, viewing.observer, &lights)
     } else {
-        predictions::text(&predicted, viewing, &lights)
+        let left_over = book.shelf().left_over.as_deref();
+        predictions::text(&predicted, viewing, &lights, left_over)
     }))
 }

@@ -41,6 +41,7 @@ mod floor;
 mod illuminant;
 mod light;
 mod observer;
+mod shifted;
 mod show;
 mod skin_angle;
 mod slack;

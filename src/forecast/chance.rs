@@ -108,7 +108,7 @@ impl Casting<'_> {
     /// goes through the layer model in full. The truth that first and second order are held against; slow.
     pub fn simulated(&self, weights: &TristimulusWeights, draws: u32, seed: u64) -> Vec<Lab> {
         let doubts = self.doubts();
-        let own = self.shelf.settings.model.own_spread(&self.beneath());
+        let own = self.own_spread();
         let mut deviates = Deviates::new(seed);
         let one = |_| {
             let mut casting = self.clone();

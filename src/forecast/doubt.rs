@@ -24,6 +24,8 @@ pub enum DoubtSource {
     Foam,
     /// How the foam touches the skin.
     FoamContact,
+    /// What the physics leaves over where too few castings were read to tell.
+    LeftOver,
     /// The layer model's own.
     Model,
     /// The tone aimed at.
@@ -32,7 +34,7 @@ pub enum DoubtSource {
 
 impl DoubtSource {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::DropMass,
         Self::DropScatter,
         Self::Weighing,
@@ -41,6 +43,7 @@ impl DoubtSource {
         Self::Curves,
         Self::Foam,
         Self::FoamContact,
+        Self::LeftOver,
         Self::Model,
         Self::Target,
     ];

@@ -7,7 +7,7 @@ use super::doubt::{Doubt, DoubtSource};
 use crate::colour::{
     Lab, Light, Observer, Spectrum, Translucency, TristimulusWeights, delta_e_2000,
 };
-use crate::materials::{Casting, JointDirection, Material};
+use crate::materials::{Carried, Casting, JointDirection, Material};
 
 /// What comes out of the mould, by the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +24,8 @@ pub struct Prediction {
     /// How L*, a* and b* move when one thing that is not known is off by its standard deviation: one for each thing,
     /// all independent.
     pub contributions: Vec<Contribution>,
+    /// What castings like it have shown the physics to miss, which is in its colour; `None` where nothing tells.
+    pub carried: Option<Carried>,
 }
 
 /// How a colour moves when one thing that is not known is off.
@@ -80,20 +82,37 @@ impl Casting<'_> {
                 curvature,
             }
         });
-        let [l, a, b] = self.shelf.settings.model.own_spread(&self.beneath());
-        let own = [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Contribution {
-            source: DoubtSource::Model,
-            by,
-            curvature: [0.0; 3],
-        });
+        let of_axes = |source, [l, a, b]: [f64; 3]| {
+            [[l, 0.0, 0.0], [0.0, a, 0.0], [0.0, 0.0, b]].map(|by| Contribution {
+                source,
+                by,
+                curvature: [0.0; 3],
+            })
+        };
+        let own = of_axes(
+            DoubtSource::Model,
+            self.shelf.settings.model.own_spread(&self.beneath()),
+        );
+        let carried = self.carried();
+        let left_over = carried.map(|carried| of_axes(DoubtSource::LeftOver, carried.sd));
         let translucency = self.translucency(weights);
         Prediction {
             reflectance,
             lab,
             contrast_ratio: translucency.contrast_ratio,
             translucency,
-            contributions: contributions.chain(own).collect(),
+            contributions: (contributions.chain(own))
+                .chain(left_over.into_iter().flatten())
+                .collect(),
+            carried,
         }
+    }
+
+    /// Standard deviations of L*, a* and b* that no doubt stands for: the layer model's own, and what is left over.
+    pub(crate) fn own_spread(&self) -> [f64; 3] {
+        let left_over = self.carried().map_or([0.0; 3], |carried| carried.sd);
+        let own = self.shelf.settings.model.own_spread(&self.beneath());
+        std::array::from_fn(|axis| own[axis].hypot(left_over[axis]))
     }
 
     /// Half the way of L*, a* and b* between this casting `applied` at minus and at plus one, and how far the middle of
@@ -342,6 +361,7 @@ mod tests {
             contrast_ratio: 1.0,
             translucency: Translucency::OPAQUE,
             contributions: contributions.collect(),
+            carried: None,
         }
     }
 

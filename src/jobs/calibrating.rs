@@ -136,7 +136,14 @@ fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
         foam: curves.foam.map(|found| found.foam),
     });
     let curves: Vec<KeptCurves> = curves.collect();
-    book.keep_calibration(&curves, &found.joint_directions, found.specular, day)
+    let left_over = found.left_over.as_ref();
+    book.keep_calibration(
+        &curves,
+        &found.joint_directions,
+        left_over.map(|found| (&found.law, &found.castings[..])),
+        found.specular,
+        day,
+    )
 }
 
 impl Request {

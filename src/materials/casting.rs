@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use super::makeup::Beneath as Underneath;
 use super::{
-    BaseKind, Build, Coat, Contact, Cup, Geometry, Kind, Material, Millimetres, Poured, Settings,
-    Shelf, Swatch, Underlay,
+    BaseKind, Build, Carried, Coat, Contact, Cup, Geometry, Kind, Makeup, Material, Millimetres,
+    Poured, Settings, Shelf, Strengths, Swatch, Underlay,
 };
 use crate::colour::{Lab, Spectrum, Translucency, TristimulusWeights};
 use crate::error::Result;
@@ -179,10 +180,47 @@ impl<'shelf> Casting<'shelf> {
         self.surface
     }
 
-    /// What the instrument reads of it, 0–1: the book's, or that of [`read_by`](Self::read_by).
+    /// What the instrument reads of it, 0–1: the book's, or that of [`read_by`](Self::read_by). What castings like it have shown
+    /// the physics to miss is in it.
     pub fn reading(&self) -> Spectrum {
+        let physics = self.by_physics();
+        let left_over = self.shelf.left_over.as_deref();
+        let told = left_over.and_then(|left| Some((left, self.makeup(left.strengths())?)));
+        told.map_or(physics, |(left, makeup)| left.added_to(&physics, &makeup))
+    }
+
+    /// What castings like it have shown the physics to miss; `None` where nothing tells.
+    pub fn carried(&self) -> Option<Carried> {
+        let left_over = self.shelf.left_over.as_deref()?;
+        left_over.carried(&self.makeup(left_over.strengths())?)
+    }
+
+    /// The reading as the curves and the layer model have it, and nothing else.
+    pub(crate) fn by_physics(&self) -> Spectrum {
         let model = self.shelf.settings.model;
         model.reading(&self.layers(), &self.beneath(), &self.surface)
+    }
+
+    /// What its upper layer is made of, and what that lies on; `None` of a base that is not among those of `strengths`.
+    pub(crate) fn makeup(&self, strengths: &Strengths) -> Option<Makeup> {
+        let cup = self.cups().next()?;
+        let over = self.films.first().map(|film| {
+            let (reflectance, is_dry) = match (&self.underlay, self.films.len()) {
+                (CastUnderlay::Backing(card, contact), 1) => (*card, *contact == Contact::Dry),
+                _ => {
+                    let under = self.layers().split_off(1);
+                    let model = self.shelf.settings.model;
+                    let reading = model.reading(&under, &self.beneath(), &self.surface);
+                    (reading, false)
+                }
+            };
+            let lab = strengths.colour(&reflectance);
+            (film.thickness, Underneath { lab, is_dry })
+        });
+        let (clear, shares) = cup.staying_shares();
+        let dispersions = cup.portions.iter().map(|portion| &*portion.pigment);
+        let dispersions = dispersions.zip(shares);
+        Makeup::new(strengths, &cup.base, clear, dispersions, over)
     }
 
     /// What it shows of black and white, over this book's cards in place of what lies beneath it.

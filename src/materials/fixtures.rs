@@ -77,6 +77,7 @@ pub(crate) fn shelf() -> Shelf {
         carriers: Vec::new(),
         stocks: Vec::new(),
         joint_directions: Vec::new(),
+        left_over: None,
         backings: vec![card(Shelf::WHITE_CARD, 0.9), card(Shelf::BLACK_CARD, 0.04)],
     }
 }

@@ -1,8 +1,10 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
+use std::sync::Arc;
+
 use super::{
-    Base, CoefficientSpread, FoamStep, Grams, JointDirection, LetDown, Material, Millimetres,
-    Pigment, StockBottle,
+    Base, CoefficientSpread, FoamStep, Grams, JointDirection, LeftOver, LetDown, Material,
+    Millimetres, Pigment, StockBottle,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
@@ -27,6 +29,8 @@ pub struct Shelf {
     pub stocks: Vec<StockBottle>,
     /// What the last calibration left unknown of its materials, as independent joint directions of several at once.
     pub joint_directions: Vec<JointDirection>,
+    /// What the last calibration left over at the castings that it learnt from; `None` where nothing was.
+    pub left_over: Option<Arc<LeftOver>>,
 }
 
 /// A backing of known reflectance.

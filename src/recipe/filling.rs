@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use std::time::Instant;
 
 use super::goal::{Found, Goal};
+use super::held::search_held;
 use super::order::{Order, OrderedCup};
 use super::part::CupRecipe;
 use crate::colour::Lab;
@@ -271,10 +272,14 @@ impl<'shelf> Order<'shelf> {
             nearest_delta_e,
             effort,
             effort_gap,
-        } = match self.limits.within {
-            Some(_) => question.search()?,
-            None => question.handiest(limit_for)?,
-        };
+        } = search_held(
+            question,
+            |recipe| cast(&cup.with(recipe.mix(fixed)?)),
+            |question| match self.limits.within {
+                Some(_) => question.search(),
+                None => question.handiest(&limit_for),
+            },
+        )?;
         let choices = recipes.into_iter().enumerate().map(|(rank, recipe)| {
             let poured = cup.with(recipe.mix(fixed)?);
             let casting = cast(&poured)?;

@@ -72,6 +72,7 @@ mod evaluator;
 mod filling;
 mod foam;
 mod goal;
+mod held;
 mod kept;
 mod kept_part;
 mod more_fibre;

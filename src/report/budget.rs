@@ -22,6 +22,7 @@ pub(crate) fn name(source: DoubtSource) -> &'static str {
         DoubtSource::Curves => "pigments not yet measured",
         DoubtSource::Foam => "cells and rise of the foam",
         DoubtSource::FoamContact => "how the foam touches the skin",
+        DoubtSource::LeftOver => "what the physics leaves over",
         DoubtSource::Model => "the layer model",
         DoubtSource::Target => "the target",
     }
@@ -39,6 +40,7 @@ fn key(source: DoubtSource) -> &'static str {
         DoubtSource::Curves => "curves",
         DoubtSource::Foam => "foam",
         DoubtSource::FoamContact => "foam_contact",
+        DoubtSource::LeftOver => "left_over",
         DoubtSource::Model => "model",
         DoubtSource::Target => "target",
     }

@@ -11,9 +11,10 @@ use super::bottles::{self, WeighedRow};
 use super::document::document;
 use super::foams::{FoamRow, foams, write_foam};
 use super::lots::{LotRow, write_lots};
+use super::numbers::tenths;
 use super::swatches::{EDGE_LOSS, write_doubtful};
 use super::text::{HEADING, column, counted, never, write_wrapped};
-use crate::characterise::{Calibration, Curves, Judged, LEAST_VARIANCE_REMOVED};
+use crate::characterise::{Calibration, Curves, Judged, LEAST_VARIANCE_REMOVED, LeftOverFound};
 use crate::error::Error;
 use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::jobs::thinning::Thinned;
@@ -84,6 +85,8 @@ fn found_json(
         /// How the readings took specular light, `included`, `excluded` or `45/0`, where that is not what the book says; `null`
         /// where they don't belie it.
         specular: Option<String>,
+        /// What the curves leave over and castings like them will show; `null` where it is no more than noise.
+        left_over: Option<LeftOverJson>,
         /// Names of new lots that no chip sets beside the old one, so that they were learnt as pigments by themselves.
         lots_alone: &'a [String],
         /// Names of the lots that are new on the shelf.
@@ -105,11 +108,33 @@ fn found_json(
         still_first_guess: still_first_guess(calibration).map(Material::name).collect(),
         noise: calibration.noise,
         specular: calibration.specular.map(|specular| specular.to_string()),
+        left_over: calibration.left_over.as_ref().map(LeftOverJson::of),
         lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
         weighed: bottles::weighed_rows(bottles),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
+}
+
+/// What the curves leave over of the readings.
+#[derive(Serialize)]
+struct LeftOverJson {
+    /// How many readings tell of it.
+    readings: usize,
+    /// How many of them the book keeps.
+    kept: usize,
+    /// Its standard deviations of L*, a* and b*.
+    sd: [f64; 3],
+}
+
+impl LeftOverJson {
+    fn of(found: &LeftOverFound) -> Self {
+        Self {
+            readings: found.readings,
+            kept: found.castings.len(),
+            sd: found.law.sd,
+        }
+    }
 }
 
 /// A reading, and ΔE00 from its prediction before and after.
@@ -182,6 +207,7 @@ fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fm
     writeln!(out)?;
     write_suspicions(out, calibration, swatches)?;
     write_first_guesses(out, calibration)?;
+    write_left_over(out, calibration)?;
     write_instrument(out, calibration)
 }
 
@@ -335,6 +361,28 @@ fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Resu
         "the chips remove less than {:.0} % of the variance of these, which stay near their first guess: {}{advice}",
         100.0 * LEAST_VARIANCE_REMOVED,
         names.join(", ")
+    );
+    write_wrapped(out, "  ", &words)
+}
+
+/// What the curves leave over and predictions carry on, with how many readings of it are kept where they are too many.
+fn write_left_over(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    let Some(found) = &calibration.left_over else {
+        return Ok(());
+    };
+    let [l, a, b] = found.law.sd.map(tenths);
+    let kept = found.castings.len();
+    let thinned = if kept < found.readings {
+        format!(
+            "; of {} readings the {kept} are kept that lie farthest apart",
+            found.readings
+        )
+    } else {
+        String::new()
+    };
+    let words = format!(
+        "what the physics leaves over is alike where castings are (one sd: L* {l:.1}, a* {a:.1}, b* {b:.1}), and is carried \
+         to castings like them{thinned}"
     );
     write_wrapped(out, "  ", &words)
 }

@@ -7,17 +7,37 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::colours::{Numbers, Patch, Seen, SeenJson};
+use super::colours::{Numbers, Patch, Seen, SeenJson, Steps};
 use super::document::{document, triple};
 use super::lights::name_width;
-use super::text::{HEADING, never};
+use super::text::{HEADING, counted, never, write_wrapped};
 use crate::colour::{Light, Observer, Spectrum, Viewing};
 use crate::forecast::Prediction;
+use crate::materials::LeftOver;
 
 /// Predicted builds by their names, for a terminal: under the light of `viewing`, and under each other of `lights`.
-pub fn text(builds: &[(String, Prediction)], viewing: Viewing, lights: &[Light]) -> String {
+/// Where readings no longer tell of what is `left_over`, that is said at the end.
+pub fn text(
+    builds: &[(String, Prediction)],
+    viewing: Viewing,
+    lights: &[Light],
+    left_over: Option<&LeftOver>,
+) -> String {
     let mut text = String::new();
     write_predictions(&mut text, builds, viewing, lights).unwrap_or_else(never);
+    if let Some(left_over) = left_over.filter(|left| left.stale() > 0) {
+        let words = format!(
+            "{} no longer {} of what the physics leaves over: curves, cards or settings have changed since; \
+             `dropwise calibrate` learns it anew",
+            counted(left_over.stale(), "reading"),
+            if left_over.stale() == 1 {
+                "tells"
+            } else {
+                "tell"
+            }
+        );
+        write_wrapped(&mut text, "", &words).unwrap_or_else(never);
+    }
     text
 }
 
@@ -80,15 +100,22 @@ fn write_predictions(
     Ok(())
 }
 
-/// What comes out, and how sure that is.
+/// What comes out, how sure that is, and what of it is carried from castings like it, where that is worth a word.
 pub(super) fn write_made(out: &mut String, prediction: &Prediction) -> fmt::Result {
+    /// Less than this, in L*, a* or b*, is not worth a word.
+    const WORTH_A_WORD: f64 = 0.05;
     let lab = prediction.lab;
     let [l_sd, a_sd, b_sd] = prediction.spread();
     writeln!(out, "  comes out       {}  {}", Numbers(lab), Patch(lab))?;
     writeln!(
         out,
         "  ± one sd           {l_sd:5.1}     {a_sd:5.1}     {b_sd:5.1}"
-    )
+    )?;
+    let carried = prediction.carried.map(|carried| carried.by);
+    match carried.filter(|by| by.iter().any(|axis| axis.abs() >= WORTH_A_WORD)) {
+        Some(by) => writeln!(out, "  {} in it, as castings like it came out", Steps(by)),
+        None => Ok(()),
+    }
 }
 
 /// What comes out of a build.
@@ -111,6 +138,8 @@ pub(super) struct Predicted {
     /// What it shows of black and white beneath it, in keys of its own beside the others.
     #[serde(flatten)]
     seen: SeenJson,
+    /// ΔL*, Δa*, Δb* by which castings like it were off the physics, which is in its colour; null where none tells.
+    left_over: Option<[f64; 3]>,
     /// Reflectance, 0–1, 380–730 nm by 10 nm.
     r: Spectrum,
     /// CIELAB under each light that was asked for, by its name.
@@ -124,6 +153,7 @@ impl Predicted {
             lab,
             translucency,
             reflectance,
+            carried,
             ..
         } = *prediction;
         let [l_sd, a_sd, b_sd] = prediction.spread();
@@ -141,6 +171,7 @@ impl Predicted {
             a_sd,
             b_sd,
             seen: translucency.into(),
+            left_over: carried.map(|carried| carried.by),
             r: reflectance,
             under: under.collect(),
         }

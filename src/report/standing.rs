@@ -74,6 +74,7 @@ fn since(budget: &Budget) -> &'static str {
         Some(DoubtSource::Thickness) => {
             "since a layer by hand varies: keep its thickness, and cast a small test first"
         }
+        Some(DoubtSource::LeftOver) => "since no casting like it was read: cast a small test first",
         Some(DoubtSource::Model) | None => "by what is known: cast a small test first",
     }
 }

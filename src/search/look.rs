@@ -13,6 +13,7 @@ use super::question::{Contrast, Question};
 use super::relaxed::{Relaxed, relax};
 use super::start::Start;
 use crate::error::Result;
+use crate::forecast::Aim;
 use crate::materials::Colorant;
 
 /// A question that is set out for looks at it.
@@ -75,6 +76,19 @@ impl<'shelf> Question<'shelf> {
 }
 
 impl Look<'_> {
+    /// The same for other `aims` under the same lights.
+    ///
+    /// # Errors
+    /// As [`Question::search`].
+    pub(crate) fn aimed_at(mut self, aims: Vec<Aim>) -> Result<Self> {
+        self.question.aims = aims;
+        if let Some(set_out) = &mut self.set_out {
+            let neat = Bench::new(&self.question, &self.question.colorants)?;
+            set_out.relaxed = relax(&self.question, &neat, &set_out.kernel);
+        }
+        Ok(self)
+    }
+
     /// The nearest recipe that is found without a proof, if any keeps to what is asked, its contrast ratio in `window` among
     /// that; with the let-downs that join the colorants, or without.
     ///

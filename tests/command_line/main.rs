@@ -28,6 +28,7 @@ mod lights;
 mod likenesses;
 mod log_kept_right;
 mod logging;
+mod missed;
 mod moulds;
 mod one_layer;
 mod one_screen;

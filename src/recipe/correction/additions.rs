@@ -2,13 +2,14 @@
 
 use std::time::Instant;
 
-use super::cup::skin;
+use super::cup::{skin, with_drops};
 use super::request::Correction;
 use crate::colour::TristimulusWeights;
 use crate::error::Result;
 use crate::forecast::Aim;
 use crate::materials::{Casting, Colorant};
-use crate::search::{Contrast, CupLimits, Placement, Question};
+use crate::recipe::held::search_held;
+use crate::search::{Contrast, CupLimits, Placement, Question, Recipe};
 use crate::tone::Target;
 
 /// The best that can be added to a cup.
@@ -73,7 +74,8 @@ impl Correction<'_> {
             deadline,
             colorants,
         };
-        let answer = match question.search() {
+        let with = |recipe: &Recipe| with_drops(casting, &recipe.drops);
+        let answer = match search_held(question, with, Question::search) {
             Ok(answer) => answer,
             Err(error) if error.is_out_of_reach() => return Ok(None),
             Err(error) => return Err(error),

@@ -39,14 +39,7 @@ impl<'shelf> Learnt<'shelf> {
             })
         };
         let mut noise = Matrix3::from_diagonal(&Vector3::from(sd.map(|sd| sd.powi(2))));
-        for (axis, own) in casting
-            .shelf
-            .settings
-            .model
-            .own_spread(&casting.beneath())
-            .into_iter()
-            .enumerate()
-        {
+        for (axis, own) in casting.own_spread().into_iter().enumerate() {
             noise[(axis, axis)] += own.powi(2);
         }
         let mut off = DVector::zeros(doubts.len());
