@@ -1,8 +1,9 @@
 //! The whole of a calibration: the convention of the readings, the joint fit, and then the new lots.
 
-use super::calibration::{Calibration, with_curves, without_chip};
+use super::calibration::{Calibration, Judged, with_curves, without_chip};
 use super::judge::judge;
 use super::knowledge::Knowledge;
+use super::suspicion::Suspicion;
 use super::{left_over, lots};
 use crate::error::{Error, Result};
 use crate::materials::{Settings, Shelf, Swatch};
@@ -40,7 +41,13 @@ pub fn calibrate(
     found.specular = specular;
     found.lots_alone = split.alone(shelf);
     let weights = shelf.settings.viewing.weights();
-    found.left_over = left_over::left_over(&found.shelf(shelf), swatches, &found.judged, &weights)?;
+    let explained = |judged: &Judged| {
+        judged
+            .suspicion
+            .is_some_and(|it| it != Suspicion::Unexplained)
+    };
+    let is_slip = |index: usize| explained(&found.judged[index]);
+    found.left_over = left_over::left_over(&found.shelf(shelf), swatches, is_slip, &weights)?;
     Ok(found)
 }
 

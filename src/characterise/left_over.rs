@@ -4,8 +4,6 @@ use std::collections::HashMap;
 
 use nalgebra::DMatrix;
 
-use super::calibration::Judged;
-use super::suspicion::Suspicion;
 use crate::colour::{Lab, TristimulusWeights};
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -35,29 +33,26 @@ const NOT_SEEN: f64 = 0.1;
 const LEARNT_FROM: usize = 150;
 const IN_A_GROUP: usize = 15;
 
-/// What the curves of `fitted` leave over of `swatches`, of which this was `judged`; `None` where it is no more alike from
-/// casting to casting than noise is.
+/// What the curves of `fitted` leave over of `swatches`; `None` where it is no more alike from casting to casting than noise is.
 ///
-/// Readings off photographs are left out, since what they are off by belongs to the photograph; and those that disagree with
-/// all others by what one slip explains.
+/// Readings off photographs are left out, since what they are off by belongs to the photograph; and those at the indices of
+/// which `is_slip` says that they disagree with all others by what one slip explains.
 ///
 /// # Errors
 /// As [`Casting::of_swatch`].
 pub(super) fn left_over(
     fitted: &Shelf,
     swatches: &[Swatch],
-    judged: &[Judged],
+    is_slip: impl Fn(usize) -> bool,
     weights: &TristimulusWeights,
 ) -> Result<Option<LeftOverFound>> {
     let strengths = Strengths::of(&fitted.bases, &fitted.pigments, fitted.settings.viewing);
     let mut told = Vec::new();
-    for (swatch, judged) in swatches.iter().zip(judged) {
+    for (index, swatch) in swatches.iter().enumerate() {
         let Some(measured) = swatch.measured(weights) else {
             continue;
         };
-        let is_slip =
-            (judged.suspicion).is_some_and(|suspicion| suspicion != Suspicion::Unexplained);
-        if !swatch.photo.is_empty() || is_slip {
+        if !swatch.photo.is_empty() || is_slip(index) {
             continue;
         }
         let as_read = weights.lab(&Casting::of_swatch(fitted, swatch)?.by_physics());
@@ -375,11 +370,8 @@ mod tests {
             .collect()
     }
 
-    /// Swatches that read as the physics says and by `missed` otherwise; and how they are judged.
-    fn swatches(
-        mixes: &[String],
-        missed: impl Fn(usize) -> [f64; 3],
-    ) -> (Vec<Swatch>, Vec<Judged>) {
+    /// Swatches that read as the physics says and by `missed` otherwise.
+    fn swatches(mixes: &[String], missed: impl Fn(usize) -> [f64; 3]) -> Vec<Swatch> {
         let shelf = shelf();
         let weights = shelf.settings.viewing.weights();
         let read = |(index, mix): (usize, &String)| {
@@ -393,22 +385,14 @@ mod tests {
                 ..Swatch::of(build, lab, date(2026, 3, 9))
             }
         };
-        let swatches: Vec<Swatch> = mixes.iter().enumerate().map(read).collect();
-        let fair = Judged {
-            before: 1.0,
-            after: 1.0,
-            trust: 1.0,
-            suspicion: None,
-        };
-        let judged = vec![fair; swatches.len()];
-        (swatches, judged)
+        mixes.iter().enumerate().map(read).collect()
     }
 
     fn found(missed: impl Fn(usize) -> [f64; 3]) -> Option<LeftOverFound> {
         let shelf = shelf();
-        let (swatches, judged) = swatches(&mixes(), missed);
+        let swatches = swatches(&mixes(), missed);
         let weights = shelf.settings.viewing.weights();
-        left_over(&shelf, &swatches, &judged, &weights).expect("on the shelf")
+        left_over(&shelf, &swatches, |_| false, &weights).expect("on the shelf")
     }
 
     /// A slope over what was mixed.

@@ -277,7 +277,7 @@ impl<'shelf> Order<'shelf> {
             |recipe| cast(&cup.with(recipe.mix(fixed)?)),
             |question| match self.limits.within {
                 Some(_) => question.search(),
-                None => question.handiest(&limit_for),
+                None => question.handiest(limit_for),
             },
         )?;
         let choices = recipes.into_iter().enumerate().map(|(rank, recipe)| {

@@ -6,10 +6,11 @@ use std::fs;
 use dropwise::colour::delta_e_2000;
 use serde_json::Value;
 
-use super::calibrating::{Bench, CARDS};
+use super::calibrating::Bench;
 use super::{COLUMNS, file, json, lab, number, run};
 
 const LEFT_OVER: &str = "spectra/left-over.csv";
+const CARD: &str = "white card";
 
 /// What is missed of a cup with `drops`: a wave over the load, which no K and no S of a pigment has.
 fn missed(drops: f64) -> [f64; 3] {
@@ -21,27 +22,42 @@ fn mix(drops: f64) -> String {
     format!("iron oxide red {drops}; titanium white {}", 2.0 * drops)
 }
 
-/// What is read of a cup of the book called `truth`.
-fn read(bench: &Bench, drops: f64) -> Value {
-    let mut read = bench
-        .truth(&mix(drops), 2.0, &CARDS[..1], "bonded")
-        .remove(0);
-    for (key, by) in ["L", "a", "b"].into_iter().zip(missed(drops)) {
-        read[key] = (number(&read[key]) + by).into();
+/// What is read of cups of the book called `truth`.
+fn read(bench: &Bench, amounts: &[f64]) -> Vec<Value> {
+    let answer = predicted(bench, "truth", amounts);
+    let mut read = answer["builds"].as_array().expect("builds").clone();
+    for (read, drops) in read.iter_mut().zip(amounts) {
+        for (key, by) in ["L", "a", "b"].into_iter().zip(missed(*drops)) {
+            read[key] = (number(&read[key]) + by).into();
+        }
     }
     read
+}
+
+/// How `predict` is asked for cups by `book`.
+fn asked(bench: &Bench, book: &str, amounts: &[f64]) -> String {
+    let rows = amounts.iter().map(|drops| {
+        let mix = mix(*drops);
+        format!("\n{drops},clear skin,100,{mix},2,{CARD},bonded,,,,,,,")
+    });
+    let table = COLUMNS.to_owned() + &rows.collect::<String>();
+    let builds = file(&bench.path(""), "builds.csv", &table);
+    format!("predict --builds {builds} {}", bench.option(book))
+}
+
+fn predicted(bench: &Bench, book: &str, amounts: &[f64]) -> Value {
+    json(&asked(bench, book, amounts))
 }
 
 /// A calibrated book of cups, all alike but for how much is in them.
 fn learnt() -> (Bench, Value) {
     let bench = Bench::new();
-    for step in 0..36 {
-        let drops = 2.0 * 1.07_f64.powi(step);
-        let name = format!("cup-{step}");
+    let amounts: Vec<f64> = (0..36).map(|step| 2.0 * 1.07_f64.powi(step)).collect();
+    for (drops, read) in amounts.iter().zip(read(&bench, &amounts)) {
         bench.log(
-            (&name, &mix(drops), 2.0),
-            CARDS[0],
-            &read(&bench, drops),
+            (&format!("cup {drops}"), &mix(*drops), 2.0),
+            CARD,
+            &read,
             false,
         );
     }
@@ -52,22 +68,13 @@ fn learnt() -> (Bench, Value) {
 /// What is predicted of unseen cups, as the answer has it and as it is told, and their mean ΔE00 from what is read of them.
 fn unseen(bench: &Bench) -> (Vec<Value>, String, f64) {
     let amounts = [2.6, 4.1, 5.3, 8.7, 13.1];
-    let rows = amounts.map(|drops| {
-        let mix = mix(drops);
-        format!(
-            "\n{drops},clear skin,100,{mix},2,{},bonded,,,,,,,",
-            CARDS[0]
-        )
-    });
-    let table = COLUMNS.to_owned() + &rows.concat();
-    let builds = file(&bench.path(""), "unseen.csv", &table);
-    let asked = format!("predict --builds {builds} {}", bench.option("book"));
-    let answer = json(&asked);
+    let answer = predicted(bench, "book", &amounts);
     let built = answer["builds"].as_array().expect("builds").clone();
-    let apart = amounts.iter().zip(&built);
-    let apart = apart.map(|(drops, built)| delta_e_2000(lab(&read(bench, *drops)), lab(built)));
+    let read = read(bench, &amounts);
+    let apart = read.iter().zip(&built);
+    let apart = apart.map(|(read, built)| delta_e_2000(lab(read), lab(built)));
     let mean = apart.sum::<f64>() / amounts.len() as f64;
-    (built, run(&asked).out, mean)
+    (built, run(&asked(bench, "book", &amounts)).out, mean)
 }
 
 #[test]
@@ -111,7 +118,7 @@ fn a_calibrated_book_carries_what_the_physics_misses_and_says_so() {
 fn a_recipe_lands_on_what_comes_out_and_is_told_so() {
     let (bench, _) = learnt();
     // What comes out of a cup that nobody cast is matched by a recipe that comes out so.
-    let aim = lab(&read(&bench, 5.3));
+    let aim = lab(&read(&bench, &[5.3])[0]);
     let target = format!("{},{},{}", aim.l, aim.a, aim.b);
     let asked = format!(
         "match {} --target {target} --base \"clear skin\" --base-g 100 --thickness-mm 2 --backing \"white card\" --pigments \
@@ -131,10 +138,7 @@ fn a_recipe_lands_on_what_comes_out_and_is_told_so() {
 
     // It is what `predict` says of it.
     let drops = super::mix_of(&best["drops"]);
-    let row = format!(
-        "{COLUMNS}\nit,clear skin,100,{drops},2,{},bonded,,,,,,,",
-        CARDS[0]
-    );
+    let row = format!("{COLUMNS}\nit,clear skin,100,{drops},2,{CARD},bonded,,,,,,,");
     let builds = file(&bench.path(""), "it.csv", &row);
     let built = json(&format!(
         "predict --builds {builds} {}",

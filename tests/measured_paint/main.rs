@@ -19,6 +19,7 @@ use std::path::Path;
 use dropwise::book::Book;
 use dropwise::characterise::calibrate;
 use dropwise::colour::{Spectrum, Viewing, delta_e_2000};
+use dropwise::forecast::Doubts;
 use dropwise::materials::{Casting, Swatch};
 
 type Row = std::collections::HashMap<String, String>;
@@ -117,7 +118,8 @@ fn book(folder: &Path, primaries: &[Row], read: &[&Row]) -> Book {
     Book::open(folder).expect("a sound book")
 }
 
-/// Measured: mean 1.9 ΔE00, 95 of 100 within 4.5, from four in five of the mixtures.
+/// Measured: mean 1.41 ΔE00, 95 of 100 within 3.95, from four in five of the mixtures; 97 % of L*, a* and b* within what is said.
+/// Without what is left over, 1.95, 4.46.
 #[test]
 fn mixtures_that_were_not_seen_come_out_as_predicted() {
     let Some(data) = std::env::var_os("DROPWISE_PAINT") else {
@@ -150,25 +152,31 @@ fn mixtures_that_were_not_seen_come_out_as_predicted() {
     let shelf = fitted.shelf(book.shelf());
     let weights = Viewing::D65_10.weights();
     let template: &Swatch = &book.swatches().expect("a sound log")[0];
-    let mut misses: Vec<f64> = unseen
-        .iter()
-        .map(|row| {
-            let mut build = template.build.clone();
-            build.skin.mix = mix(row).parse().expect("a mix");
-            let casting = Casting::new(&shelf, &build).expect("a sound build");
-            delta_e_2000(weights.lab(&spectrum(row)), weights.lab(&casting.reading()))
-        })
-        .collect();
+    let (mut misses, mut within) = (Vec::new(), 0);
+    for row in &unseen {
+        let mut build = template.build.clone();
+        build.skin.mix = mix(row).parse().expect("a mix");
+        let casting = Casting::new(&shelf, &build).expect("a sound build");
+        let predicted = casting.predict(&weights, Doubts::Calibration);
+        let (read, made) = (weights.lab(&spectrum(row)), predicted.lab);
+        let off = [read.l - made.l, read.a - made.a, read.b - made.b];
+        let spread = off.iter().zip(predicted.spread());
+        within += spread.filter(|(off, sd)| off.abs() <= 1.96 * sd).count();
+        misses.push(delta_e_2000(read, made));
+    }
     misses.sort_by(f64::total_cmp);
+    let within = within as f64 / (3 * misses.len()) as f64;
     let mean = misses.iter().sum::<f64>() / misses.len() as f64;
     // Between neighbours on a straight line: index 0.95 (n − 1) of n.
     let index = 95 * (misses.len() - 1);
     let (below, share) = (index / 100, (index % 100) as f64 / 100.0);
     let most = misses[below] + share * (misses[below + 1] - misses[below]);
     println!(
-        "{} unseen mixtures: mean ΔE00 {mean:.2}, 95 of 100 within {most:.2}",
-        misses.len()
+        "{} unseen mixtures: mean ΔE00 {mean:.2}, 95 of 100 within {most:.2}; within ±1.96 sd {:.0} %",
+        misses.len(),
+        100.0 * within
     );
-    assert!(mean <= 2.0, "mean ΔE00 {mean}");
-    assert!(most <= 4.5, "95 of 100 within {most}");
+    assert!(mean <= 1.75, "mean ΔE00 {mean}");
+    assert!(most <= 4.2, "95 of 100 within {most}");
+    assert!((0.9..=0.98).contains(&within), "within ±1.96 sd: {within}");
 }
