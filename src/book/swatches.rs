@@ -131,6 +131,7 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         },
         batch: row.text("batch").to_owned(),
         photo: row.text(PHOTO).to_owned(),
+        common_errors: Vec::new(),
         note: row.text("note").to_owned(),
     })
 }
@@ -256,12 +257,17 @@ pub(super) fn add(
     changes.write(folder).map(|()| swatch.id.clone())
 }
 
-/// Adds `swatches`, none of which has a reflectance and each of which has a name, in one change: as [`add`] does one.
+/// Puts `swatches`, none of which has a reflectance and each of which has a name, among the `changes`: as [`add`] does one.
 ///
 /// # Errors
 /// As for [`add`], with the name of the swatch.
 #[cfg(feature = "photo")]
-pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Result<()> {
+pub(super) fn add_all(
+    changes: &mut Changes,
+    folder: &Path,
+    shelf: &Shelf,
+    swatches: &[Swatch],
+) -> Result<()> {
     let files = Files::Folder(folder.to_owned());
     let mut text = files.text(SWATCHES)?;
     for swatch in swatches {
@@ -274,9 +280,8 @@ pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Resu
         })?;
         text = longer;
     }
-    let mut changes = Changes::of(folder);
     changes.put(SWATCHES, text);
-    changes.write(folder)
+    Ok(())
 }
 
 /// `S001` and on: the first number above all in use.

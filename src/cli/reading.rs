@@ -128,6 +128,7 @@ impl Reading {
             },
             batch,
             photo: String::new(),
+            common_errors: Vec::new(),
             note,
         })
     }

@@ -4,8 +4,9 @@ use jiff::civil::Date;
 
 use crate::book::{Book, KeptCurves};
 use crate::characterise::{Calibration, calibrate};
+use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Weighed, Weighing};
+use crate::materials::{Shelf, Swatch, Weighed, Weighing};
 
 /// What is to be learnt.
 #[derive(Clone, Debug)]
@@ -69,6 +70,8 @@ pub struct Calibrated {
     pub bottles: Bottles,
     /// The curves; `None` where bottles were all that there was to log.
     pub found: Option<Calibration>,
+    /// Readings off photographs that were read again by what was learnt, as they stood, each with its new colour.
+    pub read_again: Vec<(Swatch, Lab)>,
     /// Readings that can't be right.
     pub doubtful: Vec<Error>,
 }
@@ -97,15 +100,16 @@ pub fn run(
         return Ok(Calibrated {
             bottles: request.keep_bottles(book, &lots)?,
             found: None,
+            read_again: Vec::new(),
             doubtful: Vec::new(),
         });
     }
     let first = supposed.first_guesses()?;
-    let found = calibrate(&first, supposed.swatches(), &mut |share| progress(share))?;
+    let (found, read_again) = learn(&supposed, &first, progress)?;
     let mut bottles = Bottles::default();
     if !request.dry_run {
         bottles = request.keep_bottles(book, &lots)?;
-        let kept = keep(book, &found, request.day);
+        let kept = keep(book, &found, &read_again, request.day);
         kept.map_err(|error| {
             if has_bottles {
                 error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
@@ -117,12 +121,36 @@ pub fn run(
     Ok(Calibrated {
         bottles,
         found: Some(found),
+        read_again,
         doubtful: book.doubtful_readings()?,
     })
 }
 
-/// Writes the curves to the book.
-fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
+/// Learns from the swatches of `book`, and reads those off photographs again by what was learnt; gives these with their new
+/// colours.
+fn learn(
+    book: &Book,
+    first: &Shelf,
+    progress: &mut dyn FnMut(f64),
+) -> Result<(Calibration, Vec<(Swatch, Lab)>)> {
+    #[cfg(feature = "photo")]
+    if let Some(photographs) = super::reading_again::Photographs::of(book)? {
+        let mut swatches = book.swatches().to_vec();
+        let found = photographs.calibrate(first, &mut swatches, progress)?;
+        let moved = super::reading_again::moved(book.swatches(), &swatches);
+        return Ok((found, moved));
+    }
+    let found = calibrate(first, book.swatches(), progress)?;
+    Ok((found, Vec::new()))
+}
+
+/// Writes the curves, and what was read again, to the book.
+fn keep(
+    book: &mut Book,
+    found: &Calibration,
+    read_again: &[(Swatch, Lab)],
+    day: Date,
+) -> Result<()> {
     let curves = found.curves.iter().map(|curves| KeptCurves {
         material: curves.material.clone(),
         coefficients: curves.coefficients,
@@ -130,7 +158,13 @@ fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
         foam: curves.foam.map(|found| found.foam),
     });
     let curves: Vec<KeptCurves> = curves.collect();
-    book.keep_calibration(&curves, &found.joint_directions, found.specular, day)
+    book.keep_calibration(
+        &curves,
+        &found.joint_directions,
+        found.specular,
+        read_again,
+        day,
+    )
 }
 
 impl Request {

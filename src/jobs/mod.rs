@@ -57,3 +57,5 @@ pub mod test_pieces;
 pub mod verdict;
 
 pub(crate) mod bases;
+#[cfg(feature = "photo")]
+mod reading_again;
