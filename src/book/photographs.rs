@@ -33,7 +33,6 @@ const COLUMNS: Columns = Columns {
         RIGHT.name,
         DOWN.name,
         MEASURED,
-        REFLECTANCE,
     ],
     optional: &[],
 };
@@ -42,8 +41,6 @@ const PHOTO: &str = "photo";
 /// The chip's name; empty of a patch of the chart.
 const SWATCH: &str = "swatch";
 const MEASURED: &str = "measured";
-/// A patch's reflectance: as many numbers as a spectrum has, with spaces between.
-const REFLECTANCE: &str = "r";
 
 const fn number(name: &'static str, range: (f64, f64), example: &'static str) -> Number {
     Number {
@@ -154,16 +151,26 @@ fn field(row: Row<'_>) -> Result<LinearField> {
 }
 
 fn reflectance(row: Row<'_>) -> Result<Spectrum> {
-    let text = row.filled(REFLECTANCE, "the patch's reflectance")?;
-    let numbers = text.split_whitespace().map(str::parse::<f64>);
-    let numbers: Vec<f64> = numbers.filter_map(std::result::Result::ok).collect();
-    let sound = numbers.len() == SAMPLES && numbers.iter().all(|r| (0.0..=1.5).contains(r));
-    if !sound {
-        let finding = format!("r holds no {SAMPLES} reflectances with spaces between");
-        let mend = "take the rows of this photograph out: its chips then stay as they were read";
-        return Err(row.fault(REFLECTANCE, Error::input(finding).mend(mend)));
+    let mut reflectance = [0.0; SAMPLES];
+    for (band, sample) in reflectance.iter_mut().enumerate() {
+        let column = of_band(band);
+        let text = row.text(&column);
+        let value = text.parse().ok().filter(|r| (0.0..=1.5).contains(r));
+        *sample = value.ok_or_else(|| {
+            let finding = format!(
+                "{column} is \"{}\"; expected a patch's reflectance, from 0 to 1.5",
+                text.escape_debug()
+            );
+            let mend = "or take the rows of this photograph out: its chips then stay as they were read";
+            row.fault(&column, Error::input(finding).mend(mend))
+        })?;
     }
-    Ok(Spectrum::from_fn(|band| numbers[band]))
+    Ok(Spectrum::from_fn(|band| reflectance[band]))
+}
+
+/// The column of a patch's reflectance at the wavelength of `band`, `r380` and on.
+fn of_band(band: usize) -> String {
+    format!("r{:.0}", Spectrum::wavelength_nm(band))
 }
 
 /// Puts `photograph` among the `changes`, in the place of what is kept of one of this name that no reading is left of; beside
@@ -176,7 +183,11 @@ pub(super) fn put(
     photograph: &KeptPhotograph,
     still_read: bool,
 ) -> Result<()> {
-    let header = || COLUMNS.required.join(",") + "\n";
+    let header = || {
+        let columns = COLUMNS.required.iter().map(|column| (*column).to_owned());
+        let columns = columns.chain((0..SAMPLES).map(of_band));
+        columns.collect::<Vec<_>>().join(",") + "\n"
+    };
     let mut text = (changes.files.find(PHOTOGRAPHS)?).unwrap_or_else(header);
     let label = changes.files.label(PHOTOGRAPHS);
     let mut table = Table::read(&label, &text, &COLUMNS)?;
@@ -202,11 +213,10 @@ pub(super) fn put(
         let cells = columns.iter().map(|column| match column.as_str() {
             PHOTO => text_cell(&photograph.name).into_owned(),
             MEASURED => if patch.measured { "yes" } else { "no" }.to_owned(),
-            REFLECTANCE => {
-                let values = patch.reflectance.values().iter();
-                values.map(|r| format!("{r:.5}")).collect::<Vec<_>>().join(" ")
-            }
-            column => of_field(&patch.field, column),
+            column => match (0..SAMPLES).find(|band| of_band(*band) == column) {
+                Some(band) => format!("{:.5}", patch.reflectance[band]),
+                None => of_field(&patch.field, column),
+            },
         });
         text += &row_text(cells, false);
     }

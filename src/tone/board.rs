@@ -16,7 +16,7 @@ use super::picture::Picture;
 use super::region::Region;
 use super::smooth::{Family, transformed};
 use super::sorted::median;
-use crate::colour::{Lab, SAMPLES, Spectrum, Viewing};
+use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights, Viewing};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading};
 
@@ -25,6 +25,8 @@ const FAR_LIGHTNESS: f64 = 25.0;
 /// The same beside what the whole board lies off by, in the median of as many fields as this or more.
 const FAR_OF_MANY: f64 = 15.0;
 const MANY: usize = 4;
+/// And no nearer than this many standard deviations of the L* that its mix can have.
+const FAR_IN_SD: f64 = 2.0;
 
 /// What the reflectance of a chip can be.
 #[derive(Clone, Debug)]
@@ -37,6 +39,13 @@ impl Likely {
     /// The curve that is predicted, 0–1, and others that are one standard deviation of something unknown away from it.
     pub fn new(mean: Spectrum, ways: Vec<Spectrum>) -> Self {
         Self { mean, ways }
+    }
+
+    /// Standard deviation of L* under `weights`.
+    fn lightness_sd(&self, weights: &TristimulusWeights) -> f64 {
+        let l = weights.lab(&self.mean).l;
+        let squares = self.ways.iter().map(|way| (weights.lab(way).l - l).powi(2));
+        squares.sum::<f64>().sqrt()
     }
 
     fn family(&self) -> Family {
@@ -304,12 +313,14 @@ fn leave_out_far(read: &mut [FieldRead], fields: &[Field], viewing: Viewing) {
         })
         .collect();
     let known = || departures.iter().flatten().copied();
-    let (usual, far) = if known().count() >= MANY {
+    let (usual, least) = if known().count() >= MANY {
         (median(known()), FAR_OF_MANY)
     } else {
         (0.0, FAR_LIGHTNESS)
     };
-    for (read, departure) in read.iter_mut().zip(departures) {
+    for ((read, field), departure) in read.iter_mut().zip(fields).zip(departures) {
+        // A strong tint of a pigment whose strength is hardly known can be much of anything.
+        let far = least.max(FAR_IN_SD * field.likely.lightness_sd(&weights));
         match departure {
             Some(by) if by - usual < -far => {
                 *read = FieldRead::LeftOut(
