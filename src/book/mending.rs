@@ -271,7 +271,10 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
         READ_AGAIN => Change::ReadAgain,
         other => {
             let finding = format!("`{}` is no change", other.escape_debug());
-            return Err(last.fault(HOW, Error::input(finding).mend("write mended, removed or read again")));
+            return Err(last.fault(
+                HOW,
+                Error::input(finding).mend("write mended, removed or read again"),
+            ));
         }
     };
     let mut kept = Vec::new();
@@ -360,7 +363,9 @@ fn undo_read_again(
         .map_err(|error| error.without_place().within("the readings as they stood"))?;
     let rows: Vec<usize> = kept.iter().map(|(index, _)| *index).collect();
     write(log.folder, without(table, history, &rows), text)?;
-    let photo = kept.first().map_or("", |(_, row)| cell_of(header, *row, "photo"));
+    let photo = kept
+        .first()
+        .map_or("", |(_, row)| cell_of(header, *row, "photo"));
     Ok(Undone {
         swatch: photo.to_owned(),
         rows: taken.len(),

@@ -286,8 +286,10 @@ impl Book {
             let again: Vec<(usize, &Swatch, Lab)> = again.collect();
             if !again.is_empty() {
                 mending::read_again(&mut changes, folder, &book.shelf, &again, today)?;
-                let again: Vec<(&Swatch, Lab)> =
-                    again.iter().map(|(_, swatch, lab)| (*swatch, *lab)).collect();
+                let again: Vec<(&Swatch, Lab)> = again
+                    .iter()
+                    .map(|(_, swatch, lab)| (*swatch, *lab))
+                    .collect();
                 photographs::mark(&mut changes, &again)?;
             }
             changes.write(folder)

@@ -20,19 +20,8 @@ pub(super) const PHOTOGRAPHS: &str = "photographs.csv";
 
 const COLUMNS: Columns = Columns {
     required: &[
-        PHOTO,
-        SWATCH,
-        "over",
-        L.name,
-        A.name,
-        B.name,
-        X.name,
-        Y.name,
-        Z.name,
-        DOUBT.name,
-        RIGHT.name,
-        DOWN.name,
-        MEASURED,
+        PHOTO, SWATCH, "over", L.name, A.name, B.name, X.name, Y.name, Z.name, DOUBT.name,
+        RIGHT.name, DOWN.name, MEASURED,
     ],
     optional: &[],
 };
@@ -161,7 +150,8 @@ fn reflectance(row: Row<'_>) -> Result<Spectrum> {
                 "{column} is \"{}\"; expected a patch's reflectance, from 0 to 1.5",
                 text.escape_debug()
             );
-            let mend = "or take the rows of this photograph out: its chips then stay as they were read";
+            let mend =
+                "or take the rows of this photograph out: its chips then stay as they were read";
             row.fault(&column, Error::input(finding).mend(mend))
         })?;
     }
@@ -263,8 +253,11 @@ pub(super) fn mark(changes: &mut Changes, read_again: &[(&Swatch, Lab)]) -> Resu
     let mut taken = vec![false; table.rows().count()];
     for (swatch, lab) in read_again {
         for (index, row) in table.rows().enumerate() {
-            let stands = [(&L, |lab: &Lab| lab.l), (&A, |lab| lab.a), (&B, |lab| lab.b)]
-                as [(&Number, fn(&Lab) -> f64); 3];
+            let stands = [
+                (&L, |lab: &Lab| lab.l),
+                (&A, |lab| lab.a),
+                (&B, |lab| lab.b),
+            ] as [(&Number, fn(&Lab) -> f64); 3];
             let says = |(column, of): &(&Number, fn(&Lab) -> f64)| {
                 row.optional_number(column).ok().flatten() == swatch.lab.as_ref().map(of)
             };

@@ -230,6 +230,7 @@ pub(super) fn add(
     logged: &[Swatch],
     swatch: &Swatch,
 ) -> Result<String> {
+    check_read_once(logged, swatch)?;
     let files = Files::Folder(folder.to_owned());
     let text = files.text(SWATCHES)?;
     let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
@@ -255,6 +256,28 @@ pub(super) fn add(
         .map_err(|error| error.without_place().within("the new swatch"))?;
     changes.put(SWATCHES, longer);
     changes.write(folder).map(|()| swatch.id.clone())
+}
+
+/// Refuses a chip in a photograph that was read off it already: told by its name, or by all that it is and the colour read.
+fn check_read_once(logged: &[Swatch], swatch: &Swatch) -> Result<()> {
+    let again = |other: &&Swatch| {
+        let same = if swatch.id.is_empty() {
+            other.repeats(swatch)
+        } else {
+            other.id == swatch.id && other.build.beneath == swatch.build.beneath
+        };
+        same && !swatch.photo.is_empty() && other.photo == swatch.photo
+    };
+    match logged.iter().find(again) {
+        None => Ok(()),
+        Some(other) => Err(Error::input(format!(
+            "`{}` was read off the photograph {} already, on {}",
+            other.id.escape_debug(),
+            other.photo.escape_debug(),
+            other.date
+        ))
+        .mend("name the file otherwise if it is another photograph; else take that reading out of the log first")),
+    }
 }
 
 /// Puts `swatches`, none of which has a reflectance and each of which has a name, among the `changes`: as [`add`] does one.

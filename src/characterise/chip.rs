@@ -243,7 +243,10 @@ impl Chip {
             }
         }
         let with_photos = |(_, mut chip): (&str, Self)| {
-            let photos = chip.readings.iter().filter_map(|reading| reading.photo.as_ref());
+            let photos = chip
+                .readings
+                .iter()
+                .filter_map(|reading| reading.photo.as_ref());
             chip.photos = photos.map(|(at, _)| at.clone()).collect();
             chip.photos.sort_unstable_by_key(|at| at.start);
             chip.photos.dedup();

@@ -14,7 +14,7 @@ pub(super) const OFFSETS: usize = 3;
 /// Standard deviations of these before any chip: what a chart leaves, as in `tone/chart`; and less where lamp and camera are
 /// unknowns of their own. Trials of this project, no published source.
 const OFFSET_SD: [f64; OFFSETS] = [1.0, 0.8, 1.0];
-const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.5, 0.4, 0.5];
+const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.16, 0.2];
 
 /// A photograph that chips were read off.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -58,7 +58,7 @@ pub(super) fn off_by(off: &[f64], common_errors: &[[f64; 3]]) -> [f64; OFFSETS] 
 
 /// What a chip's L*, a* or b* is off by in its photograph beside the common offset: the camera sees two mixes unalike, and
 /// light is uneven. Trials of this project, no published source.
-pub(super) const CHIP_SD: f64 = 0.5;
+pub(super) const CHIP_SD: f64 = 0.8;
 
 /// The photographs of `swatches`, each once, by name.
 pub(super) fn of(swatches: &[Swatch]) -> Vec<Photograph> {
@@ -70,9 +70,7 @@ pub(super) fn of(swatches: &[Swatch]) -> Vec<Photograph> {
         })
         .collect();
     // The one that knows most stands first of those of a name: a reading that was typed over has no common errors.
-    photos.sort_unstable_by(|one, other| {
-        (&one.name, other.common).cmp(&(&other.name, one.common))
-    });
+    photos.sort_unstable_by(|one, other| (&one.name, other.common).cmp(&(&other.name, one.common)));
     photos.dedup_by(|one, other| one.name == other.name);
     photos
 }

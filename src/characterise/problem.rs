@@ -110,9 +110,12 @@ impl<'a> Fit<'a> {
             }
             Measured::Photographed(measured) => {
                 let lab = self.weights.lab(reflectance);
-                let off = reading.photo.as_ref().map_or([0.0; 3], |(at, common_errors)| {
-                    photographs::off_by(&state.offsets.as_slice()[at.clone()], common_errors)
-                });
+                let off = reading
+                    .photo
+                    .as_ref()
+                    .map_or([0.0; 3], |(at, common_errors)| {
+                        photographs::off_by(&state.offsets.as_slice()[at.clone()], common_errors)
+                    });
                 let residuals = [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b];
                 (residuals.into_iter().zip(off))
                     .map(|(residual, off)| (residual + off) / photographed_sd(noise))

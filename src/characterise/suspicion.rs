@@ -113,7 +113,10 @@ pub(super) fn of(
     } else if let Some(measured) = swatch.measured(weights) {
         // All chips of a photograph are read by one convention, and each in a light of its own.
         let predicted = Casting::of_swatch(shelf, swatch)?.reading();
-        for percent in (40..=130_u32).step_by(3).filter(|percent| percent.abs_diff(100) > 3) {
+        for percent in (40..=130_u32)
+            .step_by(3)
+            .filter(|percent| percent.abs_diff(100) > 3)
+        {
             let share = f64::from(percent) / 100.0;
             let lit = weights.lab(&predicted.map(|r| share * r));
             offer(delta_e_2000(measured, lit), Suspicion::Light(share));

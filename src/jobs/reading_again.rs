@@ -9,7 +9,7 @@ use crate::characterise::{Calibration, calibrate};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Shelf, Swatch};
-use crate::tone::{LinearField, Likely, read_again};
+use crate::tone::{Likely, LinearField, read_again};
 
 /// How often chips are read again at most.
 const MOST_ROUNDS: u32 = 4;
@@ -74,7 +74,8 @@ impl Photographs {
             let stood: Vec<Option<Lab>> = swatches.iter().map(|swatch| swatch.lab).collect();
             self.read(&found.shelf(first), swatches)?;
             let moved = stood.iter().zip(swatches.iter());
-            let moved = moved.filter_map(|(stood, swatch)| Some(delta_e_2000((*stood)?, swatch.lab?)));
+            let moved =
+                moved.filter_map(|(stood, swatch)| Some(delta_e_2000((*stood)?, swatch.lab?)));
             if moved.fold(0.0, f64::max) < AT_REST {
                 progress(1.0);
                 return Ok(found);
@@ -93,8 +94,9 @@ impl Photographs {
                 Ok((*field, likely(shelf, &swatch.build, swatch.geometry)?))
             });
             let asked: Vec<(LinearField, Likely)> = asked.collect::<Result<_>>()?;
-            let read = read_again(&photograph.patches, &asked, shelf.settings.viewing)
-                .map_err(|error| error.within(format_args!("the photograph {}", photograph.name)))?;
+            let read = read_again(&photograph.patches, &asked, shelf.settings.viewing).map_err(
+                |error| error.within(format_args!("the photograph {}", photograph.name)),
+            )?;
             for ((index, _), read) in chips.iter().zip(read) {
                 if let Some(read) = read {
                     swatches[*index].lab = Some(rounded(read.lab));

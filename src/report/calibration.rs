@@ -229,7 +229,9 @@ fn write_read_again(out: &mut String, read_again: &[(Swatch, Lab)]) -> fmt::Resu
     photos.sort_unstable();
     photos.dedup();
     for photo in photos {
-        let off_it = read_again.iter().filter(|(swatch, _)| swatch.photo == photo);
+        let off_it = read_again
+            .iter()
+            .filter(|(swatch, _)| swatch.photo == photo);
         let moved = off_it.filter_map(|(swatch, lab)| Some(delta_e_2000(swatch.lab?, *lab)));
         let moved: Vec<f64> = moved.collect();
         let words = format!(

@@ -98,9 +98,7 @@ use crate::colour::{
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
-pub use board::{
-    Board, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip,
-};
+pub use board::{Board, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip};
 #[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]

@@ -9,7 +9,7 @@
 //! itself is kept and no covariance.
 //!
 //! The lamps are the CIE's; the cameras' peaks, widths and second humps are spread evenly over ranges that hold
-//! measured ones with room to spare, and some have their channels on top of each other (after J. Jiang, D. Liu, J. Gu, S. Süsstrunk 2013, What is the space of
+//! measured ones with room to spare (after J. Jiang, D. Liu, J. Gu, S. Süsstrunk 2013, What is the space of
 //! spectral sensitivity functions for digital color cameras?, IEEE WACV, 168–179; ranges from memory). The
 //! estimate is not touchy: without five of the lamps, skins under these five came out 1.12 ΔE00 off in place
 //! of 1.10 (trial of this project with measured cameras and charts).
@@ -138,61 +138,8 @@ fn unseen_covariance(observer: &Weights) -> Covariance {
     }
 }
 
-/// One camera in so many has its channels on top of each other in the silicon, not side by side behind filters: rare, and
-/// unlike the others.
-const ONE_STACKED_IN: usize = 4;
-
-/// Absorption of silicon at 380 nm, and then from 400 nm by 50, to 750, µm⁻¹.
-///
-/// Source: M. A. Green (2008), Self-consistent optical parameters of intrinsic silicon at 300 K, Solar Energy Materials and
-/// Solar Cells 92, 1305–1310 (numbers from memory).
-const SILICON: [(f64, f64); 9] = [
-    (380.0, 29.3),
-    (400.0, 9.52),
-    (450.0, 2.55),
-    (500.0, 1.11),
-    (550.0, 0.639),
-    (600.0, 0.414),
-    (650.0, 0.281),
-    (700.0, 0.19),
-    (750.0, 0.13),
-];
-
-/// Least and most of how deep the upper, the middle and the lower channel of a stacked camera reach, µm, and where its filters
-/// cut off below and above, nm. They hold the measured one with room to spare; trials of this project.
-const STACKED_RANGES: [[f64; 2]; 5] = [
-    [0.3, 1.0],
-    [1.2, 3.0],
-    [4.0, 8.0],
-    [395.0, 420.0],
-    [640.0, 670.0],
-];
-
-/// A made-up camera whose channels lie on top of each other: each catches what the ones above it let through.
-fn stacked_camera(number: usize) -> Weights {
-    let [upper, middle, lower, from_nm, to_nm] = std::array::from_fn(|axis| {
-        let [least, most] = STACKED_RANGES[axis];
-        least + (most - least) * evenly(number, axis)
-    });
-    let depths: [[f64; 2]; 3] = [[middle, lower], [upper, middle], [0.0, upper]];
-    Weights::from_fn(|row, sample| {
-        let nm = Spectrum::wavelength_nm(sample);
-        let next = SILICON.iter().position(|(at, _)| *at > nm);
-        let next = next.unwrap_or(SILICON.len() - 1).max(1);
-        let ((below, less), (above, more)) = (SILICON[next - 1], SILICON[next]);
-        let share = (nm - below) / (above - below);
-        let absorption = less.powf(1.0 - share) * more.powf(share);
-        let edge = |at: f64, width: f64| 1.0 / (1.0 + (-(nm - at) / width).exp());
-        let [from, to] = depths[row].map(|depth| (-absorption * depth).exp());
-        (from - to) * edge(from_nm, 8.0) * edge(to_nm, -5.0)
-    })
-}
-
 /// The sensitivities of a camera that is made up.
 fn camera(number: usize) -> Weights {
-    if number % ONE_STACKED_IN == ONE_STACKED_IN - 1 {
-        return stacked_camera(number);
-    }
     let shape: [f64; SHAPES] = std::array::from_fn(|axis| {
         let [least, most] = RANGES[axis];
         least + (most - least) * evenly(number, axis)
