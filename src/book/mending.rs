@@ -13,6 +13,7 @@ use super::files::Files;
 use super::number::Number;
 use super::swatches::{COLUMNS, SWATCHES, cell, check};
 use super::table::{Columns, Row, Table};
+use crate::colour::Lab;
 use crate::error::{Error, Result};
 use crate::materials::{Shelf, Swatch};
 
@@ -31,6 +32,7 @@ const CHANGE: Number = Number {
 };
 const DAY: &str = "changed_on";
 const HOW: &str = "changed_how";
+const READ_AGAIN: &str = "read again";
 
 /// What was done to rows of the log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,6 +41,8 @@ pub enum Change {
     Mended,
     /// They were taken out.
     Removed,
+    /// A calibration read them again off what is kept of their photograph.
+    ReadAgain,
 }
 
 impl fmt::Display for Change {
@@ -46,6 +50,7 @@ impl fmt::Display for Change {
         f.write_str(match self {
             Self::Mended => "mended",
             Self::Removed => "removed",
+            Self::ReadAgain => READ_AGAIN,
         })
     }
 }
@@ -53,7 +58,7 @@ impl fmt::Display for Change {
 /// A change that was taken back.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Undone {
-    /// The swatch.
+    /// The swatch; the photograph, where readings of one or more were read again.
     pub swatch: String,
     /// How many rows stand again as they did.
     pub rows: usize,
@@ -114,6 +119,18 @@ impl<'a> Log<'a> {
 
     /// Keeps these `rows` as they stand, then has the log say `text` instead.
     fn replace(&self, rows: &[usize], change: Change, day: Date, text: &str) -> Result<()> {
+        let history = self.history_with(rows, change, day, text)?;
+        write(self.folder, history, text.to_owned())
+    }
+
+    /// The history with these `rows` as they stand, before the log says `text` instead.
+    fn history_with(
+        &self,
+        rows: &[usize],
+        change: Change,
+        day: Date,
+        text: &str,
+    ) -> Result<String> {
         // What nobody can read never takes the place of what can be read.
         check(&self.files, self.shelf, text)
             .map_err(|error| error.without_place().within("the swatch as it would be"))?;
@@ -135,7 +152,7 @@ impl<'a> Log<'a> {
             });
             table = Table::read(&self.files.label(HISTORY), &history, &HISTORY_COLUMNS)?;
         }
-        write(self.folder, history, text.to_owned())
+        Ok(history)
     }
 }
 
@@ -199,6 +216,35 @@ pub(super) fn mend(
     Ok(changed.len())
 }
 
+/// Puts among the `changes` that readings of the log, each by its index, have the colours beside them: they were read again.
+pub(super) fn read_again(
+    changes: &mut Changes,
+    folder: &Path,
+    shelf: &Shelf,
+    again: &[(usize, &Swatch, Lab)],
+    day: Date,
+) -> Result<()> {
+    let log = Log::read(folder, shelf)?;
+    let mut edits = HashMap::new();
+    for (row, swatch, lab) in again {
+        let read = Swatch {
+            lab: Some(*lab),
+            ..(*swatch).clone()
+        };
+        edits.extend(COLOUR.map(|column| ((*row, column), cell(&read, column, ""))));
+    }
+    let text = log.table.edited(&log.text, &edits);
+    let mut rows: Vec<usize> = again.iter().map(|(row, ..)| *row).collect();
+    rows.sort_unstable();
+    let history = log.history_with(&rows, Change::ReadAgain, day, &text)?;
+    changes.put(HISTORY, history);
+    changes.put(SWATCHES, text);
+    Ok(())
+}
+
+/// The columns of a reading's colour.
+const COLOUR: [&str; 3] = ["L", "a", "b"];
+
 /// Takes the swatch called `id` out of the log; returns how many rows that were.
 pub(super) fn remove(folder: &Path, shelf: &Shelf, id: &str, day: Date) -> Result<usize> {
     let log = Log::read(folder, shelf)?;
@@ -224,9 +270,13 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
     let change = match last.text(HOW) {
         "removed" => Change::Removed,
         "mended" => Change::Mended,
+        READ_AGAIN => Change::ReadAgain,
         other => {
             let finding = format!("`{}` is no change", other.escape_debug());
-            return Err(last.fault(HOW, Error::input(finding).mend("write mended or removed")));
+            return Err(last.fault(
+                HOW,
+                Error::input(finding).mend("write mended, removed or read again"),
+            ));
         }
     };
     let mut kept = Vec::new();
@@ -236,8 +286,12 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
         }
     }
     let header = table.header();
+    if change == Change::ReadAgain {
+        return undo_read_again(&log, &history, &table, &kept);
+    }
     let stands = log.rows_if_any(&swatch);
     let mut text = match change {
+        Change::ReadAgain => unreachable!("it was taken back just above"),
         Change::Removed if !stands.is_empty() => {
             let finding = format!("another swatch is called `{}` now", swatch.escape_debug());
             return Err(
@@ -277,5 +331,46 @@ pub(super) fn undo(folder: &Path, shelf: &Shelf) -> Result<Undone> {
         swatch,
         rows: taken.len(),
         change,
+    })
+}
+
+/// Gives the readings that are `kept` in the `history`, rows of its `table`, the colours that they had; what was mended of them
+/// since stays.
+fn undo_read_again(
+    log: &Log<'_>,
+    history: &str,
+    table: &Table,
+    kept: &[(usize, Row<'_>)],
+) -> Result<Undone> {
+    let header = table.header();
+    let mut edits = HashMap::new();
+    let mut taken = Vec::new();
+    for (_, row) in kept {
+        let is_it = |(index, there): &(usize, Row<'_>)| {
+            ["swatch", "photo", "backing", "foam"]
+                .iter()
+                .all(|column| there.text(column) == cell_of(header, *row, column))
+                && !taken.contains(index)
+        };
+        // A reading that was removed since is not brought back.
+        if let Some((index, _)) = log.table.rows().enumerate().find(is_it) {
+            taken.push(index);
+            edits.extend(
+                COLOUR.map(|column| ((index, column), cell_of(header, *row, column).to_owned())),
+            );
+        }
+    }
+    let text = log.table.edited(&log.text, &edits);
+    check(&log.files, log.shelf, &text)
+        .map_err(|error| error.without_place().within("the readings as they stood"))?;
+    let rows: Vec<usize> = kept.iter().map(|(index, _)| *index).collect();
+    write(log.folder, without(table, history, &rows), text)?;
+    let photo = kept
+        .first()
+        .map_or("", |(_, row)| cell_of(header, *row, "photo"));
+    Ok(Undone {
+        swatch: photo.to_owned(),
+        rows: taken.len(),
+        change: Change::ReadAgain,
     })
 }

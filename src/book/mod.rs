@@ -72,6 +72,7 @@ mod moulds;
 mod names;
 mod number;
 mod parts;
+mod photographs;
 mod readings;
 mod revision;
 mod running_down;
@@ -105,11 +106,13 @@ pub use document::{replace_document, write_document};
 pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
 pub use mending::{Change, Undone};
+pub use photographs::{KeptChip, KeptPhotograph};
 pub use readings::{read_readings, read_reflectance};
 pub use running_down::{Left, RunDown};
 pub use starter::Starter;
 pub use write::write_whole;
 
+use crate::colour::Lab;
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
     Colorant, Grams, JointDirection, LeftOverCasting, LeftOverLaw, LetDown, Shelf, Swatch, Weighed,
@@ -288,9 +291,18 @@ impl Book {
         shelf::first_guesses(&self.files, &self.shelf)
     }
 
+    /// The photographs of chips of which the book keeps what the camera gave.
+    ///
+    /// # Errors
+    /// A table that can't be read, with its place.
+    pub fn photographs(&self) -> Result<Vec<KeptPhotograph>> {
+        photographs::list(&self.files)
+    }
+
     /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, what is left over at the
     /// castings, and the specular convention in `book.toml` where another was found. The curves that stood there are kept
-    /// beside them, dated. Waits for its turn where others write.
+    /// beside them, dated. Readings that it has `read_again`, as they stood and with their new colours, are changed in the log,
+    /// and what stood goes to `history.csv` as one change. Waits for its turn where others write.
     ///
     /// # Errors
     /// The demo, which is never written to; a failure of the machine. The book is then as it was, or the next command ends what
@@ -301,6 +313,7 @@ impl Book {
         moves: &[JointDirection],
         left_over: Option<(&LeftOverLaw, &[LeftOverCasting])>,
         specular: Option<Specular>,
+        read_again: &[(Swatch, Lab)],
         today: Date,
     ) -> Result<()> {
         self.change(|book, folder| {
@@ -310,6 +323,25 @@ impl Book {
             if let Some(specular) = specular {
                 let text = settings::with_specular(&book.files.text(SETTINGS)?, specular)?;
                 changes.put(SETTINGS, text);
+            }
+            // What others have changed meanwhile stays as they have it.
+            let log = if read_again.is_empty() {
+                &[]
+            } else {
+                book.swatches()?
+            };
+            let again = read_again.iter().filter_map(|(stood, lab)| {
+                let index = log.iter().position(|swatch| swatch == stood)?;
+                Some((index, &log[index], *lab))
+            });
+            let again: Vec<(usize, &Swatch, Lab)> = again.collect();
+            if !again.is_empty() {
+                mending::read_again(&mut changes, folder, &book.shelf, &again, today)?;
+                let again: Vec<(&Swatch, Lab)> = again
+                    .iter()
+                    .map(|(_, swatch, lab)| (*swatch, *lab))
+                    .collect();
+                photographs::mark(&mut changes, &again)?;
             }
             changes.write(folder)
         })
@@ -458,12 +490,16 @@ impl Book {
 
 #[cfg(feature = "photo")]
 impl Book {
-    /// Adds readings of one photograph to the log, each with its name and CIELAB: all in one change, or none. Returns the index
-    /// of the first among all. Waits for its turn where others write.
+    /// Adds readings of one photograph to the log, each with its name and CIELAB, and keeps what the camera gave of them: all in
+    /// one change, or none. Returns the index of the first among all. Waits for its turn where others write.
     ///
     /// # Errors
     /// As [`add_swatch`](Self::add_swatch), with the swatch's name; readings of that photograph that are logged meanwhile.
-    pub fn add_swatches(&mut self, swatches: &[Swatch]) -> Result<usize> {
+    pub fn add_swatches(
+        &mut self,
+        swatches: &[Swatch],
+        photograph: &KeptPhotograph,
+    ) -> Result<usize> {
         self.change(|book, folder| {
             let log = book.swatches()?;
             let logged = |swatch: &Swatch| {
@@ -478,7 +514,10 @@ impl Book {
                 return Err(Error::input(finding).mend("take them out of the log first"));
             }
             let first = log.len();
-            swatches::add_all(folder, &book.shelf, swatches).map(|()| first)
+            let mut changes = Changes::of(folder);
+            swatches::add_all(&mut changes, folder, &book.shelf, swatches)?;
+            photographs::put(&mut changes, photograph, false)?;
+            changes.write(folder).map(|()| first)
         })
     }
 }

@@ -266,6 +266,7 @@ fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
         },
         batch: row.text("batch").to_owned(),
         photo: row.text(PHOTO).to_owned(),
+        common_errors: Vec::new(),
         note: row.text("note").to_owned(),
     })
 }
@@ -322,6 +323,7 @@ pub(super) fn add(
     logged: &[Swatch],
     swatch: &Swatch,
 ) -> Result<String> {
+    check_read_once(logged, swatch)?;
     let files = Files::Folder(folder.to_owned());
     let text = files.text(SWATCHES)?;
     let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
@@ -349,12 +351,39 @@ pub(super) fn add(
     changes.write(folder).map(|()| swatch.id.clone())
 }
 
-/// Adds `swatches`, none of which has a reflectance and each of which has a name, in one change: as [`add`] does one.
+/// Refuses a chip in a photograph that was read off it already: told by its name, or by all that it is and the colour read.
+fn check_read_once(logged: &[Swatch], swatch: &Swatch) -> Result<()> {
+    let again = |other: &&Swatch| {
+        let same = if swatch.id.is_empty() {
+            other.repeats(swatch)
+        } else {
+            other.id == swatch.id && other.build.beneath == swatch.build.beneath
+        };
+        same && !swatch.photo.is_empty() && other.photo == swatch.photo
+    };
+    match logged.iter().find(again) {
+        None => Ok(()),
+        Some(other) => Err(Error::input(format!(
+            "`{}` was read off the photograph {} already, on {}",
+            other.id.escape_debug(),
+            other.photo.escape_debug(),
+            other.date
+        ))
+        .mend("name the file otherwise if it is another photograph; else take that reading out of the log first")),
+    }
+}
+
+/// Puts `swatches`, none of which has a reflectance and each of which has a name, among the `changes`: as [`add`] does one.
 ///
 /// # Errors
 /// As for [`add`], with the name of the swatch.
 #[cfg(feature = "photo")]
-pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Result<()> {
+pub(super) fn add_all(
+    changes: &mut Changes,
+    folder: &Path,
+    shelf: &Shelf,
+    swatches: &[Swatch],
+) -> Result<()> {
     let files = Files::Folder(folder.to_owned());
     let mut text = files.text(SWATCHES)?;
     for swatch in swatches {
@@ -367,9 +396,8 @@ pub(super) fn add_all(folder: &Path, shelf: &Shelf, swatches: &[Swatch]) -> Resu
         })?;
         text = longer;
     }
-    let mut changes = Changes::of(folder);
     changes.put(SWATCHES, text);
-    changes.write(folder)
+    Ok(())
 }
 
 /// `S001` and on: the first number above all in use.

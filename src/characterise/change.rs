@@ -1,7 +1,8 @@
 //! How the reading of a chip changes with each unknown, by differences through whatever layer model the shelf names.
 
+use std::ops::Range;
+
 use super::chip::{Chip, NuisanceOf, Setup, Supposed};
-use super::photographs::OF_A_PHOTOGRAPH;
 use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL};
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
@@ -124,7 +125,7 @@ pub(super) fn indices(chip: &Chip) -> impl Iterator<Item = usize> {
         at..at + OF_A_MATERIAL
     };
     let foams = chip.foams.iter().flat_map(|at| *at..at + OF_A_FOAM);
-    let photos = chip.photos.iter().flat_map(|at| *at..at + OF_A_PHOTOGRAPH);
+    let photos = chip.photos.iter().flat_map(Range::clone);
     chip.materials
         .iter()
         .flat_map(of)
@@ -133,10 +134,11 @@ pub(super) fn indices(chip: &Chip) -> impl Iterator<Item = usize> {
 }
 
 /// The index within a chip's own unknowns of the first of the photograph whose unknowns begin at `at` among all.
-pub(super) fn photo_index(chip: &Chip, at: usize) -> Option<usize> {
-    let photo = chip.photos.iter().position(|known| *known == at)?;
-    let before = OF_A_MATERIAL * chip.materials.len() + OF_A_FOAM * chip.foams.len();
-    Some(before + OF_A_PHOTOGRAPH * photo)
+pub(super) fn photo_index(chip: &Chip, at: usize) -> usize {
+    let others = chip.photos.iter().take_while(|known| known.start < at);
+    OF_A_MATERIAL * chip.materials.len()
+        + OF_A_FOAM * chip.foams.len()
+        + others.map(Range::len).sum::<usize>()
 }
 
 /// The unknowns of a chip's foams, by their index within its own, each with what the reflectance changes by with it.

@@ -1,5 +1,7 @@
 //! A chip as a calibration sees it: what its reading would be, and how that changes with each unknown.
 
+use std::ops::Range;
+
 use nalgebra::DVector;
 
 use super::unknowns::Unknowns;
@@ -21,8 +23,8 @@ pub(super) struct Chip {
     pub(super) materials: Vec<usize>,
     /// Where the unknowns of each foam in it begin among all, in order.
     pub(super) foams: Vec<usize>,
-    /// Where the unknowns of each photograph that it was read off begin among all, in order.
-    pub(super) photos: Vec<usize>,
+    /// Where the unknowns of each photograph that it was read off stand among all, in order.
+    pub(super) photos: Vec<Range<usize>>,
     pub(super) readings: Vec<Reading>,
 }
 
@@ -68,6 +70,9 @@ pub(super) struct Reading {
     pub(super) swatch: usize,
     pub(super) setup: Setup,
     pub(super) measured: Measured,
+    /// Where the unknowns of the photograph that it came off stand among all, if they are asked, and what it is off by with
+    /// each of those behind the offsets.
+    pub(super) photo: Option<(Range<usize>, Vec<[f64; 3]>)>,
 }
 
 /// How a chip was read.
@@ -97,8 +102,8 @@ impl Setup {
 pub(super) enum Measured {
     Reflectance(Spectrum),
     Lab(Lab),
-    /// Off a photograph; where its unknowns begin among all, if they are asked.
-    Photographed(Lab, Option<usize>),
+    /// Off a photograph.
+    Photographed(Lab),
 }
 
 /// Standard deviation of a chip's measured thickness, mm: callipers on a soft film. Common practice, no source.
@@ -215,13 +220,18 @@ impl Chip {
             let measured = match (swatch.reflectance, swatch.lab) {
                 (Some(reflectance), _) => Measured::Reflectance(reflectance),
                 (None, Some(lab)) if swatch.photo.is_empty() => Measured::Lab(lab),
-                (None, Some(lab)) => Measured::Photographed(lab, unknowns.photo_at(&swatch.photo)),
+                (None, Some(lab)) => Measured::Photographed(lab),
                 (None, None) => continue,
+            };
+            let photo = match measured {
+                Measured::Photographed(_) => unknowns.photo_at(&swatch.photo),
+                Measured::Reflectance(_) | Measured::Lab(_) => None,
             };
             let reading = Reading {
                 swatch: index,
                 setup: Setup::of(&casting),
                 measured,
+                photo: photo.map(|at| (at, swatch.common_errors.clone())),
             };
             match chips.iter_mut().find(|(id, _)| *id == swatch.id) {
                 Some((_, chip)) => chip.readings.push(reading),
@@ -236,12 +246,9 @@ impl Chip {
             let photos = chip
                 .readings
                 .iter()
-                .filter_map(|reading| match reading.measured {
-                    Measured::Photographed(_, at) => at,
-                    Measured::Reflectance(_) | Measured::Lab(_) => None,
-                });
-            chip.photos = photos.collect();
-            chip.photos.sort_unstable();
+                .filter_map(|reading| reading.photo.as_ref());
+            chip.photos = photos.map(|(at, _)| at.clone()).collect();
+            chip.photos.sort_unstable_by_key(|at| at.start);
             chip.photos.dedup();
             chip
         };

@@ -109,6 +109,7 @@ mod tests {
             geometry: Geometry::default(),
             batch: String::new(),
             photo: String::new(),
+            common_errors: Vec::new(),
             note: String::new(),
         };
         let card = Underlay::Backing {

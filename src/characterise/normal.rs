@@ -5,6 +5,7 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use super::change::{along_axis, at_wavelength, colour_change, indices, photo_index};
 use super::chip::{Chip, Measured};
 use super::noise::{lab_sd, photographed_sd, reflectance_sd};
+use super::photographs::OFFSETS;
 use super::problem::{Fit, State};
 
 /// The normal equations: curvature and slope of half the misfit.
@@ -125,7 +126,7 @@ impl Fit<'_> {
                 &reading.setup,
                 self.settings,
             );
-            let residuals = self.residuals(&change.reflectance, &reading.measured, state);
+            let residuals = self.residuals(&change.reflectance, reading, state);
             let mut add_row = |entries: &[(usize, f64)], by_nuisance: &[f64], residual: f64| {
                 for (nth, (row, value)) in entries.iter().enumerate() {
                     let weighted = trust * value;
@@ -152,20 +153,22 @@ impl Fit<'_> {
                         add_row(&entries, &by_nuisance, *residual);
                     }
                 }
-                Measured::Lab(_) | Measured::Photographed(..) => {
-                    let (sd, photo) = match reading.measured {
-                        Measured::Photographed(_, at) => (
-                            photographed_sd(state.noise),
-                            at.and_then(|at| photo_index(chip, at)),
-                        ),
-                        _ => (lab_sd(state.noise), None),
+                Measured::Lab(_) | Measured::Photographed(_) => {
+                    let sd = match reading.measured {
+                        Measured::Photographed(_) => photographed_sd(state.noise),
+                        _ => lab_sd(state.noise),
                     };
                     let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
                     for (nth, (axis, residual)) in by_reflectance.iter().zip(&residuals).enumerate()
                     {
                         let (mut entries, by_nuisance) = along_axis(&change, axis);
-                        // The photograph's offset is L*, a* or b* itself; it stands behind all others.
-                        entries.extend(photo.map(|photo| (photo + nth, 1.0)));
+                        if let Some((at, common_errors)) = &reading.photo {
+                            // The photograph's offset is L*, a* or b* itself; what is common otherwise stands behind it.
+                            let first = photo_index(chip, at.start);
+                            entries.push((first + nth, 1.0));
+                            let common = common_errors.iter().zip(first + OFFSETS..);
+                            entries.extend(common.map(|(error, index)| (index, error[nth])));
+                        }
                         let scaled: Vec<(usize, f64)> = entries
                             .into_iter()
                             .map(|(index, by)| (index, by / sd))

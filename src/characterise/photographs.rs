@@ -2,28 +2,76 @@
 //!
 //! Camera, lamp and chart are the same for every chip on a board, so most of what its readings err by is common to them: a
 //! calibration that took them for independent would believe six chips off one photograph as much as six that were read by an
-//! instrument. So each photograph has three unknowns of its own, an offset of L*, a* and b*, and each of its readings a
-//! scatter beside that of an instrument.
+//! instrument. So each photograph has unknowns of its own: an offset of L*, a* and b*, and, where what the camera gave is
+//! kept, the lamp, the camera and the fall of the light as far as the chart leaves them open, each of which moves each chip
+//! by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter beside that of an instrument.
 
 use crate::materials::Swatch;
 
-/// Unknowns of one photograph: what its L*, a* and b* are off by.
-pub(super) const OF_A_PHOTOGRAPH: usize = 3;
+/// Unknowns of each photograph: what its L*, a* and b* are off by. Those of its common errors stand behind them.
+pub(super) const OFFSETS: usize = 3;
 
-/// Standard deviations of these before any chip: what a chart leaves, as in `tone/chart`. Trials of this project, no
-/// published source.
-pub(super) const OFFSET_SD: [f64; OF_A_PHOTOGRAPH] = [1.0, 0.8, 1.0];
+/// Standard deviations of these before any chip: what a chart leaves, as in `tone/chart`; and less where lamp and camera are
+/// unknowns of their own. Trials of this project, no published source.
+const OFFSET_SD: [f64; OFFSETS] = [1.0, 0.8, 1.0];
+const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.16, 0.2];
+
+/// A photograph that chips were read off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Photograph {
+    name: String,
+    /// How many things its readings are known to be off by together.
+    common: usize,
+}
+
+impl Photograph {
+    /// How many unknowns it has.
+    pub(super) fn count(&self) -> usize {
+        OFFSETS + self.common
+    }
+
+    /// Whether it is called `name`.
+    pub(super) fn is_called(&self, name: &str) -> bool {
+        self.name == name
+    }
+
+    /// Variances of its unknowns before any chip.
+    pub(super) fn variances(&self) -> Vec<f64> {
+        let offsets = if self.common == 0 {
+            OFFSET_SD
+        } else {
+            OFFSET_SD_BESIDE_OTHERS
+        };
+        let offsets = offsets.map(|sd| sd * sd);
+        let common = std::iter::repeat_n(1.0, self.common);
+        offsets.into_iter().chain(common).collect()
+    }
+}
+
+/// What the unknowns of its photograph, which stand at `off`, make of the reading of a chip whose common errors these are.
+pub(super) fn off_by(off: &[f64], common_errors: &[[f64; 3]]) -> [f64; OFFSETS] {
+    std::array::from_fn(|axis| {
+        let common = common_errors.iter().zip(&off[OFFSETS..]);
+        off[axis] + common.map(|(error, by)| by * error[axis]).sum::<f64>()
+    })
+}
 
 /// What a chip's L*, a* or b* is off by in its photograph beside the common offset: the camera sees two mixes unalike, and
 /// light is uneven. Trials of this project, no published source.
-pub(super) const CHIP_SD: f64 = 0.5;
+pub(super) const CHIP_SD: f64 = 0.8;
 
 /// The photographs of `swatches`, each once, by name.
-pub(super) fn of(swatches: &[Swatch]) -> Vec<String> {
+pub(super) fn of(swatches: &[Swatch]) -> Vec<Photograph> {
     let named = swatches.iter().filter(|swatch| !swatch.photo.is_empty());
-    let mut photos: Vec<String> = named.map(|swatch| swatch.photo.clone()).collect();
-    photos.sort_unstable();
-    photos.dedup();
+    let mut photos: Vec<Photograph> = named
+        .map(|swatch| Photograph {
+            name: swatch.photo.clone(),
+            common: swatch.common_errors.len(),
+        })
+        .collect();
+    // The one that knows most stands first of those of a name: a reading that was typed over has no common errors.
+    photos.sort_unstable_by(|one, other| (&one.name, other.common).cmp(&(&other.name, one.common)));
+    photos.dedup_by(|one, other| one.name == other.name);
     photos
 }
 

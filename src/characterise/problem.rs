@@ -4,8 +4,9 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::chip::{Chip, Measured};
+use super::chip::{Chip, Measured, Reading};
 use super::noise::{lab_sd, photographed_sd, reflectance_scale};
+use super::photographs;
 use super::unknowns::Unknowns;
 use crate::colour::{SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
@@ -90,11 +91,11 @@ impl<'a> Fit<'a> {
     pub(super) fn residuals(
         &self,
         reflectance: &Spectrum,
-        measured: &Measured,
+        reading: &Reading,
         state: &State,
     ) -> Vec<f64> {
         let noise = state.noise;
-        match measured {
+        match &reading.measured {
             Measured::Reflectance(measured) => (0..SAMPLES)
                 .map(|band| {
                     reflectance_scale(reflectance[band], noise)
@@ -107,12 +108,17 @@ impl<'a> Fit<'a> {
                     .map(|residual| residual / lab_sd(noise))
                     .to_vec()
             }
-            Measured::Photographed(measured, at) => {
+            Measured::Photographed(measured) => {
                 let lab = self.weights.lab(reflectance);
-                let off = |axis: usize| at.map_or(0.0, |at| state.offsets[at + axis]);
+                let off = reading
+                    .photo
+                    .as_ref()
+                    .map_or([0.0; 3], |(at, common_errors)| {
+                        photographs::off_by(&state.offsets.as_slice()[at.clone()], common_errors)
+                    });
                 let residuals = [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b];
-                (residuals.into_iter().enumerate())
-                    .map(|(axis, residual)| (residual + off(axis)) / photographed_sd(noise))
+                (residuals.into_iter().zip(off))
+                    .map(|(residual, off)| (residual + off) / photographed_sd(noise))
                     .collect()
             }
         }
@@ -128,7 +134,7 @@ impl<'a> Fit<'a> {
                 &reading.setup,
                 self.settings,
             );
-            let residuals = self.residuals(&reflectance, &reading.measured, state);
+            let residuals = self.residuals(&reflectance, reading, state);
             (residuals
                 .iter()
                 .map(|residual| residual.powi(2))
@@ -152,7 +158,7 @@ impl<'a> Fit<'a> {
                         &reading.setup,
                         self.settings,
                     );
-                    let residuals = self.residuals(&reflectance, &reading.measured, state);
+                    let residuals = self.residuals(&reflectance, reading, state);
                     let sum: f64 = residuals.iter().map(|residual| residual.powi(2)).sum();
                     trust * sum
                 })

@@ -16,6 +16,8 @@ pub enum Suspicion {
     Contact(Contact),
     /// It reads as if the specular light were the other way.
     Specular(Specular),
+    /// It reads as if it got this share of the light that the other chips of its photograph got.
+    Light(f64),
     /// No one slip explains it.
     Unexplained,
 }
@@ -36,6 +38,14 @@ impl fmt::Display for Suspicion {
                 f,
                 "check the instrument: it reads as with specular light {specular}"
             ),
+            Self::Light(share) => {
+                let what = if *share < 1.0 { "a shadow" } else { "shine" };
+                write!(
+                    f,
+                    "check for {what} in its photograph: it reads as if it got {:.0} % of the others' light",
+                    100.0 * share
+                )
+            }
             Self::Unexplained => f.write_str(
                 "check its thickness, what went into its cup, and whether it was wetted to the card",
             ),
@@ -92,12 +102,25 @@ pub(super) fn of(
         }
         offer(miss(&other)?, Suspicion::Contact(turned));
     }
-    let read = swatch.geometry.specular;
-    let read = read.unwrap_or(shelf.settings.surface.specular());
-    for turned in Specular::ALL.into_iter().filter(|other| *other != read) {
-        let mut other = swatch.clone();
-        other.geometry.specular = Some(turned);
-        offer(miss(&other)?, Suspicion::Specular(turned));
+    if swatch.photo.is_empty() {
+        let read = swatch.geometry.specular;
+        let read = read.unwrap_or(shelf.settings.surface.specular());
+        for turned in Specular::ALL.into_iter().filter(|other| *other != read) {
+            let mut other = swatch.clone();
+            other.geometry.specular = Some(turned);
+            offer(miss(&other)?, Suspicion::Specular(turned));
+        }
+    } else if let Some(measured) = swatch.measured(weights) {
+        // All chips of a photograph are read by one convention, and each in a light of its own.
+        let predicted = Casting::of_swatch(shelf, swatch)?.reading();
+        for percent in (40..=130_u32)
+            .step_by(3)
+            .filter(|percent| percent.abs_diff(100) > 3)
+        {
+            let share = f64::from(percent) / 100.0;
+            let lit = weights.lab(&predicted.map(|r| share * r));
+            offer(delta_e_2000(measured, lit), Suspicion::Light(share));
+        }
     }
     for percent in [60, 70, 80, 87, 93, 107, 115, 125, 140, 165, 200] {
         let mut other = swatch.clone();

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::photographs::{OF_A_PHOTOGRAPH, OFFSET_SD};
+use super::photographs::Photograph;
 use crate::colour::{SAMPLES, Spectrum};
 use crate::materials::{BaseKind, CoefficientSpread, FoamStep, Material, Shelf, Step};
 use crate::optics::{Coefficients, Foam};
@@ -41,8 +41,8 @@ pub(super) struct Unknowns {
     pub(super) materials: Vec<Unknown>,
     /// Those of the bases that rise.
     foams: Vec<UnknownFoam>,
-    /// The photographs that chips were read off, by name; their unknowns come last.
-    photos: Vec<String>,
+    /// The photographs that chips were read off; their unknowns come last.
+    photos: Vec<Photograph>,
 }
 
 /// A foam of which gain and walls are asked.
@@ -107,14 +107,20 @@ impl Unknowns {
 
     /// Adds what `photos` are off by.
     #[must_use]
-    pub(super) fn with_photos(self, photos: Vec<String>) -> Self {
+    pub(super) fn with_photos(self, photos: Vec<Photograph>) -> Self {
         Self { photos, ..self }
     }
 
-    /// Where the offset of the photograph called `name` begins among all unknowns, if it is one of them.
-    pub(super) fn photo_at(&self, name: &str) -> Option<usize> {
-        let photo = self.photos.iter().position(|photo| photo == name)?;
-        Some(self.first_photo() + OF_A_PHOTOGRAPH * photo)
+    /// Where the unknowns of the photograph called `name` stand among all, if they are asked.
+    pub(super) fn photo_at(&self, name: &str) -> Option<Range<usize>> {
+        let photo = self.photos.iter().position(|photo| photo.is_called(name))?;
+        Some(self.of_photo(photo))
+    }
+
+    fn of_photo(&self, index: usize) -> Range<usize> {
+        let before = self.photos[..index].iter().map(Photograph::count);
+        let at = self.first_photo() + before.sum::<usize>();
+        at..at + self.photos[index].count()
     }
 
     fn first_photo(&self) -> usize {
@@ -130,7 +136,7 @@ impl Unknowns {
 
     /// How many numbers are unknown.
     pub(super) fn count(&self) -> usize {
-        self.first_photo() + OF_A_PHOTOGRAPH * self.photos.len()
+        self.first_photo() + self.photos.iter().map(Photograph::count).sum::<usize>()
     }
 
     /// Where the unknowns stand that vary together before any chip is read, in their order, and how they do: those of each
@@ -152,11 +158,9 @@ impl Unknowns {
             let variances = DVector::from_row_slice(&variances);
             (self.foam_at(index), DMatrix::from_diagonal(&variances))
         });
-        let photos = (0..self.photos.len()).map(|photo| {
-            let at = self.first_photo() + OF_A_PHOTOGRAPH * photo;
-            let variances = OFFSET_SD.map(|sd| sd * sd);
-            let variances = DVector::from_row_slice(&variances);
-            (at..at + OF_A_PHOTOGRAPH, DMatrix::from_diagonal(&variances))
+        let photos = self.photos.iter().enumerate().map(|(index, photo)| {
+            let variances = DVector::from_vec(photo.variances());
+            (self.of_photo(index), DMatrix::from_diagonal(&variances))
         });
         materials.chain(foams).chain(photos)
     }

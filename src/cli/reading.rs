@@ -135,6 +135,7 @@ impl Reading {
             },
             batch,
             photo: String::new(),
+            common_errors: Vec::new(),
             note,
         })
     }

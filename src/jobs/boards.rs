@@ -4,7 +4,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use crate::book::{BoardChip, Book};
+use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
@@ -106,16 +106,23 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
         shelf.settings.viewing,
     )?;
     let (mut swatches, mut spreads, mut left_out) = (Vec::new(), Vec::new(), Vec::new());
-    for (chip, read) in request.chips.iter().zip(&board.fields) {
+    let mut kept = KeptPhotograph {
+        name: photo.clone(),
+        patches: board.patches.clone(),
+        chips: Vec::new(),
+    };
+    for ((chip, read), linear) in request.chips.iter().zip(&board.fields).zip(&board.linear) {
         match read {
             FieldRead::Colour(lab, sd) => {
                 spreads.push(*sd);
-                swatches.push(Swatch {
+                let swatch = Swatch {
                     id: chip.swatch.clone(),
                     geometry,
                     photo: photo.clone(),
                     ..Swatch::of(chip.build.clone(), rounded(*lab), request.day)
-                });
+                };
+                kept.chips.extend(KeptChip::of(&swatch, *linear));
+                swatches.push(swatch);
             }
             FieldRead::LeftOut(because) => left_out.push(ChipLeftOut {
                 row: chip.row,
@@ -145,7 +152,7 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
             ))
             .in_file(request.photo));
     }
-    let first = book.add_swatches(&swatches)?;
+    let first = book.add_swatches(&swatches, &kept)?;
     Ok(BoardRead {
         photo,
         first,
@@ -223,14 +230,14 @@ impl ChipInPhoto<'_> {
 }
 
 /// To a hundredth, which is far below the doubt and fit to be read in a table.
-fn rounded(lab: Lab) -> Lab {
+pub(super) fn rounded(lab: Lab) -> Lab {
     let [l, a, b] = [lab.l, lab.a, lab.b].map(|value| (100.0 * value).round() / 100.0);
     Lab::new(l, a, b)
 }
 
 /// What `build` can look like to an instrument of this `geometry`: as predicted, and with K, S and the tilt of K of each of
 /// its materials off by their own doubt, and its thickness by the bench's.
-fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result<Likely> {
+pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result<Likely> {
     let casting = Casting::new(shelf, build)?.read_by(geometry);
     casting.check_loads()?;
     let mean = casting.reading();

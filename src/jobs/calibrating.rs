@@ -5,8 +5,9 @@ use jiff::civil::Date;
 use super::thinning::{Thinned, thinned};
 use crate::book::{Book, KeptCurves};
 use crate::characterise::{Calibration, calibrate};
+use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Weighed, Weighing};
+use crate::materials::{Shelf, Swatch, Weighed, Weighing};
 
 /// What is to be learnt.
 #[derive(Clone, Debug)]
@@ -72,6 +73,8 @@ pub struct Calibrated {
     pub found: Option<Calibration>,
     /// The readings that were learnt from, in the order of the judgements, and how many were left out of a long log.
     pub learnt_from: Thinned,
+    /// Readings off photographs that were read again by what was learnt, as they stood, each with its new colour.
+    pub read_again: Vec<(Swatch, Lab)>,
     /// Readings that can't be right.
     pub doubtful: Vec<Error>,
 }
@@ -101,16 +104,17 @@ pub fn run(
             bottles: request.keep_bottles(book, &lots)?,
             found: None,
             learnt_from: thinned(&[]),
+            read_again: Vec::new(),
             doubtful: Vec::new(),
         });
     }
     let first = supposed.first_guesses()?;
-    let learnt_from = thinned(supposed.swatches()?);
-    let found = calibrate(&first, &learnt_from.swatches, &mut |share| progress(share))?;
+    let mut learnt_from = thinned(supposed.swatches()?);
+    let (found, read_again) = learn(&supposed, &first, &mut learnt_from.swatches, progress)?;
     let mut bottles = Bottles::default();
     if !request.dry_run {
         bottles = request.keep_bottles(book, &lots)?;
-        let kept = keep(book, &found, request.day);
+        let kept = keep(book, &found, &read_again, request.day);
         kept.map_err(|error| {
             if has_bottles {
                 error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
@@ -123,12 +127,36 @@ pub fn run(
         bottles,
         found: Some(found),
         learnt_from,
+        read_again,
         doubtful: book.doubtful_readings()?,
     })
 }
 
-/// Writes the curves to the book.
-fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
+/// Learns from `swatches` of `book`, and reads those off photographs again by what was learnt; gives these as they stood, with
+/// their new colours, and leaves them so in `swatches`.
+fn learn(
+    book: &Book,
+    first: &Shelf,
+    swatches: &mut Vec<Swatch>,
+    progress: &mut dyn FnMut(f64),
+) -> Result<(Calibration, Vec<(Swatch, Lab)>)> {
+    #[cfg(feature = "photo")]
+    if let Some(photographs) = super::reading_again::Photographs::of(book, swatches)? {
+        let stood = swatches.clone();
+        let found = photographs.calibrate(first, swatches, progress)?;
+        let moved = super::reading_again::moved(&stood, swatches);
+        return Ok((found, moved));
+    }
+    Ok((calibrate(first, swatches, progress)?, Vec::new()))
+}
+
+/// Writes the curves, and what was read again, to the book.
+fn keep(
+    book: &mut Book,
+    found: &Calibration,
+    read_again: &[(Swatch, Lab)],
+    day: Date,
+) -> Result<()> {
     let curves = found.curves.iter().map(|curves| KeptCurves {
         material: curves.material.clone(),
         coefficients: curves.coefficients,
@@ -142,6 +170,7 @@ fn keep(book: &mut Book, found: &Calibration, day: Date) -> Result<()> {
         &found.joint_directions,
         left_over.map(|found| (&found.law, &found.castings[..])),
         found.specular,
+        read_again,
         day,
     )
 }

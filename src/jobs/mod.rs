@@ -61,3 +61,5 @@ pub mod thinning;
 pub mod verdict;
 
 pub(crate) mod bases;
+#[cfg(feature = "photo")]
+mod reading_again;

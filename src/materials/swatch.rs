@@ -24,6 +24,9 @@ pub struct Swatch {
     pub batch: String,
     /// The photograph that it was read off, by its name; empty where an instrument read it.
     pub photo: String,
+    /// What L*, a*, b* are off by with each thing that all readings of that photograph are off by together, at one standard
+    /// deviation each, as many for each of them; none where only the log is known of it.
+    pub common_errors: Vec<[f64; 3]>,
     /// Free words.
     pub note: String,
 }
@@ -40,6 +43,7 @@ impl Swatch {
             geometry: Geometry::default(),
             batch: String::new(),
             photo: String::new(),
+            common_errors: Vec::new(),
             note: String::new(),
         }
     }

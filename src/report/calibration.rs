@@ -6,15 +6,17 @@
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
+use serde_json::Value;
 
 use super::bottles::{self, WeighedRow};
-use super::document::document;
+use super::document::{document, triple};
 use super::foams::{FoamRow, foams, write_foam};
 use super::lots::{LotRow, write_lots};
 use super::numbers::tenths;
 use super::swatches::{EDGE_LOSS, write_doubtful};
 use super::text::{HEADING, column, counted, never, write_wrapped};
 use crate::characterise::{Calibration, Curves, Judged, LEAST_VARIANCE_REMOVED, LeftOverFound};
+use crate::colour::{Lab, delta_e_2000};
 use crate::error::Error;
 use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::jobs::thinning::Thinned;
@@ -27,6 +29,7 @@ pub fn text(calibrated: &Calibrated) -> String {
         found: Some(calibration),
         learnt_from,
         doubtful,
+        read_again,
         ..
     } = calibrated
     else {
@@ -39,6 +42,7 @@ pub fn text(calibrated: &Calibrated) -> String {
     }
     write(&mut text, calibration, &learnt_from.swatches).unwrap_or_else(never);
     write_left_out(&mut text, learnt_from).unwrap_or_else(never);
+    write_read_again(&mut text, read_again).unwrap_or_else(never);
     write_doubtful(&mut text, doubtful).unwrap_or_else(never);
     text
 }
@@ -50,10 +54,11 @@ pub fn json(calibrated: &Calibrated) -> String {
         found,
         learnt_from,
         doubtful,
+        read_again,
         ..
     } = calibrated;
     match found {
-        Some(found) => found_json(found, learnt_from, bottles, doubtful),
+        Some(found) => found_json(found, learnt_from, bottles, read_again, doubtful),
         None => bottles::json(bottles),
     }
 }
@@ -63,6 +68,7 @@ fn found_json(
     calibration: &Calibration,
     learnt_from: &Thinned,
     bottles: &Bottles,
+    read_again: &[(Swatch, Lab)],
     doubtful: &[Error],
 ) -> String {
     #[derive(Serialize)]
@@ -93,6 +99,8 @@ fn found_json(
         new_lots: &'a [String],
         /// The bottles whose drops were weighed, masses in g.
         weighed: Vec<WeighedRow<'a>>,
+        /// Readings that were read again off what is kept of their photographs.
+        read_again: Vec<ReadAgain<'a>>,
         /// Rows of the log that can be read and belie themselves, in words.
         doubtful: Vec<String>,
     }
@@ -112,6 +120,7 @@ fn found_json(
         lots_alone: &calibration.lots_alone,
         new_lots: &bottles.lots,
         weighed: bottles::weighed_rows(bottles),
+        read_again: read_again.iter().map(ReadAgain::of).collect(),
         doubtful: doubtful.iter().map(Error::to_string).collect(),
     })
 }
@@ -174,6 +183,33 @@ impl<'a> Chip<'a> {
     }
 }
 
+/// A reading off a photograph, as it stood and as it was read again.
+#[derive(Serialize)]
+struct ReadAgain<'a> {
+    /// The chip's name in the log.
+    swatch: &'a str,
+    /// What it was read over.
+    over: &'a str,
+    /// The photograph.
+    photo: &'a str,
+    /// L*, a*, b* as they stood.
+    stood: Option<Value>,
+    /// L*, a*, b* as read again.
+    measured: Value,
+}
+
+impl<'a> ReadAgain<'a> {
+    fn of((swatch, lab): &'a (Swatch, Lab)) -> Self {
+        Self {
+            swatch: &swatch.id,
+            over: swatch.build.beneath.name(),
+            photo: &swatch.photo,
+            stood: swatch.lab.map(triple),
+            measured: triple(*lab),
+        }
+    }
+}
+
 /// A material, the share of its prior variance that the chips removed (0–1), and its strength to its first guess.
 #[derive(Serialize)]
 struct Row<'a> {
@@ -224,6 +260,32 @@ fn write_left_out(out: &mut String, learnt_from: &Thinned) -> fmt::Result {
         counted(swatches.len() + left_out, "reading")
     );
     write_wrapped(out, "  note: ", &note)
+}
+
+/// How far readings off photographs moved when they were read again.
+fn write_read_again(out: &mut String, read_again: &[(Swatch, Lab)]) -> fmt::Result {
+    let mut photos: Vec<&str> = (read_again.iter())
+        .map(|(swatch, _)| swatch.photo.as_str())
+        .collect();
+    photos.sort_unstable();
+    photos.dedup();
+    for photo in photos {
+        let off_it = read_again
+            .iter()
+            .filter(|(swatch, _)| swatch.photo == photo);
+        let moved = off_it.filter_map(|(swatch, lab)| Some(delta_e_2000(swatch.lab?, *lab)));
+        let moved: Vec<f64> = moved.collect();
+        let words = format!(
+            "{} off {} read again, by what their mixes can make as it is known now: moved by ΔE00 {:.1} in the mean, {:.1} \
+             at most",
+            counted(moved.len(), "reading"),
+            photo.escape_debug(),
+            moved.iter().sum::<f64>() / moved.len().max(1) as f64,
+            moved.iter().copied().fold(0.0, f64::max)
+        );
+        write_wrapped(out, "  ", &words)?;
+    }
+    Ok(())
 }
 
 /// Mean of a number of all readings; 0 where there is none.

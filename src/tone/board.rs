@@ -7,15 +7,16 @@
 
 use std::path::Path;
 
-use super::chart::{Chart, ChartPatch, ChartReading, ChartValues, Corners, Placed, Seen};
+use super::chart::{Chart, ChartFit, ChartPatch, ChartReading, ChartValues, Corners, Placed, Seen};
 use super::chart_report::{ChartFound, ChartReport};
 use super::connection::ConnectionSpace;
 use super::find;
+use super::linear::{LinearField, LinearPatch};
 use super::picture::Picture;
 use super::region::Region;
 use super::smooth::{Family, transformed};
 use super::sorted::median;
-use crate::colour::{Lab, SAMPLES, Spectrum, Viewing};
+use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights, Viewing};
 use crate::error::{Error, Result};
 use crate::materials::{Geometry, Reading};
 
@@ -24,6 +25,8 @@ const FAR_LIGHTNESS: f64 = 25.0;
 /// The same beside what the whole board lies off by, in the median of as many fields as this or more.
 const FAR_OF_MANY: f64 = 15.0;
 const MANY: usize = 4;
+/// And no nearer than this many standard deviations of the L* that its mix can have.
+const FAR_IN_SD: f64 = 2.0;
 
 /// What the reflectance of a chip can be.
 #[derive(Clone, Debug)]
@@ -36,6 +39,13 @@ impl Likely {
     /// The curve that is predicted, 0–1, and others that are one standard deviation of something unknown away from it.
     pub fn new(mean: Spectrum, ways: Vec<Spectrum>) -> Self {
         Self { mean, ways }
+    }
+
+    /// Standard deviation of L* under `weights`.
+    fn lightness_sd(&self, weights: &TristimulusWeights) -> f64 {
+        let l = weights.lab(&self.mean).l;
+        let squares = self.ways.iter().map(|way| (weights.lab(way).l - l).powi(2));
+        squares.sum::<f64>().sqrt()
     }
 
     fn family(&self) -> Family {
@@ -80,6 +90,10 @@ pub enum FieldRead {
 pub struct Board {
     /// What came of each field, in their order.
     pub fields: Vec<FieldRead>,
+    /// What the camera gave of each field, in their order.
+    pub linear: Vec<LinearField>,
+    /// What it gave of the chart's patches that served.
+    pub patches: Vec<LinearPatch>,
     /// How the chart served.
     pub chart: ChartReport,
     /// The chart's corners.
@@ -122,13 +136,17 @@ pub fn read_board(
                 .mend("check the corners of both"));
         }
         let mut read = Vec::with_capacity(fields.len());
+        let mut linear = Vec::with_capacity(fields.len());
         for field in fields {
             let seen = corners.see(&picture, &space, [field.row, field.column], size)?;
+            linear.push(reading.linear(&seen));
             read.push(field_read(&reading, &seen, &field.likely, &space, viewing));
         }
         leave_out_far(&mut read, fields, viewing);
         Ok(Board {
             fields: read,
+            linear,
+            patches: reading.patches,
             chart: reading.report,
             chart_corners,
             corners,
@@ -136,6 +154,48 @@ pub fn read_board(
         })
     };
     read().map_err(|error| error.in_file(path))
+}
+
+/// A chip that was read again.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadAgain {
+    /// Its colour under the viewing asked for.
+    pub lab: Lab,
+    /// What L*, a*, b* are off by with each thing that all chips of the photograph are off by together, at one standard
+    /// deviation each: of lamp, camera and the fall of the light. As many for each chip.
+    pub common_errors: Vec<[f64; 3]>,
+}
+
+/// Reads chips again from what the camera gave of them and of the `patches` of their chart, each as what it `Likely` is, under
+/// `viewing`; `None` for one that no surface can look like.
+///
+/// # Errors
+///
+/// Patches of one colour, or of other colours than they are known by.
+pub fn read_again(
+    patches: &[LinearPatch],
+    chips: &[(LinearField, Likely)],
+    viewing: Viewing,
+) -> Result<Vec<Option<ReadAgain>>> {
+    let space = ConnectionSpace::new(viewing);
+    let weights = viewing.weights();
+    let fit = ChartFit::to(patches, &space)?;
+    let mut told = Vec::new();
+    for (index, (field, likely)) in chips.iter().enumerate() {
+        if let Some((reflectance, _)) = fit.surface(field, &likely.family(), &space) {
+            told.push((index, (*field, reflectance)));
+        }
+    }
+    let fields: Vec<(LinearField, Spectrum)> = told.iter().map(|(_, told)| *told).collect();
+    let errors = fit.common_errors(&fields, &space);
+    let mut read = vec![None; chips.len()];
+    for ((index, (_, reflectance)), common_errors) in told.into_iter().zip(errors) {
+        read[index] = Some(ReadAgain {
+            lab: weights.lab(&reflectance),
+            common_errors,
+        });
+    }
+    Ok(read)
 }
 
 /// Reads one chip, which lies in `region` of the photograph at `path`.
@@ -232,7 +292,8 @@ fn field_read(
         None => {}
     }
     let weights = viewing.weights();
-    let told = reading.surface(seen, &likely.family(), space);
+    let field = reading.linear(seen);
+    let told = reading.fit.surface(&field, &likely.family(), space);
     let Some((reflectance, sd)) = told else {
         return FieldRead::LeftOut("of no surface's colour: in shine, or lit by another light");
     };
@@ -252,12 +313,14 @@ fn leave_out_far(read: &mut [FieldRead], fields: &[Field], viewing: Viewing) {
         })
         .collect();
     let known = || departures.iter().flatten().copied();
-    let (usual, far) = if known().count() >= MANY {
+    let (usual, least) = if known().count() >= MANY {
         (median(known()), FAR_OF_MANY)
     } else {
         (0.0, FAR_LIGHTNESS)
     };
-    for (read, departure) in read.iter_mut().zip(departures) {
+    for ((read, field), departure) in read.iter_mut().zip(fields).zip(departures) {
+        // A strong tint of a pigment whose strength is hardly known can be much of anything.
+        let far = least.max(FAR_IN_SD * field.likely.lightness_sd(&weights));
         match departure {
             Some(by) if by - usual < -far => {
                 *read = FieldRead::LeftOut(

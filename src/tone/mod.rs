@@ -63,6 +63,7 @@ mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
+mod linear;
 #[cfg(feature = "photo")]
 mod marked;
 mod measured;
@@ -97,7 +98,7 @@ use crate::colour::{
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
-pub use board::{Board, Field, FieldRead, Likely, read_board, read_chip};
+pub use board::{Board, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip};
 #[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]
@@ -105,6 +106,7 @@ pub use chart::{Chart, ChartPatch, ChartValues, Corners};
 pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
+pub use linear::{LinearField, LinearPatch};
 #[cfg(feature = "photo")]
 pub use marked::{Mark, marked};
 pub use measured::measured_skins;

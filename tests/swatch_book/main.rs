@@ -85,6 +85,7 @@ fn chip(id: &str) -> Swatch {
         reflectance: None,
         geometry: Geometry::default(),
         batch: String::new(),
+        common_errors: Vec::new(),
         photo: String::new(),
         note: String::new(),
     }

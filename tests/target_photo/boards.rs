@@ -65,6 +65,14 @@ fn truth(shelf: &Shelf) -> Shelf {
     shelf
 }
 
+/// What lies at a place of a board.
+enum Shown {
+    /// The chip of this field.
+    Chip(usize),
+    /// The card beneath.
+    Card,
+}
+
 /// A board, photographed.
 struct Shoot {
     studio: Studio,
@@ -77,8 +85,15 @@ struct Shoot {
 }
 
 impl Shoot {
-    /// `spoilt` says what is wrong with a field at a place in it, 0–1 each way: how much of the light it gets.
-    fn of(camera: &str, lamp: &str, spoilt: impl Fn(usize, f64, f64) -> f64) -> Self {
+    /// `lit` says how much of the light a field gets at a place in it, 0–1 each way.
+    fn of(camera: &str, lamp: &str, lit: impl Fn(usize, f64, f64) -> f64) -> Self {
+        Self::showing(camera, lamp, |field, u, v| {
+            (Shown::Chip(field), lit(field, u, v))
+        })
+    }
+
+    /// `shown` says what lies at a place in a field, 0–1 each way, and how much of the light it gets.
+    fn showing(camera: &str, lamp: &str, shown: impl Fn(usize, f64, f64) -> (Shown, f64)) -> Self {
         let studio = Studio::new();
         let book = studio.0.path().join("book");
         let (code, said) = dropwise(&["new", book.to_str().expect("a plain name")]);
@@ -106,7 +121,7 @@ impl Shoot {
         let mut surfaces = patches();
         let first_chip = surfaces.len();
         // Each chip in full light, and in less.
-        const LIGHTS: [f64; 3] = [1.0, 0.6, 0.2];
+        const LIGHTS: [f64; 5] = [1.0, 0.85, 0.6, 0.2, 3.0];
         for light in LIGHTS {
             surfaces.extend(readings.iter().map(|reading| reading.map(|r| r * light)));
         }
@@ -143,9 +158,12 @@ impl Shoot {
                 if (u - 0.5).abs() > 0.36 || (v - 0.5).abs() > 0.36 {
                     return cards + field % 2;
                 }
-                let light = spoilt(field, u, v);
+                let (shown, light) = shown(field, u, v);
                 let light = LIGHTS.iter().position(|known| (known - light).abs() < 0.01);
-                return first_chip + light.expect("a light") * count + field;
+                return match shown {
+                    Shown::Chip(chip) => first_chip + light.expect("a light") * count + chip,
+                    Shown::Card => cards + field % 2,
+                };
             }
             cards + 2
         });
@@ -163,10 +181,13 @@ impl Shoot {
     }
 
     fn ask(&self, grid: &str, more: &[&str]) -> (i32, String) {
+        self.ask_beside(&typed(CHART), grid, more)
+    }
+
+    fn ask_beside(&self, chart: &str, grid: &str, more: &[&str]) -> (i32, String) {
         let text = |path: &PathBuf| path.to_str().expect("a plain name").to_owned();
         let [photo, book, values, chips] =
             [&self.photo, &self.book, &self.values, &self.chips].map(text);
-        let chart = typed(CHART);
         let words = [
             "swatch",
             "read",
@@ -174,7 +195,7 @@ impl Shoot {
             "--book",
             &book,
             "--chart",
-            &chart,
+            chart,
             "--chart-values",
             &values,
             "--chips",
@@ -185,6 +206,24 @@ impl Shoot {
             grid,
         ];
         dropwise(&[&words[..], more].concat())
+    }
+
+    /// The answer of `calibrate`, JSON.
+    fn calibrated(&self, more: &[&str]) -> String {
+        let book = self.book.to_str().expect("a plain name");
+        let (code, said) = dropwise(&[&["calibrate", "--book", book, "--json"], more].concat());
+        assert_eq!(code, 0, "{said}");
+        said
+    }
+
+    /// How far the log lies from the chips' true colours, mean ΔE00.
+    fn miss(&self) -> f64 {
+        let opened = Book::open(&self.book).expect("a book");
+        let swatches = opened.swatches().expect("a sound log").iter();
+        let misses = swatches
+            .zip(&self.labs)
+            .map(|(swatch, truth)| delta_e_2000(swatch.lab.expect("a colour"), *truth));
+        misses.sum::<f64>() / self.labs.len() as f64
     }
 
     fn log(&self) -> String {
@@ -327,6 +366,138 @@ fn spoilt_chips_are_named_and_left_out_and_the_photograph_is_read_once() {
 }
 
 #[test]
+fn chips_that_overlap_or_are_cut_or_clipped_are_named_and_left_out() {
+    let shoot = Shoot::showing("reflex", "D65", |field, u, v| match field {
+        // Its neighbour lies on half of it.
+        1 if u > 0.45 => (Shown::Chip(2), 1.0),
+        // A corner is cut off.
+        5 if u + v > 1.0 => (Shown::Card, 1.0),
+        // In shine.
+        8 => (Shown::Chip(8), 3.0),
+        // Another chip lies all over it, a light one on a dark.
+        7 => (Shown::Chip(4), 3.0),
+        _ => (Shown::Chip(field), 1.0),
+    });
+    let (code, said) = shoot.ask(&typed(BOARD), &[]);
+    assert_eq!(code, 0, "{said}");
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    for left_out in [
+        "left out: B1, row 1 column 2, uneven",
+        "left out: B3, row 2 column 2, uneven",
+        "left out: B5, row 3 column 1, clipped",
+        "left out: B4, row 2 column 4, ",
+    ] {
+        assert!(words.contains(left_out), "{left_out}: {said}");
+    }
+    assert!(words.contains("8 readings off board.png"), "{said}");
+}
+
+#[test]
+fn a_chip_in_a_light_shadow_is_named_by_what_the_others_tell() {
+    let shadowed = 4;
+    let shoot = Shoot::of(
+        "reflex",
+        "D65",
+        |field, _, _| {
+            if field == shadowed { 0.85 } else { 1.0 }
+        },
+    );
+    let (code, said) = shoot.ask(&typed(BOARD), &[]);
+    assert_eq!(code, 0, "{said}");
+    let book = shoot.book.to_str().expect("a plain name");
+    let (code, said) = dropwise(&["calibrate", "--book", book]);
+    assert_eq!(code, 0, "{said}");
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("chip B3 disagrees"), "{said}");
+    assert!(
+        words.contains("over white card: check for a shadow in its photograph"),
+        "{said}"
+    );
+    assert_eq!(words.matches("disagrees").count(), 1, "no other: {said}");
+}
+
+#[test]
+fn a_board_is_read_again_by_what_a_calibration_learns() {
+    let shoot = Shoot::of("layers", "A", |_, _, _| 1.0);
+    let (code, said) = shoot.ask(&typed(BOARD), &[]);
+    assert_eq!(code, 0, "{said}");
+    let (first, first_miss) = (shoot.log(), shoot.miss());
+    let read_again = |said: &str| -> usize {
+        let answer: serde_json::Value = serde_json::from_str(said).expect("JSON");
+        let rows = answer["read_again"].as_array().expect("readings");
+        rows.len()
+    };
+    assert_eq!(
+        read_again(&shoot.calibrated(&["--dry-run"])),
+        ROWS * COLUMNS,
+        "what would be"
+    );
+    assert_eq!(shoot.log(), first, "a dry run writes nothing");
+    assert_eq!(read_again(&shoot.calibrated(&[])), ROWS * COLUMNS);
+    let second_miss = shoot.miss();
+    assert!(
+        second_miss < first_miss,
+        "nearer the truth: {second_miss} after {first_miss}"
+    );
+    let second = shoot.log();
+    assert_eq!(
+        read_again(&shoot.calibrated(&[])),
+        0,
+        "one log and one shelf give one answer"
+    );
+    assert_eq!(shoot.log(), second, "as it was");
+    let book = shoot.book.to_str().expect("a plain name");
+    let (code, said) = dropwise(&["swatch", "undo", "--book", book]);
+    assert!(code == 0 && said.contains("12 readings"), "{said}");
+    assert_eq!(shoot.log(), first, "taken back in one change");
+    assert_eq!(
+        read_again(&shoot.calibrated(&[])),
+        0,
+        "what was taken back stays"
+    );
+}
+
+#[test]
+fn a_colour_that_was_mended_is_not_read_again_and_a_book_without_kept_values_is_as_it_was() {
+    let shoot = Shoot::of("reflex", "A", |_, _, _| 1.0);
+    let (code, said) = shoot.ask(&typed(BOARD), &[]);
+    assert_eq!(code, 0, "{said}");
+    let book = shoot.book.to_str().expect("a plain name");
+    let mended = [
+        "swatch",
+        "mend",
+        "B2",
+        "--lab",
+        "60,11,17",
+        "--backing",
+        "white card",
+        "--book",
+        book,
+    ];
+    let (code, said) = dropwise(&mended);
+    assert_eq!(code, 0, "{said}");
+    shoot.calibrated(&[]);
+    assert!(shoot.log().contains(",60,11,17,"), "{}", shoot.log());
+    let kept = shoot.book.join("photographs.csv");
+    let text = fs::read_to_string(&kept).expect("kept");
+    let damaged = text
+        .replacen(",yes,0.", ",yes,oops", 1)
+        .replacen(",no,0.", ",no,oops", 1);
+    assert_ne!(text, damaged, "a cell of it");
+    fs::write(&kept, damaged).expect("written");
+    let log = shoot.log();
+    let (code, said) = dropwise(&["calibrate", "--book", book]);
+    assert_eq!(code, 2, "{said}");
+    assert!(
+        said.contains("photographs.csv:2:") && said.contains("r380"),
+        "{said}"
+    );
+    fs::remove_file(&kept).expect("removed");
+    shoot.calibrated(&[]);
+    assert_eq!(shoot.log(), log, "read once, and so it stays");
+}
+
+#[test]
 fn a_board_is_found_by_its_chips_or_refused() {
     let shoot = Shoot::of("reflex", "D65", |_, _, _| 1.0);
     let (code, said) = shoot.ask("find", &[]);
@@ -360,6 +531,14 @@ fn what_does_not_fit_is_refused_and_nothing_is_logged() {
         &["the board's corner 974,30", "whole board"],
     );
     refused(&typed(CHART), &[], &["lie on each other"]);
+    let without_chart = |chart: &str, word: &str| {
+        let (code, said) = shoot.ask_beside(chart, &board, &[]);
+        assert!(code == 2 && said.contains(word), "{chart}: {said}");
+        assert!(said.contains("board.png"), "{said}");
+        assert_eq!(shoot.log(), log, "as it was");
+    };
+    without_chart("-20,30,380,24,376,270,24,262", "the chart's corner -20,30");
+    without_chart("640,60,860,60,860,380,640,380", "chart");
     refused("1,2,3", &[], &["--grid", "are no corners"]);
     let with = |name: &str, text: String| {
         let path = shoot.studio.file(name, text.as_bytes());
@@ -447,6 +626,13 @@ fn one_chip_is_logged_and_corrected_off_a_photograph() {
         "as charts are read"
     );
     assert!(shoot.log().contains("board.png"), "{}", shoot.log());
+    let log = shoot.log();
+    let (code, said) = dropwise(&[&["swatch", "add"], &shown[..]].concat());
+    assert!(
+        code == 2 && said.contains("off the photograph board.png already"),
+        "{said}"
+    );
+    assert_eq!(shoot.log(), log, "as it was");
     let words = [
         "correct",
         "--target",

@@ -199,7 +199,12 @@ impl Fit {
                 (xyz, reflectance, self.local_matrix(own, space)?)
             }
         };
-        let covariance = self.covariance(seen, xyz, &reflectance, offset) * self.misfit;
+        let covariance = self.covariance(Surface {
+            seen,
+            xyz,
+            reflectance,
+            offset,
+        });
         Some(Estimate {
             xyz,
             covariance,
@@ -222,7 +227,12 @@ impl Fit {
             std::array::from_fn(|row| std::array::from_fn(|index| self.weights[(row, index)]));
         let reflectance = meeting(own.into(), rows, family)?;
         let xyz = (Sensors::known().observer * samples(&reflectance)).into();
-        let covariance = self.covariance(seen, xyz, &reflectance, offset) * self.misfit;
+        let covariance = self.covariance(Surface {
+            seen,
+            xyz,
+            reflectance,
+            offset,
+        });
         Some((reflectance, covariance))
     }
 
@@ -271,31 +281,35 @@ impl Fit {
         Some(known_own * own_own.try_inverse()?)
     }
 
-    /// Covariance of X, Y, Z estimated of a surface.
-    fn covariance(
-        &self,
-        seen: [f64; 3],
-        xyz: [f64; 3],
-        reflectance: &Spectrum,
-        offset: [f64; 2],
-    ) -> Matrix3<f64> {
+    /// Covariance of X, Y, Z estimated of several surfaces together, three rows a surface in their order: one lamp and one
+    /// camera serve all of them, so most of what they are off by is common to them.
+    pub(super) fn joint_covariance(&self, surfaces: &[Surface]) -> DMatrix<f64> {
         let sensors = Sensors::known();
+        let rows = 3 * surfaces.len();
         let count = self.features.ncols().max(1) as f64;
         let own = match self.method {
             Method::Spectral => {
-                let features = sensors.features(reflectance);
-                DMatrix::from_fn(3, features.len(), |row, index| features[index][row])
+                let features: Vec<Vec<[f64; 3]>> = surfaces
+                    .iter()
+                    .map(|surface| sensors.features(&surface.reflectance))
+                    .collect();
+                DMatrix::from_fn(rows, self.features.ncols(), |row, index| {
+                    features[row / 3][index][row % 3]
+                })
             }
-            Method::Matrix | Method::SkinMatrix => DMatrix::zeros(3, 0),
+            Method::Matrix | Method::SkinMatrix => DMatrix::zeros(rows, 0),
         };
-        let lit = DMatrix::from_fn(3, 2, |row, axis| xyz[row] * offset[axis]);
+        let lit = DMatrix::from_fn(rows, 2, |row, axis| {
+            let surface = &surfaces[row / 3];
+            surface.xyz[row % 3] * surface.offset[axis]
+        });
         let slope_variance = SLOPE_SD.powi(2);
         let shared =
             &own * self.features.transpose() / count + &lit * self.lit.transpose() * slope_variance;
         let alone = &own * own.transpose() / count + &lit * lit.transpose() * slope_variance;
-        let unknowns = DMatrix::from_fn(3, 9, |row, unknown| {
-            if unknown / 3 == row {
-                seen[unknown % 3]
+        let unknowns = DMatrix::from_fn(rows, 9, |row, unknown| {
+            if unknown / 3 == row % 3 {
+                surfaces[row / 3].seen[unknown % 3]
             } else {
                 0.0
             }
@@ -304,8 +318,27 @@ impl Fit {
         let rest = unknowns - &explained * &self.seen;
         let covariance = alone - &explained * shared.transpose()
             + &rest * &self.matrix_covariance * rest.transpose();
+        covariance * self.misfit
+    }
+
+    /// Covariance of X, Y, Z estimated of a surface.
+    fn covariance(&self, surface: Surface) -> Matrix3<f64> {
+        let covariance = self.joint_covariance(&[surface]);
         Matrix3::from_fn(|row, column| covariance[(row, column)])
     }
+}
+
+/// A surface as it was seen and estimated.
+#[derive(Clone, Debug)]
+pub(super) struct Surface {
+    /// X, Y, Z seen, white at Y = 1.
+    pub(super) seen: [f64; 3],
+    /// X, Y, Z estimated.
+    pub(super) xyz: [f64; 3],
+    /// Its reflectance.
+    pub(super) reflectance: Spectrum,
+    /// Where it lies from the middle of the chart, in widths of it.
+    pub(super) offset: [f64; 2],
 }
 
 fn samples(reflectance: &Spectrum) -> SMatrix<f64, SAMPLES, 1> {

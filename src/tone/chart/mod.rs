@@ -16,16 +16,17 @@ mod sensors;
 mod standard;
 mod values;
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{DMatrix, Matrix3, SymmetricEigen, Vector3};
 
 use self::curve::Curve;
-use self::fit::{Fit, Method, Observation};
+use self::fit::{Fit, Method, Observation, Surface};
 pub(super) use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
 use self::values::FEWEST_PATCHES;
 use super::Region;
 use super::chart_report::{ChartReport, PatchLeftOut};
 use super::connection::ConnectionSpace;
+use super::linear::{LinearField, LinearPatch};
 use super::picture::Picture;
 use super::smooth::Family;
 use crate::colour::{Spectrum, delta_e_2000};
@@ -73,9 +74,16 @@ pub(super) struct Placed {
 /// What a chart tells of the light and the camera.
 pub(super) struct ChartReading {
     corners: Corners,
+    pub(super) fit: ChartFit,
+    /// The patches that served.
+    pub(super) patches: Vec<LinearPatch>,
+    pub(super) report: ChartReport,
+}
+
+/// What the patches of a chart tell of the light and the camera, wherever they came from.
+pub(super) struct ChartFit {
     curve: Curve,
     fit: Fit,
-    pub(super) report: ChartReport,
 }
 
 /// What undoes light and camera at one place of a picture.
@@ -111,18 +119,8 @@ impl ChartReading {
         if patches.len() < FEWEST_PATCHES {
             return Err(too_few(&patches, &left_out));
         }
-        let (curve, fit) = best_fit(&patches, space).ok_or_else(|| {
-            Error::input("the chart's patches all have one colour in this picture")
-                .mend("check the corners, and that the picture is in colour")
-        })?;
-        if fit.mean > NO_CHART {
-            return Err(Error::input(format!(
-                "the chart's colours are not those of its values: a patch lies {:.0} ΔE00 from what the others tell \
-                 of it, in the mean",
-                fit.mean
-            ))
-            .mend("check the corners, and that the values are those of this chart"));
-        }
+        let chart_fit = ChartFit::to(&patches, space)?;
+        let ChartFit { curve, fit } = &chart_fit;
         let report = ChartReport {
             method: match fit.method {
                 Method::Spectral => "spectral",
@@ -140,36 +138,19 @@ impl ChartReading {
         };
         Ok(Self {
             corners: chart.corners,
-            curve,
-            fit,
+            fit: chart_fit,
+            patches,
             report,
         })
     }
 
-    /// The reflectance of a field that is `seen`, of the curves of `family` as far as it can be; and the standard deviation
-    /// of L*, a*, b* that is left. `None` where no surface looks so.
-    pub(super) fn surface(
-        &self,
-        seen: &Seen,
-        family: &Family,
-        space: &ConnectionSpace,
-    ) -> Option<(Spectrum, [f64; 3])> {
-        let offset = self.offset(seen.middle);
-        let straight = self.curve.undone(seen.xyz);
-        let (reflectance, covariance) = self.fit.tell_as(straight, offset, family)?;
-        let xyz = known(&reflectance);
-        let slopes = lab_slopes(xyz, space);
-        // The field's own noise is a share of its light.
-        let noise = Vector3::from(xyz) * seen.doubt;
-        let covariance = slopes * (covariance + noise * noise.transpose()) * slopes.transpose();
-        let missed = self.report.leave_one_out_delta_e;
-        let sd = std::array::from_fn(|i| {
-            let estimated = covariance[(i, i)].max(0.0).sqrt();
-            LEAST_SD[i]
-                .hypot(estimated)
-                .hypot(LEFT_OUT_PART[i] * missed)
-        });
-        Some((reflectance, sd))
+    /// What the camera gave of a field that is `seen`.
+    pub(super) fn linear(&self, seen: &Seen) -> LinearField {
+        LinearField {
+            xyz: seen.xyz,
+            doubt: seen.doubt,
+            offset: self.offset(seen.middle),
+        }
     }
 
     /// Where a place lies from the chart's middle, widths of the chart; no farther than its light is carried on.
@@ -190,7 +171,8 @@ impl ChartReading {
             f64::from(region.top) + 0.5 * f64::from(region.height),
         ];
         let offset = self.offset(middle);
-        let estimate = self.fit.tell(self.curve.undone(seen), offset, space)?;
+        let ChartFit { curve, fit } = &self.fit;
+        let estimate = fit.tell(curve.undone(seen), offset, space)?;
         let slopes = lab_slopes(estimate.xyz, space);
         let covariance = slopes * estimate.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
@@ -204,15 +186,120 @@ impl ChartReading {
                 .hypot(GUESS_PART * moved[i])
         });
         Some(ChartCorrection {
-            curve: self.curve,
+            curve: *curve,
             matrix: estimate.matrix,
             sd,
         })
     }
 }
 
+impl ChartFit {
+    /// The fit to `patches`.
+    ///
+    /// # Errors
+    ///
+    /// An input error where they all have one colour, or other colours than they are known by.
+    pub(super) fn to(patches: &[LinearPatch], space: &ConnectionSpace) -> Result<Self> {
+        let observed = |patch: &LinearPatch| Observation {
+            seen: patch.field.xyz,
+            doubt: patch.field.doubt,
+            known: known(&patch.reflectance),
+            reflectance: patch.reflectance,
+            measured: patch.measured,
+            offset: patch.field.offset,
+        };
+        let patches: Vec<Observation> = patches.iter().map(observed).collect();
+        let (curve, fit) = best_fit(&patches, space).ok_or_else(|| {
+            Error::input("the chart's patches all have one colour in this picture")
+                .mend("check the corners, and that the picture is in colour")
+        })?;
+        if fit.mean > NO_CHART {
+            return Err(Error::input(format!(
+                "the chart's colours are not those of its values: a patch lies {:.0} ΔE00 from what the others tell \
+                 of it, in the mean",
+                fit.mean
+            ))
+            .mend("check the corners, and that the values are those of this chart"));
+        }
+        Ok(Self { curve, fit })
+    }
+
+    /// The reflectance of a field, of the curves of `family` as far as it can be; and the standard deviation of L*, a*, b*
+    /// that is left. `None` where no surface looks so.
+    pub(super) fn surface(
+        &self,
+        field: &LinearField,
+        family: &Family,
+        space: &ConnectionSpace,
+    ) -> Option<(Spectrum, [f64; 3])> {
+        let straight = self.curve.undone(field.xyz);
+        let (reflectance, covariance) = self.fit.tell_as(straight, field.offset, family)?;
+        let xyz = known(&reflectance);
+        let slopes = lab_slopes(xyz, space);
+        // The field's own noise is a share of its light.
+        let noise = Vector3::from(xyz) * field.doubt;
+        let covariance = slopes * (covariance + noise * noise.transpose()) * slopes.transpose();
+        let missed = self.fit.near_skin;
+        let sd = std::array::from_fn(|i| {
+            let estimated = covariance[(i, i)].max(0.0).sqrt();
+            LEAST_SD[i]
+                .hypot(estimated)
+                .hypot(LEFT_OUT_PART[i] * missed)
+        });
+        Some((reflectance, sd))
+    }
+
+    /// What L*, a*, b* of each of `fields`, of these reflectances, are off by with each thing that all of them are off by
+    /// together, taken at one standard deviation: the things are independent, the gravest first, and as many for each field.
+    pub(super) fn common_errors(
+        &self,
+        fields: &[(LinearField, Spectrum)],
+        space: &ConnectionSpace,
+    ) -> Vec<Vec<[f64; 3]>> {
+        let surfaces: Vec<Surface> = fields
+            .iter()
+            .map(|(field, reflectance)| Surface {
+                seen: self.curve.undone(field.xyz),
+                xyz: known(reflectance),
+                reflectance: *reflectance,
+                offset: field.offset,
+            })
+            .collect();
+        let mut slopes = DMatrix::zeros(3 * fields.len(), 3 * fields.len());
+        for (index, surface) in surfaces.iter().enumerate() {
+            let own = lab_slopes(surface.xyz, space);
+            let mut block = slopes.fixed_view_mut::<3, 3>(3 * index, 3 * index);
+            block.copy_from(&own);
+        }
+        let covariance = &slopes * self.fit.joint_covariance(&surfaces) * slopes.transpose();
+        let SymmetricEigen {
+            eigenvectors,
+            eigenvalues,
+        } = covariance.symmetric_eigen();
+        let mut order: Vec<usize> = (0..eigenvalues.len()).collect();
+        order.sort_by(|one, other| eigenvalues[*other].total_cmp(&eigenvalues[*one]));
+        // What moves the readings by less, in the mean of squares, is lost in what each is off by alone.
+        let least = (3 * fields.len()) as f64 * LEAST_COMMON.powi(2);
+        order.truncate(MOST_COMMON);
+        order.retain(|index| eigenvalues[*index] > least);
+        let of = |field: usize| {
+            let error = |index: &usize| {
+                let sd = eigenvalues[*index].sqrt();
+                std::array::from_fn(|axis| sd * eigenvectors[(3 * field + axis, *index)])
+            };
+            order.iter().map(error).collect()
+        };
+        (0..fields.len()).map(of).collect()
+    }
+}
+
+/// Most things that readings of one photograph are taken to be off by together, and the least that one moves them by, in
+/// the mean of squares over L*, a*, b*.
+const MOST_COMMON: usize = 16;
+const LEAST_COMMON: f64 = 0.05;
+
 /// The patches that can be used, as they are known and seen, and those left out with the reason.
-fn observations(chart: &Placed, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLeftOut>) {
+fn observations(chart: &Placed, seen: &[Seen]) -> (Vec<LinearPatch>, Vec<PatchLeftOut>) {
     let mut left_out = Vec::new();
     let mut patches = Vec::new();
     for (patch, seen) in chart.values.patches.iter().zip(seen) {
@@ -224,13 +311,14 @@ fn observations(chart: &Placed, seen: &[Seen]) -> (Vec<Observation>, Vec<PatchLe
             });
             continue;
         }
-        patches.push(Observation {
-            seen: seen.xyz,
-            doubt: seen.doubt,
-            known: known(&patch.reflectance),
+        patches.push(LinearPatch {
+            field: LinearField {
+                xyz: seen.xyz,
+                doubt: seen.doubt,
+                offset: chart.corners.offset(seen.middle),
+            },
             reflectance: patch.reflectance,
             measured: patch.measured,
-            offset: chart.corners.offset(seen.middle),
         });
     }
     (patches, left_out)
@@ -437,7 +525,7 @@ fn lab_slopes(xyz: [f64; 3], space: &ConnectionSpace) -> Matrix3<f64> {
     )
 }
 
-fn too_few(patches: &[Observation], left_out: &[PatchLeftOut]) -> Error {
+fn too_few(patches: &[LinearPatch], left_out: &[PatchLeftOut]) -> Error {
     let count = |because: &str| {
         left_out
             .iter()

@@ -1,0 +1,118 @@
+//! Chips read again off what is kept of their photographs, once more is known of what they are made of.
+//!
+//! How a chip looks to a camera hangs on its whole curve, of which the camera tells three numbers. The rest is what its mix can
+//! make, and that is known the better the more has been learnt; so reading and learning take turns, a few times.
+
+use super::boards::{likely, rounded};
+use crate::book::{Book, KeptPhotograph};
+use crate::characterise::{Calibration, calibrate};
+use crate::colour::{Lab, delta_e_2000};
+use crate::error::Result;
+use crate::materials::{Shelf, Swatch};
+use crate::tone::{Likely, LinearField, read_again};
+
+/// How often chips are read again at most.
+const MOST_ROUNDS: u32 = 4;
+/// Largest ΔE00 between two rounds at which they are taken to have come to rest.
+const AT_REST: f64 = 0.1;
+
+/// The photographs of which something can be read again.
+pub(super) struct Photographs {
+    kept: Vec<KeptPhotograph>,
+    /// Of each the chips that are learnt from: the index among the swatches, and what the camera gave.
+    chips: Vec<Vec<(usize, LinearField)>>,
+}
+
+impl Photographs {
+    /// Those of `book` that `swatches` were read off; `None` where nothing can be read again.
+    ///
+    /// # Errors
+    /// As [`Book::photographs`].
+    pub(super) fn of(book: &Book, swatches: &[Swatch]) -> Result<Option<Self>> {
+        let kept = book.photographs()?;
+        let chips: Vec<Vec<(usize, LinearField)>> = kept
+            .iter()
+            .map(|photograph| {
+                let mut left: Vec<_> = photograph.chips.iter().collect();
+                let off_it = swatches.iter().enumerate();
+                let off_it = off_it.filter(|(_, swatch)| swatch.photo == photograph.name);
+                off_it
+                    .filter_map(|(index, swatch)| {
+                        let chip = left.iter().position(|chip| chip.is_read_in(swatch))?;
+                        Some((index, left.remove(chip).field))
+                    })
+                    .collect()
+            })
+            .collect();
+        let any = chips.iter().any(|chips| !chips.is_empty());
+        Ok(any.then_some(Self { kept, chips }))
+    }
+
+    /// Learns from `swatches`, with `first` for first guesses: reads and learns by turns until what is read
+    /// comes to rest. Puts what was read last into `swatches`. `progress` hears the share (0–1) that is done.
+    ///
+    /// # Errors
+    /// As [`calibrate`] and [`read_again`].
+    pub(super) fn calibrate(
+        &self,
+        first: &Shelf,
+        swatches: &mut [Swatch],
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Calibration> {
+        // By the first guesses first, whatever the log says, so that one log and one shelf give one answer.
+        self.read(first, swatches)?;
+        let mut round = 0;
+        loop {
+            let done = f64::from(round) / f64::from(MOST_ROUNDS);
+            let found = calibrate(first, swatches, &mut |share| {
+                progress(done + share / f64::from(MOST_ROUNDS));
+            })?;
+            round += 1;
+            if round == MOST_ROUNDS {
+                return Ok(found);
+            }
+            let stood: Vec<Option<Lab>> = swatches.iter().map(|swatch| swatch.lab).collect();
+            self.read(&found.shelf(first), swatches)?;
+            let moved = stood.iter().zip(swatches.iter());
+            let moved =
+                moved.filter_map(|(stood, swatch)| Some(delta_e_2000((*stood)?, swatch.lab?)));
+            if moved.fold(0.0, f64::max) < AT_REST {
+                progress(1.0);
+                return Ok(found);
+            }
+        }
+    }
+
+    /// Reads all chips by the materials of `shelf`, into `swatches`. One that no surface can look like stays as it was read.
+    fn read(&self, shelf: &Shelf, swatches: &mut [Swatch]) -> Result<()> {
+        for (photograph, chips) in self.kept.iter().zip(&self.chips) {
+            if chips.is_empty() {
+                continue;
+            }
+            let asked = chips.iter().map(|(index, field)| {
+                let swatch = &swatches[*index];
+                Ok((*field, likely(shelf, &swatch.build, swatch.geometry)?))
+            });
+            let asked: Vec<(LinearField, Likely)> = asked.collect::<Result<_>>()?;
+            let read = read_again(&photograph.patches, &asked, shelf.settings.viewing).map_err(
+                |error| error.within(format_args!("the photograph {}", photograph.name)),
+            )?;
+            for ((index, _), read) in chips.iter().zip(read) {
+                if let Some(read) = read {
+                    swatches[*index].lab = Some(rounded(read.lab));
+                    swatches[*index].common_errors = read.common_errors;
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The readings of `stood` that `read` has other colours for, with these.
+pub(super) fn moved(stood: &[Swatch], read: &[Swatch]) -> Vec<(Swatch, Lab)> {
+    let moved = stood.iter().zip(read).filter_map(|(stood, read)| {
+        let lab = read.lab.filter(|_| read.lab != stood.lab)?;
+        Some((stood.clone(), lab))
+    });
+    moved.collect()
+}
