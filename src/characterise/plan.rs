@@ -374,7 +374,11 @@ fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, build: &Build) -> DMatrix<
         sd * sd
     });
     let variances = DVector::from_iterator(chip.nuisances.len(), variances);
-    let own = shelf.settings.model.own_spread(&casting.beneath()).map(|sd| sd * sd);
+    let own = shelf
+        .settings
+        .model
+        .own_spread(&casting.beneath())
+        .map(|sd| sd * sd);
     &sight.by_nuisance * DMatrix::from_diagonal(&variances) * sight.by_nuisance.transpose()
         + DMatrix::from_diagonal(&DVector::from_row_slice(&own))
 }

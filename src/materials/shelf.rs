@@ -1,8 +1,8 @@
 //! All that a swatch book says of materials, and how its colours are read.
 
 use super::{
-    Base, CoefficientSpread, FoamStep, Grams, JointDirection, LetDown, Material, Millimetres, Pigment,
-    StockBottle,
+    Base, CoefficientSpread, FoamStep, Grams, JointDirection, LetDown, Material, Millimetres,
+    Pigment, StockBottle,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};

@@ -241,8 +241,8 @@ mod tests {
                 ];
                 let of = |mirrored: f64| {
                     let inside = (0..40).map(|times| {
-                        let turn = 2.0 * (i - t)
-                            + f64::from(times) * (std::f64::consts::PI - 2.0 * t);
+                        let turn =
+                            2.0 * (i - t) + f64::from(times) * (std::f64::consts::PI - 2.0 * t);
                         (1.0 - mirrored).powi(2) * mirrored.powi(times) * turn.cos()
                     });
                     inside.sum::<f64>() - mirrored * (2.0 * i).cos()
