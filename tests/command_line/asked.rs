@@ -204,3 +204,33 @@ fn nothing_is_asked_of_a_pipe_nor_of_who_says_more() {
         assert!(!said.out.contains("Ctrl-C"), "{more}: {}", said.out);
     }
 }
+
+#[cfg(target_os = "linux")]
+#[test]
+#[expect(clippy::print_stdout, reason = "a test that is skipped says why")]
+fn the_binary_asks_at_a_terminal() {
+    use std::io::Write as _;
+
+    if Command::new("script").arg("--version").output().is_err() {
+        println!("skipped: there is no `script` here to lend the binary a terminal");
+        return;
+    }
+    let (parent, _) = starter_book();
+    let book = parent.path().join("bench");
+    let binary = env!("CARGO_BIN_EXE_dropwise");
+    let line = format!("{binary} swatch add --book {}", book.display());
+    let mut lent = Command::new("script")
+        .args(["-qec", &line, "/dev/null"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("`script` starts");
+    let answers = "\nclear skin\n100\number 4\n2.1\n\n61,8,12\n\n\nyes\n";
+    let mut input = lent.stdin.take().expect("a pipe");
+    input.write_all(answers.as_bytes()).expect("heard");
+    let said = lent.wait_with_output().expect("it ends");
+    drop(input);
+    let out = String::from_utf8_lossy(&said.stdout);
+    assert!(out.contains("It is cast of which base"), "{out}");
+    assert_eq!(log(parent.path()).lines().count(), 2, "one row: {out}");
+}
