@@ -66,6 +66,7 @@ fn chips(shelf: &Shelf, count: u32) -> Vec<Swatch> {
                 geometry: Geometry::default(),
                 batch: String::new(),
                 photo: String::new(),
+                common_errors: Vec::new(),
                 note: String::new(),
             });
         }
