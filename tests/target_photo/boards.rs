@@ -48,6 +48,15 @@ fn list(mixes: &[&str]) -> String {
     text
 }
 
+/// One chip of each of `mixes`, in a column.
+fn list_of(mixes: &[&str]) -> String {
+    let head = "row,column,swatch,base,base_g,mix,thickness_mm,backing\n";
+    let rows = (1..)
+        .zip(mixes)
+        .map(|(row, mix)| format!("{row},1,U{row},clear skin,100,{mix},2,white card\n"));
+    head.to_owned() + &rows.collect::<String>()
+}
+
 /// What the bottles really hold.
 fn truth(shelf: &Shelf) -> Shelf {
     let mut shelf = shelf.clone();
@@ -214,16 +223,6 @@ impl Shoot {
         let (code, said) = dropwise(&[&["calibrate", "--book", book, "--json"], more].concat());
         assert_eq!(code, 0, "{said}");
         said
-    }
-
-    /// How far the log lies from the chips' true colours, mean ΔE00.
-    fn miss(&self) -> f64 {
-        let opened = Book::open(&self.book).expect("a book");
-        let swatches = opened.swatches().expect("a sound log").iter();
-        let misses = swatches
-            .zip(&self.labs)
-            .map(|(swatch, truth)| delta_e_2000(swatch.lab.expect("a colour"), *truth));
-        misses.sum::<f64>() / self.labs.len() as f64
     }
 
     fn log(&self) -> String {
@@ -421,7 +420,7 @@ fn a_board_is_read_again_by_what_a_calibration_learns() {
     let shoot = Shoot::of("layers", "A", |_, _, _| 1.0);
     let (code, said) = shoot.ask(&typed(BOARD), &[]);
     assert_eq!(code, 0, "{said}");
-    let (first, first_miss) = (shoot.log(), shoot.miss());
+    let first = shoot.log();
     let read_again = |said: &str| -> usize {
         let answer: serde_json::Value = serde_json::from_str(said).expect("JSON");
         let rows = answer["read_again"].as_array().expect("readings");
@@ -434,11 +433,6 @@ fn a_board_is_read_again_by_what_a_calibration_learns() {
     );
     assert_eq!(shoot.log(), first, "a dry run writes nothing");
     assert_eq!(read_again(&shoot.calibrated(&[])), ROWS * COLUMNS);
-    let second_miss = shoot.miss();
-    assert!(
-        second_miss < first_miss,
-        "nearer the truth: {second_miss} after {first_miss}"
-    );
     let second = shoot.log();
     assert_eq!(
         read_again(&shoot.calibrated(&[])),
@@ -455,6 +449,41 @@ fn a_board_is_read_again_by_what_a_calibration_learns() {
         0,
         "what was taken back stays"
     );
+}
+
+/// A camera that is unlike others, in the warmest light: what all chips are off by together is then more than a shift.
+#[test]
+fn what_is_kept_of_a_board_brings_mixes_that_no_chip_is_of_nearer() {
+    let unseen = [
+        "titanium white 10; iron oxide red 3; iron oxide yellow 3",
+        "titanium white 7; iron oxide red 2; umber 2",
+        "titanium white 14; iron oxide red 1; iron oxide yellow 3",
+    ];
+    let miss = |is_kept: bool| {
+        let shoot = Shoot::of("layers", "A", |_, _, _| 1.0);
+        let starter = Book::open(&shoot.book).expect("just begun");
+        let (code, said) = shoot.ask(&typed(BOARD), &[]);
+        assert_eq!(code, 0, "{said}");
+        if !is_kept {
+            fs::remove_file(shoot.book.join("photographs.csv")).expect("it was kept");
+        }
+        shoot.calibrated(&[]);
+        let learnt = Book::open(&shoot.book).expect("a book");
+        let chips = shoot.studio.file("unseen.csv", list_of(&unseen).as_bytes());
+        let listed = read_board_chips(&chips, starter.shelf()).expect("sound");
+        let weights = starter.shelf().settings.viewing.weights();
+        let truth = truth(starter.shelf());
+        let misses = listed.iter().map(|chip| {
+            let [seen, true_colour] = [learnt.shelf(), &truth].map(|shelf| {
+                let casting = Casting::new(shelf, &chip.build).expect("sound");
+                weights.lab(&casting.reading())
+            });
+            delta_e_2000(seen, true_colour)
+        });
+        misses.sum::<f64>() / listed.len() as f64
+    };
+    let (kept, lost) = (miss(true), miss(false));
+    assert!(kept < lost, "{kept} against {lost}");
 }
 
 #[test]
