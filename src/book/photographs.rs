@@ -9,7 +9,9 @@ use std::collections::HashMap;
 use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
-use super::table::{Columns, Row, Table, row_text, text_cell};
+use super::table::{Columns, Row, Table};
+#[cfg(feature = "photo")]
+use super::table::{row_text, text_cell};
 use crate::colour::{Lab, SAMPLES, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::Swatch;
@@ -168,6 +170,7 @@ fn of_band(band: usize) -> String {
 ///
 /// # Errors
 /// A table that can't be read, with its place.
+#[cfg(feature = "photo")]
 pub(super) fn put(
     changes: &mut Changes,
     photograph: &KeptPhotograph,
@@ -227,6 +230,7 @@ pub(super) fn put(
 }
 
 /// What the cell in `column` says of a field; nothing in another column.
+#[cfg(feature = "photo")]
 fn of_field(field: &LinearField, column: &str) -> String {
     let value = match column {
         "x" => field.xyz[0],
