@@ -101,7 +101,6 @@ impl Workshop {
             base.coefficients = base.spread.shift(&base.coefficients, k_sds, s_sds);
             if let BaseKind::Foam(foam) = &mut base.kind {
                 foam.cell_mm *= (foam.cell_ln_sd * self.normal()).exp();
-                *foam = foam.shifted(0.0, 0.0, foam.wet_ln_sd * self.normal());
                 foam.expansion = (foam.expansion * (0.1 * self.normal()).exp()).max(1.0);
             }
         }
@@ -125,7 +124,7 @@ impl Workshop {
         let [dl, da, db] = shelf
             .settings
             .model
-            .own_spread(&casting.beneath())
+            .own_spread()
             .map(|sd| sd * self.normal());
         Lab::new(l + dl, a + da, b + db)
     }

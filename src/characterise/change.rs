@@ -32,15 +32,15 @@ impl Chip {
         // One long pass over the cups, since all changes of a cup share its few nudged readings, which are what costs.
         const NUDGE: f64 = 1e-4;
         let cups = self.poured(supposed, nuisances);
-        let wet_share = self.wet_share(supposed);
-        let read = |cups: &[Coefficients], wet_share| {
-            let (layers, beneath) = self.stacked(cups, nuisances, wet_share, &setup.beneath);
+        let read = |cups: &[Coefficients]| {
+            let (layers, beneath) = self.stacked(cups, nuisances, &setup.beneath);
             settings.model.reading(&layers, &beneath, &setup.surface)
         };
-        let reflectance = read(&cups, wet_share);
-        let from_here =
-            |there: Spectrum| Spectrum::from_fn(|band| (there[band] - reflectance[band]) / NUDGE);
-        let slope = |nudged: &[Coefficients]| from_here(read(nudged, wet_share));
+        let reflectance = read(&cups);
+        let slope = |nudged: &[Coefficients]| {
+            let there = read(nudged);
+            Spectrum::from_fn(|band| (there[band] - reflectance[band]) / NUDGE)
+        };
         let mut by_material = vec![[Spectrum::constant(0.0); 2]; self.materials.len()];
         let mut by_foam = vec![[Spectrum::constant(0.0); OF_A_FOAM]; self.foams.len()];
         let mut by_nuisance = vec![Spectrum::constant(0.0); self.nuisances.len()];
@@ -88,14 +88,9 @@ impl Chip {
                 if let Some(own) = own {
                     for (sum, other) in by_foam[own]
                         .iter_mut()
-                        .zip([foam.shifted(NUDGE, 0.0, 0.0), foam.shifted(0.0, NUDGE, 0.0)])
+                        .zip([foam.shifted(NUDGE, 0.0), foam.shifted(0.0, NUDGE)])
                     {
                         sum.add_scaled(1.0, &by(other));
-                    }
-                    // A slice has no wall of its own.
-                    if index == self.thickness_mm.len() {
-                        let wetter = foam.shifted(0.0, 0.0, NUDGE).wet_share;
-                        by_foam[own][2].add_scaled(1.0, &from_here(read(&cups, Some(wetter))));
                     }
                 }
                 if let Some(nuisance) = self.nuisance(NuisanceOf::Rise(index)) {
@@ -227,7 +222,6 @@ mod tests {
     use crate::materials::{
         BaseKind, Build, Casting, Contact, Grams, Millimetres, Poured, Shelf, Underlay, fixtures,
     };
-    use crate::optics::Model;
 
     /// A slice of foam that absorbs more than its share, on a card; or skin over as much of it as hides all.
     fn builds() -> [Build; 2] {
@@ -267,12 +261,7 @@ mod tests {
                 foam.absorption_gain = 1.5;
             }
         }
-        // Two fluxes know no wet share.
-        let each = [Model::KubelkaMunk, Model::Transport]
-            .into_iter()
-            .flat_map(|model| builds().map(|build| (model, build)));
-        for (model, build) in each {
-            shelf.settings.model = model;
+        for build in builds() {
             let casting = Casting::new(&shelf, &build).expect("a casting");
             let unknowns = Unknowns::new(&shelf, casting.cups().flat_map(materials_of));
             let (chip, setup) = (Chip::new(&casting, &unknowns), Setup::of(&casting));

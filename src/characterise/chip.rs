@@ -8,7 +8,7 @@ use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum};
 use crate::error::Result;
 use crate::materials::{BaseKind, Casting, Cup, Material, Settings, Shelf, Swatch};
-use crate::optics::{Beneath, Coefficients, Foam, FoamBed, Layer, Surface};
+use crate::optics::{Beneath, Coefficients, Foam, Layer, Surface};
 
 /// All readings of one chip.
 #[derive(Clone, Debug)]
@@ -194,7 +194,7 @@ impl Chip {
     pub(super) fn supposed(&self, unknowns: &Unknowns, offsets: &DVector<f64>) -> Supposed {
         let foam = |cup: &CupLink| {
             let (first, at) = cup.foam?;
-            Some(first.shifted(offsets[at], offsets[at + 1], offsets[at + 2]))
+            Some(first.shifted(offsets[at], offsets[at + 1]))
         };
         let materials = self.materials.iter();
         Supposed {
@@ -264,8 +264,7 @@ impl Chip {
         settings: &Settings,
     ) -> Spectrum {
         let cups = self.poured(supposed, nuisances);
-        let wet_share = self.wet_share(supposed);
-        let (layers, beneath) = self.stacked(&cups, nuisances, wet_share, &setup.beneath);
+        let (layers, beneath) = self.stacked(&cups, nuisances, &setup.beneath);
         settings.model.reading(&layers, &beneath, &setup.surface)
     }
 
@@ -316,17 +315,10 @@ impl Chip {
         Some(nuisance.map_or(foam, |nuisance| foam.risen_further(nuisances[nuisance])))
     }
 
-    /// The share of its wall that the foam beneath its films wets, where there is one.
-    pub(super) fn wet_share(&self, supposed: &Supposed) -> Option<f64> {
-        let beneath = supposed.foams.get(self.thickness_mm.len()).copied();
-        beneath.flatten().map(|foam| foam.wet_share)
-    }
-
     pub(super) fn stacked(
         &self,
         cups: &[Coefficients],
         nuisances: &[f64],
-        wet_share: Option<f64>,
         beneath: &Beneath,
     ) -> (Vec<Layer>, Beneath) {
         let films = self
@@ -341,12 +333,9 @@ impl Chip {
                         * nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp()),
                 }
             });
-        let beneath = match (beneath, cups.get(self.thickness_mm.len()), wet_share) {
-            (Beneath::Foam(_), Some(foam), Some(wet_share)) => Beneath::Foam(FoamBed {
-                coefficients: *foam,
-                wet_share,
-            }),
-            (beneath, ..) => *beneath,
+        let beneath = match (beneath, cups.get(self.thickness_mm.len())) {
+            (Beneath::Bed(_), Some(foam)) => Beneath::Bed(*foam),
+            (beneath, _) => *beneath,
         };
         (films.collect(), beneath)
     }

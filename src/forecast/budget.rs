@@ -519,8 +519,7 @@ mod tests {
             weights.lab(&casting.reading())
         };
         let poured = lab_of("red 4; white 3");
-        let casting = Casting::new(&shelf, &chip("red 4")).expect("sound");
-        let [l, a, b] = shelf.settings.model.own_spread(&casting.beneath());
+        let [l, a, b] = shelf.settings.model.own_spread();
         let Lab {
             l: l0,
             a: a0,

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::{CoefficientSpread, Pigment};
 use crate::error::{Error, Result};
-use crate::optics::{Beneath, Coefficients, Foam};
+use crate::optics::{Coefficients, Foam};
 
 /// A clear base, mixed from part A and part B (or poured as one part).
 #[derive(Clone, Debug, PartialEq)]
@@ -157,15 +157,6 @@ impl Base {
         match self.kind {
             BaseKind::Foam(foam) => foam.of(liquid),
             BaseKind::Skin | BaseKind::Paint { .. } => *liquid,
-        }
-    }
-
-    /// What has `set` to these K and S (mm⁻¹) as a bed, too thick to see through: a foam behind the wall of its mould, or of
-    /// the skin that lies on it.
-    pub fn as_bed(&self, set: Coefficients) -> Beneath {
-        match self.kind {
-            BaseKind::Foam(foam) => Beneath::Foam(foam.behind_wall(set)),
-            BaseKind::Skin | BaseKind::Paint { .. } => Beneath::Bed(set),
         }
     }
 

@@ -171,7 +171,7 @@ impl<'shelf> Casting<'shelf> {
         match &self.underlay {
             CastUnderlay::Backing(card, Contact::Bonded) => Beneath::Backing(*card),
             CastUnderlay::Backing(card, Contact::Dry) => Beneath::Laid(*card),
-            CastUnderlay::Foam(cup) => cup.base.as_bed(cup.coefficients()),
+            CastUnderlay::Foam(cup) => Beneath::Bed(cup.coefficients()),
         }
     }
 

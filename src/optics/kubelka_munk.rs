@@ -1,6 +1,6 @@
 //! The two-flux layer model of Kubelka and Munk.
 
-use super::{Beneath, Coefficients, FoamBed, Layer, LayerModel, Surface};
+use super::{Beneath, Coefficients, Layer, LayerModel, Surface};
 use crate::colour::Spectrum;
 
 /// Two diffuse fluxes, one down and one up, and Saunderson's correction for the surface.
@@ -11,8 +11,7 @@ use crate::colour::Spectrum;
 /// Known limit: light enters a casting as a beam, not diffuse, and is partly caught inside by the surface.
 /// Against radiative transfer on skin-like mixtures the model errs by about 3 ΔE00 with true coefficients,
 /// and by about 1 with coefficients fitted to tints like those in use. It knows no beam that the lower surface of a film laid
-/// dry could mirror, and counts that light under every convention. For the same reason a foam is a bed bonded to the skin all over,
-/// whatever share of it is wet: behind gas, two fluxes would have a skin mirror 0.6 of all light.
+/// dry could mirror, and counts that light under every convention.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct KubelkaMunk;
 
@@ -22,11 +21,7 @@ impl LayerModel for KubelkaMunk {
             let under = match beneath {
                 Beneath::Backing(reflectance) => reflectance[band],
                 Beneath::Laid(reflectance) => surface.over_air_gap(reflectance[band]),
-                Beneath::Bed(Coefficients { k, s })
-                | Beneath::Foam(FoamBed {
-                    coefficients: Coefficients { k, s },
-                    ..
-                }) => thick_reflectance(k[band], s[band]),
+                Beneath::Bed(Coefficients { k, s }) => thick_reflectance(k[band], s[band]),
             };
             let within = layers.iter().rev().fold(under, |behind, layer| {
                 let Coefficients { k, s } = &layer.coefficients;
@@ -37,13 +32,9 @@ impl LayerModel for KubelkaMunk {
     }
 
     /// 2 units each: against adding–doubling on tints in a 2 mm clear skin over white and over a flesh-coloured
-    /// backing, this project's trial, no published source. Twice that on a foam, which it takes as bonded: that alone is worth
-    /// up to 7 in L* (`tests/foam_trace.rs`).
-    fn own_spread(&self, beneath: &Beneath) -> [f64; 3] {
-        match beneath {
-            Beneath::Foam(_) => [4.0; 3],
-            Beneath::Backing(_) | Beneath::Laid(_) | Beneath::Bed(_) => [2.0; 3],
-        }
+    /// backing, this project's trial, no published source.
+    fn own_spread(&self) -> [f64; 3] {
+        [2.0; 3]
     }
 }
 
@@ -146,10 +137,9 @@ mod tests {
 
     #[test]
     fn two_fluxes_are_stated_less_sure_than_light_that_is_followed_along_directions() {
-        let card = Beneath::Backing(Spectrum::constant(0.5));
         let [two_fluxes, directions] = [
-            KubelkaMunk.own_spread(&card),
-            crate::optics::Transport.own_spread(&card),
+            KubelkaMunk.own_spread(),
+            crate::optics::Transport.own_spread(),
         ];
         for (axis, (two_fluxes, directions)) in two_fluxes.iter().zip(directions).enumerate() {
             assert!(

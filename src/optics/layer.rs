@@ -60,18 +60,6 @@ pub enum Beneath {
     Laid(Spectrum),
     /// A bed of material with this K and S (mm⁻¹), so thick that nothing behind it shows.
     Bed(Coefficients),
-    /// A bed of foam, as thick, which touches what lies on it as solid over a part of the wall, and as gas over the rest. With
-    /// no layers on it, it is read bare: its gas is the air before it.
-    Foam(FoamBed),
-}
-
-/// A bed of foam behind a wall, that of a mould or of a film.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FoamBed {
-    /// K and S of the foam, mm⁻¹.
-    pub coefficients: Coefficients,
-    /// The share of the wall that its solid wets, 0–1; behind the rest is gas.
-    pub wet_share: f64,
 }
 
 /// How light passes through stacked layers: the one interface between recipes and optics.
@@ -81,7 +69,7 @@ pub trait LayerModel: fmt::Debug + Send + Sync {
     /// that surface.
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum;
 
-    /// Standard deviation of L*, a* and b* that is the model's own: what it errs by on skin-like castings on what is
-    /// `beneath` when every coefficient is right.
-    fn own_spread(&self, beneath: &Beneath) -> [f64; 3];
+    /// Standard deviation of L*, a* and b* that is the model's own: what it errs by on skin-like castings
+    /// when every coefficient is right.
+    fn own_spread(&self) -> [f64; 3];
 }

@@ -228,7 +228,7 @@ impl Question<'_> {
         let read =
             |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
         match &self.placement {
-            Placement::Bed => read(&[], &self.cup.base.as_bed(*coefficients)),
+            Placement::Bed => read(&[], &Beneath::Bed(*coefficients)),
             Placement::Film {
                 thickness_mm,
                 over,

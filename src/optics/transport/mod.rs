@@ -55,14 +55,6 @@ impl Transport {
 impl LayerModel for Transport {
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum {
         let tables = tables(surface.n());
-        if let (Beneath::Foam(foam), []) = (beneath, layers) {
-            let Coefficients { k, s } = &foam.coefficients;
-            return Spectrum::from_fn(|band| {
-                let bed = tables.bed(k[band] / 2.0, s[band] * 4.0 / 3.0);
-                let body = tables.directions().read_open(&bed, foam.wet_share);
-                surface.of_open_body(body, foam.wet_share)
-            });
-        }
         Spectrum::from_fn(|band| {
             let stack = |sent_back| {
                 let within = layers.iter().rev().fold(sent_back, |behind, layer| {
@@ -86,11 +78,6 @@ impl LayerModel for Transport {
                 Beneath::Bed(Coefficients { k, s }) => {
                     stack(tables.bed(k[band] / 2.0, s[band] * 4.0 / 3.0))
                 }
-                Beneath::Foam(foam) => {
-                    let Coefficients { k, s } = &foam.coefficients;
-                    let bed = tables.bed(k[band] / 2.0, s[band] * 4.0 / 3.0);
-                    stack(tables.directions().behind_wall(&bed, foam.wet_share))
-                }
             };
             surface.of_body(body)
         })
@@ -100,14 +87,8 @@ impl LayerModel for Transport {
     /// pigment's own asymmetry. Painted parts with coefficients that nobody fitted err by up to 0.12 where asymmetries run
     /// from 0.5 to 0.8; what is unknown of such coefficients is far more. By this project's own trials
     /// (`tests/layer_stacks.rs`), no published source.
-    ///
-    /// On a foam 0.5 in L*, 0.2 in a* and b*: a wall that is wet over a share and dry over the rest errs by up to 0.8 in L* against
-    /// single rays, and by much the same in all bands (`tests/foam_trace.rs`).
-    fn own_spread(&self, beneath: &Beneath) -> [f64; 3] {
-        match beneath {
-            Beneath::Foam(_) => [0.5, 0.2, 0.2],
-            Beneath::Backing(_) | Beneath::Laid(_) | Beneath::Bed(_) => [0.06, 0.05, 0.05],
-        }
+    fn own_spread(&self) -> [f64; 3] {
+        [0.06, 0.05, 0.05]
     }
 }
 
@@ -132,7 +113,7 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     use super::*;
-    use crate::optics::{FoamBed, Specular};
+    use crate::optics::Specular;
 
     /// Twice what the tables may err by, in R.
     const TOLERANCE: f64 = 2e-4;
@@ -164,32 +145,6 @@ mod tests {
                 let bare = read(&[]);
                 for layers in [&[film(2.0, 3.0, 0.0)][..], &[film(2.0, 3.0, 0.0); 3]] {
                     assert_abs_diff_eq!(read(layers), bare, epsilon = TOLERANCE);
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn foam_that_wets_all_of_the_wall_is_a_bed_and_what_absorbs_nothing_loses_nothing() {
-        for k in [0.0, 0.05, 1.0] {
-            let coefficients = film(k, 1.0, 1.0).coefficients;
-            let on = |wet_share| {
-                Beneath::Foam(FoamBed {
-                    coefficients,
-                    wet_share,
-                })
-            };
-            for layers in [&[][..], &[film(0.1, 0.2, 1.0)]] {
-                let read = |beneath| Transport.reading(layers, &beneath, &surface())[0];
-                let bed = read(Beneath::Bed(coefficients));
-                assert_abs_diff_eq!(read(on(1.0)), bed, epsilon = 1e-12);
-            }
-            for wet_share in [0.0, 0.2, 0.6] {
-                let bare = Transport.reading(&[], &on(wet_share), &surface())[0];
-                if k == 0.0 {
-                    assert_abs_diff_eq!(bare, 1.0, epsilon = 0.02);
-                } else {
-                    assert!(bare < 0.8, "what absorbs is no white: {bare}");
                 }
             }
         }
