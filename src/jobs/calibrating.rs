@@ -134,15 +134,19 @@ pub fn run(
 
 /// Learns from `swatches` of `book`, and reads those off photographs again by what was learnt; gives these as they stood, with
 /// their new colours, and leaves them so in `swatches`.
+#[cfg_attr(
+    not(feature = "photo"),
+    expect(unused_variables, reason = "without photographs nothing is read again")
+)]
 fn learn(
     book: &Book,
     first: &Shelf,
-    swatches: &mut Vec<Swatch>,
+    swatches: &mut [Swatch],
     progress: &mut dyn FnMut(f64),
 ) -> Result<(Calibration, Vec<(Swatch, Lab)>)> {
     #[cfg(feature = "photo")]
     if let Some(photographs) = super::reading_again::Photographs::of(book, swatches)? {
-        let stood = swatches.clone();
+        let stood = swatches.to_vec();
         let found = photographs.calibrate(first, swatches, progress)?;
         let moved = super::reading_again::moved(&stood, swatches);
         return Ok((found, moved));
