@@ -101,6 +101,7 @@ impl Fit<'_> {
         normal
     }
 
+    // Longer than eighty lines: all of it fills one pair of sums, by spectrum or by colour.
     pub(super) fn add_chip(
         &self,
         normal: &mut Normal,

@@ -75,6 +75,7 @@ pub fn size_of(chips: &[BoardChip]) -> [u32; 2] {
 /// # Errors
 /// A photograph that was read already; a chip that would not cure; as [`read_board`]; no field that can be read; as
 /// [`Book::add_swatches`]. The book is then as it was.
+// Longer than eighty lines: a board is read in one go, and each step wants what the ones before it found.
 pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
     let photo = name_of(request.photo);
     check_is_new(book, &photo, request.photo)?;

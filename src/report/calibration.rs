@@ -1,7 +1,8 @@
 //! What a calibration found: chip by chip, material by material.
 //!
 //! A calibration that is kept and a dry run are worded alike: what is found does not depend on whether it is kept. Shares of
-//! variance removed compare what is known after the readings with the first guess.
+//! variance removed compare what is known after the readings with the first guess. What the calibration did to the log itself is
+//! told after that: readings of a long log that were not learnt from, and those off photographs that were read again.
 
 use std::fmt::{self, Write as _};
 

@@ -1,4 +1,9 @@
 //! How a pigment drifts from bottle to bottle, in a maker's words; what lies within the doubt is not told.
+//!
+//! A maker asks two things of a new bottle: whether the old recipe still lands, and how many drops make up for it where it
+//! doesn't. So strength is told in percent and in drops, hue in words and as the ΔE00 of two let-downs with white; where chips
+//! can't tell two bottles apart, that is said, with what would have shown. For other programs both numbers stand with their
+//! standard deviations, whether they are told or not.
 
 use std::fmt::{self, Write as _};
 
@@ -15,6 +20,7 @@ pub fn text(lots: &[Drift]) -> String {
     text
 }
 
+/// The same onto `out`; of a single bottle, how a second comes to stand beside it.
 fn write(out: &mut String, lots: &[Drift]) -> fmt::Result {
     let (Some(first), [_, _, ..]) = (lots.first(), lots) else {
         let words = "one bottle alone: a new one is put beside it by what its label names, and a chip of each tells them apart \
@@ -39,12 +45,14 @@ fn write(out: &mut String, lots: &[Drift]) -> fmt::Result {
     write_wrapped(out, "", told)
 }
 
+/// A lot that no chip has told of, and which chip would.
 fn write_unlearnt(out: &mut String, lot: &Drift) -> fmt::Result {
     writeln!(out, "{HEADING}{}{HEADING:#}", lot.lot)?;
     let words = "no chip of it has been learnt from yet: one with white or fibre, logged, and `dropwise calibrate`";
     write_wrapped(out, "  ", words)
 }
 
+/// A lot beside the older one that it is held against: strength, hue, and drops where it is dropped.
 fn write_difference(out: &mut String, lot: &str, difference: &Difference) -> fmt::Result {
     writeln!(out, "{HEADING}{lot}{HEADING:#} beside {}", difference.from)?;
     write_wrapped(out, "  strength  ", &strength(difference))?;

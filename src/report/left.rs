@@ -2,6 +2,9 @@
 //!
 //! What runs out first stands at the top, counted in pours of the same part: grams alone don't say what to order. Of a bottle whose
 //! mass nobody wrote down nothing is told, rather than a guess.
+//!
+//! Tinted part B that is left stands apart from these: it is no bottle to order but a cup half made, so it is told with the day on
+//! which it was tinted and the part whose tone it has, the oldest first, since that is the one to use up.
 
 use serde_json::Value;
 

@@ -1,6 +1,8 @@
 //! Logged swatches beside their predictions.
 //!
-//! Nothing is refused here: a row that can be read is shown, and what casts doubt on it stands beside it.
+//! Nothing is refused here: a row that can be read is shown, and what casts doubt on it stands beside it. A list says what was
+//! poured and what was read, row by row as the log has it, so that a log of many years is listed as fast as it is read; what the
+//! book would predict of each is put beside it only where that is asked for.
 
 use std::fmt::{self, Write as _};
 use std::path::Path;
@@ -253,6 +255,7 @@ fn write_read(out: &mut String, swatch: &Swatch, measured: Lab) -> fmt::Result {
     Ok(())
 }
 
+/// That a thin, clear chip may have lost light at the edge of what the instrument sees.
 fn write_edge_loss(out: &mut String, swatch: &Swatch) -> fmt::Result {
     if swatch.loses_light_at_the_edge() {
         write_wrapped(out, "  note: ", EDGE_LOSS)?;
