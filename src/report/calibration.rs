@@ -138,6 +138,7 @@ struct LeftOverJson {
 }
 
 impl LeftOverJson {
+    /// The law, by how far it reaches and how much it carries, and what it was learnt from.
     fn of(found: &LeftOverFound) -> Self {
         Self {
             readings: found.readings,
@@ -200,6 +201,7 @@ struct ReadAgain<'a> {
 }
 
 impl<'a> ReadAgain<'a> {
+    /// A reading as it stood, and the colour that it has now.
     fn of((swatch, lab): &'a (Swatch, Lab)) -> Self {
         Self {
             swatch: &swatch.id,

@@ -133,6 +133,7 @@ struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
+    /// Its numbers as they are, whether they are told in words or not.
     fn of(lot: &'a Drift) -> Self {
         let beside = lot.beside.as_ref().map(|difference| Beside {
             from: &difference.from,

@@ -175,6 +175,7 @@ struct Beside {
 }
 
 impl<'a> Row<'a> {
+    /// `swatch` as it was read, with what is predicted `beside` it where that was asked for.
     fn new(swatch: &'a Swatch, measured: Lab, beside: Option<Beside>) -> Self {
         let geometry = swatch.geometry;
         Self {
