@@ -70,7 +70,7 @@ pub fn logged(book: &Book, first: usize) -> Result<Vec<Logged<'_>>> {
     let weights = book.shelf().settings.viewing.weights();
     let logged = book.swatches()?[first..].iter().map(|swatch| {
         let casting = Casting::of_swatch(book.shelf(), swatch)?;
-        let predicted = casting.predict(&weights, Doubts::All).lab;
+        let predicted = weights.lab(&casting.reading());
         // A reading without colour does not pass the book's reading.
         Ok(Logged {
             swatch,

@@ -6,7 +6,6 @@ use crate::batch::{Parts, Pour};
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
-use crate::forecast::Doubts;
 use crate::materials::{
     Amount, Build, Casting, Colorant, Grams, LeftPartB, LetDown, Mix, Pigment, Poured, Shelf,
 };
@@ -72,7 +71,7 @@ pub(super) fn usable(
         };
         // What has left the shelf can't be told.
         let casting = Casting::new(shelf, &instead).ok()?;
-        let apart = delta_e_2000(casting.predict(&weights, Doubts::All).lab, aim);
+        let apart = delta_e_2000(weights.lab(&casting.reading()), aim);
         (apart <= tolerance).then_some(apart)
     };
     let nearest = left.iter().filter_map(|left| Some((serves(left)?, left)));

@@ -154,10 +154,9 @@ impl LeftOver {
     /// What is carried to a casting of this `makeup`; `None` where no reading tells of any like it.
     pub(crate) fn carried(&self, makeup: &Makeup) -> Option<Carried> {
         let (process, alike) = self.told_of(makeup)?;
-        let mean = process.mean(&alike);
         let left = process.variance(1.0, &alike).sqrt();
         Some(Carried {
-            by: std::array::from_fn(|axis| mean[axis]),
+            by: mean(process, &alike),
             sd: self.law.sd.map(|sd| sd * left),
         })
     }
@@ -165,9 +164,7 @@ impl LeftOver {
     /// `physics`, the spectrum (0–1) that the physics has of a casting of this `makeup`, with what is carried to it.
     pub(crate) fn added_to(&self, physics: &Spectrum, makeup: &Makeup) -> Spectrum {
         self.told_of(makeup).map_or(*physics, |(process, alike)| {
-            let mean = process.mean(&alike);
-            let by = std::array::from_fn(|axis| mean[axis]);
-            self.strengths.shifted(physics, by)
+            self.strengths.shifted(physics, mean(process, &alike))
         })
     }
 
@@ -201,6 +198,12 @@ impl LeftOver {
         let values = DMatrix::from_fn(count, 3, |row, axis| self.points[row].by[axis]);
         GaussianProcess::new(covariance, &values)
     }
+}
+
+/// ΔL*, Δa* and Δb* that `process` says of a casting that is so much `alike` each point.
+fn mean(process: &GaussianProcess, alike: &DVector<f64>) -> [f64; 3] {
+    let mean = process.mean(alike);
+    std::array::from_fn(|axis| mean[axis])
 }
 
 #[cfg(test)]
