@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::columns::{
     ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
-    KS_FILE, LEFT_G, LOT_OF,
+    FIRST_WET_SHARE, KS_FILE, LEFT_G, LOT_OF, WET_SHARE,
 };
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::names::check_stands_in_a_mix;
@@ -131,10 +131,11 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
         }
         let gain = row.optional_number(&FIRST_ABSORPTION_GAIN)?;
         if let (BaseKind::Foam(foam), Some(absorption_gain)) = (&mut base.kind, gain) {
-            *foam = Foam {
-                absorption_gain,
-                ..Foam::new(foam.expansion, row.optional_number(&FIRST_CELL_MM)?)
-            };
+            *foam = Foam::new(foam.expansion, row.optional_number(&FIRST_CELL_MM)?);
+            foam.absorption_gain = absorption_gain;
+            foam.wet_share = row
+                .optional_number(&FIRST_WET_SHARE)?
+                .unwrap_or(foam.wet_share);
         }
     }
     let pigments = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
@@ -175,12 +176,14 @@ pub(super) const BASE_COLUMNS: Columns = Columns {
         "expansion",
         CELL_MM.name,
         ABSORPTION_GAIN.name,
+        WET_SHARE.name,
         "solids",
         MAX_FRACTION.name,
         KS_FILE,
         FIRST_GUESS,
         FIRST_CELL_MM.name,
         FIRST_ABSORPTION_GAIN.name,
+        FIRST_WET_SHARE.name,
     ],
 };
 
@@ -289,6 +292,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
             )?;
             let mut foam = Foam::new(expansion, cell_mm);
             foam.absorption_gain = absorption_gain.unwrap_or(foam.absorption_gain);
+            foam.wet_share = row.optional_number(&WET_SHARE)?.unwrap_or(foam.wet_share);
             BaseKind::Foam(foam)
         }
         "paint" => BaseKind::Paint {
