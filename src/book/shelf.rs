@@ -271,6 +271,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
     let expansion = row.optional_number(&EXPANSION)?;
     let cell_mm = row.optional_number(&CELL_MM)?;
     let absorption_gain = row.optional_number(&ABSORPTION_GAIN)?;
+    let wet_share = row.optional_number(&WET_SHARE)?;
     let solids = row.optional_number(&SOLIDS)?;
     let needed = |number: Option<f64>, column: &Number, mend: &str| {
         number.ok_or_else(|| {
@@ -292,7 +293,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
             )?;
             let mut foam = Foam::new(expansion, cell_mm);
             foam.absorption_gain = absorption_gain.unwrap_or(foam.absorption_gain);
-            foam.wet_share = row.optional_number(&WET_SHARE)?.unwrap_or(foam.wet_share);
+            foam.wet_share = wet_share.unwrap_or(foam.wet_share);
             BaseKind::Foam(foam)
         }
         "paint" => BaseKind::Paint {
@@ -309,14 +310,11 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
         }
     };
     let gain = (absorption_gain, &ABSORPTION_GAIN);
+    let wet = (wet_share, &WET_SHARE);
     let foreign = match kind {
-        BaseKind::Skin => [(expansion, &EXPANSION), gain, (solids, &SOLIDS)],
-        BaseKind::Foam(_) => [
-            (None, &EXPANSION),
-            (None, &ABSORPTION_GAIN),
-            (solids, &SOLIDS),
-        ],
-        BaseKind::Paint { .. } => [(expansion, &EXPANSION), gain, (None, &SOLIDS)],
+        BaseKind::Skin => vec![(expansion, &EXPANSION), gain, wet, (solids, &SOLIDS)],
+        BaseKind::Foam(_) => vec![(solids, &SOLIDS)],
+        BaseKind::Paint { .. } => vec![(expansion, &EXPANSION), gain, wet],
     };
     for (number, column) in foreign {
         if let Some(value) = number.filter(|value| *value != 1.0) {

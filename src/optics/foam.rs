@@ -28,7 +28,7 @@ impl Foam {
     /// Least and greatest absorption gain.
     pub const ABSORPTION_GAIN: (f64, f64) = (0.3, 3.0);
     /// Least and greatest wet share of a wall.
-    pub const WET_SHARE: (f64, f64) = (0.01, 0.99);
+    pub const WET_SHARE: (f64, f64) = (0.01, 1.0);
     /// [`wet_ln_sd`](Self::wet_ln_sd) of a foam of which nobody has read how it looks through a skin: cells that lean on the
     /// wall wet it more than a plane cut does, and a foam's own skin more than either. Our own choice, no source.
     pub const WET_LN_SD: f64 = 0.8;
@@ -301,7 +301,7 @@ mod tests {
         let far = foam.shifted(9.0, -9.0, 99.0);
         assert_eq!(
             (far.absorption_gain, far.cell_mm, far.wet_share),
-            (3.0, 10.0, 0.99),
+            (3.0, 10.0, 1.0),
             "at the ends"
         );
     }
