@@ -468,7 +468,7 @@ fn planned_stocks_match_the_tones_that_they_were_planned_for() {
 fn a_jar_that_is_wanted_is_offered_as_a_bottle_that_keeps() {
     let (_parent, book) = starter_book();
     let line = format!(
-        "match {book} --target 65,11,14 --base-g 600 --fibre-g 12 --foam-g 300 --time-limit 60"
+        "match {book} --target 65.1,10.6,13.9 --base-g 600 --fibre-g 12 --foam-g 300 --time-limit 60"
     );
     let answer = json(&line);
     let new = |answer: &Value| -> Vec<Value> {
