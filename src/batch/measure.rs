@@ -107,7 +107,7 @@ pub(super) fn in_bulk(
 }
 
 /// By how much `way` is off what is wanted, relative; a way that measures out nothing is off by all of it.
-fn off(way: &Vec<Dose>) -> f64 {
+fn off(way: &[Dose]) -> f64 {
     way.first().map_or(1.0, |dose| dose.rounding.abs())
 }
 

@@ -156,8 +156,8 @@ impl Batch {
     /// What each of the counted is worth to the eye: by how far a little more of it takes the batch, ΔE00.
     fn weights(&self, apart: impl Fn(&Poured, &Poured) -> Result<f64>) -> Result<Vec<f64>> {
         let counts: Vec<f64> = self.counted.iter().map(|(_, count)| *count).collect();
-        // To no step: what is compared differs by little.
-        let exact = Grams(0.0);
+        // Finer than any scale: what is compared differs by little.
+        let exact = Grams(1e-6);
         let as_it_is = self.pot(&counts, 1.0, exact)?;
         (0..counts.len())
             .map(|index| {

@@ -49,7 +49,7 @@ enum Action {
     Patch(Patched),
     /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
     Clock(Clock),
-    /// Draw a part: its tone and castings, a drop more or less, what is in doubt, thickness; one SVG file
+    /// Draw a part: its tone and castings, a drop more or less, what is in doubt, thickness, where its tones lie; one SVG file
     #[cfg(feature = "page")]
     Plot(Plotted),
     /// Write a part's mix sheet to print: one HTML file, A5

@@ -29,8 +29,14 @@ impl TonePhoto {
             return Ok(None);
         };
         let map = ToneMap::of_photo(photo, self.region, crate::tone::DEFAULT_TONES)?;
-        let name = photo.file_name().unwrap_or(photo.as_os_str());
-        Ok(Some((name.display().to_string(), map)))
+        let name = photo.file_name().unwrap_or(photo.as_os_str()).display();
+        Ok(Some(match self.region {
+            Some(_) => (name.to_string(), map),
+            None => (
+                format!("{name} (background and all: name the region of the skin)"),
+                map,
+            ),
+        }))
     }
 
     #[cfg(not(feature = "photo"))]

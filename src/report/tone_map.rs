@@ -4,6 +4,7 @@
 use maud::{Markup, html};
 
 use super::colours::hex;
+use super::text::capital;
 use crate::jobs::matching::{Layer, Matched};
 use crate::tone::{ToneMap, ToneRole};
 
@@ -61,23 +62,28 @@ pub(super) fn drawn(map: &ToneMap, matched: &Matched, [x, y]: [f64; 2]) -> Marku
 /// What goes on a zone of `role`.
 fn coats(role: ToneRole, matched: &Matched) -> String {
     if role == ToneRole::Base {
-        return "base: the skin as it is cast, no paint".to_owned();
+        return "Base: the skin as it is cast, no paint".to_owned();
     }
     let mut paints = matched.paints.iter().zip(&matched.prospects.spraying);
     let paint = paints.find(|(paint, _)| paint.layer == Layer::Paint(role));
     match paint {
         Some((paint, spraying)) => {
             let enough = spraying.reaches_at.unwrap_or(spraying.coats.len());
-            let coats = if enough == 1 { "coat" } else { "coats" };
-            format!(
-                "{role}: {enough} thin {coats} of {} as the {role} paint is tinted, {} dry each; let each dry, fade the edge",
-                paint.pour.base, spraying.one_coat
-            )
+            let (name, dry) = (capital(&paint.name()), spraying.one_coat);
+            match enough {
+                1 => format!("{name}, 1 thin coat, {dry} dry; fade the edge"),
+                _ => format!(
+                    "{name}, {enough} thin coats, {dry} dry each: let each dry, fade the edge"
+                ),
+            }
         }
         None if role == ToneRole::Other => {
-            "another tone of the photograph: nothing of this part is aimed at it".to_owned()
+            "Another tone of the photograph: nothing of this part is aimed at it".to_owned()
         }
-        None => format!("{role}: this part has no paint for it"),
+        None => format!(
+            "{}: this part has no paint for it",
+            capital(&role.to_string())
+        ),
     }
 }
 

@@ -66,14 +66,15 @@ fn the_zones_of_a_photograph_are_outlined_numbered_and_told_with_their_coats() {
     assert_well_formed(&picture);
     for words in [
         "Where each tone lies in reference-photo.jpg",
-        "base: the skin as it is cast",
-        "flush: ",
+        "Base: the skin as it is cast",
+        "Flush paint, ",
         " thin coat",
+        "Shadow: this part has no paint for it",
     ] {
         assert!(picture.contains(words), "{words}");
     }
     // Each zone has its number in the photograph and in the legend.
-    for number in ["1", "2"] {
+    for number in ["1", "2", "3"] {
         let labels = picture
             .matches(&format!(r##"font-weight="600">{number}</text>"##))
             .count();
