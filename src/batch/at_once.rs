@@ -2,16 +2,21 @@
 //! and is divided before any of it meets part A. So all pots are of one colour, and nothing is counted. Common practice, no
 //! source.
 
+use jiff::civil::Date;
+
+use super::let_downs::{self, CalledFor};
 use super::measure::{Dose, in_bulk};
-use crate::materials::{Cup, Grams, Pigment, RatioBy, Settings};
+use crate::materials::{Cup, Grams, LET_DOWN_PARTS, Pigment, RatioBy, Shelf};
 
 /// Part B of all pots, tinted together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AtOnce {
     /// Part B of all pots, g.
     pub part_b_g: f64,
-    /// What is stirred into it, each pigment from its bottle; fibre goes in pot by pot.
+    /// What is stirred into it, each pigment from its bottle, or let down where that measures it better; fibre goes in pot by pot.
     pub doses: Vec<Dose>,
+    /// The let-downs among these.
+    pub let_downs: Vec<CalledFor>,
     /// What is taken of that for one pot, g.
     pub share_g: f64,
     /// Part A of one pot, g.
@@ -19,13 +24,15 @@ pub struct AtOnce {
 }
 
 impl AtOnce {
-    /// That of so many `pots`, each of `base_mass` and of `in_one` times what `cup` holds; `None` where there is one
-    /// pot, or no part B by the gram, or a pigment so little that even for all pots nothing measures it.
+    /// That of so many `pots`, each of `base_mass` and of `in_one` times what `cup` holds, where the let-downs of `shelf` stand
+    /// on the `day`; `None` where there is one pot, or no part B by the gram, or a pigment so little that even for all pots
+    /// nothing measures it.
     pub(super) fn of(
         cup: &Cup<'_>,
         in_one: f64,
         (pots, base_mass): (u32, Grams),
-        settings: &Settings,
+        shelf: &Shelf,
+        day: Date,
     ) -> Option<Self> {
         let ratio = &cup.base.ratio;
         if pots < 2 || ratio.is_single() || ratio.by != RatioBy::Mass {
@@ -44,21 +51,39 @@ impl AtOnce {
             let mass: Grams = portions.map(|portion| portion.dispersion_mass()).sum();
             mass * times
         };
-        let doses = (names.into_iter())
+        // A let-down that the recipe names is at hand.
+        let parts = |pigment: &Pigment| {
+            let named = stirred().filter(|portion| portion.pigment.name == pigment.name);
+            let named = named.map(|portion| portion.let_down).fold(1.0, f64::max);
+            if named > 1.0 { named } else { LET_DOWN_PARTS }
+        };
+        let settings = &shelf.settings;
+        let doses: Vec<Dose> = (names.into_iter())
             .filter(|pigment| of_it(pigment).0 > 0.0)
-            .map(|pigment| in_bulk(pigment, of_it(pigment), settings.scale_resolution))
-            .collect::<Option<Vec<Dose>>>()?;
+            .map(|pigment| in_bulk(pigment, parts(pigment), of_it(pigment), settings))
+            .collect::<Option<Vec<_>>>()?
+            .concat();
         // What let-downs would bring of clear base is poured as part B.
         let clear: Grams = stirred().map(|portion| portion.clear_mass()).sum();
         let step = settings.scale_resolution;
         let sets = base_mass + clear * in_one;
         let part_a = (sets * ratio.share_a()).rounded_to(step);
-        let part_b = Grams((sets.0 - part_a.0) * f64::from(pots)).rounded_to(step);
+        let brought: Grams = doses.iter().map(Dose::clear_mass).sum();
+        let part_b = (sets.0 - part_a.0) * f64::from(pots) - brought.0;
+        let part_b = Grams(part_b.max(0.0)).rounded_to(step);
         let tinted = part_b.0 + doses.iter().map(|dose| dose.weighs_g).sum::<f64>();
         Some(Self {
             part_b_g: part_b.0,
             share_g: Grams(tinted / f64::from(pots)).rounded_to(step).0,
             part_a_g: part_a.0,
+            let_downs: let_downs::of(
+                doses
+                    .iter()
+                    .map(|dose| (dose.colorant.clone(), Grams(dose.weighs_g))),
+                &cup.base,
+                shelf,
+                day,
+            ),
             doses,
         })
     }

@@ -33,16 +33,20 @@ impl JarUse {
     /// How much more is made than the cups take: some stays on stick and dropper. Common practice, no source.
     const SPARE: f64 = 1.2;
 
-    /// The jars that are stirred or taken for `pours` as they are poured: those of pots that are tinted at once are not.
+    /// The jars that are stirred or taken for `pours` as they are poured.
     pub(crate) fn to_stir<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
-        Self::of(pours.into_iter().filter(|pour| !pour.drawn_on().is_empty()))
+        Self::gathered(pours.into_iter().map(|pour| (pour, pour.drawn_on())))
     }
 
     /// The jars that `pours` draw on pot by pot, in the order in which they are wanted.
     pub fn of<'a>(pours: impl IntoIterator<Item = &'a Pour>) -> Vec<Self> {
+        Self::gathered(pours.into_iter().map(|pour| (pour, &*pour.let_downs)))
+    }
+
+    fn gathered<'a>(pours: impl Iterator<Item = (&'a Pour, &'a [CalledFor])>) -> Vec<Self> {
         let mut jars: Vec<Self> = Vec::new();
-        for pour in pours {
-            for called_for in &pour.let_downs {
+        for (pour, let_downs) in pours {
+            for called_for in let_downs {
                 let CalledFor {
                     let_down,
                     uses_g,

@@ -73,26 +73,42 @@ pub(super) fn weighed(colorant: Colorant, wanted: Grams, step: Grams) -> Result<
     Ok(dose)
 }
 
-/// `wanted` of the pigment for several pots at once, from its bottle: weighed where the `step` of the scale is near enough, counted
-/// where whole drops are nearer; `None` where neither measures it.
-pub(super) fn in_bulk(pigment: &Pigment, wanted: Grams, step: Grams) -> Option<Dose> {
-    let weighed = on_the_scale(Colorant::neat(&pigment.name), wanted, step);
-    if weighed.is_well_weighed() {
-        return Some(weighed);
+/// `wanted` of the pigment for several pots at once: weighed from its bottle where the scale is near enough, counted where whole
+/// drops of it are, and else by scale, whole drops, or drops and a let-down of one part in `parts`, whichever errs least; `None`
+/// where nothing measures it.
+pub(super) fn in_bulk(
+    pigment: &Pigment,
+    parts: f64,
+    wanted: Grams,
+    settings: &Settings,
+) -> Option<Vec<Dose>> {
+    let name = pigment.name.as_str();
+    let step = settings.scale_resolution;
+    let weighed = vec![on_the_scale(Colorant::neat(name), wanted, step)];
+    let Some(drop) = pigment.drop_mass else {
+        return Some(weighed).filter(|way| off(way) <= TOO_FAR);
+    };
+    let wanted = Wanted {
+        name,
+        drop,
+        drops: wanted.0 / drop.0,
+    };
+    let counted = |counts: &[(f64, f64)]| wanted.counted(counts, f64::INFINITY);
+    let whole = counted(&[(1.0, wanted.drops.round())]);
+    let neat: Vec<Vec<Dose>> = std::iter::once(weighed).chain(whole).collect();
+    let is_near = |way: &&Vec<Dose>| off(way) <= NEAR_BY_SCALE;
+    if let Some(near) = neat.iter().find(is_near) {
+        return Some(near.clone());
     }
-    let counted = pigment.drop_mass.map(|drop| {
-        let count = (wanted.0 / drop.0).round();
-        Dose {
-            colorant: Colorant::neat(&pigment.name),
-            measure: Measure::Drops(whole_number(count)),
-            weighs_g: drop.0 * count,
-            rounding: drop.0 * count / wanted.0 - 1.0,
-        }
-    });
-    let off = |dose: &Dose| dose.rounding.abs();
-    let ways = std::iter::once(weighed).chain(counted);
-    let nearest = ways.min_by(|one, other| off(one).total_cmp(&off(other)));
-    nearest.filter(|dose| off(dose) <= TOO_FAR)
+    let let_down = counted(&wanted.split(parts));
+    let ways = neat.into_iter().chain(let_down);
+    ways.filter(|way| off(way) <= TOO_FAR)
+        .min_by(|one, other| error(one, settings).total_cmp(&error(other, settings)))
+}
+
+/// By how much `way` is off what is wanted, relative; a way that measures out nothing is off by all of it.
+fn off(way: &[Dose]) -> f64 {
+    way.first().map_or(1.0, |dose| dose.rounding.abs())
 }
 
 fn on_the_scale(colorant: Colorant, wanted: Grams, step: Grams) -> Dose {
@@ -157,8 +173,6 @@ pub(super) fn dropped(
         drop * wanted.drops,
         settings.scale_resolution,
     )];
-    // A way that measures out nothing is off by all of it.
-    let off = |way: &Vec<Dose>| way.first().map_or(1.0, |dose| dose.rounding.abs());
     let near_by_hand = |most| by_hand(most).find(|way| off(way) <= NEAR_BY_HAND);
     let near_by_scale = Some(by_scale.clone()).filter(|way| off(way) <= NEAR_BY_SCALE);
     // What a hand counts first; then the surer of a longer count and the scale; counts without end last; and what is

@@ -32,12 +32,14 @@ mod jar_use;
 mod let_downs;
 mod measure;
 mod schedule;
+mod unlike;
 
 pub use at_once::AtOnce;
 pub use jar_use::JarUse;
 pub(crate) use jar_use::as_whole;
 pub use let_downs::{CalledFor, Jar, let_downs};
 pub use schedule::{Schedule, Shift, Step, Task, schedule};
+pub use unlike::{Unlike, UnlikePot, unlike};
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -184,7 +186,7 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
         in_all: (pots > 1)
             .then(|| InAll::of(pots, Grams(base_g), &doses, step))
             .transpose()?,
-        at_once: AtOnce::of(cup, in_one, (pots, base_mass), &shelf.settings),
+        at_once: AtOnce::of(cup, in_one, (pots, base_mass), shelf, day),
         parts,
         let_downs: let_downs::of(in_all, &cup.base, shelf, day),
         doses,
@@ -194,7 +196,7 @@ pub fn pour(cup: &Cup<'_>, scale: Scale, shelf: &Shelf, day: Date) -> Result<Pou
 }
 
 impl Pour {
-    /// Takes the let-downs that stand ready for it off `shelf`, so that the next cup finds what this one leaves.
+    /// Takes the let-downs that stand ready for it, pot by pot, off `shelf`, so that the next cup finds what this one leaves.
     pub fn take_let_downs(&self, shelf: &mut Shelf, day: Date) {
         for ready in self.let_downs.iter().filter(|each| each.is_ready()) {
             let wanted = Grams(ready.uses_g);
@@ -204,10 +206,11 @@ impl Pour {
         }
     }
 
-    /// The let-downs that are stirred, or taken off the shelf, for it: none where its pots are tinted at once, from the bottles.
+    /// The let-downs that are stirred, or taken off the shelf, for it: where its pots are tinted at once, those few that measure
+    /// better than bottle and scale.
     pub fn drawn_on(&self) -> &[CalledFor] {
-        match self.at_once {
-            Some(_) => &[],
+        match &self.at_once {
+            Some(at_once) => &at_once.let_downs,
             None => &self.let_downs,
         }
     }
@@ -227,7 +230,9 @@ impl Pour {
         };
         // Fibre goes in pot by pot.
         let fibre = own.find(|dose| dose.colorant.pigment == Pigment::FIBRE);
-        let doses = at_once.doses.iter().map(|dose| (dose, 1.0));
+        let doses = at_once.doses.iter();
+        let doses = doses.filter(|dose| dose.colorant.let_down == 1.0);
+        let doses = doses.map(|dose| (dose, 1.0));
         let doses = doses.chain(fibre.map(|dose| (dose, pots)));
         doses
             .map(|(dose, times)| (dose.colorant.pigment.as_str(), of(dose, times)))
@@ -244,6 +249,33 @@ impl Pour {
         let mut moments = self.timeline.iter();
         let found = moments.find(|moment| moment.stage == stage);
         found.map(|moment| moment.minutes)
+    }
+
+    /// What goes into all its pots together as a mix, as they are tinted: what was measured out, not what the recipe wanted.
+    ///
+    /// # Errors
+    /// As [`mix`](Self::mix).
+    pub fn mix_in_all(&self) -> Result<Mix> {
+        let times = f64::from(self.pots);
+        let in_all = |dose: &Dose| match dose.measure.amount() {
+            Amount::Drops(count) => Amount::Drops(count * times),
+            Amount::Mass(mass) => Amount::Mass(mass * times),
+        };
+        let entries: Vec<(Colorant, Amount)> = match &self.at_once {
+            None => (self.doses.iter())
+                .map(|dose| (dose.colorant.clone(), in_all(dose)))
+                .collect(),
+            Some(at_once) => {
+                let is_fibre = |dose: &&Dose| dose.colorant.pigment == Pigment::FIBRE;
+                let fibre = self.doses.iter().filter(is_fibre);
+                let stirred = at_once.doses.iter();
+                stirred
+                    .map(|dose| (dose.colorant.clone(), dose.measure.amount()))
+                    .chain(fibre.map(|dose| (dose.colorant.clone(), in_all(dose))))
+                    .collect()
+            }
+        };
+        Mix::new(entries)
     }
 
     /// What goes into one pot as a mix: what was measured out, not what the recipe wanted.

@@ -65,6 +65,9 @@ const PAINT: Pour = Pour {
     kind: Some(Kind::Paint),
 };
 
+/// The columns that hold a mix each.
+pub(super) const MIXES: [&str; 3] = [SKIN.mix, FOAM.mix, PAINT.mix];
+
 /// Reads a table of castings to predict: each with the name in its column `build`.
 ///
 /// The columns are `build, base, base_g, mix, thickness_mm`, then `backing` (and `contact`, `bonded` if

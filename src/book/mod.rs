@@ -110,6 +110,7 @@ pub use photographs::{KeptChip, KeptPhotograph};
 pub use readings::{read_readings, read_reflectance};
 pub use running_down::{Left, RunDown};
 pub use starter::Starter;
+pub use swatches::Glance;
 pub use write::write_whole;
 
 use crate::colour::Lab;
@@ -224,22 +225,17 @@ impl Book {
         Ok(self.log.get_or_init(|| log))
     }
 
-    /// The readings of which `is_meant` is true, in the order of their rows; the others of a long log are not held.
+    /// Has `take` take each reading whose row is `worth` more than a glance, in the order of the rows. None is held, and what is
+    /// wrong in a row that is not worth it goes unseen here: whoever lists the log, or learns from it, hears of that.
     ///
     /// # Errors
-    /// As for [`swatches`](Self::swatches).
-    pub fn readings(&self, mut is_meant: impl FnMut(&Swatch) -> bool) -> Result<Vec<Swatch>> {
-        if let Some(log) = self.log.get() {
-            let meant = log.iter().filter(|swatch| is_meant(swatch));
-            return Ok(meant.cloned().collect());
-        }
-        let mut meant = Vec::new();
-        Log::read(&self.files, &self.shelf)?.each(|swatch| {
-            if is_meant(&swatch) {
-                meant.push(swatch);
-            }
-        })?;
-        Ok(meant)
+    /// As for [`swatches`](Self::swatches), of the rows that are looked at.
+    pub fn look_for(
+        &self,
+        worth: impl FnMut(Glance<'_>) -> Result<bool>,
+        take: impl FnMut(Swatch),
+    ) -> Result<()> {
+        Log::read(&self.files, &self.shelf)?.each_worth(worth, take)
     }
 
     /// Has `take` take each reading in the order of the rows, and tells what is doubtful in the log, as

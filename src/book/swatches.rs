@@ -5,6 +5,8 @@ use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 use std::path::Path;
 
+use jiff::civil::Date;
+
 use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
@@ -111,15 +113,40 @@ impl<'a> Log<'a> {
     /// # Errors
     /// The first thing that is wrong, with its place.
     pub(super) fn each(&self, mut take: impl FnMut(Swatch)) -> Result<()> {
-        self.each_row(|swatch, _| {
+        self.each_of(
+            |_| Ok(true),
+            |swatch, _| {
+                take(swatch);
+                Ok(())
+            },
+        )
+    }
+
+    /// As [`each`](Self::each), of the rows alone that are `worth` more than a glance; what is wrong in others goes unseen.
+    ///
+    /// # Errors
+    /// As for [`each`](Self::each).
+    pub(super) fn each_worth(
+        &self,
+        worth: impl FnMut(Glance<'_>) -> Result<bool>,
+        mut take: impl FnMut(Swatch),
+    ) -> Result<()> {
+        self.each_of(worth, |swatch, _| {
             take(swatch);
             Ok(())
         })
     }
 
-    fn each_row<'t>(&'t self, mut take: impl FnMut(Swatch, Row<'t>) -> Result<()>) -> Result<()> {
+    fn each_of<'t>(
+        &'t self,
+        mut worth: impl FnMut(Glance<'t>) -> Result<bool>,
+        mut take: impl FnMut(Swatch, Row<'t>) -> Result<()>,
+    ) -> Result<()> {
         let mut first_of_chip: HashMap<&str, Row<'_>> = HashMap::new();
         for row in self.table.rows() {
+            if !worth(Glance(row))? {
+                continue;
+            }
             let swatch = swatch(self.files, self.shelf, row)?;
             let first = *first_of_chip.entry(row.text("swatch")).or_insert(row);
             if let Some(difference) = self.difference(first, row, &swatch.build)? {
@@ -179,9 +206,9 @@ impl<'a> Log<'a> {
     ) -> Result<Vec<Error>> {
         let mut doubtful = Vec::new();
         // By what was read, so that each row is held only against those that it may repeat.
-        let mut earlier: HashMap<ReadBits, Row<'_>> = HashMap::new();
-        let mut further: HashMap<ReadBits, Vec<Row<'_>>> = HashMap::new();
-        self.each_row(|swatch, row| {
+        let mut earlier: HashMap<u64, Row<'_>> = HashMap::with_capacity(self.table.len());
+        let mut further: HashMap<u64, Vec<Row<'_>>> = HashMap::new();
+        self.each_of(|_| Ok(true), |swatch, row| {
             if let Some(apart) = swatch.contradicts_itself(weights) {
                 let finding = format!(
                     "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
@@ -224,6 +251,45 @@ impl<'a> Log<'a> {
     }
 }
 
+/// A row of the log before it is read whole, which takes longer: as much as tells whether it is worth that.
+#[derive(Clone, Copy)]
+pub struct Glance<'a>(Row<'a>);
+
+impl<'a> Glance<'a> {
+    /// What the swatch is called.
+    pub fn id(&self) -> &'a str {
+        self.0.text("swatch")
+    }
+
+    /// The day on which it was read.
+    ///
+    /// # Errors
+    /// No day, with its place.
+    pub fn date(&self) -> Result<Date> {
+        self.0.day("date")
+    }
+
+    /// The colour as read, under the book's viewing; `None` where a spectrum alone tells it.
+    ///
+    /// # Errors
+    /// No colour, or half of one, with its place.
+    pub fn lab(&self) -> Result<Option<Lab>> {
+        lab(self.0)
+    }
+
+    /// Whether `pigment` may be in any of its cups: not where no mix names it.
+    pub fn may_hold(&self, pigment: &str) -> bool {
+        let mut mixes = builds::MIXES.into_iter().map(|column| self.0.text(column));
+        mixes.any(|mix| mix.contains(pigment))
+    }
+}
+
+impl std::fmt::Debug for Glance<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Glance").field(&self.id()).finish()
+    }
+}
+
 /// Refuses `text`, which is to be the log of a book, if it could not be read.
 ///
 /// # Errors
@@ -232,14 +298,16 @@ pub(super) fn check(files: &Files, shelf: &Shelf, text: &str) -> Result<()> {
     Log::parse(files, shelf, text)?.each(|_| ())
 }
 
-/// What tells most readings apart at a glance: colour, a band of the spectrum, and mass.
-type ReadBits = [u64; 5];
-
-fn read_bits(swatch: &Swatch) -> ReadBits {
+/// A number that tells most readings apart: of colour, a band of the spectrum, and mass.
+fn read_bits(swatch: &Swatch) -> u64 {
     let lab = swatch.lab.unwrap_or(Lab::new(-1.0, 0.0, 0.0));
     let middle = (swatch.reflectance.as_ref()).map_or(-1.0, |r| r.values()[SAMPLES / 2]);
     let base_g = swatch.build.skin.base_mass.0;
-    [lab.l, lab.a, lab.b, middle, base_g].map(f64::to_bits)
+    let read = [lab.l, lab.a, lab.b, middle, base_g].map(f64::to_bits);
+    read.into_iter().fold(0, |bits: u64, more| {
+        // Any odd number will do that has as many ones as zeros.
+        (bits.rotate_left(23) ^ more).wrapping_mul(0x9e37_79b9_7f4a_7c15)
+    })
 }
 
 fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {

@@ -5,6 +5,7 @@
 //! cell begins with `#` is a comment.
 
 mod edit;
+mod header;
 mod records;
 
 use std::borrow::Cow;
@@ -14,6 +15,7 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 
 pub(super) use edit::row_text;
+use header::Header;
 use records::{Record, Records};
 
 use super::number::Number;
@@ -51,9 +53,7 @@ pub(super) struct Table {
     file: PathBuf,
     header: Record,
     /// The columns' names.
-    names: Vec<String>,
-    /// The length of each, as far as a byte tells it, and its first letter: enough to tell most apart, in a log of many rows.
-    signs: Vec<[u8; 2]>,
+    names: Header,
     /// The rows below the header.
     records: Records,
 }
@@ -119,8 +119,7 @@ impl Table {
         Ok(Self {
             file: file.to_owned(),
             header,
-            signs: names.iter().map(|name| sign(name)).collect(),
-            names,
+            names: Header::of(names),
             records,
         })
     }
@@ -135,7 +134,7 @@ impl Table {
 
     /// The columns' names in order.
     pub(super) fn header(&self) -> &[String] {
-        &self.names
+        self.names.names()
     }
 
     /// The header's line in the file.
@@ -145,7 +144,12 @@ impl Table {
 
     /// Whether the table has a column called `name`.
     pub(super) fn has(&self, name: &str) -> bool {
-        self.names.iter().any(|cell| cell == name)
+        self.names.index(name).is_some()
+    }
+
+    /// How many rows there are.
+    pub(super) fn len(&self) -> usize {
+        self.records.records().len()
     }
 
     /// Where each row, the header first, ends in the text, before the line's end.
@@ -254,17 +258,8 @@ impl<'table> Row<'table> {
     }
 
     fn index(&self, column: &str) -> Option<usize> {
-        let wanted = sign(column);
-        let Table { names, signs, .. } = self.table;
-        let mut indices = 0..names.len();
-        indices.find(|index| signs[*index] == wanted && names[*index] == column)
+        self.table.names.index(column)
     }
-}
-
-/// What tells most columns' names apart.
-fn sign(name: &str) -> [u8; 2] {
-    let [length, ..] = name.len().to_le_bytes();
-    [length, name.as_bytes().first().copied().unwrap_or_default()]
 }
 
 fn check_header(names: &[String], columns: &Columns) -> Result<()> {

@@ -81,15 +81,13 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         mix: options.mix.clone(),
     };
     let day = options.day_of.day();
-    let mut pour = batching::run(&book, &recipe, size, largest_pots, day)?;
-    if options.pot_by_pot {
-        pour.at_once = None;
-    }
+    let is_pot_by_pot = options.pot_by_pot;
+    let batched = batching::run(&book, &recipe, size, largest_pots, is_pot_by_pot, day)?;
     Ok(Outcome::done(if everywhere.json {
-        report::batch::json(&pour)
+        report::batch::json(&batched)
     } else {
-        let take_commands = take_commands([pour.called_for()], day, book.folder());
-        report::batch::text(&pour) + &let_downs::taken_text(&take_commands)
+        let take_commands = take_commands([batched.pour.called_for()], day, book.folder());
+        report::batch::text(&batched) + &let_downs::taken_text(&take_commands)
     }))
 }
 

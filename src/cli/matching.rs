@@ -17,6 +17,8 @@ use super::typed::TypedLab;
 use super::{Everywhere, Outcome};
 use crate::book::Book;
 use crate::error::{Error, Result};
+#[cfg(feature = "page")]
+use crate::jobs::plotting;
 use crate::jobs::{matching, parts};
 use crate::materials::{Settings, check_name};
 use crate::recipe::Part;
@@ -124,9 +126,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     };
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
-        options
-            .forced
-            .write(file, crate::report::sheet::part(&report))?;
+        options.forced.write(
+            file,
+            crate::report::sheet::part(&report, &plotting::ladder(&book, &matched)?),
+        )?;
     }
     Ok(Outcome {
         text: if everywhere.json {

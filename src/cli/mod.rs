@@ -52,6 +52,8 @@ mod stock;
 mod swatch;
 mod target;
 mod target_arguments;
+#[cfg(feature = "page")]
+mod tone_photo;
 mod typed;
 mod usage;
 

@@ -49,9 +49,9 @@ enum Action {
     Patch(Patched),
     /// Plan a day's casting of a part: who mixes what when, so that nothing overlaps a pot life
     Clock(Clock),
-    /// Draw a part: its tone and castings, a drop more or less, what is in doubt, thickness; one SVG file
+    /// Draw a part: its tone and castings, a drop more or less, what is in doubt, thickness, where its tones lie; one SVG file
     #[cfg(feature = "page")]
-    Plot(Sheet),
+    Plot(Plotted),
     /// Write a part's mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
     Sheet(Sheet),
@@ -166,6 +166,15 @@ struct Sheet {
     forced: Forced,
 }
 
+#[cfg(feature = "page")]
+#[derive(Debug, clap::Args)]
+struct Plotted {
+    #[command(flatten)]
+    sheet: Sheet,
+    #[command(flatten)]
+    of_photo: super::tone_photo::TonePhoto,
+}
+
 #[derive(Debug, clap::Args)]
 struct Removed {
     /// The part
@@ -217,7 +226,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             file,
             forced,
         }) => named.cups().report(&book, |told| {
-            forced.write(file, crate::report::sheet::part(told))?;
+            let ladder = plotting::ladder(&book, told.matched)?;
+            forced.write(file, crate::report::sheet::part(told, &ladder))?;
             let part = told.keeping.map(|keeping| &keeping.part);
             Ok(Outcome::done(match part {
                 Some(part) if everywhere.json => report::written_json(part, "sheet", file),
@@ -225,12 +235,17 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             }))
         }),
         #[cfg(feature = "page")]
-        Action::Plot(Sheet {
-            named,
-            file,
-            forced,
+        Action::Plot(Plotted {
+            sheet:
+                Sheet {
+                    named,
+                    file,
+                    forced,
+                },
+            of_photo,
         }) => {
-            let plot = plotting::run(&book, &named.name, named.day_of.day())?;
+            let mut plot = plotting::run(&book, &named.name, named.day_of.day())?;
+            plot.tone_map = of_photo.read()?;
             forced.write(file, crate::report::plot::picture(&plot))?;
             Ok(Outcome::done(if everywhere.json {
                 report::written_json(&plot.part, "picture", file)

@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use crate::batch::{Pour, Scale, pour};
+use super::rounding::{OffRecipe, apart, cast_thick};
+use crate::batch::{Pour, Scale, Unlike, pour, unlike};
 use crate::book::Book;
 use crate::error::Result;
 use crate::materials::{Cup, Grams, LargestPots, Poured};
@@ -23,7 +24,20 @@ pub enum Size {
     },
 }
 
-/// Pours `recipe` at `size` on the day `day`, in pots of at most `largest_pots`.
+/// A recipe at another size, as it is poured.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Batched {
+    /// All its pots.
+    pub pour: Pour,
+    /// How far what is measured out lies from the recipe, each by itself and too thick to see through.
+    pub off_recipe: OffRecipe,
+    /// Pots of unlike size in whole drops, where pots alike take none and each is tinted for itself.
+    pub unlike: Option<Unlike>,
+}
+
+/// Pours `recipe` at `size` on the day `day`, in pots of at most `largest_pots`, each of which is tinted for itself where that is
+/// asked for.
 ///
 /// # Errors
 /// As [`pour`]; names that are not on the shelf; a cup that would not cure.
@@ -32,9 +46,11 @@ pub fn run(
     recipe: &Poured,
     size: Size,
     largest_pots: LargestPots,
+    is_pot_by_pot: bool,
     day: Date,
-) -> Result<Pour> {
-    let cup = Cup::pour(book.shelf(), recipe)?;
+) -> Result<Batched> {
+    let shelf = book.shelf();
+    let cup = Cup::pour(shelf, recipe)?;
     cup.check_loads()?;
     let factor = match size {
         Size::Times(times) => times,
@@ -44,5 +60,22 @@ pub fn run(
         factor,
         largest_pot: largest_pots.of(cup.base.kind.kind()),
     };
-    pour(&cup, scale, book.shelf(), day)
+    let mut pour = pour(&cup, scale, shelf, day)?;
+    if is_pot_by_pot {
+        pour.at_once = None;
+    }
+    let weights = shelf.settings.viewing.weights();
+    let cast = |poured: &Poured| cast_thick(shelf, poured);
+    let off_recipe = OffRecipe::of(&pour, recipe, &weights, cast)?;
+    let unlike = match pour.at_once {
+        Some(_) => None,
+        None => unlike(&cup, scale, &pour.doses, &shelf.settings, |one, other| {
+            apart(one, other, &weights, cast)
+        })?,
+    };
+    Ok(Batched {
+        pour,
+        off_recipe,
+        unlike,
+    })
 }

@@ -72,15 +72,18 @@ pub fn add_pigment(
 /// As [`Book::swatches`] and [`drift`].
 pub fn lots(book: &Book, name: &str) -> Result<Vec<Drift>> {
     let mut cast = HashSet::new();
-    book.readings(|swatch| {
-        let poured = swatch.build.poured();
-        for (colorant, _) in poured.flat_map(|poured| poured.mix.entries()) {
-            if !cast.contains(&colorant.pigment) {
-                cast.insert(colorant.pigment.clone());
+    // A lot is called as its user pleases: all rows are worth it.
+    book.look_for(
+        |_| Ok(true),
+        |swatch| {
+            let poured = swatch.build.poured();
+            for (colorant, _) in poured.flat_map(|poured| poured.mix.entries()) {
+                if !cast.contains(&colorant.pigment) {
+                    cast.insert(colorant.pigment.clone());
+                }
             }
-        }
-        false
-    })?;
+        },
+    )?;
     drift(book.shelf(), name, |lot| cast.contains(lot))
 }
 

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::book::Book;
+use crate::book::{Book, Glance};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Swatch};
@@ -50,39 +50,60 @@ pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
         .map(|name| book.part(name).map(|part| part.castings));
     let castings = castings.transpose()?;
     let weights = book.shelf().settings.viewing.weights();
-    let apart = |swatch: &Swatch| -> Option<(Lab, Option<f64>)> {
-        let measured = swatch.measured(&weights)?;
-        let Some((lab, within)) = request.near else {
-            return Some((measured, None));
-        };
-        if is_out_of_lightness(lab, measured, within) {
-            return None;
-        }
-        let apart = delta_e_2000(lab, measured);
-        (apart <= within).then_some((measured, Some(apart)))
+    let is_its_casting = |id: &str| {
+        let castings = castings.as_ref();
+        castings.is_none_or(|of| of.iter().any(|casting| casting == id))
     };
-    let readings = book.readings(|swatch| {
-        request.since.is_none_or(|since| swatch.date >= since)
-            && castings.as_ref().is_none_or(|of| of.contains(&swatch.id))
-            && request
-                .pigment
-                .is_none_or(|name| holds(&swatch.build, name))
-            && apart(swatch).is_some()
-    })?;
-    let found = readings.into_iter().filter_map(|swatch| {
-        let (measured, apart) = apart(&swatch)?;
-        Some(Found {
-            swatch,
-            measured,
-            apart,
+    let worth = |row: Glance<'_>| {
+        let is_named =
+            is_its_casting(row.id()) && request.pigment.is_none_or(|name| row.may_hold(name));
+        if !is_named {
+            return Ok(false);
+        }
+        if let Some(since) = request.since
+            && row.date()? < since
+        {
+            return Ok(false);
+        }
+        Ok(match request.near {
+            Some((lab, within)) => {
+                (row.lab()?).is_none_or(|read| apart(lab, read, within).is_some())
+            }
+            None => true,
         })
-    });
-    let mut found: Vec<Found> = found.collect();
+    };
+    let mut found = Vec::new();
+    book.look_for(worth, |swatch| {
+        if !(request.pigment).is_none_or(|name| holds(&swatch.build, name)) {
+            return;
+        }
+        let Some(measured) = swatch.measured(&weights) else {
+            return;
+        };
+        let apart = request
+            .near
+            .map(|(lab, within)| apart(lab, measured, within));
+        if apart != Some(None) {
+            found.push(Found {
+                swatch,
+                measured,
+                apart: apart.flatten(),
+            });
+        }
+    })?;
     found.sort_by(|one, other| {
         let apart = |found: &Found| found.apart.unwrap_or(0.0);
         apart(one).total_cmp(&apart(other))
     });
     Ok(found)
+}
+
+/// How far the two lie apart, ΔE00; `None` where that is more than `within`.
+fn apart(one: Lab, other: Lab, within: f64) -> Option<f64> {
+    if is_out_of_lightness(one, other, within) {
+        return None;
+    }
+    Some(delta_e_2000(one, other)).filter(|apart| *apart <= within)
 }
 
 /// Whether the two differ so much in lightness alone that ΔE00 is more than `within`, which takes longer to work out: ΔL* is

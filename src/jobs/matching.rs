@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use super::bases::base_name;
 use super::finding;
 use super::left_part_b::{self, LeftUse};
+use super::rounding::OffRecipe;
 use super::stock_instead::{StockInstead, stock_instead};
 use crate::batch::{self, JarUse, Pour, Scale};
 use crate::book::Book;
@@ -185,6 +186,8 @@ pub struct FilledCup {
     pub application: Application,
     /// What it takes of stocks that stand in the book, by their names.
     pub stocks: Vec<(String, Grams)>,
+    /// How far what is measured out lies from the recipe.
+    pub off_recipe: OffRecipe,
 }
 
 impl FilledCup {
@@ -385,6 +388,7 @@ pub(super) fn poured(
     } = recipe;
     let mut pouring = Pouring {
         request,
+        build: &build,
         shelf: order.shelf,
         stock: book.shelf().clone(),
         stocks: Vec::new(),
@@ -434,6 +438,8 @@ pub(super) fn poured(
 /// Cups poured one after the other: each finds of the let-downs what those before it leave.
 struct Pouring<'a> {
     request: &'a Request,
+    /// The part that they make.
+    build: &'a Build,
     /// Where the recipes' names are looked up.
     shelf: &'a Shelf,
     /// What stands of let-downs.
@@ -465,13 +471,35 @@ impl Pouring<'_> {
         }
         let pour = batch::pour(&cup, scale, &self.stock, day)?;
         pour.take_let_downs(&mut self.stock, day);
+        let weights = self.shelf.settings.viewing.weights();
+        let wanted = &recipe.best().poured;
+        let off_recipe = OffRecipe::of(&pour, wanted, &weights, |poured| self.cast(layer, poured))?;
         Ok(FilledCup {
+            off_recipe,
             application: self.application(&cup, layer),
             layer,
             recipe,
             pour,
             stocks,
         })
+    }
+
+    /// The part, as far as it shows a cup of `layer`, with `poured` in that cup.
+    fn cast(&self, layer: Layer, poured: &Poured) -> Result<Casting<'_>> {
+        let dry_thickness = self.request.paint.as_ref().map(|(_, dry)| *dry);
+        match (layer, dry_thickness) {
+            (Layer::Foam { .. }, _) => Casting::bare_foam(self.shelf, poured),
+            (Layer::Paint(_), Some(dry)) => {
+                Casting::new(self.shelf, &self.build.painted(poured.clone(), dry))
+            }
+            (Layer::Skin | Layer::Paint(_), _) => {
+                let build = Build {
+                    skin: poured.clone(),
+                    ..self.build.clone()
+                };
+                Casting::new(self.shelf, &build)
+            }
+        }
     }
 
     fn application(&self, cup: &Cup<'_>, layer: Layer) -> Application {

@@ -21,6 +21,7 @@
 //! | [`moulds`] | moulds → how much skin and foam fills them |
 //! | [`nudging`] | a part that is kept, a drop more or less → what would come out |
 //! | [`part_cups`] | a part that is kept → what a correction of its cup takes from it |
+//! | [`rounding`] | a cup as it is measured out → how far that is off the recipe |
 //! | [`scheduling`] | a part that is kept, people and moulds → who mixes what when |
 //! | [`left_part_b`] | tinted part B that is left → what a pour can take of it |
 //! | [`pouring`] | cups that were poured → what is left of jars, stocks and bottles |
@@ -53,6 +54,7 @@ pub mod patching;
 pub mod planning;
 pub mod plotting;
 pub mod pouring;
+pub mod rounding;
 pub mod scheduling;
 pub mod stock_instead;
 pub mod stocks;

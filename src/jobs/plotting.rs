@@ -4,13 +4,13 @@ use jiff::civil::Date;
 
 use super::batching::Size;
 use super::matching::Matched;
-use super::nudging::{self, Nudge};
 use super::parts::to_pour;
 use crate::book::Book;
-use crate::colour::Lab;
+use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Amount, LargestPots, whole_number};
+use crate::materials::{Amount, Build, Casting, LargestPots, Mix, Poured, whole_number};
 use crate::recipe::Part;
+use crate::tone::ToneMap;
 
 /// All that the picture shows.
 #[derive(Clone, Debug)]
@@ -24,6 +24,8 @@ pub struct Plot {
     pub castings: Vec<(String, Lab)>,
     /// What is dropped into its skin, each with what a few drops more or less do.
     pub ladder: Vec<Ladder>,
+    /// Where its tones lie in a photograph, and what that is called; where one was named.
+    pub tone_map: Option<(String, ToneMap)>,
 }
 
 /// What a few drops more or less of one pigment do.
@@ -52,7 +54,7 @@ pub struct Rung {
 /// What the picture of the part of `book` called `name` shows on the day `day`.
 ///
 /// # Errors
-/// As [`to_pour`] and [`nudging::run`].
+/// As [`to_pour`] and [`ladder`].
 pub fn run(book: &Book, name: &str, day: Date) -> Result<Plot> {
     let (part, matched) = to_pour(book, name, Size::Times(1.0), LargestPots::default(), day)?;
     let weights = book.shelf().settings.viewing.weights();
@@ -63,56 +65,70 @@ pub fn run(book: &Book, name: &str, day: Date) -> Result<Plot> {
     let castings = castings
         .filter_map(|swatch| Some((swatch.id.clone(), swatch.measured(&weights)?)))
         .collect();
-    let entries = part.recipe.skin.poured.mix.entries().iter();
-    let counted: Vec<(String, u32)> = entries
-        .filter_map(|(colorant, amount)| match amount {
-            Amount::Drops(count) => Some((colorant.to_string(), whole_number(*count))),
-            Amount::Mass(_) => None,
-        })
-        .collect();
-    let counts: Vec<u32> = counted.iter().map(|(_, count)| *count).collect();
-    let ladder = counted
-        .iter()
-        .enumerate()
-        .map(|(index, (colorant, count))| {
-            Ok(Ladder {
-                colorant: colorant.clone(),
-                rungs: rungs(book, name, &counts, (index, *count), day)?,
-            })
-        });
     Ok(Plot {
         castings,
-        ladder: ladder.collect::<Result<_>>()?,
+        ladder: ladder(book, &matched)?,
+        tone_map: None,
         part,
         matched,
     })
 }
 
-/// The rungs of the colorant at `index`, of which `count` go in, all others as in `counts`.
-fn rungs(
-    book: &Book,
-    name: &str,
-    counts: &[u32],
-    (index, count): (usize, u32),
-    day: Date,
-) -> Result<Vec<Rung>> {
-    /// Rungs above and below the recipe.
-    const EACH_WAY: u32 = 2;
-    let drops = count.saturating_sub(EACH_WAY)..=count + EACH_WAY;
-    let rungs = drops.map(|drops| {
-        let mut counts = counts.to_vec();
-        counts[index] = drops;
-        let nudge = Nudge {
-            drops: Some(&counts),
-            thickness: None,
+/// What a few drops more or less of each pigment in the skin of `matched` do, all others and what is weighed as they are.
+///
+/// # Errors
+/// As [`Casting::new`].
+pub fn ladder(book: &Book, matched: &Matched) -> Result<Vec<Ladder>> {
+    let on_the_day = book.shelf().on_the_day(matched.day);
+    let shelf = (matched.one_tint.as_ref()).map_or(&on_the_day, |tint| &tint.shelf);
+    let weights = shelf.settings.viewing.weights();
+    let poured = &matched.skin.recipe.best().poured;
+    let entries = poured.mix.entries();
+    let rung = |index: usize, count: u32, drops: u32| {
+        let with = entries.iter().enumerate();
+        let with = with.map(|(of, (colorant, amount))| {
+            let amount = if of == index {
+                Amount::Drops(drops.into())
+            } else {
+                *amount
+            };
+            (colorant.clone(), amount)
+        });
+        let is_in = |(_, amount): &(_, Amount)| *amount != Amount::Drops(0.0);
+        let build = Build {
+            skin: Poured {
+                mix: Mix::new(with.filter(is_in).collect())?,
+                ..poured.clone()
+            },
+            paint: None,
+            ..matched.build.clone()
         };
-        let nudged = nudging::run(book, name, nudge, day)?;
+        let lab = weights.lab(&Casting::new(shelf, &build)?.reading());
         Ok(Rung {
             drops,
             is_the_recipe: drops == count,
-            lab: nudged.lab,
-            delta_e: nudged.delta_e,
+            lab,
+            delta_e: delta_e_2000(matched.skin.recipe.aim, lab),
+        })
+    };
+    let counted = entries.iter().enumerate();
+    let counted = counted.filter_map(|(index, (colorant, amount))| match amount {
+        Amount::Drops(count) => Some((index, colorant.to_string(), whole_number(*count))),
+        Amount::Mass(_) => None,
+    });
+    let ladders = counted.map(|(index, colorant, count)| {
+        let drops = count.saturating_sub(Ladder::EACH_WAY)..=count + Ladder::EACH_WAY;
+        Ok(Ladder {
+            colorant,
+            rungs: drops
+                .map(|drops| rung(index, count, drops))
+                .collect::<Result<_>>()?,
         })
     });
-    rungs.collect()
+    ladders.collect()
+}
+
+impl Ladder {
+    /// Rungs above and below the recipe.
+    const EACH_WAY: u32 = 2;
 }

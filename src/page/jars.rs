@@ -29,7 +29,7 @@ pub(super) fn size(skin_g: &str) -> Result<Size> {
 
 /// The button for it, where the cups of `matched`, of the part called `name`, draw on anything that the book keeps, or could.
 pub(super) fn form(book: &Book, name: &str, matched: &Matched, skin_g: &str) -> Markup {
-    let jars = JarUse::of(matched.cups().map(|cup| &cup.pour));
+    let jars = JarUse::to_stir(matched.cups().map(|cup| &cup.pour));
     let is_drawn_on = !jars.is_empty() || !matched.stocks.is_empty();
     html! {
         @if is_drawn_on && book.folder().is_some() {
@@ -54,8 +54,7 @@ pub(super) async fn poured(
         let poured = pouring::Request {
             part: &name,
             size: size(fields.text("skin_g"))?,
-            // A page counts pot by pot, all of the recipe.
-            pot_by_pot: true,
+            pot_by_pot: false,
             all_fresh: true,
             left_part_b: None,
             day: today(),

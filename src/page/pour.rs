@@ -36,8 +36,6 @@ pub(super) async fn show(
     let page = shared.with_book(move |book| {
         let size = jars::size(&how_much.skin_g)?;
         let (part, matched) = parts::to_pour(book, &name, size, LargestPots::default(), today())?;
-        // Here one dose is poured after the other, with taps to count it.
-        let matched = matched.pot_by_pot();
         Ok::<_, Fault>(page(
             book,
             &part.title,

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::batch::{Dose, JarUse, Measure, Moment, Parts, Pour, Stage};
+use crate::batch::{AtOnce, Dose, JarUse, Measure, Moment, Parts, Pour, Stage};
 use crate::jobs::matching::{FilledCup, Matched};
 use crate::report::pieces::{capital, is_fibre, put_on, stirred, what_for};
 
@@ -47,7 +47,7 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
         steps.push(step("Before the clock", Act::Do, what, besides));
     }
     let mut is_ruled = false;
-    for jar in JarUse::of(matched.cups().map(|cup| &cup.pour)) {
+    for jar in JarUse::to_stir(matched.cups().map(|cup| &cup.pour)) {
         let (ratio, base) = (jar.ratio, &jar.base);
         let (what, besides) = if jar.new {
             let what = format!(
@@ -70,11 +70,56 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
         steps.push(step("Before the clock", Act::Do, what, besides));
     }
     for cup in matched.cups() {
+        if let Some(at_once) = &cup.pour.at_once {
+            tint_at_once(&mut steps, cup, at_once);
+        }
         for pot in 1..=cup.pour.pots {
             pot_steps(&mut steps, cup, pot);
         }
     }
     steps
+}
+
+/// Part B of all pots of `cup`, tinted together while no clock runs.
+fn tint_at_once(steps: &mut Vec<Step>, cup: &FilledCup, at_once: &AtOnce) {
+    let (layer, pots) = (capital(&cup.layer.to_string()), cup.pour.pots);
+    let mut add = |act, what: String, besides: &str| {
+        steps.push(Step {
+            of: format!("{layer}, part B of all {pots} pots"),
+            act,
+            what,
+            besides: vec![besides.to_owned()]
+                .into_iter()
+                .filter(|said| !said.is_empty())
+                .collect(),
+        });
+    };
+    let part_b = format!("part B of {}", cup.pour.base);
+    let no_hurry = "All pots at once. No clock runs.";
+    add(Act::Measure(at_once.part_b_g, "g"), part_b, no_hurry);
+    for dose in &at_once.doses {
+        add(
+            measured(dose),
+            dose.colorant.to_string(),
+            &weighs(dose).unwrap_or_default(),
+        );
+    }
+    let stir = "Stir until no streak is left; scrape sides and bottom".to_owned();
+    let read = "Read it and put it right before any of it meets part A. Stir again before each share is taken.";
+    add(Act::Do, stir, read);
+}
+
+/// How `dose` is measured out.
+fn measured(dose: &Dose) -> Act {
+    match dose.measure {
+        Measure::Drops(count) => Act::Count(count),
+        Measure::MassG(mass) => Act::Measure(mass, "g"),
+    }
+}
+
+/// What counted drops weigh.
+fn weighs(dose: &Dose) -> Option<String> {
+    matches!(dose.measure, Measure::Drops(_)).then(|| format!("about {:.2} g", dose.weighs_g))
 }
 
 /// The steps of drops to be added to a cup on the bench.
@@ -107,27 +152,32 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
         });
     };
     let part_b = format!("part B of {}", pour.base);
-    match pour.parts {
-        Parts::Single {} => add(
+    match (&pour.at_once, pour.parts) {
+        (Some(at_once), _) => add(
+            Act::Measure(at_once.share_g, "g"),
+            format!("the tinted {part_b}"),
+            Vec::new(),
+        ),
+        (None, Parts::Single {}) => add(
             Act::Measure(pour.base_g, "g"),
             pour.base.clone(),
             Vec::new(),
         ),
-        Parts::Weighed { part_b_g, .. } => add(Act::Measure(part_b_g, "g"), part_b, Vec::new()),
-        Parts::ByVolume { part_b_ml, .. } => add(Act::Measure(part_b_ml, "ml"), part_b, Vec::new()),
+        (None, Parts::Weighed { part_b_g, .. }) => {
+            add(Act::Measure(part_b_g, "g"), part_b, Vec::new());
+        }
+        (None, Parts::ByVolume { part_b_ml, .. }) => {
+            add(Act::Measure(part_b_ml, "ml"), part_b, Vec::new());
+        }
     }
     // Fibre goes in last of what is stirred into part B.
     let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) =
         pour.doses.iter().partition(|dose| is_fibre(dose));
-    for dose in doses.into_iter().chain(fibre) {
-        let what = dose.colorant.to_string();
-        match dose.measure {
-            Measure::Drops(count) => {
-                let weighs = format!("about {:.2} g", dose.weighs_g);
-                add(Act::Count(count), what, vec![weighs]);
-            }
-            Measure::MassG(mass) => add(Act::Measure(mass, "g"), what, Vec::new()),
-        }
+    // Of pots that were tinted at once the share holds all but the fibre.
+    let doses = doses.into_iter().filter(|_| pour.at_once.is_none());
+    for dose in doses.chain(fibre) {
+        let besides = weighs(dose).into_iter().collect();
+        add(measured(dose), dose.colorant.to_string(), besides);
     }
     let stir = "Stir until no streak is left; scrape sides and bottom.".to_owned();
     let then = format!("Then: {}.", put_on(cup));
@@ -142,6 +192,7 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
             add(act, "Stir".to_owned(), vec![stir, then]);
         }
         Parts::Weighed { part_a_g, .. } => {
+            let part_a_g = (pour.at_once.as_ref()).map_or(part_a_g, |at_once| at_once.part_a_g);
             add(
                 part_a(part_a_g, "g"),
                 "part A, last".to_owned(),

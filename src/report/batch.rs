@@ -12,19 +12,39 @@ use super::document::document;
 use super::let_downs::{LetDowns, write_let_downs};
 use super::poured::{PouredCup, SCHEMA, is_fibre};
 use super::text::{HEADING, capital, never, write_hanging, write_notes};
-use crate::batch::{AtOnce, Dose, InAll, JarUse, Measure, Parts, Pour};
+use crate::batch::{AtOnce, Dose, InAll, JarUse, Measure, Parts, Pour, Unlike};
+use crate::jobs::batching::Batched;
+use crate::materials::Grams;
 
 /// One cup, scaled.
-pub fn text(pour: &Pour) -> String {
+pub fn text(batched: &Batched) -> String {
     let mut text = String::new();
-    write_batch(&mut text, pour).unwrap_or_else(never);
+    write_batch(&mut text, batched).unwrap_or_else(never);
     text
 }
 
 /// The answer of `batch`: the [`Pour`] with its own keys. Masses are in g, volumes in ml, moments in minutes from when A meets B;
 /// all but `in_all` and `let_downs` is for one pot. Beside them stand `cups`, with this one, and `jars`, as every answer has
 /// what is poured.
-pub fn json(pour: &Pour) -> String {
+pub fn json(batched: &Batched) -> String {
+    let Batched { pour, unlike, .. } = batched;
+    #[derive(Serialize)]
+    struct UnlikePotJson {
+        /// Mass of the mixed base, g.
+        base_g: f64,
+        /// Its parts.
+        #[serde(flatten)]
+        parts: Parts,
+        /// What goes in, as a mix is written.
+        mix: String,
+    }
+    #[derive(Serialize)]
+    struct UnlikeJson {
+        /// ΔE00 between the two that differ most.
+        worst_delta_e: f64,
+        /// Each pot, the largest first.
+        pots: Vec<UnlikePotJson>,
+    }
     #[derive(Serialize)]
     struct Document<'a> {
         /// Version of this shape.
@@ -36,26 +56,94 @@ pub fn json(pour: &Pour) -> String {
         /// One pot, and its clock.
         #[serde(flatten)]
         pour: &'a Pour,
+        /// Pots of unlike size in whole drops, where pots alike take none.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        unlike: Option<UnlikeJson>,
     }
+    let unlike = unlike.as_ref().map(|unlike| UnlikeJson {
+        worst_delta_e: unlike.apart,
+        pots: (unlike.pots.iter())
+            .map(|pot| UnlikePotJson {
+                base_g: pot.poured.base_mass.0,
+                parts: pot.parts,
+                mix: pot.poured.mix.to_string(),
+            })
+            .collect(),
+    });
     document(&Document {
         schema: SCHEMA,
-        cups: [PouredCup::of_pour(pour)],
+        cups: [PouredCup::of_batch(batched)],
         jars: JarUse::of([pour]),
         pour,
+        unlike,
     })
 }
 
 /// A cup in the order of the work: let-downs to have ready, the pour, the clock, the cautions.
-fn write_batch(out: &mut String, pour: &Pour) -> fmt::Result {
+fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
+    let Batched {
+        pour,
+        off_recipe,
+        unlike,
+        ..
+    } = batched;
     let kind = pour.kind.to_string();
-    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
+    if unlike.is_none() {
+        write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
+    }
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
-    write_pour(out, pour)?;
+    match unlike {
+        Some(unlike) => write_unlike(out, unlike, &pour.warnings)?,
+        None => {
+            write_pour(out, pour)?;
+            if let Some(off) = off_the_recipe(off_recipe.as_tinted(pour)) {
+                write_hanging(out, &format!("{off}, seen thick"))?;
+            }
+        }
+    }
     for moment in &pour.timeline {
         writeln!(out, "  {:>6} min  {}", moment.minutes, moment.what)?;
     }
     write_care(out, [pour])
+}
+
+/// Pots of unlike size, a line each.
+fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::Result {
+    let count = unlike.pots.len();
+    let words = format!(
+        "{count} pots of unlike size, in whole drops; the two that differ most lie ΔE00 {:.2} apart:",
+        unlike.apart
+    );
+    write_hanging(out, &words)?;
+    for (index, pot) in unlike.pots.iter().enumerate() {
+        let base = &pot.poured.base_mass;
+        let (first, last) = match pot.parts {
+            Parts::Single {} => (base.to_string(), String::new()),
+            Parts::Weighed { part_a_g, part_b_g } => (
+                format!("{} part B", Grams(part_b_g)),
+                format!("; {} part A, last", Grams(part_a_g)),
+            ),
+            Parts::ByVolume {
+                part_a_ml,
+                part_b_ml,
+            } => (
+                format!("{part_b_ml} ml part B"),
+                format!("; {part_a_ml} ml part A, last"),
+            ),
+        };
+        let (number, mix) = (index + 1, &pot.poured.mix);
+        write_hanging(out, &format!("pot {number}: {first}; {mix}{last}"))?;
+    }
+    write_notes(out, warnings)
+}
+
+/// What rounding makes of a recipe, `measured so, it comes out ΔE00 0.2 off the recipe`; `None` where nobody would see it.
+pub(super) fn off_the_recipe(delta_e: f64) -> Option<String> {
+    /// Less is not worth a line, ΔE00.
+    const WORTH_A_LINE: f64 = 0.1;
+    (delta_e >= WORTH_A_LINE)
+        .then(|| format!("measured so, it comes out ΔE00 {delta_e:.1} off the recipe"))
 }
 
 /// What goes into one pot, in the order that it goes in: part B (or the base that comes as one part), the doses, part A
@@ -131,8 +219,8 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
     write_notes(out, &pour.warnings)
 }
 
-/// What whole drops and the scale's step change of a pour, dose by dose, and what all pots take together.
-pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
+/// What whole drops and the scale's step change of a pour, dose by dose and in all (ΔE00), and what all pots take together.
+pub(super) fn write_measured(out: &mut String, pour: &Pour, off_recipe: f64) -> fmt::Result {
     for dose in &pour.doses {
         let Dose {
             colorant, rounding, ..
@@ -141,6 +229,9 @@ pub(super) fn write_measured(out: &mut String, pour: &Pour) -> fmt::Result {
             let percent = 100.0 * rounding;
             writeln!(out, "  {colorant}: {percent:+.0} % by rounding")?;
         }
+    }
+    if let Some(off) = off_the_recipe(off_recipe) {
+        write_hanging(out, &off)?;
     }
     if let Some(in_all) = &pour.in_all {
         let pots = pour.pots;

@@ -36,6 +36,7 @@ pub(super) fn write_cup(
         recipe,
         pour,
         application,
+        off_recipe,
         ..
     } = cup;
     let best = recipe.best();
@@ -46,7 +47,7 @@ pub(super) fn write_cup(
         "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
-    write_measured(out, pour)?;
+    write_measured(out, pour, off_recipe.as_tinted(pour))?;
     if let Some(liquid) = best.before_rise {
         let (numbers, patch) = (Numbers(liquid), Patch(liquid));
         writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;

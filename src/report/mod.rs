@@ -61,6 +61,8 @@ pub mod swatches;
 pub mod target;
 pub mod test_piece;
 mod text;
+#[cfg(feature = "page")]
+mod tone_map;
 
 pub use cautions::{Caution, cautions};
 pub use corrected::RemedyReport;

@@ -1,5 +1,5 @@
-//! A part as a picture, one SVG file: where its tone and castings lie, what a drop more or less does, what is in doubt, and what
-//! thickness does.
+//! A part as a picture, one SVG file: where its tone and castings lie, what a drop more or less does, what is in doubt, what
+//! thickness does, and where its tones lie in a photograph.
 //!
 //! Nothing is told by colour alone: points have shapes and names, patches have numbers, shares of doubt have letters.
 //!
@@ -11,6 +11,7 @@ use maud::{Markup, html};
 
 use super::budget::{name as source_of_doubt, worth_a_word};
 use super::colours::hex;
+use super::tone_map;
 use crate::colour::{Lab, delta_e_2000};
 use crate::jobs::plotting::{Ladder, Plot};
 
@@ -26,7 +27,12 @@ pub fn picture(plot: &Plot) -> String {
     let doubt_y = ladder_y + 50.0 + 44.0 * plot.ladder.len().max(1) as f64;
     let doubts = worth_a_word(&plot.matched.skin.recipe.best().budget);
     let thickness_y = doubt_y + 90.0 + 16.0 * doubts.len() as f64;
-    let high = thickness_y + 240.0;
+    let map_y = thickness_y + 240.0;
+    let high = map_y
+        + plot
+            .tone_map
+            .as_ref()
+            .map_or(0.0, |(_, map)| 40.0 + tone_map::height(map));
     html! {
         svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {high}")) font-family="system-ui, sans-serif" font-size="12" role="img" {
             title { (plot.part.title) }
@@ -39,9 +45,24 @@ pub fn picture(plot: &Plot) -> String {
             @if plot.ladder.is_empty() { text x=(MARGIN) y=(ladder_y + 34.0) { "nothing is dropped into it" } }
             (doubt(plot, doubt_y))
             (thickness(plot, thickness_y))
+            @if let Some((photo, map)) = &plot.tone_map {
+                (heading(map_y, &format!("Where each tone lies in {photo}, to airbrush by")))
+                (tone_map::drawn(map, &plot.matched, [MARGIN, map_y + 14.0]))
+            }
         }
     }
     .into_string()
+}
+
+/// The ladder alone, for a sheet, within whose HTML it needs no namespace.
+pub(super) fn ladder_picture(ladder: &[Ladder]) -> Markup {
+    let high = 44.0 * ladder.len() as f64;
+    html! {
+        svg viewBox=(format!("0 0 {WIDTH} {high}")) font-size="13" role="img" {
+            title { "What a drop more or less of each does" }
+            @for (index, ladder) in ladder.iter().enumerate() { (rungs(ladder, 4.0 + 44.0 * index as f64)) }
+        }
+    }
 }
 
 /// What a part of the picture shows, at the height `y`.

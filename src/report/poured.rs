@@ -6,7 +6,9 @@
 use serde::Serialize;
 
 use crate::batch::{Dose, Measure, Parts, Pour, Stage, as_whole};
+use crate::jobs::batching::Batched;
 use crate::jobs::matching::{FilledCup, Layer, Matched};
+use crate::jobs::rounding::OffRecipe;
 use crate::materials::Kind;
 use crate::tone::ToneRole;
 
@@ -129,6 +131,8 @@ pub(super) struct PouredCup<'a> {
     /// g, and what is taken of that for one pot.
     #[serde(skip_serializing_if = "Option::is_none")]
     at_once: Option<AtOnceJson<'a>>,
+    /// ΔE00 by which what is measured out lies off the recipe; of a recipe that nobody says where to put, as it is seen thick.
+    rounding_delta_e: f64,
     /// Minutes until it must be used up; `null` where the book does not say, as of a paint.
     pot_life_min: Option<f64>,
     /// ΔE00 of what comes out from its aim; `null` where nothing is aimed at.
@@ -141,7 +145,11 @@ pub(super) struct PouredCup<'a> {
 
 impl<'a> PouredCup<'a> {
     /// A cup that nothing is aimed at.
-    pub(super) fn of_pour(pour: &'a Pour) -> Self {
+    pub(super) fn of_batch(batched: &'a Batched) -> Self {
+        Self::of_pour(&batched.pour, batched.off_recipe)
+    }
+
+    fn of_pour(pour: &'a Pour, off_recipe: OffRecipe) -> Self {
         Self {
             layer: pour.kind,
             tone: None,
@@ -159,6 +167,7 @@ impl<'a> PouredCup<'a> {
                 share_g: at_once.share_g,
                 part_a_g: at_once.part_a_g,
             }),
+            rounding_delta_e: off_recipe.as_tinted(pour),
             pot_life_min: pour.minutes_until(Stage::UsedUp),
             delta_e: None,
             contrast_ratio: None,
@@ -178,7 +187,7 @@ impl<'a> PouredCup<'a> {
                 delta_e: Some(best.delta_e),
                 contrast_ratio: Some(best.prediction.contrast_ratio),
                 within_tolerance: Some(matched.is_reached(cup)),
-                ..Self::of_pour(&cup.pour)
+                ..Self::of_pour(&cup.pour, cup.off_recipe)
             }
         };
         matched.cups().map(cup).collect()

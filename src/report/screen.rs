@@ -10,6 +10,7 @@
 
 use std::fmt::{self, Write as _};
 
+use super::batch::off_the_recipe;
 use super::cautions::in_a_line;
 use super::colours::{Numbers, Patch, miss};
 use super::one_tint;
@@ -18,7 +19,7 @@ use super::parts::write_keeping;
 use super::poured::is_fibre;
 use super::reach::first_help;
 use super::standing::says;
-use super::text::{HEADING, WIDTH, capital, write_wrapped};
+use super::text::{HEADING, WIDTH, capital, write_hanging, write_wrapped};
 use crate::batch::{AtOnce, Dose, JarUse, Measure, Parts, Pour, Stage};
 use crate::error::Setting;
 use crate::jobs::matching::{Application, FilledCup, Note};
@@ -194,7 +195,8 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
     }
     writeln!(out)?;
     if let Some(at_once) = &pour.at_once {
-        return write_at_once(out, pour, at_once);
+        write_at_once(out, pour, at_once)?;
+        return write_off(out, cup);
     }
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;
@@ -224,7 +226,14 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
             writeln!(out, "  {part_a_ml} ml part A, last{}", clock(pour))?;
         }
     }
-    (pour.warnings.iter()).try_for_each(|warning| write_wrapped(out, "  note: ", warning))
+    (pour.warnings.iter()).try_for_each(|warning| write_wrapped(out, "  note: ", warning))?;
+    write_off(out, cup)
+}
+
+/// How far what is measured out lies from the recipe, where that is seen.
+fn write_off(out: &mut String, cup: &FilledCup) -> fmt::Result {
+    off_the_recipe(cup.off_recipe.as_tinted(&cup.pour))
+        .map_or(Ok(()), |off| write_hanging(out, &off))
 }
 
 /// Several pots of one cup, whose part B is tinted at once: what goes into all of it, and what is then mixed pot by pot.
@@ -234,6 +243,7 @@ fn write_at_once(out: &mut String, pour: &Pour, at_once: &AtOnce) -> fmt::Result
         doses,
         share_g,
         part_a_g,
+        let_downs: _,
     } = at_once;
     let pots = pour.pots;
     writeln!(

@@ -86,10 +86,13 @@ mod skin;
 mod smooth;
 #[cfg(feature = "photo")]
 mod sorted;
+mod tone_map;
 #[cfg(feature = "photo")]
 mod tones;
 #[cfg(feature = "photo")]
 mod view;
+#[cfg(feature = "photo")]
+mod zones;
 
 use serde::{Deserialize, Serialize};
 
@@ -119,6 +122,7 @@ pub use readings::FarOff;
 #[cfg(feature = "photo")]
 pub use region::Region;
 pub use smooth::smooth_spectrum;
+pub use tone_map::ToneMap;
 
 /// A colour to match, and what is known about it.
 #[derive(Clone, Debug, PartialEq)]

@@ -25,6 +25,12 @@ const CODING_BLOCK: f64 = 8.0;
 pub(super) struct Sorted {
     /// Lab under D50/2° of the blocks that are kept.
     pub(super) kept: Vec<Lab>,
+    /// Blocks in a row.
+    pub(super) columns: usize,
+    /// The same of every block, row by row; `None` of one that is left out.
+    pub(super) even: Vec<Option<Lab>>,
+    /// What every block looks like, shading, shine and all.
+    pub(super) seen: Vec<Option<Lab>>,
     /// Standard deviation of L*, a*, b* of one block by the picture's noise.
     pub(super) noise: [f64; 3],
     /// Pixels of the region that a block covers, in the mean.
@@ -94,7 +100,12 @@ impl Sorted {
             clipped: count(&|pixel| pixel.opaque && pixel.clipped),
             highlights: count(&|pixel| is_sound(pixel) && shines(pixel)),
             transparent: count(&|pixel| !pixel.opaque),
-            kept: grid.into_iter().flatten().collect(),
+            kept: grid.iter().copied().flatten().collect(),
+            columns: blocks.columns,
+            even: grid,
+            seen: (blocks.means(|pixel| pixel.opaque).into_iter())
+                .map(|mean| mean.map(lab_of))
+                .collect(),
             shading,
         }
     }

@@ -36,6 +36,7 @@ fn six_pieces_on_three_moulds_by_two_people_are_a_table_and_a_picture() {
         let drawn = run(&format!("{line} --bars {}", super::word(&picture)));
         assert_eq!((drawn.code, drawn.out), (0, said.out), "the same beside it");
         let text = std::fs::read_to_string(&picture).expect("the picture");
+        super::plots::assert_well_formed(&text);
         assert!(
             text.starts_with("<svg") && text.contains("person 2"),
             "{text}"

@@ -131,7 +131,11 @@ fn every_key_of_batch_stands_on_the_page_and_every_key_of_the_page_in_an_answer(
             "batch --base \"clear skin\" --base-g 600 --mix \"umber 1:10 2; iron oxide red 70; fibre 12 g\" {rest}"
         ))
     };
-    assert_documented("BATCH", &[batch("--times 10 --largest-pot 2kg"), batch("")]);
+    let unlike = json(
+        r#"batch --base "clear skin" --base-g 600 --mix "umber 7" --largest-pot 260 --pot-by-pot"#,
+    );
+    let answers = [batch("--times 10 --largest-pot 2kg"), batch(""), unlike];
+    assert_documented("BATCH", &answers);
 }
 
 #[test]

@@ -4,6 +4,13 @@ use std::fs;
 
 use super::{json, number, run, starter_book, word};
 
+/// That `picture` is XML, by the rules of the W3C's XML 1.0 (fifth edition), as a general-purpose parser reads it.
+pub(super) fn assert_well_formed(picture: &str) {
+    if let Err(error) = roxmltree::Document::parse(picture) {
+        panic!("{error}: {picture}");
+    }
+}
+
 #[test]
 fn the_picture_of_a_part_names_what_it_shows_and_says_what_predict_says() {
     let (parent, book) = starter_book();
@@ -19,6 +26,7 @@ fn the_picture_of_a_part_names_what_it_shows_and_says_what_predict_says() {
         picture.starts_with("<svg xmlns=") && picture.ends_with("</svg>"),
         "{picture}"
     );
+    assert_well_formed(&picture);
     for words in [
         "arm &lt;left&gt;",
         ">the tone<",
@@ -40,4 +48,48 @@ fn the_picture_of_a_part_names_what_it_shows_and_says_what_predict_says() {
     }
     let again = run(&format!("part plot arm {} {book} --json", word(&file)));
     assert!(again.out.contains("\"picture\""), "{}", again.out);
+}
+
+/// The demo's photograph is invented, and shows a limb with a flush and a shadow on it.
+#[cfg(feature = "photo")]
+#[test]
+fn the_zones_of_a_photograph_are_outlined_numbered_and_told_with_their_coats() {
+    let (parent, book) = starter_book();
+    json(&format!(
+        "match {book} --target 64,12,16 --flush 58,19,17 --base-g 600 --foam-g 300 --fibre-g 12 --paint-g 60 --tolerance 9 --part arm"
+    ));
+    let file = parent.path().join("arm.svg");
+    let plot = |rest: &str| run(&format!("part plot arm {} {book} {rest}", word(&file)));
+    let said = plot("--photo swatches/reference-photo.jpg --region 640,690,760,120");
+    assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
+    let picture = fs::read_to_string(&file).expect("the picture");
+    assert_well_formed(&picture);
+    for words in [
+        "Where each tone lies in reference-photo.jpg",
+        "Base: the skin as it is cast",
+        "Flush paint, ",
+        " thin coat",
+        "Shadow: this part has no paint for it",
+    ] {
+        assert!(picture.contains(words), "{words}");
+    }
+    // Each zone has its number in the photograph and in the legend.
+    for number in ["1", "2", "3"] {
+        let labels = picture
+            .matches(&format!(r##"font-weight="600">{number}</text>"##))
+            .count();
+        assert!(labels >= 2, "{number}: {labels}");
+    }
+    assert_eq!(plot("").code, 0, "without a photograph");
+    let picture = fs::read_to_string(&file).expect("the picture");
+    assert!(!picture.contains("Where each tone lies"), "there is no map");
+    let refused = plot("--photo swatches/reference-photo.jpg --region 1,1,9999,9");
+    assert_eq!(refused.code, 2, "{}", refused.err);
+    assert!(
+        refused.err.contains("reference-photo.jpg"),
+        "{}",
+        refused.err
+    );
+    let refused = plot("--region 1,1,9,9");
+    assert_eq!(refused.code, 2, "a region of nothing: {}", refused.err);
 }

@@ -82,6 +82,65 @@ fn a_size_is_poured_in_the_same_shares() {
 }
 
 #[test]
+fn several_pots_are_tinted_at_once_as_on_the_command_line() {
+    let bench = Bench::new();
+    let book = bench.folder.path().join("book").display().to_string();
+    let line = [
+        "dropwise",
+        "match",
+        "--book",
+        &book,
+        "--target",
+        "60,12,17",
+        "--base-g",
+        "600",
+        "--fibre-g",
+        "12",
+        "--backing",
+        "white card",
+        "--largest-pot",
+        "200",
+        "--tolerance",
+        "9",
+        "--part",
+        "arm",
+        "--time-limit",
+        "60",
+    ];
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = dropwise::cli::run(line.map(Into::into), &mut out, &mut err);
+    assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
+    let poured = bench.get("/parts/arm/pour");
+    assert_eq!(poured.status, StatusCode::OK, "{}", poured.text);
+    let told = |words: &str| poured.text.matches(words).count();
+    assert!(
+        told("part B of all 3 pots") > 2,
+        "one after the other: {}",
+        poured.text
+    );
+    assert_eq!(told("the tinted part B of clear skin"), 3, "a share a pot");
+    let clocks = attributes(&poured.text, "data-clock=\"");
+    assert_eq!(clocks, ["skin 1", "skin 2", "skin 3"], "a clock a pot");
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let (_, matched) = parts::to_pour(
+        &bench.book(),
+        "arm",
+        Size::Times(1.0),
+        LargestPots::default(),
+        day,
+    )
+    .expect("a part");
+    let at_once = matched.skin.pour.at_once.expect("three pots");
+    for mass in [at_once.part_b_g, at_once.share_g, at_once.part_a_g] {
+        assert!(
+            told(&format!("<b>{mass}</b>")) > 0,
+            "{mass} g: {}",
+            poured.text
+        );
+    }
+}
+
+#[test]
 fn a_clock_outlives_the_server() {
     let bench = Bench::new();
     bench.make("left arm");

@@ -10,12 +10,13 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::batch::all_pots;
+use super::batch::{all_pots, off_the_recipe};
 use super::cautions::{Caution, cautions};
 use super::colours::{hides, in_plain_words, steps};
 use super::numbers::{signed, tenths};
 use super::part::remarks;
 use super::part_report::{PartReport, applied};
+use super::plot::ladder_picture;
 use super::poured::is_fibre;
 use super::reach::verdict;
 use super::screen::missed;
@@ -27,6 +28,7 @@ use crate::colour::{Lab, to_srgb};
 use crate::error::Setting;
 use crate::forecast::Pair;
 use crate::jobs::matching::{FilledCup, Layer, Note};
+use crate::jobs::plotting::Ladder;
 use crate::materials::LetDown;
 use crate::recipe::OneTint;
 use crate::tone::ToneRole;
@@ -36,7 +38,7 @@ const STYLE: &str = include_str!("sheet.css");
 
 /// The sheet for a part: how it stands, what to stir first, a ticket for each cup, what to do after, how sure all that is,
 /// and the cautions. Title, day and number stand on every page.
-pub fn part(report: &PartReport<'_>) -> String {
+pub fn part(report: &PartReport<'_>, ladder: &[Ladder]) -> String {
     let dangers = cautions(report.matched.cups().map(|cup| &cup.pour));
     html! {
         (DOCTYPE)
@@ -68,6 +70,7 @@ pub fn part(report: &PartReport<'_>) -> String {
                     @for (index, (cup, said)) in remarks(report).into_iter().enumerate() {
                         (ticket(report, index + 1, cup, &said))
                     }
+                    (drop_ladder(ladder))
                     (after(report))
                     (sure(report))
                     (care(&dangers))
@@ -98,6 +101,19 @@ fn css_string(text: &str) -> String {
         })
         .collect();
     format!("\"{escaped}\"")
+}
+
+/// What comes out where a drop more or less went in: who slipped, or is asked for a little redder, sees by how much.
+fn drop_ladder(ladder: &[Ladder]) -> Markup {
+    html! {
+        @if !ladder.is_empty() {
+            section.ladder {
+                h2 { "A drop more or less in the skin" }
+                p.figures { "Framed: as it is written. Below each: drops in one pot, and ΔE00 to the aim." }
+                (ladder_picture(ladder))
+            }
+        }
+    }
 }
 
 /// What is done when the casting is out of the mould: reading it, and what logs it, if that is short.
@@ -286,6 +302,7 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
             @if cup.layer == Layer::Skin && pour.parts != (Parts::Single {}) {
                 p.figures { "Keep a tenth of the tinted part B back, closed: a bare spot within the hour gets the same colour." }
             }
+            @if let Some(off) = off_the_recipe(cup.off_recipe.as_tinted(pour)) { p.figures { (sentence(&off)) } }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {

@@ -142,6 +142,7 @@ fn batches_that_make_no_sense_are_refused() {
                 "the mass of the batch is 6e13 g; expected from 0.01 to 1000000 g",
             ),
             ("--times 2 --to 600", "cannot be used with"),
+            ("--pieces 0", "expected a whole number from 1 to 100000"),
             ("--largest-pot 0.5", "pots of 0.5 g; expected at least 1 g"),
         ],
     );
