@@ -4,10 +4,10 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph};
+use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph, PhotographedChip};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
-use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
+use crate::materials::{Build, Casting, Geometry, Material, Millimetres, Shelf, Swatch};
 use crate::optics::{Coefficients, Specular};
 use crate::tone::{
     Board, Chart, ChartReport, Corners, Field, FieldRead, Likely, Region, read_board, read_chip,
@@ -201,8 +201,8 @@ pub struct ChipRead {
     pub sd: [f64; 3],
     /// How it was read.
     pub geometry: Geometry,
-    /// The photograph's name in the log.
-    pub photo: String,
+    /// What the camera gave of it, to be kept with its reading.
+    pub photographed: PhotographedChip,
     /// How the chart served.
     pub chart: ChartReport,
 }
@@ -219,13 +219,17 @@ impl ChipInPhoto<'_> {
         };
         let likely = likely(shelf, build, geometry)?;
         let viewing = shelf.settings.viewing;
-        let (lab, sd, chart) = read_chip(self.photo, self.chart, self.region, likely, viewing)?;
+        let read = read_chip(self.photo, self.chart, self.region, likely, viewing)?;
         Ok(ChipRead {
-            lab: rounded(lab),
-            sd,
+            lab: rounded(read.lab),
+            sd: read.sd,
             geometry,
-            photo: name_of(self.photo),
-            chart,
+            photographed: PhotographedChip {
+                photo: name_of(self.photo),
+                patches: read.patches,
+                field: read.linear,
+            },
+            chart: read.chart,
         })
     }
 }
@@ -252,6 +256,7 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
     names.dedup();
     let mut ways = Vec::new();
     for (is_base, name) in names {
+        let is_calibrated = shelf.is_calibrated(&Material::Pigment(name.to_owned()));
         for off in OFF {
             let mut supposed = shelf.clone();
             let bases = supposed
@@ -263,7 +268,11 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
             }
             let pigments = supposed.pigments.iter_mut();
             for pigment in pigments.filter(|pigment| !is_base && pigment.name == name) {
-                let spread = &pigment.spread;
+                let spread = if is_calibrated {
+                    pigment.spread
+                } else {
+                    pigment.spread.of_a_bottle()
+                };
                 pigment.coefficients = off(&pigment.coefficients, &spread.k_sd, &spread.s_sd);
             }
             ways.push(Casting::new(&supposed, build)?.read_by(geometry).reading());
