@@ -2,6 +2,7 @@
 
 use super::normal::inverse;
 use super::problem::{Fit, State};
+use crate::materials::factored;
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///
@@ -19,11 +20,23 @@ impl Fit<'_> {
     /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
     /// left.
     pub(super) fn solve(&mut self, progress: &mut dyn FnMut(f64)) -> State {
+        let mut state = self.start();
+        state.noise = self.noise(&state);
+        self.settle(state, progress)
+    }
+
+    /// Fits from `state`, where a fit of readings that lie nearby came to rest; what was supposed beforehand stays as that left
+    /// it.
+    pub(super) fn follow(&self, mut state: State) -> State {
+        self.descend(&mut state);
+        state
+    }
+
+    /// Fits from `state`, and sets right what was supposed beforehand.
+    pub(super) fn settle(&mut self, mut state: State, progress: &mut dyn FnMut(f64)) -> State {
         const ROUNDS: u32 = 12;
         const SETTLED: f64 = 0.97;
         const SECOND_THOUGHTS: u32 = 4;
-        let mut state = self.start();
-        state.noise = self.noise(&state);
         for round in 0..ROUNDS {
             self.descend(&mut state);
             progress(f64::from(round + 1) / f64::from(ROUNDS));
@@ -104,7 +117,7 @@ impl Fit<'_> {
                     damped[(index, index)] *= 1.0 + damping;
                 }
                 // Rounding may leave a step too weakly damped to be solved: it is damped more.
-                let Some(factor) = damped.cholesky() else {
+                let Some(factor) = factored(damped) else {
                     damping *= 10.0;
                     continue;
                 };

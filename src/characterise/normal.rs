@@ -7,6 +7,7 @@ use super::chip::{Chip, Measured};
 use super::noise::{lab_sd, photographed_sd, reflectance_sd};
 use super::photographs::OFFSETS;
 use super::problem::{Fit, State};
+use crate::materials::factored;
 
 /// The normal equations: curvature and slope of half the misfit.
 pub(super) struct Normal {
@@ -218,7 +219,7 @@ fn eliminated(
 
 /// The covariance that goes with `precision`, the curvature of a misfit.
 pub(super) fn inverse(precision: DMatrix<f64>) -> DMatrix<f64> {
-    let factor = precision.cholesky().expect(
+    let factor = factored(precision).expect(
         "the precision of the first guesses, which is positive definite, is in it, and readings only add to it",
     );
     factor.inverse()

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph, PhotographedChip};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
-use crate::materials::{Build, Casting, Geometry, Material, Millimetres, Shelf, Swatch};
+use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
 use crate::optics::{Coefficients, Specular};
 use crate::tone::{
     Board, Chart, ChartReport, Corners, Field, FieldRead, Likely, Region, read_board, read_chip,
@@ -256,7 +256,6 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
     names.dedup();
     let mut ways = Vec::new();
     for (is_base, name) in names {
-        let is_calibrated = shelf.is_calibrated(&Material::Pigment(name.to_owned()));
         for off in OFF {
             let mut supposed = shelf.clone();
             let bases = supposed
@@ -268,11 +267,7 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
             }
             let pigments = supposed.pigments.iter_mut();
             for pigment in pigments.filter(|pigment| !is_base && pigment.name == name) {
-                let spread = if is_calibrated {
-                    pigment.spread
-                } else {
-                    pigment.spread.of_a_bottle()
-                };
+                let spread = pigment.spread.of_a_bottle();
                 pigment.coefficients = off(&pigment.coefficients, &spread.k_sd, &spread.s_sd);
             }
             ways.push(Casting::new(&supposed, build)?.read_by(geometry).reading());

@@ -52,7 +52,7 @@ impl GaussianProcess {
 /// Column by column most time goes into waiting for memory, so whole blocks of columns are taken from the next at once.
 ///
 /// Source: G. H. Golub, C. F. Van Loan (2013), Matrix Computations, 4th edition, section 4.2.5 (from memory).
-fn factored(mut matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
+pub(crate) fn factored(mut matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
     /// So many columns of a thousand points, and as many rows of them, lie in a core's own cache.
     const BLOCK: usize = 48;
     let count = matrix.nrows();

@@ -67,7 +67,7 @@ pub use casting::Casting;
 pub use contact::Contact;
 pub use cup::{Cup, Portion};
 pub(crate) use dose::{LET_DOWN_PARTS, dose, whole_number};
-pub(crate) use gaussian_process::GaussianProcess;
+pub(crate) use gaussian_process::{GaussianProcess, factored};
 pub use geometry::Geometry;
 pub use knowledge::{FoamStep, JointDirection, Material, Step};
 pub use largest_pots::LargestPots;

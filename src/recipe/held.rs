@@ -24,6 +24,9 @@ const WHOLE: usize = 2;
 /// What comes out of a recipe is what the search took it for if it lies no farther off by more, ΔE00. Our own choice, no source.
 const NOT_SEEN: f64 = 0.1;
 
+/// What passes whatever the tone: less than the tolerance of the lightest skin, ΔE00.
+const PASSES: f64 = 0.5;
+
 /// What is held stands still when no L*, a* or b* moves by more: half of what is not seen.
 const STILL: f64 = 0.05;
 
@@ -51,12 +54,13 @@ pub(super) fn search_held<'shelf, 'cast>(
         let held = held(&aims, &first);
         let promised = answer.recipes[0].delta_e;
         let answer = told(answer, &aims, &cast, question.limits.within)?;
-        let keeps_its_promise = answer.recipes[0].delta_e <= promised + NOT_SEEN;
+        let comes_out = answer.recipes[0].delta_e;
+        let serves = comes_out <= promised + NOT_SEEN && comes_out <= PASSES;
         let is_better = |best: &Answer| answer.recipes[0].delta_e < best.recipes[0].delta_e;
         if best.as_ref().is_none_or(is_better) {
             best = Some(answer);
         }
-        if keeps_its_promise || aims_are_still(&held, &question.aims) {
+        if serves || aims_are_still(&held, &question.aims) {
             break;
         }
         question.aims = held;
