@@ -48,7 +48,7 @@ pub fn calibrate_in_turns(
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
     /// How often chips are read again at most.
-    const MOST_TURNS: u32 = 4;
+    const MOST_TURNS: u32 = 3;
     /// What the first turn takes of all the time, and the next ones together. About.
     const SHARES: (f64, f64) = (0.6, 0.2);
     // By the first guesses first, whatever the log says, so that one log and one shelf give one answer.

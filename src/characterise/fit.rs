@@ -13,6 +13,9 @@ const TRUSTED: f64 = 2.0;
 /// further than their disagreement. This project's choice, set on measured paints.
 const WORTH_FOLLOWING: f64 = 0.6;
 
+/// What a step gains of the misfit below which no other is taken.
+const SETTLED_FOR_GOOD: f64 = 1e-4;
+
 impl Fit<'_> {
     /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
     ///
@@ -28,7 +31,9 @@ impl Fit<'_> {
     /// Fits from `state`, where a fit of readings that lie nearby came to rest; what was supposed beforehand stays as that left
     /// it.
     pub(super) fn follow(&self, mut state: State) -> State {
-        self.descend(&mut state);
+        /// What is gained below that moves readings by less than they are off by.
+        const NEARLY_SETTLED: f64 = 1e-2;
+        self.descend(&mut state, NEARLY_SETTLED);
         state
     }
 
@@ -38,7 +43,7 @@ impl Fit<'_> {
         const SETTLED: f64 = 0.97;
         const SECOND_THOUGHTS: u32 = 4;
         for round in 0..ROUNDS {
-            self.descend(&mut state);
+            self.descend(&mut state, SETTLED_FOR_GOOD);
             progress(f64::from(round + 1) / f64::from(ROUNDS));
             // In short steps, each from the last fit: a long one may lead into a false valley.
             let noise = self.noise(&state).clamp(state.noise / 3.0, state.noise);
@@ -52,7 +57,7 @@ impl Fit<'_> {
             if !self.reconsider(&mut state) {
                 break;
             }
-            self.descend(&mut state);
+            self.descend(&mut state, SETTLED_FOR_GOOD);
         }
         progress(1.0);
         state
@@ -99,10 +104,10 @@ impl Fit<'_> {
         any
     }
 
-    fn descend(&self, state: &mut State) {
+    /// Descends until a step gains less than the share `settled` of the misfit.
+    fn descend(&self, state: &mut State, settled: f64) {
         const STEPS: u32 = 30;
         const TRIES: u32 = 8;
-        const SETTLED: f64 = 1e-4;
         // Logarithms move by at most this in a step: beyond it a straight line says nothing.
         const FARTHEST: f64 = 1.5;
         let mut damping = 1e-2;
@@ -134,7 +139,7 @@ impl Fit<'_> {
                 }
                 damping *= 6.0;
             }
-            if gained < SETTLED {
+            if gained < settled {
                 break;
             }
         }

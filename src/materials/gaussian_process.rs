@@ -4,6 +4,8 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, RowDVector};
 
+use super::cholesky::factored;
+
 /// The process, given values of several quantities at the same points; all have one covariance.
 #[derive(Clone, Debug)]
 pub(crate) struct GaussianProcess {
@@ -45,35 +47,6 @@ impl GaussianProcess {
         let diagonal = self.factor.l_dirty().diagonal();
         2.0 * diagonal.iter().map(|root| root.ln()).sum::<f64>()
     }
-}
-
-/// The Cholesky factor of `matrix`, of which the lower triangle counts; `None` where that is not positive definite.
-///
-/// Column by column most time goes into waiting for memory, so whole blocks of columns are taken from the next at once.
-///
-/// Source: G. H. Golub, C. F. Van Loan (2013), Matrix Computations, 4th edition, section 4.2.5 (from memory).
-pub(crate) fn factored(mut matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
-    /// So many columns of a thousand points, and as many rows of them, lie in a core's own cache.
-    const BLOCK: usize = 48;
-    let count = matrix.nrows();
-    for start in (0..count).step_by(BLOCK) {
-        let (width, end) = (BLOCK.min(count - start), count.min(start + BLOCK));
-        if start > 0 {
-            let (before, mut own) = matrix.columns_range_pair_mut(..start, start..end);
-            let before = before.rows(start, count - start);
-            let across = before.rows(0, width).transpose();
-            own.rows_mut(start, count - start)
-                .gemm(-1.0, &before, &across, 1.0);
-        }
-        let corner = matrix.view((start, start), (width, width)).clone_owned();
-        let corner = corner.cholesky()?.unpack_dirty();
-        let mut below = matrix.view((end, start), (count - end, width)).transpose();
-        corner.solve_lower_triangular_unchecked_mut(&mut below);
-        let mut own = matrix.view_mut((end, start), (count - end, width));
-        own.tr_copy_from(&below);
-        (matrix.view_mut((start, start), (width, width))).copy_from(&corner);
-    }
-    Some(Cholesky::pack_dirty(matrix))
 }
 
 #[cfg(test)]
@@ -148,26 +121,5 @@ mod tests {
             - 0.5 * process.ln_determinant()
             - 2.5 * std::f64::consts::TAU.ln();
         assert_abs_diff_eq!(ln_likelihood, -8.140488531190, epsilon = DIGITS);
-    }
-
-    /// By definition L Lᵀ is the matrix, whatever blocks it was taken in; and one that is not positive definite has no factor.
-    #[test]
-    fn a_factor_times_itself_is_the_matrix_however_many_blocks_it_takes() {
-        for count in [1, 47, 48, 49, 130] {
-            let alike = |row: usize, column: usize| {
-                let apart = row.abs_diff(column) as f64 / 20.0;
-                (-apart).exp() + if row == column { 0.1 } else { 0.0 }
-            };
-            let matrix = DMatrix::from_fn(count, count, alike);
-            let lower = factored(matrix.clone()).expect("positive").l();
-            let apart = (&lower * lower.transpose() - &matrix).amax();
-            assert!(apart < 1e-12, "{count}: {apart}");
-            let mut other = matrix;
-            other[(count - 1, count - 1)] = -1.0;
-            assert!(
-                factored(other).is_none(),
-                "{count}: no variance is below zero"
-            );
-        }
     }
 }
