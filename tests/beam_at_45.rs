@@ -7,7 +7,9 @@
 //! shares nothing with the library. Seed 45.
 
 use dropwise::colour::Spectrum;
-use dropwise::optics::{Beneath, Coefficients, Layer, LayerModel, Specular, Surface, Transport};
+use dropwise::optics::{
+    Beneath, Coefficients, Layer, LayerModel, Medium, Specular, Surface, Transport,
+};
 
 const N: f64 = 1.5;
 const ASYMMETRY: f64 = Transport::ASYMMETRY;
@@ -131,7 +133,7 @@ fn read(film: Film, specular: Specular) -> f64 {
         s: Spectrum::constant(0.75 * film.reduced_scattering),
     };
     let layer = Layer {
-        coefficients,
+        medium: Medium::solid(coefficients),
         thickness_mm: 1.0,
     };
     let backing = Spectrum::constant(film.backing);

@@ -101,6 +101,7 @@ impl Workshop {
             base.coefficients = base.spread.shift(&base.coefficients, k_sds, s_sds);
             if let BaseKind::Foam(foam) = &mut base.kind {
                 foam.cell_mm *= (foam.cell_ln_sd * self.normal()).exp();
+                *foam = foam.shifted(0.0, 0.0, foam.wet_ln_sd * self.normal());
                 foam.expansion = (foam.expansion * (0.1 * self.normal()).exp()).max(1.0);
             }
         }
@@ -121,11 +122,7 @@ impl Workshop {
         real_build.thickness.0 += shelf.settings.thickness_sd.0 * self.normal();
         let casting = Casting::new(&real, &real_build).expect("sound");
         let Lab { l, a, b, .. } = weights.lab(&casting.reading());
-        let [dl, da, db] = shelf
-            .settings
-            .model
-            .own_spread()
-            .map(|sd| sd * self.normal());
+        let [dl, da, db] = casting.model_spread().map(|sd| sd * self.normal());
         Lab::new(l + dl, a + da, b + db)
     }
 

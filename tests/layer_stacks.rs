@@ -14,8 +14,8 @@ use dropwise::book::Book;
 use dropwise::colour::{Lab, Spectrum, delta_e_2000};
 use dropwise::materials::{Build, Casting, Coat, Grams, Millimetres, Poured, Underlay};
 use dropwise::optics::{
-    Behind, Beneath, Coefficients, Depths, Directions, Layer, LayerModel, Specular, Surface,
-    Transport,
+    Behind, Beneath, Coefficients, Depths, Directions, Layer, LayerModel, Medium, Specular,
+    Surface, Transport,
 };
 
 /// About twice what is measured (0.006), in ΔE00.
@@ -89,7 +89,8 @@ fn drawn(build: usize) -> Build {
     }
 }
 
-/// Layers and the bed beneath, of coefficients held over steps.
+/// Layers and the bed beneath, of coefficients held over steps; the bed as if it were solid, since the reference knows no gas at a
+/// wall.
 fn stepped(casting: &Casting<'_>) -> (Vec<Layer>, Coefficients) {
     let step =
         |spectrum: &Spectrum| Spectrum::from_fn(|place| spectrum[place - place % STEP + STEP / 2]);
@@ -98,13 +99,13 @@ fn stepped(casting: &Casting<'_>) -> (Vec<Layer>, Coefficients) {
         s: step(s),
     };
     let layers = casting.layers().into_iter().map(|layer| Layer {
-        coefficients: steps(&layer.coefficients),
+        medium: Medium::solid(steps(&layer.medium.coefficients)),
         ..layer
     });
     let Beneath::Bed(bed) = casting.beneath() else {
         panic!("a part is on foam");
     };
-    (layers.collect(), steps(&bed))
+    (layers.collect(), steps(&bed.coefficients))
 }
 
 fn depths(coefficients: &Coefficients, place: usize, thickness_mm: f64) -> Depths {
@@ -131,7 +132,7 @@ fn reference<const N: usize>(
             let black = directions.sent_back(Behind::Bonded(0.0));
             let foam = directions.slab(depths(bed, place, 10_000.0)).over(&black);
             let within = layers.iter().rev().fold(foam, |behind, layer| {
-                let depths = depths(&layer.coefficients, place, layer.thickness_mm);
+                let depths = depths(&layer.medium.coefficients, place, layer.thickness_mm);
                 directions.slab(depths).over(&behind)
             });
             last = mirrored + directions.read(&within);
@@ -203,7 +204,7 @@ fn painted_parts_read_as_by_radiative_transfer_along_many_directions() {
         let drawn = drawn(build);
         let casting = Casting::new(book.shelf(), &drawn).expect("a sound build");
         let (layers, bed) = stepped(&casting);
-        let beneath = Beneath::Bed(bed);
+        let beneath = Beneath::Bed(Medium::solid(bed));
         let model = weights.lab(&Transport.reading(&layers, &beneath, surface));
         (darkest, lightest) = (darkest.min(model.l), lightest.max(model.l));
         let by = |reading: Spectrum| weights.lab(&reading);

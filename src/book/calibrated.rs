@@ -32,8 +32,9 @@ pub struct KeptCurves {
     pub coefficients: Coefficients,
     /// How sure they are.
     pub spread: CoefficientSpread,
-    /// The foam that it rises to, if it is the base of one: cells and absorption gain are kept.
-    pub foam: Option<Foam>,
+    /// The foam that it rises to, if it is the base of one, as it was first guessed and as it is known now: cells, absorption
+    /// gain and wet share are kept.
+    pub foam: Option<[Foam; 2]>,
 }
 
 /// Puts `curves` and `moves` among the `changes` of the book in `folder`, whose lock is held.
@@ -64,7 +65,7 @@ pub(super) fn put(
     })?;
     edit_tables(changes, |changes, row, material, edits| {
         let kept = curves.iter().find(|kept| kept.material == *material);
-        let [first_cells, first_gain] = FIRST_FOAM;
+        let [first_cells, first_gain, first_wet] = FIRST_FOAM;
         let Some(KeptCurves {
             coefficients,
             spread,
@@ -78,7 +79,7 @@ pub(super) fn put(
                 edits.push((KS_FILE, first.to_owned()));
             }
             if !row.text(first_gain).is_empty() {
-                let firsts = [first_cells, first_gain].map(|column| row.text(column).to_owned());
+                let firsts = FIRST_FOAM.map(|column| row.text(column).to_owned());
                 edits.extend(FOAM.into_iter().zip(firsts));
             }
             return Ok(());
@@ -88,14 +89,19 @@ pub(super) fn put(
         keep_earlier(changes, folder, &path, &text, today)?;
         changes.put(path.as_str(), text);
         edits.push((KS_FILE, path));
-        if let Some(foam) = foam {
+        if let Some([guessed, foam]) = foam {
             if row.text(first_gain).is_empty() {
-                let [cell_mm, absorption_gain] = FOAM.map(|column| row.text(column).to_owned());
+                let [cell_mm, absorption_gain, wet_share] =
+                    FOAM.map(|column| row.text(column).to_owned());
                 edits.push((first_cells, cell_mm));
+                edits.push((first_wet, wet_share));
                 let stood = Some(absorption_gain).filter(|text| !text.is_empty());
-                edits.push((first_gain, stood.unwrap_or_else(|| NO_GAIN.to_owned())));
+                edits.push((
+                    first_gain,
+                    stood.unwrap_or_else(|| guessed.absorption_gain.to_string()),
+                ));
             }
-            let found = [foam.cell_mm, foam.absorption_gain];
+            let found = [foam.cell_mm, foam.absorption_gain, foam.wet_share];
             let found = found.map(|value| format!("{value:.4}"));
             edits.extend(FOAM.into_iter().zip(found));
         }
@@ -210,9 +216,6 @@ impl Taken {
         file
     }
 }
-/// The absorption gain of a foam that says none.
-const NO_GAIN: &str = "1";
-
 /// `iron-oxide-red`; `base-clear-skin`.
 fn file_stem(material: &Material) -> String {
     let kind = match material {
@@ -277,6 +280,11 @@ fn moves_text(moves: &[JointDirection]) -> String {
                 cells.extend([step.ln_gain, step.ln_walls].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);
+            let mut cells = vec!["wet".to_owned(), material.name().to_owned(), String::new()];
+            for step in moves.iter().filter_map(|each| each.steps[index].foam) {
+                cells.extend([step.ln_wet, 0.0].map(|value| format!("{value:.4e}")));
+            }
+            text += &super::table::row_text(cells.into_iter(), false);
         }
     }
     text
@@ -319,12 +327,23 @@ pub(super) fn moves(files: &Files) -> Result<Vec<JointDirection>> {
                     *foam = Some(FoamStep {
                         ln_gain: k,
                         ln_walls: s,
+                        ln_wet: 0.0,
                     });
                     continue;
                 }
+                "wet" => {
+                    let base = Material::Base(name);
+                    let of = steps.iter_mut().find(|(material, ..)| *material == base);
+                    let foam = of.and_then(|(.., foam)| foam.as_mut()).ok_or_else(|| {
+                        let finding = format!("`{}` has no row of kind foam above", base.name());
+                        row.fault("material", Error::input(finding).mend(WRITE_ANEW))
+                    })?;
+                    foam.ln_wet = k;
+                    continue;
+                }
                 other => {
-                    let unknown =
-                        Error::unknown_name("kind of material", other, ["base", "pigment", "foam"]);
+                    let kinds = ["base", "pigment", "foam", "wet"];
+                    let unknown = Error::unknown_name("kind of material", other, kinds);
                     return Err(row.fault("kind", unknown));
                 }
             };

@@ -33,6 +33,7 @@ pub(super) const MATERIALS: &[(&str, &[u8])] = carried![
 /// What the demo has besides.
 pub(super) const DEMO: &[(&str, &[u8])] = carried![
     "swatches.csv",
+    "stocks.csv",
     "reference-photo.jpg",
     "lights/amber-gel.csv",
     "lights/gallery-lamp.csv",

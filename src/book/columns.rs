@@ -8,10 +8,14 @@ use crate::optics::Foam;
 pub(super) const KS_FILE: &str = "ks_file";
 /// The column that names the file of the curves that a material had before its first calibration.
 pub(super) const FIRST_GUESS: &str = "first_guess";
-/// The columns of a foam's cells and absorption gain, as they count, and as they were before its first calibration; the last
-/// is filled wherever there was one, since cells may never have been measured.
-pub(super) const FOAM: [&str; 2] = [CELL_MM.name, ABSORPTION_GAIN.name];
-pub(super) const FIRST_FOAM: [&str; 2] = [FIRST_CELL_MM.name, FIRST_ABSORPTION_GAIN.name];
+/// The columns of a foam's cells, absorption gain and wet share, as they count, and as they were before its first calibration;
+/// the gain of the latter is filled wherever there was one, since cells and contact may never have been measured.
+pub(super) const FOAM: [&str; 3] = [CELL_MM.name, ABSORPTION_GAIN.name, WET_SHARE.name];
+pub(super) const FIRST_FOAM: [&str; 3] = [
+    FIRST_CELL_MM.name,
+    FIRST_ABSORPTION_GAIN.name,
+    FIRST_WET_SHARE.name,
+];
 
 /// The column that names the pigment that another is a lot of.
 pub(super) const LOT_OF: &str = "lot_of";
@@ -33,6 +37,17 @@ pub(super) const ABSORPTION_GAIN: Number = Number {
 pub(super) const FIRST_ABSORPTION_GAIN: Number = Number {
     name: "first_absorption_gain",
     ..ABSORPTION_GAIN
+};
+
+/// The share of a wall that the foam's solid wets.
+pub(super) const WET_SHARE: Number = Number {
+    name: "wet_share",
+    range: Foam::WET_SHARE,
+    example: "0.2",
+};
+pub(super) const FIRST_WET_SHARE: Number = Number {
+    name: "first_wet_share",
+    ..WET_SHARE
 };
 
 pub(super) const DROP_G: Number = Number {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::columns::{
     ABSORPTION_GAIN, CELL_MM, DROP_G, DROP_G_SD, FIRST_ABSORPTION_GAIN, FIRST_CELL_MM, FIRST_GUESS,
-    KS_FILE, LEFT_G, LOT_OF,
+    FIRST_WET_SHARE, KS_FILE, LEFT_G, LOT_OF, WET_SHARE,
 };
 use super::files::{BACKINGS, BASES, Files, PIGMENTS};
 use super::names::check_stands_in_a_mix;
@@ -131,10 +131,11 @@ pub(super) fn first_guesses(files: &Files, shelf: &Shelf) -> Result<Shelf> {
         }
         let gain = row.optional_number(&FIRST_ABSORPTION_GAIN)?;
         if let (BaseKind::Foam(foam), Some(absorption_gain)) = (&mut base.kind, gain) {
-            *foam = Foam {
-                absorption_gain,
-                ..Foam::new(foam.expansion, row.optional_number(&FIRST_CELL_MM)?)
-            };
+            *foam = Foam::new(foam.expansion, row.optional_number(&FIRST_CELL_MM)?);
+            foam.absorption_gain = absorption_gain;
+            foam.wet_share = row
+                .optional_number(&FIRST_WET_SHARE)?
+                .unwrap_or(foam.wet_share);
         }
     }
     let pigments = table(files, PIGMENTS, &PIGMENT_COLUMNS)?;
@@ -175,12 +176,14 @@ pub(super) const BASE_COLUMNS: Columns = Columns {
         "expansion",
         CELL_MM.name,
         ABSORPTION_GAIN.name,
+        WET_SHARE.name,
         "solids",
         MAX_FRACTION.name,
         KS_FILE,
         FIRST_GUESS,
         FIRST_CELL_MM.name,
         FIRST_ABSORPTION_GAIN.name,
+        FIRST_WET_SHARE.name,
     ],
 };
 
@@ -268,6 +271,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
     let expansion = row.optional_number(&EXPANSION)?;
     let cell_mm = row.optional_number(&CELL_MM)?;
     let absorption_gain = row.optional_number(&ABSORPTION_GAIN)?;
+    let wet_share = row.optional_number(&WET_SHARE)?;
     let solids = row.optional_number(&SOLIDS)?;
     let needed = |number: Option<f64>, column: &Number, mend: &str| {
         number.ok_or_else(|| {
@@ -289,6 +293,7 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
             )?;
             let mut foam = Foam::new(expansion, cell_mm);
             foam.absorption_gain = absorption_gain.unwrap_or(foam.absorption_gain);
+            foam.wet_share = wet_share.unwrap_or(foam.wet_share);
             BaseKind::Foam(foam)
         }
         "paint" => BaseKind::Paint {
@@ -305,14 +310,11 @@ fn kind(row: Row<'_>) -> Result<BaseKind> {
         }
     };
     let gain = (absorption_gain, &ABSORPTION_GAIN);
+    let wet = (wet_share, &WET_SHARE);
     let foreign = match kind {
-        BaseKind::Skin => [(expansion, &EXPANSION), gain, (solids, &SOLIDS)],
-        BaseKind::Foam(_) => [
-            (None, &EXPANSION),
-            (None, &ABSORPTION_GAIN),
-            (solids, &SOLIDS),
-        ],
-        BaseKind::Paint { .. } => [(expansion, &EXPANSION), gain, (None, &SOLIDS)],
+        BaseKind::Skin => vec![(expansion, &EXPANSION), gain, wet, (solids, &SOLIDS)],
+        BaseKind::Foam(_) => vec![(solids, &SOLIDS)],
+        BaseKind::Paint { .. } => vec![(expansion, &EXPANSION), gain, wet],
     };
     for (number, column) in foreign {
         if let Some(value) = number.filter(|value| *value != 1.0) {

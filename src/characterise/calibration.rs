@@ -55,7 +55,8 @@ pub struct Curves {
 pub struct FoamFound {
     /// The first guess.
     pub first: Foam,
-    /// The foam by the chips; its [`cell_ln_sd`](Foam::cell_ln_sd) is what remains unknown of its cells.
+    /// The foam by the chips; its [`cell_ln_sd`](Foam::cell_ln_sd) and [`wet_ln_sd`](Foam::wet_ln_sd) are what remains
+    /// unknown of its cells and its wet share.
     pub foam: Foam,
     /// Standard deviation of the logarithm of its absorption gain.
     pub gain_ln_sd: f64,
@@ -63,6 +64,8 @@ pub struct FoamFound {
     pub cell_variance_removed: f64,
     /// The same of its absorption gain.
     pub gain_variance_removed: f64,
+    /// The same of its wet share.
+    pub wet_variance_removed: f64,
 }
 
 /// What a calibration makes of one reading.

@@ -6,7 +6,7 @@ use super::chip::{Chip, NuisanceOf, Setup, Supposed};
 use super::unknowns::{OF_A_FOAM, OF_A_MATERIAL};
 use crate::colour::{Lab, SAMPLES, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
-use crate::optics::{Coefficients, Foam};
+use crate::optics::{Coefficients, Foam, Medium};
 
 /// The reading of a chip, and its changes.
 #[derive(Clone, Debug)]
@@ -32,12 +32,12 @@ impl Chip {
         // One long pass over the cups, since all changes of a cup share its few nudged readings, which are what costs.
         const NUDGE: f64 = 1e-4;
         let cups = self.poured(supposed, nuisances);
-        let read = |cups: &[Coefficients]| {
+        let read = |cups: &[Medium]| {
             let (layers, beneath) = self.stacked(cups, nuisances, &setup.beneath);
             settings.model.reading(&layers, &beneath, &setup.surface)
         };
         let reflectance = read(&cups);
-        let slope = |nudged: &[Coefficients]| {
+        let slope = |nudged: &[Medium]| {
             let there = read(nudged);
             Spectrum::from_fn(|band| (there[band] - reflectance[band]) / NUDGE)
         };
@@ -45,12 +45,13 @@ impl Chip {
         let mut by_foam = vec![[Spectrum::constant(0.0); OF_A_FOAM]; self.foams.len()];
         let mut by_nuisance = vec![Spectrum::constant(0.0); self.nuisances.len()];
         for (index, cup) in self.cups.iter().enumerate() {
+            let Coefficients { k: all_k, s: all_s } = cups[index].coefficients;
             let mut nudged = cups.clone();
-            nudged[index].k = nudged[index].k.map(|k| k * (1.0 + NUDGE));
+            nudged[index].coefficients.k = all_k.map(|k| k * (1.0 + NUDGE));
             let by_k = slope(&nudged);
-            nudged[index] = Coefficients {
-                k: cups[index].k,
-                s: cups[index].s.map(|s| s * (1.0 + NUDGE)),
+            nudged[index].coefficients = Coefficients {
+                k: all_k,
+                s: all_s.map(|s| s * (1.0 + NUDGE)),
             };
             let by_s = slope(&nudged);
             let foam = self.risen(index, supposed, nuisances);
@@ -63,8 +64,8 @@ impl Chip {
                 };
                 let own = &supposed.curves[*material];
                 let [k, s] = [
-                    of(&by_k, k_share, &own.k, &cups[index].k),
-                    of(&by_s, s_share, &own.s, &cups[index].s),
+                    of(&by_k, k_share, &own.k, &all_k),
+                    of(&by_s, s_share, &own.s, &all_s),
                 ];
                 by_material[*material][0].add_scaled(1.0, &k);
                 by_material[*material][1].add_scaled(1.0, &s);
@@ -80,16 +81,18 @@ impl Chip {
                 let solid = self.before_rise(index, supposed, nuisances);
                 let by = |other: Foam| {
                     let mut nudged = cups.clone();
-                    nudged[index] = other.of(&solid);
+                    nudged[index] = other.medium(other.of(&solid));
                     slope(&nudged)
                 };
                 let at = cup.foam.map(|(_, at)| at);
                 let own = self.foams.iter().position(|first| Some(*first) == at);
                 if let Some(own) = own {
-                    for (sum, other) in by_foam[own]
-                        .iter_mut()
-                        .zip([foam.shifted(NUDGE, 0.0), foam.shifted(0.0, NUDGE)])
-                    {
+                    let others: [Foam; OF_A_FOAM] = [
+                        foam.shifted(NUDGE, 0.0, 0.0),
+                        foam.shifted(0.0, NUDGE, 0.0),
+                        foam.shifted(0.0, 0.0, NUDGE),
+                    ];
+                    for (sum, other) in by_foam[own].iter_mut().zip(others) {
                         sum.add_scaled(1.0, &by(other));
                     }
                 }
@@ -222,6 +225,7 @@ mod tests {
     use crate::materials::{
         BaseKind, Build, Casting, Contact, Grams, Millimetres, Poured, Shelf, Underlay, fixtures,
     };
+    use crate::optics::Model;
 
     /// A slice of foam that absorbs more than its share, on a card; or skin over as much of it as hides all.
     fn builds() -> [Build; 2] {
@@ -261,7 +265,12 @@ mod tests {
                 foam.absorption_gain = 1.5;
             }
         }
-        for build in builds() {
+        // Two fluxes know no wet share.
+        let each = [Model::KubelkaMunk, Model::Transport]
+            .into_iter()
+            .flat_map(|model| builds().map(|build| (model, build)));
+        for (model, build) in each {
+            shelf.settings.model = model;
             let casting = Casting::new(&shelf, &build).expect("a casting");
             let unknowns = Unknowns::new(&shelf, casting.cups().flat_map(materials_of));
             let (chip, setup) = (Chip::new(&casting, &unknowns), Setup::of(&casting));

@@ -8,7 +8,7 @@ use super::unknowns::Unknowns;
 use crate::colour::{Lab, Spectrum};
 use crate::error::Result;
 use crate::materials::{BaseKind, Casting, Cup, Material, Settings, Shelf, Swatch};
-use crate::optics::{Beneath, Coefficients, Foam, Layer, Surface};
+use crate::optics::{Beneath, Coefficients, Foam, Layer, Medium, Surface};
 
 /// All readings of one chip.
 #[derive(Clone, Debug)]
@@ -194,7 +194,7 @@ impl Chip {
     pub(super) fn supposed(&self, unknowns: &Unknowns, offsets: &DVector<f64>) -> Supposed {
         let foam = |cup: &CupLink| {
             let (first, at) = cup.foam?;
-            Some(first.shifted(offsets[at], offsets[at + 1]))
+            Some(first.shifted(offsets[at], offsets[at + 1], offsets[at + 2]))
         };
         let materials = self.materials.iter();
         Supposed {
@@ -278,12 +278,12 @@ impl Chip {
         nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp())
     }
 
-    /// K and S of each cup when it has set.
-    pub(super) fn poured(&self, supposed: &Supposed, nuisances: &[f64]) -> Vec<Coefficients> {
+    /// What each cup is when it has set.
+    pub(super) fn poured(&self, supposed: &Supposed, nuisances: &[f64]) -> Vec<Medium> {
         let cup = |index: usize| {
             let solid = self.before_rise(index, supposed, nuisances);
             let foam = self.risen(index, supposed, nuisances);
-            foam.map_or(solid, |foam| foam.of(&solid))
+            foam.map_or(Medium::solid(solid), |foam| foam.medium(foam.of(&solid)))
         };
         (0..self.cups.len()).map(cup).collect()
     }
@@ -317,7 +317,7 @@ impl Chip {
 
     pub(super) fn stacked(
         &self,
-        cups: &[Coefficients],
+        cups: &[Medium],
         nuisances: &[f64],
         beneath: &Beneath,
     ) -> (Vec<Layer>, Beneath) {
@@ -328,7 +328,7 @@ impl Chip {
             .map(|(film, thickness_mm)| {
                 let nuisance = self.nuisance(NuisanceOf::Thickness(film));
                 Layer {
-                    coefficients: cups[film],
+                    medium: cups[film],
                     thickness_mm: thickness_mm
                         * nuisance.map_or(1.0, |nuisance| nuisances[nuisance].exp()),
                 }

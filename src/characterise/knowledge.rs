@@ -126,18 +126,20 @@ impl Knowledge {
         );
         let at = OF_A_MATERIAL * index;
         let foam = self.unknowns.foam_of(index).map(|(at, first)| {
-            let [gain, walls] = [at.start, at.start + 1];
+            let [gain, walls, wet] = [at.start, at.start + 1, at.start + 2];
             let removed =
                 |at: usize, before: f64| (1.0 - (sd(at) / before).powi(2)).clamp(0.0, 1.0);
             FoamFound {
                 first,
                 foam: Foam {
                     cell_ln_sd: sd(walls),
-                    ..first.shifted(offsets[gain], offsets[walls])
+                    wet_ln_sd: sd(wet),
+                    ..first.shifted(offsets[gain], offsets[walls], offsets[wet])
                 },
                 gain_ln_sd: sd(gain),
                 cell_variance_removed: removed(walls, first.cell_ln_sd),
                 gain_variance_removed: removed(gain, GAIN_LN_SD),
+                wet_variance_removed: removed(wet, first.wet_ln_sd),
             }
         });
         Curves {

@@ -351,17 +351,18 @@ impl Tones {
 
 /// Covariance of the colour of a part that is `chip`, by what drops and thickness are off by in a part of usual size, and the
 /// layer model itself.
-fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, poured: &Poured) -> DMatrix<f64> {
+fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, build: &Build) -> DMatrix<f64> {
     /// What a skin of a face weighs. Common practice, no source.
     const PART: Grams = Grams(600.0);
-    let cup = Cup::pour(shelf, poured).expect("it was poured for its colour");
+    let casting = Casting::new(shelf, build).expect("it was cast for its colour");
+    let cup = casting.cups().next().expect("a skin");
     let variances = chip.nuisances.iter().map(|nuisance| {
         let sd = match nuisance.of {
             NuisanceOf::Thickness(film) => shelf.settings.thickness_sd.0 / chip.thickness_mm[film],
             NuisanceOf::Load { ingredient, .. } => {
                 // The base is the first ingredient.
                 let portion = &cup.portions[ingredient - 1];
-                let mass = portion.dispersion_mass().0 * PART.0 / poured.base_mass.0;
+                let mass = portion.dispersion_mass().0 * PART.0 / build.skin.base_mass.0;
                 let drops = portion
                     .pigment
                     .drop_mass
@@ -373,7 +374,7 @@ fn by_hand(shelf: &Shelf, chip: &Chip, sight: &Sight, poured: &Poured) -> DMatri
         sd * sd
     });
     let variances = DVector::from_iterator(chip.nuisances.len(), variances);
-    let own = shelf.settings.model.own_spread().map(|sd| sd * sd);
+    let own = casting.model_spread().map(|sd| sd * sd);
     &sight.by_nuisance * DMatrix::from_diagonal(&variances) * sight.by_nuisance.transpose()
         + DMatrix::from_diagonal(&DVector::from_row_slice(&own))
 }
@@ -403,7 +404,7 @@ impl Knowledge {
             let seen = self.seen(fitted, &build);
             if let Some((chip, sight)) = seen.filter(|(_, sight)| is_wanted(sight.lab)) {
                 labs.push(sight.lab);
-                of_hands.push(by_hand(fitted, &chip, &sight, &build.skin));
+                of_hands.push(by_hand(fitted, &chip, &sight, &build));
                 rows.push(sight.rows);
             }
             if rows.len() == TONES {

@@ -2,7 +2,7 @@
 
 use crate::colour::{Lab, Spectrum, TristimulusWeights};
 use crate::materials::Settings;
-use crate::optics::{Beneath, Coefficients};
+use crate::optics::{Beneath, Coefficients, Medium};
 
 /// Lightness of the standard tint. Our own choice: about that of skin.
 const DEPTH_L: f64 = 65.0;
@@ -36,11 +36,11 @@ pub(super) fn compare(
             s: Spectrum::constant(if is_white { 0.0 } else { 1.0 }),
         };
         mixed.add_scaled(share, curves);
-        weights.lab(
-            &settings
-                .model
-                .reading(&[], &Beneath::Bed(mixed), &settings.surface),
-        )
+        weights.lab(&settings.model.reading(
+            &[],
+            &Beneath::Bed(Medium::solid(mixed)),
+            &settings.surface,
+        ))
     };
     let full = tint(old, FULL_STRENGTH).l;
     let none = tint(old, 0.0).l;

@@ -1,5 +1,5 @@
 //! The unknowns of a calibration, as logarithms: how far K and S of each material lie from their first guess, and how far the
-//! absorption gain and the wall scattering of each foam.
+//! absorption gain, the wall scattering and the wet share of each foam.
 
 use std::ops::Range;
 
@@ -13,12 +13,12 @@ use crate::optics::{Coefficients, Foam};
 /// Unknowns of one material: ln K at each wavelength, then ln S.
 pub(super) const OF_A_MATERIAL: usize = 2 * SAMPLES;
 
-/// Unknowns of one foam: ln of its absorption gain, then of the scattering of its walls.
-pub(super) const OF_A_FOAM: usize = 2;
+/// Unknowns of one foam: ln of its absorption gain, of the scattering of its walls, of the odds of its wet share.
+pub(super) const OF_A_FOAM: usize = 3;
 
 /// Standard deviation of the logarithm of a foam's absorption gain before any chip: the source of the gain finds foams that
-/// absorb by their solid, and some that absorb half as much again. Our own choice, no source.
-pub(super) const GAIN_LN_SD: f64 = 0.2;
+/// absorb by their solid, and some that absorb half as much again, and urethane is denser to light. Our own choice, no source.
+pub(super) const GAIN_LN_SD: f64 = 0.3;
 
 /// Variance of what is held: as good as none, and still to be inverted.
 const HELD: f64 = 1e-12;
@@ -141,7 +141,11 @@ impl Unknowns {
                 [HELD; OF_A_FOAM]
             } else {
                 // Cells that are known for certain are held.
-                [GAIN_LN_SD.powi(2), foam.first.cell_ln_sd.powi(2).max(HELD)]
+                [
+                    GAIN_LN_SD.powi(2),
+                    foam.first.cell_ln_sd.powi(2).max(HELD),
+                    foam.first.wet_ln_sd.powi(2).max(HELD),
+                ]
             };
             let variances = DVector::from_row_slice(&variances);
             (self.foam_at(index), DMatrix::from_diagonal(&variances))
@@ -178,6 +182,7 @@ impl Unknowns {
         if let (Some((at, _)), Some(foam)) = (self.foam_of(index), step.foam) {
             column[at.start] = foam.ln_gain;
             column[at.start + 1] = foam.ln_walls;
+            column[at.start + 2] = foam.ln_wet;
         }
     }
 
@@ -191,6 +196,7 @@ impl Unknowns {
             foam: self.foam_of(index).map(|(at, _)| FoamStep {
                 ln_gain: column[at.start],
                 ln_walls: column[at.start + 1],
+                ln_wet: column[at.start + 2],
             }),
         }
     }

@@ -9,6 +9,7 @@ use crate::batch::{CalledFor, Pour};
 use crate::error::Result;
 use crate::jobs::batching::Size;
 use crate::jobs::matching::{Application, FilledCup, Matched, StockUse};
+use crate::jobs::stock_instead::StockInstead;
 use crate::materials::{Grams, LetDown, Mix, Poured, Stock, Underlay};
 use crate::report::NextCommands;
 
@@ -92,6 +93,13 @@ pub(super) fn next_commands(
         make: (matched.one_tint.as_ref())
             .filter(|tint| !tint.stands)
             .map(|tint| make_stock(&tint.stock, book)),
+        instead_of_jars: matched
+            .stock_instead
+            .as_ref()
+            .map(|instead| match *instead {
+                StockInstead::Thinned(ref stock) => make_stock(stock, book),
+                StockInstead::Planned => format!("dropwise stock plan{}", naming(book)),
+            }),
         repeat,
     })
 }

@@ -9,7 +9,7 @@ use super::{Everywhere, Outcome};
 use crate::error::Result;
 use crate::jobs::matching::{Beneath, Request, WantedCup};
 use crate::jobs::stocks::{self, NewStock, PlanFor};
-use crate::materials::{Grams, Mix};
+use crate::materials::{Grams, Mix, parse_number};
 use crate::report::{planned_stocks, stocks as report};
 
 #[derive(Debug, clap::Args)]
@@ -67,6 +67,9 @@ struct PlannedStocks {
     /// For the tones of the parts that the book keeps, instead of measured skins of people
     #[arg(long)]
     parts: bool,
+    /// For skins from the first to the second L*, measured or, below 45, invented; without it, for all that were measured
+    #[arg(long, value_name = "L,L", value_parser = lightness, conflicts_with = "parts")]
+    lightness: Option<(f64, f64)>,
     /// Mass of mixed skin (A + B) of a part
     #[arg(long, value_name = "MASS", default_value = "600")]
     base_g: Grams,
@@ -98,6 +101,19 @@ impl PlannedStocks {
     }
 }
 
+/// Two L*, the darker first.
+fn lightness(text: &str) -> std::result::Result<(f64, f64), String> {
+    let expected = || format!("`{text}` is no range of L*; expected two numbers, as in 25,45");
+    let (least, most) = text.split_once(',').ok_or_else(expected)?;
+    let number = |text: &str| parse_number(text.trim()).map_err(|_| expected());
+    let (least, most) = (number(least)?, number(most)?);
+    if least <= most {
+        Ok((least, most))
+    } else {
+        Err(expected())
+    }
+}
+
 pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let json = everywhere.json;
@@ -111,9 +127,10 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let text = match &options.action {
         Action::List => shown(&stocks::list(&book)),
         Action::Plan(plan) => {
-            let for_tones = match plan.parts {
-                true => PlanFor::Parts,
-                false => PlanFor::MeasuredSkins,
+            let for_tones = match (plan.parts, plan.lightness) {
+                (true, _) => PlanFor::Parts,
+                (false, Some((least, most))) => PlanFor::Lightness(least, most),
+                (false, None) => PlanFor::MeasuredSkins,
             };
             let progress = Progress::begin(|| "trying stocks on every tone".to_owned());
             let planned = stocks::plan(&book, plan.count, for_tones, &plan.request())?;

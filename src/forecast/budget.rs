@@ -519,7 +519,8 @@ mod tests {
             weights.lab(&casting.reading())
         };
         let poured = lab_of("red 4; white 3");
-        let [l, a, b] = shelf.settings.model.own_spread();
+        let casting = Casting::new(&shelf, &chip("red 4")).expect("sound");
+        let [l, a, b] = casting.model_spread();
         let Lab {
             l: l0,
             a: a0,

@@ -22,6 +22,8 @@ pub enum DoubtSource {
     Curves,
     /// The cells of the foam, and how far it rises.
     Foam,
+    /// How the foam touches the skin.
+    FoamContact,
     /// What the physics leaves over where too few castings were read to tell.
     LeftOver,
     /// The layer model's own.
@@ -32,7 +34,7 @@ pub enum DoubtSource {
 
 impl DoubtSource {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::DropMass,
         Self::DropScatter,
         Self::Weighing,
@@ -40,6 +42,7 @@ impl DoubtSource {
         Self::Thickness,
         Self::Curves,
         Self::Foam,
+        Self::FoamContact,
         Self::LeftOver,
         Self::Model,
         Self::Target,
@@ -55,6 +58,8 @@ pub(crate) enum Doubt {
     BaseScattering(String),
     /// The cells of the foam so called, which are its white.
     Cells(String),
+    /// What share of a wall the foam so called wets.
+    Contact(String),
     /// How far the foam so called rises.
     Rise(String),
     /// K of the pigment so called.
@@ -101,6 +106,9 @@ impl Doubt {
             if !shelf.is_foam_calibrated(&base.name) {
                 doubts.push(Self::Cells(name()));
             }
+            if !shelf.is_contact_calibrated(&base.name) {
+                doubts.push(Self::Contact(name()));
+            }
             doubts.push(Self::Rise(name()));
         }
         doubts
@@ -134,6 +142,7 @@ impl Doubt {
             Self::BaseAbsorption(_)
             | Self::BaseScattering(_)
             | Self::Cells(_)
+            | Self::Contact(_)
             | Self::PigmentAbsorption(_)
             | Self::PigmentScattering(_)
             | Self::JointDirection(_) => true,
@@ -162,6 +171,7 @@ impl Doubt {
             | Self::PigmentScattering(_)
             | Self::JointDirection(_) => DoubtSource::Curves,
             Self::Cells(_) | Self::Rise(_) => DoubtSource::Foam,
+            Self::Contact(_) => DoubtSource::FoamContact,
             Self::DropMass(_) => DoubtSource::DropMass,
             Self::Portion { cup, portion } => {
                 let cup = casting.cups().nth(*cup).expect(OF_THE_CASTING);
@@ -213,6 +223,7 @@ impl Doubt {
             Self::BaseAbsorption(_)
             | Self::BaseScattering(_)
             | Self::Cells(_)
+            | Self::Contact(_)
             | Self::Rise(_)
             | Self::PigmentAbsorption(_)
             | Self::PigmentScattering(_)
@@ -264,6 +275,9 @@ impl Doubt {
             }
             Self::Cells(name) => alter_foam(materials, name, |foam| {
                 foam.cell_mm *= (foam.cell_ln_sd * sds).exp()
+            }),
+            Self::Contact(name) => alter_foam(materials, name, |foam| {
+                *foam = foam.shifted(0.0, 0.0, foam.wet_ln_sd * sds);
             }),
             Self::Rise(name) => alter_foam(materials, name, |foam| {
                 *foam = foam.risen_further(Foam::RISE_LN_SD * sds);

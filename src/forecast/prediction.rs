@@ -89,7 +89,7 @@ impl Casting<'_> {
                 curvature: [0.0; 3],
             })
         };
-        let own = of_axes(DoubtSource::Model, self.shelf.settings.model.own_spread());
+        let own = of_axes(DoubtSource::Model, self.model_spread());
         let carried = self.carried();
         let left_over = carried.map(|carried| of_axes(DoubtSource::LeftOver, carried.sd));
         let translucency = self.translucency(weights);
@@ -108,7 +108,7 @@ impl Casting<'_> {
     /// Standard deviations of L*, a* and b* that no doubt stands for: the layer model's own, and what is left over.
     pub(crate) fn own_spread(&self) -> [f64; 3] {
         let left_over = self.carried().map_or([0.0; 3], |carried| carried.sd);
-        let own = self.shelf.settings.model.own_spread();
+        let own = self.model_spread();
         std::array::from_fn(|axis| own[axis].hypot(left_over[axis]))
     }
 

@@ -165,7 +165,7 @@ fn keep(
         material: curves.material.clone(),
         coefficients: curves.coefficients,
         spread: curves.spread,
-        foam: curves.foam.map(|found| found.foam),
+        foam: curves.foam.map(|found| [found.first, found.foam]),
     });
     let curves: Vec<KeptCurves> = curves.collect();
     let left_over = found.left_over.as_ref();

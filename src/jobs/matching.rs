@@ -7,7 +7,8 @@ use jiff::civil::Date;
 use super::bases::base_name;
 use super::finding;
 use super::left_part_b::{self, LeftUse};
-use crate::batch::{self, Pour, Scale};
+use super::stock_instead::{StockInstead, stock_instead};
+use crate::batch::{self, JarUse, Pour, Scale};
 use crate::book::Book;
 use crate::colour::{Lab, Light};
 use crate::error::Result;
@@ -150,6 +151,8 @@ pub struct Matched {
     pub stocks: Vec<StockUse>,
     /// What the skin can take of tinted part B that is left.
     pub left_part_b: Option<LeftUse>,
+    /// What a shop would rather keep than stir new jars.
+    pub stock_instead: Option<StockInstead>,
     /// What else is to be expected.
     pub prospects: Prospects,
     /// What would bring the skin nearer; looked for where it doesn't pass.
@@ -400,6 +403,9 @@ pub(super) fn poured(
     let aim = (skin.recipe.aim, tolerance);
     let left_part_b =
         left_part_b::usable(book, order.shelf, (&skin.pour, &build), aim, request.day)?;
+    let pours = std::iter::once(&skin).chain(&foam).chain(&paints);
+    let jars = JarUse::to_stir(pours.map(|cup| &cup.pour));
+    let stock_instead = stock_instead(book.shelf(), &jars)?;
     let short = stocks.iter().filter(|each| each.used.0 > each.left.0);
     let notes: Vec<Note> = (short.cloned().map(Note::StockShort))
         .chain(left_part_b.clone().map(Note::LeftPartB))
@@ -416,6 +422,7 @@ pub(super) fn poured(
         paints,
         stocks,
         left_part_b,
+        stock_instead,
         build,
         one_tint,
         prospects,

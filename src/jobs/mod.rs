@@ -54,6 +54,7 @@ pub mod planning;
 pub mod plotting;
 pub mod pouring;
 pub mod scheduling;
+pub mod stock_instead;
 pub mod stocks;
 pub mod targeting;
 pub mod test_pieces;

@@ -6,7 +6,7 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::materials::{Grams, Mix, Pigment, Rounded, Stock, StockBottle};
 use crate::recipe::{Request, StockPlan};
-use crate::tone::{FarOff, Target, measured_skins};
+use crate::tone::{Target, as_targets, dark_skins, measured_skins, skins_of_lightness};
 
 /// A stock that was, or is to be, weighed together.
 #[derive(Clone, Debug)]
@@ -42,10 +42,12 @@ pub struct MadeStock {
 }
 
 /// For which tones a plan is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum PlanFor {
-    /// Measured skins of people: see [`measured_skins`].
+    /// Measured skins of people (see [`measured_skins`]); how dark ones come out, of which hardly any was measured, is told apart.
     MeasuredSkins,
+    /// Skins from the first L* to the second, measured or invented: see [`skins_of_lightness`].
+    Lightness(f64, f64),
     /// The parts that the book keeps.
     Parts,
 }
@@ -56,33 +58,44 @@ pub enum PlanFor {
 pub struct Planned {
     /// The stocks, and how each tone comes out.
     pub plan: StockPlan,
-    /// What the tones are called, in their order.
+    /// What the tones are called, in their order: those that it was planned for, then the others.
     pub names: Vec<String>,
 }
 
 /// Designs `count` stocks for the part of `request`, whose tones are those that it is planned `for_tones` of.
 ///
 /// # Errors
-/// As [`Order::plan_stocks`](crate::recipe::Order::plan_stocks); no part that is kept; one that can't be read.
+/// As [`Order::plan_stocks`](crate::recipe::Order::plan_stocks); no skin of that lightness; no part that is kept; one that can't
+/// be read.
 pub fn plan(book: &Book, count: usize, for_tones: PlanFor, request: &Request) -> Result<Planned> {
     let settings = &book.shelf().settings;
-    let tones: Vec<(String, Target)> = match for_tones {
-        PlanFor::MeasuredSkins => (measured_skins().into_iter())
-            .map(|skin| {
-                let target =
-                    Target::from_readings(std::slice::from_ref(&skin), settings, FarOff::Kept)?;
-                Ok((skin.name, target.brought_to_book(skin.geometry, settings)?))
-            })
-            .collect::<Result<_>>()?,
-        PlanFor::Parts => (book.part_names()?.into_iter())
-            .map(|name| {
+    let [tones, apart]: [Vec<(String, Target)>; 2] = match for_tones {
+        PlanFor::MeasuredSkins => [
+            as_targets(measured_skins(), settings)?,
+            as_targets(dark_skins(), settings)?,
+        ],
+        PlanFor::Lightness(least, most) => {
+            let skins = skins_of_lightness((least, most), settings)?;
+            if skins.is_empty() {
+                let finding = format!("no skin is known of L* {least} to {most}");
+                return Err(Error::input(finding).mend("skins lie between L* 25 and 75"));
+            }
+            [skins, Vec::new()]
+        }
+        PlanFor::Parts => {
+            let part = |name: String| {
                 let target = book.part(&name)?.target;
                 Ok((name, target))
-            })
-            .collect::<Result<_>>()?,
+            };
+            let parts = book.part_names()?.into_iter().map(part);
+            [parts.collect::<Result<_>>()?, Vec::new()]
+        }
     };
-    let (names, targets): (Vec<String>, Vec<Target>) = tones.into_iter().unzip();
-    let plan = request.order(book.shelf())?.plan_stocks(count, &targets)?;
+    let planned_for = tones.len();
+    let (names, targets): (Vec<String>, Vec<Target>) = tones.into_iter().chain(apart).unzip();
+    let (targets, apart) = targets.split_at(planned_for);
+    let order = request.order(book.shelf())?;
+    let plan = order.plan_stocks(count, targets, apart)?;
     Ok(Planned { plan, names })
 }
 

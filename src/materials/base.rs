@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::{CoefficientSpread, Pigment};
 use crate::error::{Error, Result};
-use crate::optics::{Coefficients, Foam};
+use crate::optics::{Coefficients, Foam, Medium};
 
 /// A clear base, mixed from part A and part B (or poured as one part).
 #[derive(Clone, Debug, PartialEq)]
@@ -157,6 +157,14 @@ impl Base {
         match self.kind {
             BaseKind::Foam(foam) => foam.of(liquid),
             BaseKind::Skin | BaseKind::Paint { .. } => *liquid,
+        }
+    }
+
+    /// What has `set` to these K and S (mm⁻¹): a foam has gas at its face.
+    pub fn medium(&self, set: Coefficients) -> Medium {
+        match self.kind {
+            BaseKind::Foam(foam) => foam.medium(set),
+            BaseKind::Skin | BaseKind::Paint { .. } => Medium::solid(set),
         }
     }
 

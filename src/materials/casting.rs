@@ -9,7 +9,7 @@ use super::{
 };
 use crate::colour::{Lab, Spectrum, Translucency, TristimulusWeights};
 use crate::error::Result;
-use crate::optics::{Beneath, Foam, Layer, Surface};
+use crate::optics::{Beneath, Foam, Layer, Medium, Surface};
 
 /// A build whose names have been looked up.
 #[derive(Clone, Debug)]
@@ -149,7 +149,7 @@ impl<'shelf> Casting<'shelf> {
     pub fn bare_before_rise(&self, weights: &TristimulusWeights) -> Option<Lab> {
         match (&self.underlay, self.films.as_slice()) {
             (CastUnderlay::Foam(cup), []) => {
-                let liquid = Beneath::Bed(cup.before_rise());
+                let liquid = Beneath::Bed(Medium::solid(cup.before_rise()));
                 let model = self.shelf.settings.model;
                 Some(weights.lab(&model.reading(&[], &liquid, &self.surface)))
             }
@@ -160,7 +160,7 @@ impl<'shelf> Casting<'shelf> {
     /// The films as optics takes them, top first.
     pub fn layers(&self) -> Vec<Layer> {
         let layer = |film: &CastFilm<'_>| Layer {
-            coefficients: film.cup.coefficients(),
+            medium: film.cup.medium(),
             thickness_mm: film.thickness.0,
         };
         self.films.iter().map(layer).collect()
@@ -171,8 +171,14 @@ impl<'shelf> Casting<'shelf> {
         match &self.underlay {
             CastUnderlay::Backing(card, Contact::Bonded) => Beneath::Backing(*card),
             CastUnderlay::Backing(card, Contact::Dry) => Beneath::Laid(*card),
-            CastUnderlay::Foam(cup) => Beneath::Bed(cup.coefficients()),
+            CastUnderlay::Foam(cup) => Beneath::Bed(cup.medium()),
         }
+    }
+
+    /// Standard deviations of L*, a* and b* that are the layer model's own.
+    pub fn model_spread(&self) -> [f64; 3] {
+        let model = self.shelf.settings.model;
+        model.own_spread(&self.layers(), &self.beneath())
     }
 
     /// Its surface, as it is read.

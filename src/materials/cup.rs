@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::{Amount, Base, Colorant, Grams, Pigment, Poured, Settings, Shelf, check_range};
 use crate::error::{Error, Result};
-use crate::optics::Coefficients;
+use crate::optics::{Coefficients, Medium};
 
 /// Relative standard deviation of a mass weighed on a scale finer than the book's. Common practice, no source.
 const FINER_SCALE_SD: f64 = 0.01;
@@ -182,6 +182,11 @@ impl<'shelf> Cup<'shelf> {
     /// K and S (mm⁻¹) of what the cup sets to, risen if its base is a foam.
     pub fn coefficients(&self) -> Coefficients {
         self.base.risen(&self.before_rise())
+    }
+
+    /// What the cup is when it has set.
+    pub fn medium(&self) -> Medium {
+        self.base.medium(self.coefficients())
     }
 
     /// K and S (mm⁻¹) of the cup without any foaming: each part's, weighted by its share of the mass that

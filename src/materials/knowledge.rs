@@ -53,13 +53,19 @@ pub struct FoamStep {
     pub ln_gain: f64,
     /// What is added to the logarithm of the scattering of its cell walls.
     pub ln_walls: f64,
+    /// What is added to the logarithm of the odds of its wet share.
+    pub ln_wet: f64,
 }
 
 impl FoamStep {
     /// `foam` after `times` this step.
     #[must_use]
     pub fn taken(&self, foam: &Foam, times: f64) -> Foam {
-        foam.shifted(times * self.ln_gain, times * self.ln_walls)
+        foam.shifted(
+            times * self.ln_gain,
+            times * self.ln_walls,
+            times * self.ln_wet,
+        )
     }
 }
 

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::{
-    Base, CoefficientSpread, Grams, JointDirection, LeftOver, LetDown, Material, Millimetres,
-    Pigment, StockBottle,
+    Base, CoefficientSpread, FoamStep, Grams, JointDirection, LeftOver, LetDown, Material,
+    Millimetres, Pigment, StockBottle,
 };
 use crate::colour::{Spectrum, Viewing};
 use crate::error::{Error, Result};
@@ -89,9 +89,18 @@ impl Shelf {
 
     /// Whether the joint directions hold what is not known of the cells and the absorption gain of the foam called `name`.
     pub fn is_foam_calibrated(&self, name: &str) -> bool {
-        let is_it = |material: &Material| matches!(material, Material::Base(of) if of == name);
-        let mut steps = self.joint_directions.iter().flat_map(|each| &each.steps);
-        steps.any(|step| step.foam.is_some() && is_it(&step.material))
+        self.foam_steps(name).next().is_some()
+    }
+
+    /// Whether they hold what is not known of its wet share: those of a book that was calibrated before it was asked for do not.
+    pub fn is_contact_calibrated(&self, name: &str) -> bool {
+        self.foam_steps(name).any(|step| step.ln_wet.abs() > 0.0)
+    }
+
+    fn foam_steps(&self, name: &str) -> impl Iterator<Item = &FoamStep> {
+        let is_it = move |material: &Material| matches!(material, Material::Base(of) if of == name);
+        let steps = self.joint_directions.iter().flat_map(|each| &each.steps);
+        steps.filter_map(move |step| step.foam.as_ref().filter(|_| is_it(&step.material)))
     }
 
     /// K and S of `material`, and how sure they are.

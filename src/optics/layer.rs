@@ -37,11 +37,36 @@ impl Coefficients {
     }
 }
 
+/// What a layer or a bed is made of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Medium {
+    /// K and S, mm⁻¹.
+    pub coefficients: Coefficients,
+    /// The share of its face that is solid, 0–1: 1 but for a foam. Over the rest gas lies behind what is on it, and, where it
+    /// lies bare, is the air before it.
+    pub wet_share: f64,
+}
+
+impl Medium {
+    /// One without gas, of this K and S (mm⁻¹).
+    pub const fn solid(coefficients: Coefficients) -> Self {
+        Self {
+            coefficients,
+            wet_share: 1.0,
+        }
+    }
+
+    /// Whether a part of its face is gas.
+    pub fn is_open(&self) -> bool {
+        self.wet_share < 1.0
+    }
+}
+
 /// One homogeneous layer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Layer {
-    /// K and S of the layer's mix, mm⁻¹.
-    pub coefficients: Coefficients,
+    /// What it is made of.
+    pub medium: Medium,
     /// Thickness, mm, not negative.
     pub thickness_mm: f64,
 }
@@ -58,8 +83,8 @@ pub enum Beneath {
     /// A diffuse backing of this reflectance (0–1, as seen in air), on which the lowest layer lies dry, with air
     /// between.
     Laid(Spectrum),
-    /// A bed of material with this K and S (mm⁻¹), so thick that nothing behind it shows.
-    Bed(Coefficients),
+    /// A bed of this, so thick that nothing behind it shows.
+    Bed(Medium),
 }
 
 /// How light passes through stacked layers: the one interface between recipes and optics.
@@ -69,7 +94,17 @@ pub trait LayerModel: fmt::Debug + Send + Sync {
     /// that surface.
     fn reading(&self, layers: &[Layer], beneath: &Beneath, surface: &Surface) -> Spectrum;
 
-    /// Standard deviation of L*, a* and b* that is the model's own: what it errs by on skin-like castings
-    /// when every coefficient is right.
-    fn own_spread(&self) -> [f64; 3];
+    /// Standard deviation of L*, a* and b* that is the model's own: what it errs by on skin-like castings of these `layers` on
+    /// what is `beneath` when every coefficient is right.
+    fn own_spread(&self, layers: &[Layer], beneath: &Beneath) -> [f64; 3];
+}
+
+/// Whether any of it is foam.
+pub(super) fn holds_foam(layers: &[Layer], beneath: &Beneath) -> bool {
+    let bed = match beneath {
+        Beneath::Bed(medium) => Some(medium),
+        Beneath::Backing(_) | Beneath::Laid(_) => None,
+    };
+    let media = layers.iter().map(|layer| &layer.medium);
+    media.chain(bed).any(Medium::is_open)
 }

@@ -45,7 +45,7 @@ mod transport;
 
 pub use foam::Foam;
 pub use kubelka_munk::{Film, KubelkaMunk, thick_reflectance};
-pub use layer::{Beneath, Coefficients, Layer, LayerModel};
+pub use layer::{Beneath, Coefficients, Layer, LayerModel, Medium};
 pub use model::Model;
 pub use surface::{
     Specular, Surface, diffuse_reflectance_from_outside, diffuse_reflectance_from_within,

@@ -181,6 +181,12 @@ impl Surface {
         self.within + (1.0 - self.within) * (1.0 - outside) * backing / (1.0 - outside * backing)
     }
 
+    /// The reading of an open face that sends the share `body` of a perpendicular beam back into the air (0–1), and of which
+    /// the share `wet` has this surface.
+    pub(super) fn of_open_body(&self, body: f64, wet: f64) -> f64 {
+        (1.0 + wet * (self.seen() - 1.0)) * body + wet * self.counted()
+    }
+
     /// What the surface itself mirrors into a reading.
     fn counted(&self) -> f64 {
         match self.specular {

@@ -97,4 +97,4 @@ pub use prospects::{Foaming, Prospects};
 pub use reach::{Helper, MoreDrops, Reach};
 pub use request::{Beneath, Request, WantedCup};
 pub use see_through::VEIL;
-pub use stock_plan::{PlannedTone, STOCK_COUNTS, StockPlan};
+pub use stock_plan::{NextStock, PlannedTone, STOCK_COUNTS, StockPlan};

@@ -25,6 +25,7 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
         gain_ln_sd,
         cell_variance_removed,
         gain_variance_removed,
+        wet_variance_removed,
     } = found;
     writeln!(
         out,
@@ -48,6 +49,19 @@ pub(super) fn write_foam(out: &mut String, name: &str, found: &FoamFound) -> fmt
         first.absorption_gain,
         percent(gain_variance_removed)
     )?;
+    writeln!(
+        out,
+        "    touches a skin over {:.2} ± {:.2} of it      guessed {:.2}, variance removed {:.0} %",
+        foam.wet_share,
+        foam.wet_sd(),
+        first.wet_share,
+        percent(wet_variance_removed)
+    )?;
+    if *wet_variance_removed < LEAST_VARIANCE_REMOVED {
+        let words = "how it touches a skin is hardly known yet: cast clear skin 1 to 2 mm thick with this foam, darkly tinted, behind it, \
+                     and log one reading of it, and one of the foam's bare face";
+        write_wrapped(out, "    ", words)?;
+    }
     if cell_variance_removed.max(*gain_variance_removed) < LEAST_VARIANCE_REMOVED {
         let words = "hardly known yet: cast a light tint in it and in clear skin, and log a slice of the foam 2 to 4 mm thick and the \
                      skin, each read over both cards";
@@ -77,6 +91,14 @@ pub(super) struct FoamRow<'a> {
     absorption_gain_ln_sd: f64,
     /// Share of the prior variance of that logarithm that the chips removed, 0–1.
     gain_variance_removed: f64,
+    /// The share of a wall that its solid wets, 0–1, as first guessed.
+    first_wet_share: f64,
+    /// The same as learnt.
+    wet_share: f64,
+    /// Standard deviation of the natural logarithm of its odds.
+    wet_share_ln_odds_sd: f64,
+    /// Share of the prior variance of that logarithm that the chips removed, 0–1.
+    wet_share_variance_removed: f64,
 }
 
 impl<'a> FoamRow<'a> {
@@ -92,6 +114,10 @@ impl<'a> FoamRow<'a> {
             absorption_gain: found.foam.absorption_gain,
             absorption_gain_ln_sd: found.gain_ln_sd,
             gain_variance_removed: found.gain_variance_removed,
+            first_wet_share: found.first.wet_share,
+            wet_share: found.foam.wet_share,
+            wet_share_ln_odds_sd: found.foam.wet_ln_sd,
+            wet_share_variance_removed: found.wet_variance_removed,
         };
         foams(calibration).map(row).collect()
     }

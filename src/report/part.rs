@@ -95,6 +95,8 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         /// The one stock that tints skin and foam, and what it costs.
         #[serde(skip_serializing_if = "Option::is_none")]
         one_tint: Option<Value>,
+        /// The command that saves the new jars.
+        instead_of_jars: Option<&'a str>,
         /// Other thicknesses, foaming and spraying.
         prospects: Value,
         /// What was aimed at, with all that was read of it.
@@ -129,6 +131,7 @@ pub fn json(report: &PartReport<'_>, elapsed_s: f64) -> Result<String> {
         shadow_paint: paint(ToneRole::Shadow)?,
         base_paint: paint(ToneRole::Base)?,
         one_tint: matched.one_tint.as_ref().map(one_tint::json),
+        instead_of_jars: report.commands.instead_of_jars.as_deref(),
         prospects: prospects::json(matched),
         target: TargetDocument::new(&matched.target, &matched.lights),
         notes: report.notes(),

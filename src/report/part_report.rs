@@ -41,6 +41,8 @@ pub struct NextCommands {
     pub take: Vec<String>,
     /// The one that puts a stock that is made for the part into the book, where it has one.
     pub make: Option<String>,
+    /// The one that saves the new jars: it thins a pigment to keep, or designs the stocks that a shop should have.
+    pub instead_of_jars: Option<String>,
     /// The one that makes ten times what is kept.
     pub again: Option<String>,
     /// Of what is not kept, those that make ten times each cup that one stock tints, pigment by pigment.

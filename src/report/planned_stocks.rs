@@ -5,14 +5,14 @@
 
 use std::fmt::{self, Write as _};
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::colours::{Numbers, Patch, miss};
 use super::document::{document, triple};
 use super::text::{HEADING, counted, never, write_mix, write_wrapped};
 use crate::jobs::stocks::Planned;
 use crate::materials::Stock;
-use crate::recipe::PlannedTone;
+use crate::recipe::{NextStock, PlannedTone, StockPlan};
 
 /// So many tones that are not covered are told one by one.
 const TOLD: usize = 8;
@@ -29,15 +29,26 @@ pub fn text(planned: &Planned, make: impl Fn(&Stock) -> String) -> String {
 fn write(out: &mut String, planned: &Planned, make: impl Fn(&Stock) -> String) -> fmt::Result {
     let plan = &planned.plan;
     let tones = plan.tones.len();
-    let covered = plan.tones.iter().filter(|tone| tone.is_covered()).count();
+    let covered = |tones: &[PlannedTone]| tones.iter().filter(|tone| tone.is_covered()).count();
     let doses = plan.tones.iter().map(|tone| tone.doses).max().unwrap_or(0);
     let says = format!(
-        "{} and white: on paper {covered} of {} are matched within tolerance, in {} of skin at most.",
+        "{} and white: on paper {} of {} are matched within tolerance, in {} of skin at most.",
         counted(plan.stocks.len(), "stock"),
+        covered(&plan.tones),
         counted(tones, "tone"),
         counted(doses, "dose")
     );
     write_wrapped(out, "", &says)?;
+    if !plan.apart.is_empty() {
+        let matched = match covered(&plan.apart) {
+            0 => "none".to_owned(),
+            some => format!("{some} of {}", plan.apart.len()),
+        };
+        let says = format!(
+            "Of dark tones, L* 25 to 45, {matched} (these are invented: hardly one was measured)."
+        );
+        write_wrapped(out, "", &says)?;
+    }
     writeln!(out)?;
     for stock in &plan.stocks {
         let name = stock.name.escape_debug();
@@ -45,9 +56,30 @@ fn write(out: &mut String, planned: &Planned, make: impl Fn(&Stock) -> String) -
         write_mix(out, "  of ", &stock.mix())?;
         writeln!(out, "  {}", make(stock))?;
     }
-    let missed = missed(&plan.tones);
+    write_missed(out, planned, &plan.tones, "Not covered, the worst first:")?;
+    write_missed(out, planned, &plan.apart, "Of the dark ones:")?;
+    if let Some(NextStock { stock, covers }) = &plan.next {
+        let says = format!(
+            "One stock more would cover {covers} of the {} above:",
+            plan.tones.len() - covered(&plan.tones)
+        );
+        writeln!(out)?;
+        write_wrapped(out, "", &says)?;
+        writeln!(out, "  {}", make(stock))?;
+    }
+    Ok(())
+}
+
+/// Those of `tones` that are not covered, the worst first, as far as a screen holds them.
+fn write_missed(
+    out: &mut String,
+    planned: &Planned,
+    tones: &[PlannedTone],
+    heading: &str,
+) -> fmt::Result {
+    let missed = missed(tones);
     if !missed.is_empty() {
-        writeln!(out, "\nNot covered, the worst first:")?;
+        writeln!(out, "\n{heading}")?;
     }
     for tone in missed.iter().take(TOLD) {
         let name = planned.names[tone.index].escape_debug();
@@ -79,24 +111,35 @@ fn missed(tones: &[PlannedTone]) -> Vec<&PlannedTone> {
 /// - `covered`: the share of the tones, 0 to 1, that are matched within tolerance; `skins`: how many tones there are.
 /// - `tones`: of each its name, L*, a*, b* of what is aimed at and of what comes out, `delta_e` (ΔE00), `tolerance`, and the skin's
 ///   `doses` without fibre.
+/// - `apart`: the same of tones that it was not planned for; `covered_apart`: the share of them that are matched, `null` where there
+///   are none.
+/// - `next`: the stock that would help tones which are missed, its `mix`, and how many of them it `covers`; `null` where none does.
 pub fn json(planned: &Planned) -> String {
     let stocks = planned.plan.stocks.iter().map(
         |stock| json!({ "name": stock.name, "mix": stock.mix().to_string(), "g": stock.mass().0 }),
     );
-    let tones = planned.plan.tones.iter().map(|tone| {
-        json!({
-            "name": planned.names[tone.index],
-            "aim": triple(tone.aim),
-            "made": triple(tone.made),
-            "delta_e": tone.delta_e,
-            "tolerance": tone.tolerance,
-            "doses": tone.doses,
-        })
-    });
+    let tones = |tones: &[PlannedTone]| -> Vec<Value> {
+        let tone = |tone: &PlannedTone| {
+            json!({
+                "name": planned.names[tone.index],
+                "aim": triple(tone.aim),
+                "made": triple(tone.made),
+                "delta_e": tone.delta_e,
+                "tolerance": tone.tolerance,
+                "doses": tone.doses,
+            })
+        };
+        tones.iter().map(tone).collect()
+    };
+    let plan = &planned.plan;
+    let next = plan.next.as_ref();
     document(&json!({
         "stocks": stocks.collect::<Vec<_>>(),
-        "covered": planned.plan.covered(),
-        "skins": planned.plan.tones.len(),
-        "tones": tones.collect::<Vec<_>>(),
+        "covered": StockPlan::covered(&plan.tones),
+        "skins": plan.tones.len(),
+        "tones": tones(&plan.tones),
+        "covered_apart": (!plan.apart.is_empty()).then(|| StockPlan::covered(&plan.apart)),
+        "apart": tones(&plan.apart),
+        "next": next.map(|next| json!({ "mix": next.stock.mix().to_string(), "covers": next.covers })),
     }))
 }

@@ -22,6 +22,7 @@ use super::text::{HEADING, WIDTH, capital, write_wrapped};
 use crate::batch::{AtOnce, Dose, JarUse, Measure, Parts, Pour, Stage};
 use crate::error::Setting;
 use crate::jobs::matching::{Application, FilledCup, Note};
+use crate::jobs::stock_instead::StockInstead;
 use crate::jobs::verdict::Verdict;
 use crate::materials::Grams;
 
@@ -134,6 +135,13 @@ fn write_jars(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
         write_wrapped(out, &format!("  {base}: "), &held(&of_it).join(", "))?;
     }
     release(out);
+    if let Some(instead) = &report.commands.instead_of_jars {
+        let words = match matched.stock_instead {
+            Some(StockInstead::Planned) => "two bottles that keep would do for most skins",
+            Some(StockInstead::Thinned(_)) | None => "thinned in carrier instead, it keeps",
+        };
+        writeln!(out, "  {words}:\n  {instead}")?;
+    }
     writeln!(out)
 }
 

@@ -55,6 +55,9 @@ fn since(budget: &Budget) -> &'static str {
         Some(DoubtSource::Foam) => {
             "since the foam's cells and rise are hardly known: cast a small test first"
         }
+        Some(DoubtSource::FoamContact) => {
+            "since how the foam touches the skin is hardly known: log one chip of clear skin over a dark foam"
+        }
         Some(DoubtSource::Target) => {
             "since the tone itself is hardly known: read it with an instrument first"
         }

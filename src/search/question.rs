@@ -230,15 +230,16 @@ impl Question<'_> {
         let settings = &self.shelf.settings;
         let read =
             |layers: &[Layer], beneath| settings.model.reading(layers, beneath, &settings.surface);
+        let medium = self.cup.base.medium(*coefficients);
         match &self.placement {
-            Placement::Bed => read(&[], &Beneath::Bed(*coefficients)),
+            Placement::Bed => read(&[], &Beneath::Bed(medium)),
             Placement::Film {
                 thickness_mm,
                 over,
                 beneath,
             } => {
                 let film = Layer {
-                    coefficients: *coefficients,
+                    medium,
                     thickness_mm: *thickness_mm,
                 };
                 let card = card.map(|card| Beneath::Backing(*card));

@@ -55,6 +55,7 @@ mod chart_report;
 #[cfg(feature = "photo")]
 mod connection;
 mod convention;
+mod dark;
 mod document;
 #[cfg(feature = "photo")]
 mod find;
@@ -106,6 +107,7 @@ pub use card::Card;
 #[cfg(feature = "photo")]
 pub use chart::{Chart, ChartPatch, ChartValues, Corners};
 pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
+pub use dark::{as_targets, dark_skins, skins_of_lightness};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
 pub use linear::{LinearField, LinearPatch};

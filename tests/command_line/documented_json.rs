@@ -174,7 +174,10 @@ fn every_key_of_a_stock_plan_stands_on_the_page_and_every_key_of_the_page_in_an_
     let plan = json(&format!(
         "stock plan {book} --count 1 --parts --without \"umber,carbon black,blue\""
     ));
-    assert_documented("STOCK PLAN", &[plan]);
+    let dark = json(&format!(
+        "stock plan {book} --count 1 --lightness 40,44 --without \"carbon black,blue,iron oxide yellow\""
+    ));
+    assert_documented("STOCK PLAN", &[plan, dark]);
 }
 
 #[test]

@@ -463,3 +463,70 @@ fn planned_stocks_match_the_tones_that_they_were_planned_for() {
         assert!(said.err.contains(words), "{line}: {}", said.err);
     }
 }
+
+#[test]
+fn a_jar_that_is_wanted_is_offered_as_a_bottle_that_keeps() {
+    let (_parent, book) = starter_book();
+    let line = format!(
+        "match {book} --target 65,11,14 --base-g 600 --fibre-g 12 --foam-g 300 --time-limit 60"
+    );
+    let answer = json(&line);
+    let new = |answer: &Value| -> Vec<Value> {
+        let jars = answer["jars"].as_array().expect("jars").iter();
+        jars.filter(|jar| jar["new"] == true).cloned().collect()
+    };
+    let [jar] = &new(&answer)[..] else {
+        panic!("one jar is wanted: {}", answer["jars"]);
+    };
+    let said = run(&line).out;
+    assert!(
+        said.contains("thinned in carrier instead, it keeps"),
+        "{said}"
+    );
+    let command = answer["instead_of_jars"].as_str().expect("a command");
+    assert!(said.contains(command), "{command}: {said}");
+    // By hand: 30 g of one part in so many.
+    let mix = format!(
+        "{} {} g; clear carrier {} g",
+        jar["pigment"].as_str().expect("a pigment"),
+        30.0 / number(&jar["ratio"]),
+        30.0 - 30.0 / number(&jar["ratio"])
+    );
+    assert!(command.contains(&mix), "{mix}: {command}");
+    let made = run(command.strip_prefix("dropwise ").expect("a command"));
+    assert_eq!(made.code, 0, "{}", made.err);
+    let again = json(&line);
+    assert_eq!(new(&again), Vec::<Value>::new(), "no jar any more");
+    assert!(again["instead_of_jars"].is_null(), "{again}");
+}
+
+#[test]
+fn dark_skins_are_planned_for_by_their_lightness_and_what_would_help_is_told() {
+    let (_parent, book) = starter_book();
+    let few = "--without \"carbon black,blue,iron oxide yellow\"";
+    let plan = json(&format!(
+        "stock plan {book} --count 1 --lightness 40,44 {few}"
+    ));
+    let tones = plan["tones"].as_array().expect("tones");
+    assert!(
+        tones
+            .iter()
+            .all(|tone| (40.0..=44.0).contains(&number(&tone["aim"][0]))),
+        "{tones:?}"
+    );
+    // By hand: two hues of L* 40 and 42.5, and the darkest of the measured skins.
+    assert_eq!(tones.len(), 5, "{tones:?}");
+    assert_eq!(plan["apart"], serde_json::json!([]), "all are planned for");
+    assert!(
+        number(&plan["next"]["covers"]) >= 1.0,
+        "one stock more: {plan}"
+    );
+    for (range, words) in [
+        ("44,40", "expected two numbers, as in 25,45"),
+        ("80,90", "no skin is known of L* 80 to 90"),
+    ] {
+        let said = run(&format!("stock plan {book} --lightness {range}"));
+        assert_eq!(said.code, 2, "{}", said.out);
+        assert!(said.err.contains(words), "{words}: {}", said.err);
+    }
+}

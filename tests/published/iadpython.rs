@@ -12,7 +12,8 @@
 
 use dropwise::colour::Spectrum;
 use dropwise::optics::{
-    Behind, Beneath, Coefficients, Directions, Layer, LayerModel, Specular, Surface, Transport,
+    Behind, Beneath, Coefficients, Directions, Layer, LayerModel, Medium, Specular, Surface,
+    Transport,
 };
 
 use super::{assert_agrees, depths, rows};
@@ -106,10 +107,10 @@ fn the_layer_model_sends_back_nearly_what_the_library_has_at_the_model_s_own_asy
         let surface = Surface::new(row.n, Specular::Included).expect("an index in range");
         let depths = depths(row.optical_thickness, row.albedo, row.asymmetry);
         let film = Layer {
-            coefficients: Coefficients {
+            medium: Medium::solid(Coefficients {
                 k: Spectrum::constant(2.0 * depths.absorption),
                 s: Spectrum::constant(0.75 * depths.scattering),
-            },
+            }),
             thickness_mm: 1.0,
         };
         for card in CARDS {

@@ -6,7 +6,7 @@
 
 use dropwise::colour::Spectrum;
 use dropwise::optics::{
-    Beneath, Coefficients, Film, KubelkaMunk, Layer, LayerModel, Specular, Surface,
+    Beneath, Coefficients, Film, KubelkaMunk, Layer, LayerModel, Medium, Specular, Surface,
 };
 
 use crate::assert_agrees;
@@ -53,10 +53,10 @@ fn two_half_layers_equal_one() {
 #[test]
 fn the_model_reads_a_stack_from_the_top() {
     let layer = |(k, s, x): (f64, f64, f64)| Layer {
-        coefficients: Coefficients {
+        medium: Medium::solid(Coefficients {
             k: Spectrum::constant(k),
             s: Spectrum::constant(s),
-        },
+        }),
         thickness_mm: x,
     };
     let surface = Surface::new(1.5, Specular::Included).expect("in range");

@@ -188,6 +188,20 @@ impl<const N: usize> Directions<N> {
         }
     }
 
+    /// What is sent back by a body that itself sends back `within`, behind a wall that is bonded to it over the share `wet`
+    /// (0–1) and has gas behind it over the rest: there the wall mirrors, and what passes it meets the body diffuse. Light
+    /// is mixed in the body and leaves it by either way.
+    pub(super) fn behind_wall(&self, within: &Fluxes<N>, wet: f64) -> Fluxes<N> {
+        let gas = 1.0 - wet;
+        let whole = SVector::<f64, N>::repeat(1.0).transpose();
+        let bonded = Fluxes::from_diagonal_element(wet);
+        let inward = bonded + self.diffuse * self.leaving().transpose() * gas;
+        let outward = bonded + self.entering() * whole * gas;
+        let again = self.diffuse * whole * (gas * diffuse_reflectance_from_outside(self.n));
+        let back = solve(Fluxes::identity() - within * again, within * inward);
+        Fluxes::from_diagonal(&self.mirrored) * gas + outward * back
+    }
+
     /// Flux inside, in each direction, per unit of diffuse flux that meets the surface from air.
     pub(super) fn entering(&self) -> SVector<f64, N> {
         let through = self.diffuse.component_mul(&self.leaving());
@@ -201,6 +215,15 @@ impl<const N: usize> Directions<N> {
         let beam = within.column(N - 1) * self.beam();
         let up = solve(Fluxes::identity() - within * mirrored, beam);
         up.dot(&self.leaving())
+    }
+
+    /// The same of an open face: of a body of which the share `wet` (0–1) has the surface, and the rest none. There the beam
+    /// enters diffuse, and all that comes up leaves.
+    pub(super) fn read_open(&self, within: &Fluxes<N>, wet: f64) -> f64 {
+        let mirrored = Fluxes::from_diagonal(&self.mirrored) * wet;
+        let beam = within.column(N - 1) * (wet * self.beam()) + within * self.diffuse * (1.0 - wet);
+        let up = solve(Fluxes::identity() - within * mirrored, beam);
+        up.sum() - up.dot(&self.mirrored) * wet
     }
 
     /// Share of each direction's flux that leaves through the surface.

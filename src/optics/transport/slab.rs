@@ -19,7 +19,7 @@ pub struct Depths {
 impl Depths {
     /// Those of `layer` at one band of a spectrum.
     pub(super) fn of(layer: &Layer, band: usize) -> Self {
-        let Coefficients { k, s } = &layer.coefficients;
+        let Coefficients { k, s } = &layer.medium.coefficients;
         Self {
             absorption: k[band] / 2.0 * layer.thickness_mm,
             scattering: s[band] * 4.0 / 3.0 * layer.thickness_mm,

@@ -15,7 +15,7 @@ use std::time::Duration;
 use self::blend::{Blend, Blender};
 use self::proportion::Proportion;
 use super::one_tint::unused_name;
-use super::order::{Order, OrderedCup, OrderedUnderlay};
+use super::order::{Order, OrderedUnderlay};
 use super::see_through::VEIL;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
@@ -31,13 +31,27 @@ pub struct StockPlan {
     pub stocks: Vec<Stock>,
     /// Each tone, in the order in which it was given, as it comes out in whole drops.
     pub tones: Vec<PlannedTone>,
+    /// The same of the tones that it was not planned for.
+    pub apart: Vec<PlannedTone>,
+    /// What would help tones that are missed, where one more stock does.
+    pub next: Option<NextStock>,
+}
+
+/// A stock beside those of a plan.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct NextStock {
+    /// It, under a name that nothing has.
+    pub stock: Stock,
+    /// How many of the tones that are missed without it are then matched.
+    pub covers: usize,
 }
 
 /// A tone, matched by the stocks of a plan.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct PlannedTone {
-    /// Index among the tones that were given.
+    /// Index among the tones that were given, those apart after the others.
     pub index: usize,
     /// The tone.
     pub aim: Lab,
@@ -59,10 +73,10 @@ impl PlannedTone {
 }
 
 impl StockPlan {
-    /// The share of the tones, 0–1, that are matched within tolerance.
-    pub fn covered(&self) -> f64 {
-        let covered = self.tones.iter().filter(|tone| tone.is_covered()).count();
-        covered as f64 / self.tones.len() as f64
+    /// The share of `tones`, 0–1, that are matched within tolerance.
+    pub fn covered(tones: &[PlannedTone]) -> f64 {
+        let covered = tones.iter().filter(|tone| tone.is_covered()).count();
+        covered as f64 / tones.len() as f64
     }
 }
 
@@ -95,12 +109,17 @@ const FINE_DROP: f64 = 0.6;
 const DOSES: usize = 3;
 
 impl Order<'_> {
-    /// Designs `count` stocks for `targets`, of this order's skin over its foam.
+    /// Designs `count` stocks for `targets`, of this order's skin over its foam, and says how those `apart` come out of them.
     ///
     /// # Errors
     /// A count out of [`STOCK_COUNTS`]; no target; an order without foam to tint; a shelf with fewer than two pigments that tint;
     /// as [`search`](Self::search).
-    pub fn plan_stocks(&self, count: usize, targets: &[Target]) -> Result<StockPlan> {
+    pub fn plan_stocks(
+        &self,
+        count: usize,
+        targets: &[Target],
+        apart: &[Target],
+    ) -> Result<StockPlan> {
         if !STOCK_COUNTS.contains(&count) {
             return Err(
                 Error::input(format!("{count} stocks are asked for")).mend(format!(
@@ -118,23 +137,47 @@ impl Order<'_> {
         let OrderedUnderlay::Foam(foam) = &self.beneath else {
             return Err(Error::input("no foam to tint").mend("order a skin over foam"));
         };
-        let planner = Planner {
-            blender: Blender {
-                order: self,
-                foam,
-                white: self.white(),
-                window: self.limits.contrast_ratio.unwrap_or(VEIL),
-                weights: self.shelf.settings.viewing.weights(),
-            },
-            targets,
-            tolerances: targets
-                .iter()
-                .map(|target| self.tolerance_for(target))
-                .collect(),
+        let blender = Blender {
+            order: self,
+            foam,
+            white: self.white(),
+            window: self.limits.contrast_ratio.unwrap_or(VEIL),
+            weights: self.shelf.settings.viewing.weights(),
         };
-        let (proportions, chosen) = planner.design(count)?;
-        let chosen: Vec<&Proportion> = chosen.iter().map(|index| &proportions[*index]).collect();
-        planner.poured(&chosen, foam)
+        let planner = Planner::new(&blender, targets);
+        let (proportions, mut chosen) = planner.design(count)?;
+        let named = |chosen: &[usize]| -> Vec<&Proportion> {
+            chosen.iter().map(|index| &proportions[*index]).collect()
+        };
+        let thinned = planner.thinned(&named(&chosen))?;
+        let tones = planner.poured(&thinned)?;
+        let mut others = Planner::new(&blender, apart).poured(&thinned)?;
+        for tone in &mut others {
+            tone.index += targets.len();
+        }
+        let mut plan = StockPlan {
+            stocks: thinned.into_iter().map(|(_, stock)| stock).collect(),
+            tones,
+            apart: others,
+            next: None,
+        };
+        let missed = plan.tones.iter().filter(|tone| !tone.is_covered());
+        let missed: Vec<Target> = missed.map(|tone| targets[tone.index].clone()).collect();
+        if missed.is_empty() || count == *STOCK_COUNTS.end() {
+            return Ok(plan);
+        }
+        let planner = Planner::new(&blender, &missed);
+        if let Some(next) = planner.next_stock(&proportions, &chosen)? {
+            chosen.push(next);
+            let thinned = planner.thinned(&named(&chosen))?;
+            let tones = planner.poured(&thinned)?;
+            let covers = tones.iter().filter(|tone| tone.is_covered()).count();
+            let stock = thinned.into_iter().last().map(|(_, stock)| stock);
+            plan.next = stock
+                .filter(|_| covers > 0)
+                .map(|stock| NextStock { stock, covers });
+        }
+        Ok(plan)
     }
 
     /// The white that goes into a skin, if the shelf has one that is dropped.
@@ -158,12 +201,21 @@ impl Order<'_> {
 }
 
 struct Planner<'a> {
-    blender: Blender<'a>,
+    blender: &'a Blender<'a>,
     targets: &'a [Target],
     tolerances: Vec<f64>,
 }
 
-impl Planner<'_> {
+impl<'a> Planner<'a> {
+    fn new(blender: &'a Blender<'a>, targets: &'a [Target]) -> Self {
+        let tolerance = |target| blender.order.tolerance_for(target);
+        Self {
+            blender,
+            targets,
+            tolerances: targets.iter().map(tolerance).collect(),
+        }
+    }
+
     /// The proportions that were tried, and the indices of those that are chosen.
     fn design(&self, count: usize) -> Result<(Vec<Proportion>, Vec<usize>)> {
         let few = self.far_apart(FEW_TONES);
@@ -313,9 +365,8 @@ impl Planner<'_> {
         self.in_parallel(combinations, one)
     }
 
-    /// Stocks of the proportions `chosen`, thinned, and every tone matched with them in whole drops.
-    fn poured(&self, chosen: &[&Proportion], foam: &OrderedCup) -> Result<StockPlan> {
-        let order = self.blender.order;
+    /// Of each tone which two of `chosen` come nearest, and with what amounts.
+    fn blends<'c>(&self, chosen: &[&'c Proportion]) -> Result<Vec<(Vec<&'c Proportion>, Blend)>> {
         let pairs: Vec<Vec<&Proportion>> = if chosen.len() == 1 {
             vec![chosen.to_vec()]
         } else {
@@ -323,50 +374,65 @@ impl Planner<'_> {
                 .map(|pair| pair.into_iter().map(|index| chosen[index]).collect())
                 .collect()
         };
-        // Of each tone the pair that comes nearest, and with what amounts.
-        let tones: Vec<usize> = (0..self.targets.len()).collect();
-        let best = |tone: &usize| -> Result<(usize, Blend)> {
-            let mut best: Option<(usize, Blend)> = None;
-            for (index, pair) in pairs.iter().enumerate() {
-                let blend = self.blender.blend(pair, self.targets[*tone].lab)?;
+        let best = |target: &Target| {
+            let mut best: Option<(Vec<&Proportion>, Blend)> = None;
+            for pair in &pairs {
+                let blend = self.blender.blend(pair, target.lab)?;
                 if best
                     .as_ref()
                     .is_none_or(|(_, known)| blend.miss < known.miss)
                 {
-                    best = Some((index, blend));
+                    best = Some((pair.clone(), blend));
                 }
             }
             Ok(best.expect("a pair was tried"))
         };
-        let blends = self.in_parallel(&tones, best)?;
+        self.in_parallel(self.targets, best)
+    }
+
+    /// Stocks of the proportions `chosen`, each thinned as far as the tones want it.
+    fn thinned(&self, chosen: &[&Proportion]) -> Result<Vec<(Proportion, Stock)>> {
+        let blends = self.blends(chosen)?;
+        let order = self.blender.order;
         let mut shelf = order.shelf.clone();
-        let mut stocks = Vec::new();
-        for proportion in chosen {
-            let parts = self.thinned(proportion, &pairs, &blends)?;
+        let thinned = |proportion: &&Proportion| {
+            let parts = self.parts_of(proportion, &blends)?;
             let stock = stock(proportion, parts, &shelf)?;
             shelf.pigments.push(stock.pigment(order.shelf)?);
-            stocks.push(stock);
-        }
-        let tone = |tone: &usize| -> Result<PlannedTone> {
-            let (pair, _) = &blends[*tone];
-            let of_it = |proportion: &&Proportion| {
-                let index = chosen.iter().position(|one| one == proportion);
-                Colorant::neat(&stocks[index.expect("a pair of those chosen")].name)
-            };
-            let stocks: Vec<Colorant> = pairs[*pair].iter().map(of_it).collect();
-            self.matched(*tone, &shelf, stocks, foam)
+            Ok(((*proportion).clone(), stock))
         };
-        let tones = self.in_parallel(&tones, tone)?;
-        Ok(StockPlan { stocks, tones })
+        chosen.iter().map(thinned).collect()
+    }
+
+    /// Every tone, matched with two of `stocks` in whole drops.
+    fn poured(&self, stocks: &[(Proportion, Stock)]) -> Result<Vec<PlannedTone>> {
+        let order = self.blender.order;
+        let mut shelf = order.shelf.clone();
+        for (_, stock) in stocks {
+            shelf.pigments.push(stock.pigment(order.shelf)?);
+        }
+        let chosen: Vec<&Proportion> = stocks.iter().map(|(proportion, _)| proportion).collect();
+        let tones: Vec<(usize, Vec<Colorant>)> = (self.blends(&chosen)?.into_iter().enumerate())
+            .map(|(tone, (pair, _))| {
+                let of_it = |(proportion, _): &&(Proportion, Stock)| pair.contains(&proportion);
+                let stocks = stocks.iter().filter(of_it);
+                (
+                    tone,
+                    stocks
+                        .map(|(_, stock)| Colorant::neat(&stock.name))
+                        .collect(),
+                )
+            })
+            .collect();
+        self.in_parallel(&tones, |(tone, stocks)| self.matched(*tone, &shelf, stocks))
     }
 
     /// Parts of the stock of `proportion` that hold one of pigment: the fewest of which a drop is fine enough in the middle of
     /// the tones that take it.
-    fn thinned(
+    fn parts_of(
         &self,
         proportion: &Proportion,
-        pairs: &[Vec<&Proportion>],
-        blends: &[(usize, Blend)],
+        blends: &[(Vec<&Proportion>, Blend)],
     ) -> Result<f64> {
         let order = self.blender.order;
         if order.shelf.carriers.is_empty() {
@@ -375,8 +441,7 @@ impl Planner<'_> {
         let drop_g = proportion.drop_g(order.shelf);
         for parts in THINNED {
             let mut steps = Vec::new();
-            for (pair, blend) in blends {
-                let stocks = &pairs[*pair];
+            for (stocks, blend) in blends {
                 let Some(index) = stocks.iter().position(|one| *one == proportion) else {
                     continue;
                 };
@@ -395,21 +460,15 @@ impl Planner<'_> {
     }
 
     /// The tone of that index, matched with `stocks` of `shelf`, and white, in whole drops.
-    fn matched(
-        &self,
-        index: usize,
-        shelf: &Shelf,
-        stocks: Vec<Colorant>,
-        foam: &OrderedCup,
-    ) -> Result<PlannedTone> {
+    fn matched(&self, index: usize, shelf: &Shelf, stocks: &[Colorant]) -> Result<PlannedTone> {
         let order = self.blender.order;
         let target = &self.targets[index];
         let white = self.blender.white.iter().map(Colorant::neat);
         let whole = Order {
             shelf,
-            beneath: OrderedUnderlay::Foam(foam.clone()),
+            beneath: OrderedUnderlay::Foam(self.blender.foam.clone()),
             paint: None,
-            colorants: Some(stocks.into_iter().chain(white).collect()),
+            colorants: Some(stocks.iter().cloned().chain(white).collect()),
             must: Vec::new(),
             banned: Vec::new(),
             limits: Limits {

@@ -13,7 +13,7 @@ use crate::colour::{Illuminant, Lab, SAMPLES, Spectrum, Viewing};
 use crate::forecast::Aim;
 use crate::materials::fixtures::shelf;
 use crate::materials::{Colorant, Cup, Grams, Poured, Shelf};
-use crate::optics::{Beneath, Coefficients, Layer};
+use crate::optics::{Beneath, Coefficients, Layer, Medium};
 use crate::search::Watch;
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
@@ -120,7 +120,7 @@ fn over_a_card(shelf: &Shelf) -> Placement {
 /// Films over a card, over a layer over a card, and a bed of foam.
 fn placements(shelf: &Shelf) -> Vec<(&'static str, Placement)> {
     let under = Layer {
-        coefficients: shelf.bases[0].coefficients.scaled(4.0),
+        medium: Medium::solid(shelf.bases[0].coefficients.scaled(4.0)),
         thickness_mm: 1.5,
     };
     let stack = Placement::Film {
@@ -274,7 +274,10 @@ fn no_box_loses_a_recipe_that_is_good_enough_and_all_instruction_sets_agree() {
     let placements = [
         film(0.7, Beneath::Backing(shelf.black_card())),
         film(0.5, Beneath::Backing(Spectrum::constant(0.3))),
-        film(1.5, Beneath::Bed(shelf.bases[1].coefficients)),
+        film(
+            1.5,
+            Beneath::Bed(Medium::solid(shelf.bases[1].coefficients)),
+        ),
     ];
     let mut even = Even::new(77);
     let mut kept = 0;
