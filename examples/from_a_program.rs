@@ -32,7 +32,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     // It comes out of the mould a little darker and redder than was aimed at: into the log.
     let measured = Lab::new(64.2, 12.6, 13.5);
     let casting = Swatch::of(part.build.clone(), measured, day);
-    for warning in logging::run(&mut book, &casting, None)? {
+    for warning in logging::run(&mut book, &casting, None, None)? {
         println!("doubtful: {warning}");
     }
 

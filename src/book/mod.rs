@@ -106,7 +106,7 @@ pub use document::{replace_document, write_document};
 pub use ending::end_writing;
 pub use lights::{read_lamp, read_transmittance};
 pub use mending::{Change, Undone};
-pub use photographs::{KeptChip, KeptPhotograph};
+pub use photographs::{KeptChip, KeptPhotograph, PhotographedChip};
 pub use readings::{read_readings, read_reflectance};
 pub use running_down::{Left, RunDown};
 pub use starter::Starter;
@@ -478,8 +478,20 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
+        self.log_reading(swatch, None)
+    }
+
+    /// The same, with what the camera gave of a chip that was `photographed`: that a calibration may read it again.
+    ///
+    /// # Errors
+    /// As [`add_swatch`](Self::add_swatch); a chip that was read off this photograph already.
+    pub fn log_reading(
+        &mut self,
+        swatch: &Swatch,
+        photographed: Option<&PhotographedChip>,
+    ) -> Result<()> {
         self.change(|book, folder| {
-            swatches::add(folder, &book.shelf, book.swatches()?, swatch).map(|_| ())
+            swatches::add(folder, &book.shelf, book.swatches()?, swatch, photographed).map(|_| ())
         })
     }
 }
@@ -631,15 +643,23 @@ impl Book {
     }
 
     /// Logs `swatch`, a reading of the part called `name`, and adds it to the castings of the part, with the `note` of what it
-    /// was taken on; returns what the swatch is called. Waits for its turn where others write.
+    /// was taken on, and what the camera gave of it where it was `photographed`; returns what the swatch is called. Waits for its
+    /// turn where others write.
     ///
     /// # Errors
     /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch): then neither is changed. Where the machine fails between the
     /// two files, the reading is logged and the error says so.
-    pub fn log_casting(&mut self, name: &str, swatch: &Swatch, note: &str) -> Result<String> {
+    pub fn log_casting(
+        &mut self,
+        name: &str,
+        swatch: &Swatch,
+        photographed: Option<&PhotographedChip>,
+        note: &str,
+    ) -> Result<String> {
         self.change(|book, folder| {
             let mut part = book.part(name)?;
-            let id = swatches::add(folder, &book.shelf, book.swatches()?, swatch)?;
+            let log = book.swatches()?;
+            let id = swatches::add(folder, &book.shelf, log, swatch, photographed)?;
             part.add_casting(&id, swatch.date, note);
             part.log_cup(&swatch.build.skin, &id);
             parts::write(folder, &book.shelf, &part).map_err(|error| {

@@ -9,9 +9,7 @@ use std::collections::HashMap;
 use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
-use super::table::{Columns, Row, Table};
-#[cfg(feature = "photo")]
-use super::table::{row_text, text_cell};
+use super::table::{Columns, Row, Table, row_text, text_cell};
 use crate::colour::{Lab, SAMPLES, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::Swatch;
@@ -73,6 +71,28 @@ pub struct KeptChip {
     pub lab: Lab,
     /// What the camera gave of it.
     pub field: LinearField,
+}
+
+/// One chip as the camera gave it, and the chart beside it, whose reading is to be logged.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PhotographedChip {
+    /// What the log calls the photograph.
+    pub photo: String,
+    /// The patches of its chart.
+    pub patches: Vec<LinearPatch>,
+    /// What the camera gave of the chip.
+    pub field: LinearField,
+}
+
+impl PhotographedChip {
+    /// As the book keeps it, logged as `swatch`.
+    pub(super) fn kept_as(&self, swatch: &Swatch) -> KeptPhotograph {
+        KeptPhotograph {
+            name: self.photo.clone(),
+            patches: self.patches.clone(),
+            chips: KeptChip::of(swatch, self.field).into_iter().collect(),
+        }
+    }
 }
 
 impl KeptChip {
@@ -170,7 +190,6 @@ fn of_band(band: usize) -> String {
 ///
 /// # Errors
 /// A table that can't be read, with its place.
-#[cfg(feature = "photo")]
 pub(super) fn put(
     changes: &mut Changes,
     photograph: &KeptPhotograph,
@@ -230,7 +249,6 @@ pub(super) fn put(
 }
 
 /// What the cell in `column` says of a field; nothing in another column.
-#[cfg(feature = "photo")]
 fn of_field(field: &LinearField, column: &str) -> String {
     let value = match column {
         "x" => field.xyz[0],

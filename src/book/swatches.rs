@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use super::changes::Changes;
 use super::files::Files;
 use super::number::Number;
+use super::photographs::{self, PhotographedChip};
 use super::table::{Columns, Row, Table, text_cell};
 use super::{builds, spectra, write};
 use crate::colour::{Lab, SAMPLES, TristimulusWeights};
@@ -380,7 +381,8 @@ fn difference(one: &Build, other: &Build) -> Option<&'static str> {
 ///
 /// The rows that were there stay byte for byte, save that a column which the new row needs and the table
 /// lacks is put at the end of each. The reflectance goes to a file of its own. What is written has been
-/// read back before it takes the old table's place. Returns what the swatch is called.
+/// read back before it takes the old table's place. What the camera gave of one that was `photographed` is kept beside it.
+/// Returns what the swatch is called.
 ///
 /// # Errors
 /// The table as it stands is not sound; the new row would not be; the machine fails. The table is then as
@@ -390,6 +392,7 @@ pub(super) fn add(
     shelf: &Shelf,
     logged: &[Swatch],
     swatch: &Swatch,
+    photographed: Option<&PhotographedChip>,
 ) -> Result<String> {
     check_read_once(logged, swatch)?;
     let files = Files::Folder(folder.to_owned());
@@ -416,6 +419,10 @@ pub(super) fn add(
     check(&changes.files, shelf, &longer)
         .map_err(|error| error.without_place().within("the new swatch"))?;
     changes.put(SWATCHES, longer);
+    if let Some(photographed) = photographed {
+        let still_read = logged.iter().any(|other| other.photo == photographed.photo);
+        photographs::put(&mut changes, &photographed.kept_as(swatch), still_read)?;
+    }
     changes.write(folder).map(|()| swatch.id.clone())
 }
 

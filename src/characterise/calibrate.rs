@@ -25,6 +25,59 @@ pub fn calibrate(
     progress: &mut dyn FnMut(f64),
 ) -> Result<Calibration> {
     let specular = belied(&shelf.settings, swatches);
+    let shelf = &as_read(shelf, specular);
+    let split = lots::LotSplit::new(shelf, swatches)?;
+    let known = split.known(swatches);
+    let told = Knowledge::of(shelf, &known, progress)?;
+    whole(shelf, specular, told, &split, swatches, progress)
+}
+
+/// The same of `swatches` that are read off photographs, and can be read again once more is known of what they are made of:
+/// reading and learning take turns until what is read comes to rest. `read` reads them by the shelf that it is given, and says
+/// whether they moved so little that they have.
+///
+/// Each turn but the first goes on from where the last came to rest, and none but the last sets right what is supposed
+/// beforehand: the readings move by less than their noise.
+///
+/// # Errors
+/// As [`calibrate`] and `read`.
+pub fn calibrate_in_turns(
+    shelf: &Shelf,
+    swatches: &mut [Swatch],
+    read: &mut dyn FnMut(&Shelf, &mut [Swatch]) -> Result<bool>,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibration> {
+    /// How often chips are read again at most.
+    const MOST_TURNS: u32 = 3;
+    /// What the first turn takes of all the time, and the next ones together. About.
+    const SHARES: (f64, f64) = (0.6, 0.2);
+    // By the first guesses first, whatever the log says, so that one log and one shelf give one answer.
+    read(shelf, swatches)?;
+    let specular = belied(&shelf.settings, swatches);
+    let shelf = &as_read(shelf, specular);
+    let split = lots::LotSplit::new(shelf, swatches)?;
+    let mut told = Knowledge::of(shelf, &split.known(swatches), &mut |share| {
+        progress(SHARES.0 * share);
+    })?;
+    let covariance = told.covariance();
+    for turn in 1..=MOST_TURNS {
+        let fitted = with_curves(shelf, &told.curves(&covariance));
+        let is_at_rest = read(&fitted, swatches)?;
+        let done = f64::from(turn) / f64::from(MOST_TURNS);
+        progress(SHARES.0 + SHARES.1 * done);
+        let is_last = is_at_rest || turn == MOST_TURNS;
+        told = told.followed(shelf, &split.known(swatches), is_last, &mut |share| {
+            progress(SHARES.0 + SHARES.1 + (1.0 - SHARES.0 - SHARES.1) * share);
+        })?;
+        if is_last {
+            break;
+        }
+    }
+    whole(shelf, specular, told, &split, swatches, progress)
+}
+
+/// `shelf` as readings are fitted beside it, which have the convention `specular` if any is given.
+fn as_read(shelf: &Shelf, specular: Option<Specular>) -> Shelf {
     let mut as_read = Shelf {
         left_over: None,
         ..shelf.clone()
@@ -32,11 +85,21 @@ pub fn calibrate(
     if let Some(specular) = specular {
         as_read.settings.surface = shelf.settings.surface.read_with(specular);
     }
-    let shelf = &as_read;
-    let split = lots::LotSplit::new(shelf, swatches)?;
-    let mut found = together(shelf, &split.known(swatches), progress)?;
+    as_read
+}
+
+/// All that `swatches` tell, of which those that are of no new lot have `told` this.
+fn whole(
+    shelf: &Shelf,
+    specular: Option<Specular>,
+    told: Knowledge,
+    split: &lots::LotSplit,
+    swatches: &[Swatch],
+    progress: &mut dyn FnMut(f64),
+) -> Result<Calibration> {
+    let mut found = together(shelf, &split.known(swatches), told)?;
     if !split.lots.is_empty() {
-        found = lots::follow(shelf, found, swatches, &split, progress)?;
+        found = lots::follow(shelf, found, swatches, split, progress)?;
     }
     found.specular = specular;
     found.lots_alone = split.alone(shelf);
@@ -51,13 +114,8 @@ pub fn calibrate(
     Ok(found)
 }
 
-/// The joint fit of all materials in `swatches`.
-fn together(
-    shelf: &Shelf,
-    swatches: &[Swatch],
-    progress: &mut dyn FnMut(f64),
-) -> Result<Calibration> {
-    let known = Knowledge::of(shelf, swatches, progress)?;
+/// The joint fit of all materials in `swatches`, which have told what is `known`.
+fn together(shelf: &Shelf, swatches: &[Swatch], known: Knowledge) -> Result<Calibration> {
     if known.chips.is_empty() {
         return Err(Error::input("no swatch has a reading to learn from").mend(
             "cast a chip and log it with `dropwise swatch add`; `dropwise plan` says which",

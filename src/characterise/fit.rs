@@ -2,6 +2,7 @@
 
 use super::normal::inverse;
 use super::problem::{Fit, State};
+use crate::materials::factored;
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///
@@ -12,6 +13,9 @@ const TRUSTED: f64 = 2.0;
 /// further than their disagreement. This project's choice, set on measured paints.
 const WORTH_FOLLOWING: f64 = 0.6;
 
+/// What a step gains of the misfit below which no other is taken.
+const SETTLED_FOR_GOOD: f64 = 1e-4;
+
 impl Fit<'_> {
     /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
     ///
@@ -19,13 +23,27 @@ impl Fit<'_> {
     /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
     /// left.
     pub(super) fn solve(&mut self, progress: &mut dyn FnMut(f64)) -> State {
+        let mut state = self.start();
+        state.noise = self.noise(&state);
+        self.settle(state, progress)
+    }
+
+    /// Fits from `state`, where a fit of readings that lie nearby came to rest; what was supposed beforehand stays as that left
+    /// it.
+    pub(super) fn follow(&self, mut state: State) -> State {
+        /// What is gained below that moves readings by less than they are off by.
+        const NEARLY_SETTLED: f64 = 1e-2;
+        self.descend(&mut state, NEARLY_SETTLED);
+        state
+    }
+
+    /// Fits from `state`, and sets right what was supposed beforehand.
+    pub(super) fn settle(&mut self, mut state: State, progress: &mut dyn FnMut(f64)) -> State {
         const ROUNDS: u32 = 12;
         const SETTLED: f64 = 0.97;
         const SECOND_THOUGHTS: u32 = 4;
-        let mut state = self.start();
-        state.noise = self.noise(&state);
         for round in 0..ROUNDS {
-            self.descend(&mut state);
+            self.descend(&mut state, SETTLED_FOR_GOOD);
             progress(f64::from(round + 1) / f64::from(ROUNDS));
             // In short steps, each from the last fit: a long one may lead into a false valley.
             let noise = self.noise(&state).clamp(state.noise / 3.0, state.noise);
@@ -39,7 +57,7 @@ impl Fit<'_> {
             if !self.reconsider(&mut state) {
                 break;
             }
-            self.descend(&mut state);
+            self.descend(&mut state, SETTLED_FOR_GOOD);
         }
         progress(1.0);
         state
@@ -86,10 +104,10 @@ impl Fit<'_> {
         any
     }
 
-    fn descend(&self, state: &mut State) {
+    /// Descends until a step gains less than the share `settled` of the misfit.
+    fn descend(&self, state: &mut State, settled: f64) {
         const STEPS: u32 = 30;
         const TRIES: u32 = 8;
-        const SETTLED: f64 = 1e-4;
         // Logarithms move by at most this in a step: beyond it a straight line says nothing.
         const FARTHEST: f64 = 1.5;
         let mut damping = 1e-2;
@@ -104,7 +122,7 @@ impl Fit<'_> {
                     damped[(index, index)] *= 1.0 + damping;
                 }
                 // Rounding may leave a step too weakly damped to be solved: it is damped more.
-                let Some(factor) = damped.cholesky() else {
+                let Some(factor) = factored(damped) else {
                     damping *= 10.0;
                     continue;
                 };
@@ -121,7 +139,7 @@ impl Fit<'_> {
                 }
                 damping *= 6.0;
             }
-            if gained < SETTLED {
+            if gained < settled {
                 break;
             }
         }

@@ -60,6 +60,43 @@ impl Knowledge {
         })
     }
 
+    /// The same from `swatches` that read a little otherwise than those that told it; what was supposed beforehand is set right
+    /// once more where it is `settled`, and stays as it was otherwise.
+    ///
+    /// # Errors
+    /// As [`of`](Self::of).
+    pub(super) fn followed(
+        self,
+        shelf: &Shelf,
+        swatches: &[Swatch],
+        settled: bool,
+        progress: &mut dyn FnMut(f64),
+    ) -> Result<Self> {
+        let unknowns = self.unknowns.with_photos(photographs::of(swatches));
+        let chips = Chip::all(shelf, swatches, &unknowns)?;
+        let weights = self.weights;
+        let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
+        let state = if self.state.is_of(&fit) {
+            fit.suppose_as(&self.state);
+            if settled {
+                fit.settle(self.state, progress)
+            } else {
+                fit.follow(self.state)
+            }
+        } else {
+            // A chip that can be read no more, or can again, asks other things of its photograph.
+            fit.solve(progress)
+        };
+        let precision = fit.precision(&state);
+        Ok(Self {
+            state,
+            precision,
+            unknowns,
+            chips,
+            weights,
+        })
+    }
+
     /// The fitted curves, with what `covariance` leaves unknown of them.
     pub(super) fn curves(&self, covariance: &DMatrix<f64>) -> Vec<Curves> {
         let sd = |at: usize| covariance[(at, at)].max(0.0).sqrt();

@@ -7,6 +7,7 @@ use super::chip::{Chip, Measured};
 use super::noise::{lab_sd, photographed_sd, reflectance_sd};
 use super::photographs::OFFSETS;
 use super::problem::{Fit, State};
+use crate::materials::{factored, inverted};
 
 /// The normal equations: curvature and slope of half the misfit.
 pub(super) struct Normal {
@@ -155,13 +156,14 @@ impl Fit<'_> {
                     }
                 }
                 Measured::Lab(_) | Measured::Photographed(_) => {
-                    let sd = match reading.measured {
+                    let sds = match reading.measured {
                         Measured::Photographed(_) => photographed_sd(state.noise),
-                        _ => lab_sd(state.noise),
+                        _ => [lab_sd(state.noise); 3],
                     };
                     let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
                     for (nth, (axis, residual)) in by_reflectance.iter().zip(&residuals).enumerate()
                     {
+                        let sd = sds[nth];
                         let (mut entries, by_nuisance) = along_axis(&change, axis);
                         if let Some((at, common_errors)) = &reading.photo {
                             // The photograph's offset is L*, a* or b* itself; what is common otherwise stands behind it.
@@ -218,8 +220,8 @@ fn eliminated(
 
 /// The covariance that goes with `precision`, the curvature of a misfit.
 pub(super) fn inverse(precision: DMatrix<f64>) -> DMatrix<f64> {
-    let factor = precision.cholesky().expect(
+    let factor = factored(precision).expect(
         "the precision of the first guesses, which is positive definite, is in it, and readings only add to it",
     );
-    factor.inverse()
+    inverted(&factor)
 }

@@ -41,6 +41,15 @@ pub(super) struct State {
     pub(super) unsteady: f64,
 }
 
+impl State {
+    /// Whether it says where `fit` may stand: it has as many unknowns, and each chip as many nuisances.
+    pub(super) fn is_of(&self, fit: &Fit<'_>) -> bool {
+        let asked = fit.chips.iter().map(|chip| chip.nuisances.len());
+        self.offsets.len() == fit.unknowns.count()
+            && self.nuisances.iter().map(DVector::len).eq(asked)
+    }
+}
+
 impl<'a> Fit<'a> {
     pub(super) fn new(
         settings: &'a Settings,
@@ -64,6 +73,13 @@ impl<'a> Fit<'a> {
                 .map(|(at, covariance)| (at, precision(covariance)))
                 .collect(),
             least_noise: 1.0,
+        }
+    }
+
+    /// Supposes beforehand what the fit did that came to rest at `state`, another of the same unknowns.
+    pub(super) fn suppose_as(&mut self, state: &State) {
+        for ((_, precision), widened) in self.precisions.iter_mut().zip(&state.widened) {
+            *precision /= *widened;
         }
     }
 
@@ -118,7 +134,8 @@ impl<'a> Fit<'a> {
                     });
                 let residuals = [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b];
                 (residuals.into_iter().zip(off))
-                    .map(|(residual, off)| (residual + off) / photographed_sd(noise))
+                    .zip(photographed_sd(noise))
+                    .map(|((residual, off), sd)| (residual + off) / sd)
                     .collect()
             }
         }

@@ -20,14 +20,6 @@ pub(super) const OF_A_FOAM: usize = 3;
 /// absorb by their solid, and some that absorb half as much again, and urethane is denser to light. Our own choice, no source.
 pub(super) const GAIN_LN_SD: f64 = 0.3;
 
-/// How far the strength of a bottle of unknown make lies from that of its kind: within a factor of one and a half, two times in
-/// three. The kinds of the starter set are loaded with 10 to 50 %, a factor of two either way; bottles of one kind are taken to
-/// differ less. Common practice, no source; the width is our own choice.
-const BOTTLE_TO_BOTTLE: CoefficientSpread = CoefficientSpread {
-    k_sd: Spectrum::constant(0.4),
-    s_sd: Spectrum::constant(0.4),
-};
-
 /// Variance of what is held: as good as none, and still to be inverted.
 const HELD: f64 = 1e-12;
 
@@ -77,8 +69,8 @@ impl Unknowns {
             let (first, spread) = curves.expect("each of the materials is on the shelf");
             let positive = |curve: Spectrum| curve.map(|value| value.max(LEAST));
             let spread = match material {
-                Material::Pigment(_) if is_of_a_kind(&spread) => spread.and(&BOTTLE_TO_BOTTLE),
-                Material::Pigment(_) | Material::Base(_) => spread,
+                Material::Pigment(_) => spread.of_a_bottle(),
+                Material::Base(_) => spread,
             };
             Unknown {
                 material,
@@ -224,13 +216,6 @@ impl Unknowns {
             s: Spectrum::from_fn(|band| s[band] * offsets[at + SAMPLES + band].exp()),
         }
     }
-}
-
-/// Whether no more is known of a pigment than its kind: what was read of its own bottle, or of the lot before it, is known better.
-fn is_of_a_kind(spread: &CoefficientSpread) -> bool {
-    let CoefficientSpread { k_sd, s_sd } = CoefficientSpread::LOT_TO_LOT;
-    let is_wider = |own: &Spectrum, lot: &Spectrum| (0..SAMPLES).all(|band| own[band] > lot[band]);
-    is_wider(&spread.k_sd, &k_sd) && is_wider(&spread.s_sd, &s_sd)
 }
 
 /// Where ln K, then ln S of the material at `index` stand among all unknowns.

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::photo::Sought;
 use crate::book::{Book, read_chart_values};
 use crate::error::Result;
-use crate::jobs::boards::{ChipInPhoto, ChipRead, name_of};
+use crate::jobs::boards::{ChipInPhoto, ChipRead};
 use crate::materials::Build;
 use crate::optics::Specular;
 use crate::tone::{Chart, Corners, Region};
@@ -44,11 +44,6 @@ pub(super) struct ChipPhoto {
 }
 
 impl ChipPhoto {
-    /// What the log calls the photograph; empty where none is named.
-    pub(super) fn name(&self) -> String {
-        self.photo.as_deref().map(name_of).unwrap_or_default()
-    }
-
     /// What the photograph shows of `build`, beside chart values that were read by `specular` (45/0 where nobody says);
     /// `None` where no photograph is named.
     pub(super) fn read(

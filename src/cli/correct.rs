@@ -84,7 +84,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     let is_running = options.mixed_since_min.is_some();
     let read_thickness = kept.as_ref().and_then(|kept| kept.read_thickness);
     let stage = (options.seen).stage(&build, is_running, read_thickness)?;
-    let evidence = options.seen.evidence(&book, &build)?;
+    let (evidence, photographed) = options.seen.evidence(&book, &build)?;
     if let Some(kept) = &mut kept {
         let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
         build = options
@@ -93,7 +93,7 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
     }
     let mut request = Request::of(build, stage, evidence, day);
     request.mixed_since_min = options.mixed_since_min;
-    request.photo = options.seen.photo_name();
+    request.photographed = photographed;
     request.log = !options.no_log;
     request.is_contrast_free = options.any_contrast;
     request.max_add = options.max_add;

@@ -9,7 +9,7 @@ use super::cast::Cast;
 use super::chip_photo::ChipPhoto;
 use super::day_of::{day, today};
 use super::typed::{TypedLab, aperture_mm};
-use crate::book::{Book, read_reflectance};
+use crate::book::{Book, PhotographedChip, read_reflectance};
 use crate::error::Result;
 use crate::jobs::logging::OfPart;
 use crate::materials::{Geometry, Mix, Swatch};
@@ -82,8 +82,8 @@ impl Reading {
         self.cast.of_part()
     }
 
-    /// The row of the log that it makes.
-    pub(super) fn into_swatch(self, book: &Book) -> Result<Swatch> {
+    /// The row of the log that it makes, and what the camera gave where it is read off a photograph.
+    pub(super) fn into_swatch(self, book: &Book) -> Result<(Swatch, Option<PhotographedChip>)> {
         let Self {
             swatch,
             casting,
@@ -113,16 +113,17 @@ impl Reading {
         }
         #[cfg(feature = "photo")]
         if let Some(chip) = photo.read(book, &build, specular)? {
-            return Ok(Swatch {
+            let swatch = Swatch {
                 id: swatch.unwrap_or_default(),
                 geometry: chip.geometry,
                 batch,
-                photo: chip.photo,
+                photo: chip.photographed.photo.clone(),
                 note,
                 ..Swatch::of(build, chip.lab, date)
-            });
+            };
+            return Ok((swatch, Some(chip.photographed)));
         }
-        Ok(Swatch {
+        let swatch = Swatch {
             // Without a name it takes the next number.
             id: swatch.unwrap_or_default(),
             date,
@@ -137,6 +138,7 @@ impl Reading {
             photo: String::new(),
             common_errors: Vec::new(),
             note,
-        })
+        };
+        Ok((swatch, None))
     }
 }

@@ -3,7 +3,7 @@
 #[cfg(feature = "photo")]
 use super::chip_photo::ChipPhoto;
 use super::typed::{TypedLab, aperture_mm};
-use crate::book::Book;
+use crate::book::{Book, PhotographedChip};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Geometry, Grams, Millimetres, Mix};
 use crate::optics::Specular;
@@ -68,14 +68,19 @@ enum TypedStage {
 }
 
 impl Seen {
-    /// What tells of how `build` came out.
-    pub(super) fn evidence(&self, book: &Book, build: &Build) -> Result<Evidence> {
+    /// What tells of how `build` came out, and what the camera gave of it where that is a photograph.
+    pub(super) fn evidence(
+        &self,
+        book: &Book,
+        build: &Build,
+    ) -> Result<(Evidence, Option<PhotographedChip>)> {
         #[cfg(feature = "photo")]
         if let Some(chip) = self.photo.read(book, build, self.specular)? {
-            return Ok(Evidence::Reading {
+            let evidence = Evidence::Reading {
                 lab: chip.lab,
                 geometry: chip.geometry,
-            });
+            };
+            return Ok((evidence, Some(chip.photographed)));
         }
         #[cfg(not(feature = "photo"))]
         let _ = (book, build);
@@ -84,20 +89,12 @@ impl Seen {
             aperture_mm: self.aperture_mm,
         };
         match (self.measured, &self.looks, &self.poured) {
-            (Some(TypedLab(lab)), ..) => Ok(Evidence::Reading { lab, geometry }),
-            (None, Some(looks), _) => Ok(Evidence::Looks(looks.clone())),
-            (None, None, Some(_)) => Ok(Evidence::Poured),
+            (Some(TypedLab(lab)), ..) => Ok((Evidence::Reading { lab, geometry }, None)),
+            (None, Some(looks), _) => Ok((Evidence::Looks(looks.clone()), None)),
+            (None, None, Some(_)) => Ok((Evidence::Poured, None)),
             (None, None, None) => Err(Error::input("nothing tells how the cup came out")
                 .mend("give a reading with --measured, its --looks, or what was --poured")),
         }
-    }
-
-    /// What the log calls the photograph that it was read off; empty where there is none.
-    pub(super) fn photo_name(&self) -> String {
-        #[cfg(feature = "photo")]
-        return self.photo.name();
-        #[cfg(not(feature = "photo"))]
-        String::new()
     }
 
     /// `planned` with what was poured in its skin's cup, where that was another mix.

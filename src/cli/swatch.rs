@@ -68,8 +68,9 @@ pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> 
         Action::Remove(remove) => return remove.run(&mut book, everywhere),
         Action::Undo => return log::undo(&mut book, everywhere),
         Action::Add(reading) => {
-            let swatch = reading.clone().into_swatch(&book)?;
-            let doubtful = logging::run(&mut book, &swatch, reading.of_part())?;
+            let (swatch, photographed) = reading.clone().into_swatch(&book)?;
+            let photographed = photographed.as_ref();
+            let doubtful = logging::run(&mut book, &swatch, photographed, reading.of_part())?;
             (book.swatches()?.len().saturating_sub(1), doubtful)
         }
     };
@@ -86,7 +87,7 @@ pub(super) fn to_be_logged(options: Options, book: &Book) -> Result<Swatch> {
     let Action::Add(reading) = options.action else {
         unreachable!("only who adds a swatch is asked for one");
     };
-    let swatch = reading.into_swatch(book)?;
+    let (swatch, _) = reading.into_swatch(book)?;
     // As when it is written.
     Casting::new(book.shelf(), &swatch.build)?;
     Ok(swatch)

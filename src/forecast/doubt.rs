@@ -283,10 +283,20 @@ impl Doubt {
                 *foam = foam.risen_further(Foam::RISE_LN_SD * sds);
             }),
             Self::PigmentAbsorption(name) => materials.alter_pigment(name, |pigment| {
-                shift(&mut pigment.coefficients, &pigment.spread, sds, 0.0);
+                shift(
+                    &mut pigment.coefficients,
+                    &pigment.spread.of_a_bottle(),
+                    sds,
+                    0.0,
+                );
             }),
             Self::PigmentScattering(name) => materials.alter_pigment(name, |pigment| {
-                shift(&mut pigment.coefficients, &pigment.spread, 0.0, sds);
+                shift(
+                    &mut pigment.coefficients,
+                    &pigment.spread.of_a_bottle(),
+                    0.0,
+                    sds,
+                );
             }),
             Self::JointDirection(index) => take(materials, &joint_directions[*index], None, sds),
             Self::DropMass(_) | Self::Portion { .. } | Self::Thickness(_) => {}

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph};
+use crate::book::{BoardChip, Book, KeptChip, KeptPhotograph, PhotographedChip};
 use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
 use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
@@ -201,8 +201,8 @@ pub struct ChipRead {
     pub sd: [f64; 3],
     /// How it was read.
     pub geometry: Geometry,
-    /// The photograph's name in the log.
-    pub photo: String,
+    /// What the camera gave of it, to be kept with its reading.
+    pub photographed: PhotographedChip,
     /// How the chart served.
     pub chart: ChartReport,
 }
@@ -219,13 +219,17 @@ impl ChipInPhoto<'_> {
         };
         let likely = likely(shelf, build, geometry)?;
         let viewing = shelf.settings.viewing;
-        let (lab, sd, chart) = read_chip(self.photo, self.chart, self.region, likely, viewing)?;
+        let read = read_chip(self.photo, self.chart, self.region, likely, viewing)?;
         Ok(ChipRead {
-            lab: rounded(lab),
-            sd,
+            lab: rounded(read.lab),
+            sd: read.sd,
             geometry,
-            photo: name_of(self.photo),
-            chart,
+            photographed: PhotographedChip {
+                photo: name_of(self.photo),
+                patches: read.patches,
+                field: read.linear,
+            },
+            chart: read.chart,
         })
     }
 }
@@ -263,7 +267,7 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
             }
             let pigments = supposed.pigments.iter_mut();
             for pigment in pigments.filter(|pigment| !is_base && pigment.name == name) {
-                let spread = &pigment.spread;
+                let spread = pigment.spread.of_a_bottle();
                 pigment.coefficients = off(&pigment.coefficients, &spread.k_sd, &spread.s_sd);
             }
             ways.push(Casting::new(&supposed, build)?.read_by(geometry).reading());

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::let_downs::Wanted;
 use super::logging::OfPart;
 use super::thinning::thinned;
-use crate::book::Book;
+use crate::book::{Book, PhotographedChip};
 use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::Result;
@@ -32,8 +32,8 @@ pub struct Request {
     pub stage: Stage,
     /// What tells of how it came out.
     pub evidence: Evidence,
-    /// The photograph that a reading came off, by its name in the log; empty where an instrument read it.
-    pub photo: String,
+    /// What the camera gave of it where a reading came off a photograph; `None` where an instrument read it.
+    pub photographed: Option<PhotographedChip>,
     /// The part whose cup it is, if it is one's, and whether the next cup's recipe takes the place of the one that is kept.
     pub part: Option<(String, Replacing)>,
     /// Whether the book is written to: a reading of a casting is logged, and the correction noted with its part.
@@ -79,7 +79,7 @@ impl Request {
             stage,
             evidence,
             part: None,
-            photo: String::new(),
+            photographed: None,
             log: true,
             max_add: Correction::MAX_ADD,
             pigments: None,
@@ -205,7 +205,9 @@ pub fn run(
     let reading = match request.evidence {
         Evidence::Reading { lab, geometry } => Some(Swatch {
             note: "read for a correction".to_owned(),
-            photo: request.photo.clone(),
+            photo: (request.photographed.as_ref())
+                .map(|chip| chip.photo.clone())
+                .unwrap_or_default(),
             geometry,
             ..Swatch::of(observed.clone(), lab, *day)
         }),
@@ -229,7 +231,7 @@ pub fn run(
         (Some(_), Stage::TestPiece { .. } | Stage::Part) if !request.log => Logging::NotAsked,
         (Some(reading), Stage::TestPiece { .. } | Stage::Part) => match book.folder() {
             None => Logging::Demo,
-            Some(_) => log(book, reading, request.part.as_ref())?,
+            Some(_) => log(book, reading, request)?,
         },
         (Some(_) | None, _) => Logging::NoCasting,
     };
@@ -358,7 +360,7 @@ fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
 }
 
 /// Logs the casting, unless it is in the book already, with the part that it is of.
-fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) -> Result<Logging> {
+fn log(book: &mut Book, reading: &Swatch, request: &Request) -> Result<Logging> {
     if let Some(swatch) = book
         .swatches()?
         .iter()
@@ -366,11 +368,12 @@ fn log(book: &mut Book, reading: &Swatch, part: Option<&(String, Replacing)>) ->
     {
         return Ok(Logging::Before(swatch.id.clone()));
     }
-    if let Some((name, _)) = part {
-        let id = book.log_casting(name, reading, OfPart::UNPAINTED)?;
+    let photographed = request.photographed.as_ref();
+    if let Some((name, _)) = &request.part {
+        let id = book.log_casting(name, reading, photographed, OfPart::UNPAINTED)?;
         return Ok(Logging::Now(id));
     }
-    book.add_swatch(reading)?;
+    book.log_reading(reading, photographed)?;
     let last = book.swatches()?.last();
     Ok(Logging::Now(
         last.map(|swatch| swatch.id.clone()).unwrap_or_default(),

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::batching::Size;
 use super::matching::{FilledCup, Layer, Matched};
 use super::parts;
-use crate::book::Book;
+use crate::book::{Book, PhotographedChip};
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{
@@ -136,11 +136,16 @@ fn logged<'book>(book: &'book Book, part: &Part, id: &str) -> Result<&'book Buil
         .ok_or_else(|| Error::unknown_name("casting of this part", id, known))
 }
 
-/// Logs `swatch`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
+/// Logs `swatch`, with what the camera gave of it where it was `photographed`, and notes it among the castings of the part that it is `of`, if it is of one. Returns what may be a slip of the pen in it beside what the book has: warnings, not refusals.
 ///
 /// # Errors
 /// As [`Book::add_swatch`], [`Book::log_casting`] and [`Casting::new`]; a colour and a spectrum that are not of one reading.
-pub fn run(book: &mut Book, swatch: &Swatch, of: Option<OfPart<'_>>) -> Result<Vec<Error>> {
+pub fn run(
+    book: &mut Book,
+    swatch: &Swatch,
+    photographed: Option<&PhotographedChip>,
+    of: Option<OfPart<'_>>,
+) -> Result<Vec<Error>> {
     check_one_reading(swatch, book.shelf().settings.viewing)?;
     // What the model can't tell is not logged: the log could then not be shown beside it.
     let casting = Casting::new(book.shelf(), &swatch.build)?;
@@ -149,8 +154,11 @@ pub fn run(book: &mut Book, swatch: &Swatch, of: Option<OfPart<'_>>) -> Result<V
         doubtful.extend(other_cup(swatch, &book.part(of.name)?));
     }
     match of {
-        Some(of) => book.log_casting(of.name, swatch, &of.note()).map(|_| ())?,
-        None => book.add_swatch(swatch)?,
+        Some(of) => {
+            let logged = book.log_casting(of.name, swatch, photographed, &of.note());
+            logged.map(|_| ())?
+        }
+        None => book.log_reading(swatch, photographed)?,
     }
     Ok(doubtful)
 }

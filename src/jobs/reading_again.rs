@@ -5,16 +5,15 @@
 
 use super::boards::{likely, rounded};
 use crate::book::{Book, KeptPhotograph};
-use crate::characterise::{Calibration, calibrate};
+use crate::characterise::{Calibration, calibrate_in_turns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Shelf, Swatch};
 use crate::tone::{Likely, LinearField, read_again};
 
-/// How often chips are read again at most.
-const MOST_ROUNDS: u32 = 4;
-/// Largest ΔE00 between two rounds at which they are taken to have come to rest.
-const AT_REST: f64 = 0.1;
+/// Largest ΔE00 between two turns at which chips are taken to have come to rest: a quarter of what they scatter by beside those
+/// of an instrument.
+const AT_REST: f64 = 0.2;
 
 /// The photographs of which something can be read again.
 pub(super) struct Photographs {
@@ -52,35 +51,22 @@ impl Photographs {
     /// comes to rest. Puts what was read last into `swatches`. `progress` hears the share (0–1) that is done.
     ///
     /// # Errors
-    /// As [`calibrate`] and [`read_again`].
+    /// As [`calibrate_in_turns`] and [`read_again`].
     pub(super) fn calibrate(
         &self,
         first: &Shelf,
         swatches: &mut [Swatch],
         progress: &mut dyn FnMut(f64),
     ) -> Result<Calibration> {
-        // By the first guesses first, whatever the log says, so that one log and one shelf give one answer.
-        self.read(first, swatches)?;
-        let mut round = 0;
-        loop {
-            let done = f64::from(round) / f64::from(MOST_ROUNDS);
-            let found = calibrate(first, swatches, &mut |share| {
-                progress(done + share / f64::from(MOST_ROUNDS));
-            })?;
-            round += 1;
-            if round == MOST_ROUNDS {
-                return Ok(found);
-            }
+        let mut read = |shelf: &Shelf, swatches: &mut [Swatch]| {
             let stood: Vec<Option<Lab>> = swatches.iter().map(|swatch| swatch.lab).collect();
-            self.read(&found.shelf(first), swatches)?;
+            self.read(shelf, swatches)?;
             let moved = stood.iter().zip(swatches.iter());
             let moved =
                 moved.filter_map(|(stood, swatch)| Some(delta_e_2000((*stood)?, swatch.lab?)));
-            if moved.fold(0.0, f64::max) < AT_REST {
-                progress(1.0);
-                return Ok(found);
-            }
-        }
+            Ok(moved.fold(0.0, f64::max) < AT_REST)
+        };
+        calibrate_in_turns(first, swatches, &mut read, progress)
     }
 
     /// Reads all chips by the materials of `shelf`, into `swatches`. One that no surface can look like stays as it was read.

@@ -4,6 +4,8 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, RowDVector};
 
+use super::cholesky::factored;
+
 /// The process, given values of several quantities at the same points; all have one covariance.
 #[derive(Clone, Debug)]
 pub(crate) struct GaussianProcess {
@@ -17,7 +19,7 @@ impl GaussianProcess {
     /// Given `values`, a row a point and a column a quantity, whose `covariance` holds their noise as well; `None` where that
     /// is not positive definite.
     pub(crate) fn new(covariance: DMatrix<f64>, values: &DMatrix<f64>) -> Option<Self> {
-        let factor = covariance.cholesky()?;
+        let factor = factored(covariance)?;
         let weights = factor.solve(values);
         Some(Self { factor, weights })
     }

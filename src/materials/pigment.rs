@@ -78,6 +78,32 @@ impl CoefficientSpread {
         s_sd: Spectrum::constant(0.15),
     };
 
+    /// How far the strength of a bottle of unknown make lies from that of its kind: within a factor of one and a half, two
+    /// times in three. The kinds of the starter set are loaded with 10 to 50 %, a factor of two either way; bottles of one
+    /// kind are taken to differ less. Common practice, no source; the width is our own choice.
+    const BOTTLE_TO_BOTTLE: Self = Self {
+        k_sd: Spectrum::constant(0.4),
+        s_sd: Spectrum::constant(0.4),
+    };
+
+    /// How sure a pigment's curves are whose spread is this: wider where no more is known than its kind, since what was read of
+    /// its own bottle, or of the lot before it, is known better.
+    #[must_use]
+    pub fn of_a_bottle(&self) -> Self {
+        let Self { k_sd, s_sd } = Self::LOT_TO_LOT;
+        let is_wider = |own: &Spectrum, lot: &Spectrum| {
+            own.values()
+                .iter()
+                .zip(lot.values())
+                .all(|(own, lot)| own > lot)
+        };
+        if is_wider(&self.k_sd, &k_sd) && is_wider(&self.s_sd, &s_sd) {
+            self.and(&Self::BOTTLE_TO_BOTTLE)
+        } else {
+            *self
+        }
+    }
+
     /// The spread of what may be off by this and, independently, by `other`.
     #[must_use]
     pub fn and(&self, other: &Self) -> Self {

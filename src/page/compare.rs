@@ -288,7 +288,7 @@ fn log(
         ..of_part(name, fields)?
     };
     let swatch = Swatch::of(of.build(book, day)?, lab, day);
-    let doubtful = logging::run(book, &swatch, Some(of))?;
+    let doubtful = logging::run(book, &swatch, None, Some(of))?;
     let part = book.part(name)?;
     let logged = part.castings.last().map_or("", String::as_str);
     let main = html! {

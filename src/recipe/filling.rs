@@ -344,6 +344,7 @@ impl<'shelf> Order<'shelf> {
             is_tinted,
             scale_step: Some(self.shelf.settings.scale_resolution)
                 .filter(|step| *step <= FINE_SCALE && self.limits.within.is_none()),
+            nearby: Vec::new(),
             limits,
             deadline,
         })

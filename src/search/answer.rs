@@ -10,7 +10,7 @@ use super::proof::kernel::Kernel;
 use super::proof::prove::{Left, Prover};
 use super::proof::response::{Grid, Response, Span};
 use super::question::{Placement, Question};
-use super::relaxed::{Relaxed, relax};
+use super::relaxed::{Relaxed, relax, relax_from};
 use super::sought::{Handiest, Handy, Nearest};
 use super::start::Start;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
@@ -140,7 +140,7 @@ impl Question<'_> {
     fn ready(&self, step: Option<Grams>) -> Result<Ready<'_>> {
         let neat = Bench::new(self, &self.colorants)?;
         let kernel = self.kernel(&neat);
-        let relaxed = relax(self, &neat, &kernel);
+        let relaxed = self.relaxed(&neat, &kernel);
         let bench = if self.let_downs {
             let bench = Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?;
             match step {
@@ -164,6 +164,15 @@ impl Question<'_> {
             kernel,
             relaxed,
         })
+    }
+
+    /// The best real-valued recipes of the drops of `bench`, which are the colorants and nothing else.
+    pub(super) fn relaxed(&self, bench: &Bench<'_>, kernel: &Kernel) -> Vec<Relaxed> {
+        if self.nearby.is_empty() {
+            relax(self, bench, kernel)
+        } else {
+            relax_from(&self.nearby, self, bench, kernel)
+        }
     }
 
     /// The inner loop, ready for the drops of `bench` and their let-downs.

@@ -412,6 +412,7 @@ mod tests {
             opened: Vec::new(),
             is_tinted: false,
             scale_step: None,
+            nearby: Vec::new(),
             limits: CupLimits {
                 max_drops: 40,
                 max_total_drops: 60,

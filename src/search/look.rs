@@ -10,7 +10,7 @@ use super::candidate::Bench;
 use super::proof::kernel::Kernel;
 use super::proof::response::Grid;
 use super::question::{Contrast, Question};
-use super::relaxed::{Relaxed, relax};
+use super::relaxed::{Relaxed, relax_from};
 use super::start::Start;
 use crate::error::Result;
 use crate::forecast::Aim;
@@ -46,7 +46,7 @@ impl<'shelf> Question<'shelf> {
         } else {
             let neat = Bench::new(&self, &self.colorants)?;
             let kernel = self.kernel_of(&neat, Grid::OF_A_LOOK);
-            let relaxed = relax(&self, &neat, &kernel);
+            let relaxed = self.relaxed(&neat, &kernel);
             let thinned = if self.let_downs {
                 self.with_let_downs(&neat, &kernel, &relaxed)
             } else {
@@ -75,8 +75,21 @@ impl<'shelf> Question<'shelf> {
     }
 }
 
-impl Look<'_> {
-    /// The same for other `aims` under the same lights.
+impl<'shelf> Look<'shelf> {
+    /// What is aimed at.
+    pub(crate) fn aims(&self) -> &[Aim] {
+        &self.question.aims
+    }
+
+    /// The question, that a search for the same aims need not begin from nothing.
+    pub(crate) fn begun(self) -> Question<'shelf> {
+        Question {
+            nearby: self.set_out.map_or(Vec::new(), |set_out| set_out.relaxed),
+            ..self.question
+        }
+    }
+
+    /// The same for other `aims` near those, under the same lights.
     ///
     /// # Errors
     /// As [`Question::search`].
@@ -84,7 +97,7 @@ impl Look<'_> {
         self.question.aims = aims;
         if let Some(set_out) = &mut self.set_out {
             let neat = Bench::new(&self.question, &self.question.colorants)?;
-            set_out.relaxed = relax(&self.question, &neat, &set_out.kernel);
+            set_out.relaxed = relax_from(&set_out.relaxed, &self.question, &neat, &set_out.kernel);
         }
         Ok(self)
     }

@@ -2,6 +2,7 @@
 
 use std::time::{Duration, Instant};
 
+use super::relaxed::Relaxed;
 use super::watch::Watch;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};
@@ -34,6 +35,8 @@ pub(crate) struct Question<'shelf> {
     pub(crate) is_tinted: bool,
     /// The step of a scale that is fine enough to weigh single doses, where the handiest is asked for.
     pub(crate) scale_step: Option<Grams>,
+    /// The best real-valued recipes of the same colorants for aims nearby, where they are known: the search begins at them.
+    pub(crate) nearby: Vec<Relaxed>,
     /// How much may go in.
     pub(crate) limits: CupLimits,
     /// When to give the best found so far.

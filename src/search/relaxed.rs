@@ -75,6 +75,23 @@ pub(crate) fn relax(question: &Question<'_>, bench: &Bench<'_>, kernel: &Kernel)
     all
 }
 
+/// The same by those of `known`, which were the best for aims nearby: each is brought to these, and no other is sought.
+///
+/// It takes one descent for each of them.
+pub(crate) fn relax_from(
+    known: &[Relaxed],
+    question: &Question<'_>,
+    bench: &Bench<'_>,
+    kernel: &Kernel,
+) -> Vec<Relaxed> {
+    let starts = known.iter().map(|relaxed| relaxed.amounts.clone());
+    let mut all: Vec<Relaxed> = starts
+        .map(|start| descend(question, bench, kernel, start))
+        .collect();
+    all.sort_by(|one, other| one.delta_e.total_cmp(&other.delta_e));
+    all
+}
+
 /// The best real-valued recipe of the pigments of `start`, near it.
 fn descend(
     question: &Question<'_>,

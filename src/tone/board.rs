@@ -198,6 +198,21 @@ pub fn read_again(
     Ok(read)
 }
 
+/// A chip that was read by itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChipInPicture {
+    /// Its colour.
+    pub lab: Lab,
+    /// Standard deviation of L*, a*, b*.
+    pub sd: [f64; 3],
+    /// What the camera gave of it.
+    pub linear: LinearField,
+    /// The patches of the chart beside it, as the camera gave them.
+    pub patches: Vec<LinearPatch>,
+    /// How the chart served.
+    pub chart: ChartReport,
+}
+
 /// Reads one chip, which lies in `region` of the photograph at `path`.
 ///
 /// # Errors
@@ -209,7 +224,7 @@ pub fn read_chip(
     region: Region,
     likely: Likely,
     viewing: Viewing,
-) -> Result<(Lab, [f64; 3], ChartReport)> {
+) -> Result<ChipInPicture> {
     let [left, top] = [region.left, region.top].map(f64::from);
     let (right, bottom) = (
         left + f64::from(region.width),
@@ -223,7 +238,13 @@ pub fn read_chip(
     };
     let board = read_board(path, chart, Some(corners), [1, 1], &[field], viewing)?;
     match board.fields[0] {
-        FieldRead::Colour(lab, sd) => Ok((lab, sd, board.chart)),
+        FieldRead::Colour(lab, sd) => Ok(ChipInPicture {
+            lab,
+            sd,
+            linear: board.linear[0],
+            patches: board.patches,
+            chart: board.chart,
+        }),
         FieldRead::LeftOut(because) => Err(Error::input(format!(
             "the chip can't be read: it is {because}"
         ))

@@ -102,7 +102,9 @@ use crate::colour::{
 use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
-pub use board::{Board, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip};
+pub use board::{
+    Board, ChipInPicture, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip,
+};
 #[cfg(feature = "photo")]
 pub use card::Card;
 #[cfg(feature = "photo")]

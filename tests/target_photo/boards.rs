@@ -3,6 +3,7 @@
 //! The chips' true materials are not those of the book: each pigment is stronger or weaker, and tilted. The colours are known
 //! from drawing them; mixes and departures are invented.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;
 
@@ -421,11 +422,6 @@ fn a_board_is_read_again_by_what_a_calibration_learns() {
     let (code, said) = shoot.ask(&typed(BOARD), &[]);
     assert_eq!(code, 0, "{said}");
     let first = shoot.log();
-    let read_again = |said: &str| -> usize {
-        let answer: serde_json::Value = serde_json::from_str(said).expect("JSON");
-        let rows = answer["read_again"].as_array().expect("readings");
-        rows.len()
-    };
     assert_eq!(
         read_again(&shoot.calibrated(&["--dry-run"])),
         ROWS * COLUMNS,
@@ -691,4 +687,77 @@ fn one_chip_is_logged_and_corrected_off_a_photograph() {
         "2",
     ]);
     assert!(code == 2 && said.contains("--at"), "{said}");
+}
+
+/// How many readings an answer of `calibrate` says to have read again.
+fn read_again(said: &str) -> usize {
+    let answer: serde_json::Value = serde_json::from_str(said).expect("JSON");
+    let rows = answer["read_again"].as_array().expect("readings");
+    rows.len()
+}
+
+/// The camera that is unlike others, in the warmest light, where a reading hangs most on what a chip is taken for.
+#[test]
+fn chips_that_are_read_one_by_one_are_kept_beside_one_chart_and_read_again() {
+    let shoot = Shoot::of("layers", "A", |_, _, _| 1.0);
+    let text = |path: &PathBuf| path.to_str().expect("a plain name").to_owned();
+    let [photo, book, values] = [&shoot.photo, &shoot.book, &shoot.values].map(text);
+    let chart = typed(CHART);
+    let ask = |words: &[&str], field: usize| {
+        let [x, y] = middle_of(field);
+        let at = format!("{:.0},{:.0},40,40", x - 20.0, y - 20.0);
+        let cast = [
+            "--book",
+            &book,
+            "--base",
+            "clear skin",
+            "--base-g",
+            "100",
+            "--mix",
+            MIXES[field / 2],
+            "--thickness-mm",
+            "2",
+            "--backing",
+            ["white card", "black card"][field % 2],
+            "--photo",
+            &photo,
+            "--at",
+            &at,
+            "--chart",
+            &chart,
+            "--chart-values",
+            &values,
+            "--date",
+            "2026-03-14",
+        ];
+        dropwise(&[words, &cast].concat())
+    };
+    for field in 0..5 {
+        let name = format!("B{}", field / 2 + 1);
+        let (code, said) = ask(&["swatch", "add", "--swatch", &name], field);
+        assert_eq!(code, 0, "{said}");
+    }
+    let words = ["correct", "--target", "66,12,18", "--time-limit", "1"];
+    let (code, said) = ask(&words, 6);
+    assert!(code <= 1, "{said}");
+    let kept = fs::read_to_string(shoot.book.join("photographs.csv")).expect("kept");
+    let rows = || kept.lines().skip(1).map(|row| row.split(',').nth(1));
+    let chips: Vec<&str> = rows().flatten().filter(|chip| !chip.is_empty()).collect();
+    assert_eq!(chips, ["B1", "B1", "B2", "B2", "B3", "S001"], "{kept}");
+    let is_of_chart = |row: &&str| row.split(',').nth(1) == Some("");
+    let of_chart: Vec<&str> = kept.lines().skip(1).filter(is_of_chart).collect();
+    let distinct: BTreeSet<&str> = of_chart.iter().copied().collect();
+    assert!((18..=24).contains(&distinct.len()), "a chart: {kept}");
+    assert_eq!(distinct.len(), of_chart.len(), "one for all: {kept}");
+    let log = shoot.log();
+    let moved = read_again(&shoot.calibrated(&[]));
+    assert!(moved > 0, "as what they have turned out to be made of");
+    let once = shoot.log();
+    assert_ne!(once, log, "and so they stand in the log");
+    assert_eq!(
+        read_again(&shoot.calibrated(&[])),
+        0,
+        "one log and one shelf give one answer"
+    );
+    assert_eq!(shoot.log(), once, "as it was");
 }

@@ -62,6 +62,7 @@ impl Correction<'_> {
             opened: Vec::new(),
             is_tinted: false,
             scale_step: None,
+            nearby: Vec::new(),
             limits: CupLimits {
                 max_drops: self.max_add,
                 max_total_drops: self.max_add,

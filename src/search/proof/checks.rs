@@ -88,6 +88,7 @@ fn question<'a>(
         opened: Vec::new(),
         is_tinted: false,
         scale_step: None,
+        nearby: Vec::new(),
         limits: CupLimits {
             max_drops: 12,
             max_total_drops: 20,
