@@ -110,12 +110,13 @@ fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
 
 /// Pots of unlike size, a line each.
 fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::Result {
-    let count = unlike.pots.len();
-    let words = format!(
-        "{count} pots of unlike size, in whole drops; the two that differ most lie ΔE00 {:.2} apart:",
-        unlike.apart
-    );
-    write_hanging(out, &words)?;
+    let (count, apart) = (unlike.pots.len(), unlike.apart);
+    let are_alike = unlike.pots.windows(2).all(|pots| pots[0] == pots[1]);
+    let size = if are_alike { "alike" } else { "of unlike size" };
+    writeln!(
+        out,
+        "  {count} pots {size}, in whole drops, at most ΔE00 {apart:.1} apart:"
+    )?;
     for (index, pot) in unlike.pots.iter().enumerate() {
         let base = &pot.poured.base_mass;
         let (first, last) = match pot.parts {
@@ -141,7 +142,7 @@ fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::
 /// What rounding makes of a recipe, `measured so, it comes out ΔE00 0.2 off the recipe`; `None` where nobody would see it.
 pub(super) fn off_the_recipe(delta_e: f64) -> Option<String> {
     /// Less is not worth a line, ΔE00.
-    const WORTH_A_LINE: f64 = 0.1;
+    const WORTH_A_LINE: f64 = 0.2;
     (delta_e >= WORTH_A_LINE)
         .then(|| format!("measured so, it comes out ΔE00 {delta_e:.1} off the recipe"))
 }

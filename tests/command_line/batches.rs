@@ -91,24 +91,28 @@ fn no_pot_is_larger_than_can_be_used_up_and_the_pots_add_up() {
         .map(|moment| number(&moment["minutes"]))
         .collect();
     assert_eq!(minutes, [4.0, 7.0, 60.0], "pot life, gel, out of the mould");
+    // By hand: twenty drops for three pots are seven, seven and six, into 2.1, 2.1 and 1.8 kg.
     let said = run(
         r#"batch --base "clear skin" --base-g 600 --mix "umber 2" --times 10 --largest-pot 2.5kg --pot-by-pot"#,
     );
-    assert!(
-        said.out.contains("3 pots, one after the other"),
-        "{}",
-        said.out
-    );
+    for words in [
+        "3 pots of unlike size, in whole drops",
+        "pot 2: 1050 g part B; umber 7; 1050 g part A",
+        "pot 3: 900 g part B; umber 6; 900 g part A",
+    ] {
+        assert!(said.out.contains(words), "{words}: {}", said.out);
+    }
     assert_eq!(number(&pour["in_all"]["base_g"]), 6000.0, "three of 2 kg");
     // By hand: two thirds of ten drops are six, and seven of a let-down.
     let in_all = "umber 18; umber 1:10 21";
     assert_eq!(pour["in_all"]["mix"], in_all, "three times");
-    assert!(
-        said.out
-            .contains(&format!("in all 6000 g of base; {in_all}")),
-        "{}",
-        said.out
+    // Where no sizes suit all pigments, pots are alike.
+    let said = run(
+        r#"batch --base "clear skin" --base-g 600 --mix "iron oxide red 3; iron oxide yellow 5; titanium white 11" --largest-pot 250 --pot-by-pot"#,
     );
+    for words in ["3 pots, one after the other", "in all 600 g of base; "] {
+        assert!(said.out.contains(words), "{words}: {}", said.out);
+    }
 }
 
 /// By hand: three pots of 2 kg take 1 kg of part A each, and 3 kg of part B; twenty drops of umber, 0.031 g each in the demo book, are
