@@ -22,9 +22,9 @@ pub(super) fn reflectance_sd(reflectance: f64, noise: f64) -> f64 {
     always + share * noise * reflectance.max(0.0)
 }
 
-/// Standard deviations of L*, a* and b* of a chip in a photograph, beside what the whole of it is off by.
-pub(super) fn photographed_sd(noise: f64) -> [f64; 3] {
-    CHIP_SD.map(|sd| lab_sd(noise).hypot(sd))
+/// Standard deviation of L*, a* or b* of a chip in a photograph, beside what the whole of it is off by.
+pub(super) fn photographed_sd(noise: f64) -> f64 {
+    lab_sd(noise).hypot(CHIP_SD)
 }
 
 /// Standard deviation of L*, a* or b*.

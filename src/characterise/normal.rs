@@ -156,14 +156,13 @@ impl Fit<'_> {
                     }
                 }
                 Measured::Lab(_) | Measured::Photographed(_) => {
-                    let sds = match reading.measured {
+                    let sd = match reading.measured {
                         Measured::Photographed(_) => photographed_sd(state.noise),
-                        _ => [lab_sd(state.noise); 3],
+                        _ => lab_sd(state.noise),
                     };
                     let (_, by_reflectance) = colour_change(&change.reflectance, self.weights);
                     for (nth, (axis, residual)) in by_reflectance.iter().zip(&residuals).enumerate()
                     {
-                        let sd = sds[nth];
                         let (mut entries, by_nuisance) = along_axis(&change, axis);
                         if let Some((at, common_errors)) = &reading.photo {
                             // The photograph's offset is L*, a* or b* itself; what is common otherwise stands behind it.

@@ -56,10 +56,9 @@ pub(super) fn off_by(off: &[f64], common_errors: &[[f64; 3]]) -> [f64; OFFSETS] 
     })
 }
 
-/// What a chip's L*, a* and b* are off by in its photograph beside the common offset: the camera sees two mixes unalike, in hue
-/// more than in lightness and under warm lamps most of all in blue; and light is uneven. Trials of this project, no published
-/// source.
-pub(super) const CHIP_SD: [f64; OFFSETS] = [0.5, 0.9, 1.4];
+/// What a chip's L*, a* or b* is off by in its photograph beside the common offset: the camera sees two mixes unalike, and
+/// light is uneven. Trials of this project, no published source.
+pub(super) const CHIP_SD: f64 = 0.8;
 
 /// The photographs of `swatches`, each once, by name.
 pub(super) fn of(swatches: &[Swatch]) -> Vec<Photograph> {

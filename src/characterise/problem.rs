@@ -134,8 +134,7 @@ impl<'a> Fit<'a> {
                     });
                 let residuals = [lab.l - measured.l, lab.a - measured.a, lab.b - measured.b];
                 (residuals.into_iter().zip(off))
-                    .zip(photographed_sd(noise))
-                    .map(|((residual, off), sd)| (residual + off) / sd)
+                    .map(|(residual, off)| (residual + off) / photographed_sd(noise))
                     .collect()
             }
         }

@@ -35,6 +35,7 @@ mod neighbours;
 mod pool;
 mod proof;
 mod question;
+mod real_valued;
 mod relaxed;
 mod settled;
 mod sought;

@@ -2,7 +2,7 @@
 
 use super::candidate::Bench;
 use super::pool::Pool;
-use super::relaxed::Relaxed;
+use super::real_valued::Relaxed;
 use crate::materials::{dose, whole_number};
 
 /// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are

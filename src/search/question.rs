@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use super::relaxed::Relaxed;
+use super::real_valued::Relaxed;
 use super::watch::Watch;
 use crate::colour::{Spectrum, TristimulusWeights, delta_e_2000};
 use crate::error::{Error, Mend, Result, Setting};

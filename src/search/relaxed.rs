@@ -5,16 +5,8 @@ use nalgebra::{DMatrix, DVector};
 use super::candidate::Bench;
 use super::proof::kernel::Kernel;
 use super::question::Question;
+use super::real_valued::Relaxed;
 use crate::colour::DifferenceNear;
-
-/// Amounts of some pigments, each in its strongest drops.
-#[derive(Clone, Debug)]
-pub(crate) struct Relaxed {
-    /// `(pigment, amount)`, amounts positive.
-    pub(crate) amounts: Vec<(usize, f64)>,
-    /// Mean ΔE00 from the aims.
-    pub(crate) delta_e: f64,
-}
 
 /// How many of the best sets of pigments are carried on to the next size; more changed no answer in this project's
 /// trials.

@@ -5,7 +5,7 @@ use super::neighbours::{improve, roundings};
 use super::pool::Pool;
 use super::proof::kernel::Kernel;
 use super::question::Question;
-use super::relaxed::Relaxed;
+use super::real_valued::Relaxed;
 
 /// How many rounded starts of each number of pigments are improved drop by drop before the proof begins.
 const DESCENTS: usize = 3;
