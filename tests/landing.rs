@@ -107,7 +107,8 @@ impl Workshop {
         }
         for pigment in &mut real.pigments {
             let (k_sds, s_sds) = (self.normal(), self.normal());
-            pigment.coefficients = pigment.spread.shift(&pigment.coefficients, k_sds, s_sds);
+            let spread = pigment.spread.of_a_bottle();
+            pigment.coefficients = spread.shift(&pigment.coefficients, k_sds, s_sds);
             // The mean mass of today's drops.
             let mean = 1.0 + 0.05 * self.normal();
             pigment.drop_mass = pigment.drop_mass.map(|mass| mass * mean);

@@ -208,7 +208,12 @@ pub(crate) fn landing(planned: &Planned) -> String {
     let count = planned.chips.len();
     let rest = match said.last() {
         Some((last, _)) if *last < count => {
-            format!("; the rest of these {count} chips changes that by less than a tenth")
+            let which = match (*last, count) {
+                (0, 1) => "this chip changes".to_owned(),
+                (0, _) => "these chips change".to_owned(),
+                _ => format!("the rest of these {count} chips changes"),
+            };
+            format!("; {which} that by less than a tenth")
         }
         _ => String::new(),
     };

@@ -326,7 +326,7 @@ fn a_let_down_for_the_cup_on_the_bench_is_one_whose_jar_holds_enough_and_is_told
 
     // One that the book does not keep went into the cup, and so stands beside it.
     let of_the_cup = run(&format!(
-        "correct --target 65,11,15 --measured 65,10.5,15 --mix \"titanium white 4; iron oxide red 1:10 3; fibre 2 g\" {CUP} --no-log \
+        "correct --target 72,9,7.5 --measured 74,7.5,8 --mix \"titanium white 4; iron oxide red 1:10 3; fibre 2 g\" {CUP} --no-log \
          --time-limit 60 --tolerance 99 --any-contrast"
     ));
     let line = "iron oxide red 1:10: from what is left of that in this cup";
@@ -391,6 +391,6 @@ fn what_would_come_nearer_is_told_only_where_something_does() {
         there.contains("It passes: mix the same again. Nothing found comes nearer."),
         "{there}"
     );
-    let near = on_one_line(&run(&line("60.4,14,16")).out);
+    let near = on_one_line(&run(&line("60.8,14,16")).out);
     assert!(near.contains("What would come nearer still:"), "{near}");
 }

@@ -145,10 +145,6 @@ fn one_chip_of_clear_skin_over_foam_tells_how_they_touch() {
     log_both(&bench);
     let before = bench.calibrate("--dry-run");
     let guessed = foam(&before);
-    assert!(
-        (number(&guessed["wet_share"]) - 1.0 / 6.0).abs() < 0.02,
-        "a slice has no wall of its own: {guessed}"
-    );
     let tint = "iron oxide red 8; iron oxide yellow 4";
     log(&bench, "bare", "flexible foam", tint, 30.0);
     log_covered(&bench, tint);
@@ -158,9 +154,12 @@ fn one_chip_of_clear_skin_over_foam_tells_how_they_touch() {
         (number(&found["wet_share"]) - WET).abs() < 0.1,
         "learnt: {found}"
     );
+    // A slice has an open face too, which tells a part of it.
+    let [by_slices, by_all] =
+        [guessed, found].map(|foam| number(&foam["wet_share_variance_removed"]));
     assert!(
-        number(&found["wet_share_variance_removed"]) > 0.5,
-        "{found}"
+        by_all > by_slices.max(0.8),
+        "{by_slices} by slices, {by_all} by all: {found}"
     );
     let again = bench.calibrate("");
     assert_eq!(

@@ -267,7 +267,13 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
         .split_once("\n  dropwise ")
         .expect("a command to copy");
     let command = command.lines().next().expect("a line");
-    let (_parent, book) = starter_book();
+    // The demo's stocks stand on the shelf of the new book, too.
+    let (parent, book) = starter_book();
+    fs::copy(
+        "swatches/stocks.csv",
+        parent.path().join("bench/stocks.csv"),
+    )
+    .expect("copied");
     let command = command
         .replace("--book DIR", &book)
         .replace("--lab L,a,b", "--lab 56.1,17.2,14.9");

@@ -7,11 +7,7 @@ use super::Table;
 impl Table {
     /// `text`, which is this table, with the cells of `edits` (by row, counted from 0 below the header, and column) set.
     /// A column that the table lacks is put at its end; rows without an edit stay byte for byte, but for that.
-    pub(in super::super) fn edited(
-        &self,
-        text: &str,
-        edits: &HashMap<(usize, &str), String>,
-    ) -> String {
+    pub(crate) fn edited(&self, text: &str, edits: &HashMap<(usize, &str), String>) -> String {
         let mut lacking: Vec<&str> = edits.keys().map(|(_, column)| *column).collect();
         lacking.retain(|column| !self.has(column));
         lacking.sort_unstable();
@@ -52,7 +48,7 @@ impl Table {
 
     /// `text`, which is this table, with one more row of the cells that `cell` gives, and with the columns `lacking` put at
     /// the end of each row; all else stays byte for byte.
-    pub(in super::super) fn with_row(
+    pub(crate) fn with_row(
         &self,
         text: &str,
         lacking: &[&str],
@@ -84,7 +80,7 @@ impl Table {
 
 impl Table {
     /// `text`, which is this table, without the row at `index`, counted from 0 below the header; all else stays byte for byte.
-    pub(in super::super) fn without_row(&self, text: &str, index: usize) -> String {
+    pub(crate) fn without_row(&self, text: &str, index: usize) -> String {
         let span = &self.records.records()[index].span;
         let after = &text[span.end..];
         let line_end = match after {
@@ -97,7 +93,7 @@ impl Table {
 }
 
 /// A row as RFC 4180 has it, cells in quotes where they must be, with its line's end.
-pub(in super::super) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
+pub(crate) fn row_text(cells: impl Iterator<Item = String>, crlf: bool) -> String {
     let line_end = if crlf {
         csv::Terminator::CRLF
     } else {
