@@ -294,6 +294,7 @@ fn moves_text(moves: &[JointDirection]) -> String {
 ///
 /// # Errors
 /// The first thing in the file that is wrong, with its place.
+// Longer than eighty lines: rows of four kinds fill one list of steps, and each kind looks at what those before it left.
 pub(super) fn moves(files: &Files) -> Result<Vec<JointDirection>> {
     let Some(text) = files.find(MOVES)? else {
         return Ok(Vec::new());

@@ -2,6 +2,10 @@
 //!
 //! The order is that of the bench: part B takes the doses, and part A comes last, since it starts the clock. A mix sheet has
 //! the same rows with boxes to tick.
+//!
+//! Several pots are tinted at once unless that is asked for otherwise, and then told pot by pot: alike ones in one entry, unlike
+//! ones each with its own masses, since a hand that reads the wrong row spoils a pot. By how much the worst two of them differ
+//! stands beside them as a colour difference; a share of a drop tells a maker nothing.
 
 use std::fmt::{self, Write as _};
 
@@ -16,7 +20,8 @@ use crate::batch::{AtOnce, Dose, InAll, JarUse, Measure, Parts, Pour, Unlike};
 use crate::jobs::batching::Batched;
 use crate::materials::Grams;
 
-/// One cup, scaled.
+/// One cup, scaled, in the order of the work: what is tinted, how it is divided into pots, what each pot takes, and what the pots
+/// differ by where they are not alike.
 pub fn text(batched: &Batched) -> String {
     let mut text = String::new();
     write_batch(&mut text, batched).unwrap_or_else(never);

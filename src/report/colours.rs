@@ -78,6 +78,8 @@ pub(super) struct SeenJson {
 }
 
 impl From<Translucency> for SeenJson {
+    /// The three numbers by which translucency is told, each by its own name: a contrast ratio says how much of a card is hidden,
+    /// the others how far apart the cards look through it.
     fn from(seen: Translucency) -> Self {
         let Translucency {
             contrast_ratio,

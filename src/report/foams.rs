@@ -1,6 +1,8 @@
-//! What chips found out of a foam: its cells, and how much they make it absorb.
+//! What chips found out of a foam: its cells, how much they make it absorb, and over how much of a skin it touches.
 //!
-//! Both numbers are positive, so their doubts are those of their logarithms, in percent.
+//! The first two numbers are positive, so their doubts are those of their logarithms, in percent; the last is a share, with its
+//! own. Each stands beside its first guess, since a number that no chip moved is that guess still, and the chip that would move
+//! it is named below: a slice of the foam for the first two, clear skin over a dark foam for the last.
 
 use std::fmt::{self, Write as _};
 
@@ -9,7 +11,8 @@ use serde::Serialize;
 use super::text::{HEADING, write_wrapped};
 use crate::characterise::{Calibration, FoamFound, LEAST_VARIANCE_REMOVED};
 
-/// The foams that chips tell of, by their names, in the order of the calibration; a foam that no chip holds is not among them.
+/// The foams that chips tell of, by their names, in the order of the calibration; a foam that no chip holds is not among them, since
+/// all that could be told of it is what it was guessed to be.
 pub(super) fn foams(calibration: &Calibration) -> impl Iterator<Item = (&str, &FoamFound)> {
     let curves = calibration.curves.iter();
     curves.filter_map(|curves| Some((curves.material.name(), curves.foam.as_ref()?)))

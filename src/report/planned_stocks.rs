@@ -2,6 +2,10 @@
 //!
 //! A share alone would hide whose skin is left out, so that every tone that is missed is told with how it misses, as far as a
 //! screen holds them; documents have them all.
+//!
+//! Dark tones stand apart from those that were measured: hardly one of them was, so that a share which counted both would say
+//! more of our own inventions than of people. Last comes the one stock that would help most, with its command, so that a
+//! shop sees what a third bottle buys before it weighs two.
 
 use std::fmt::{self, Write as _};
 

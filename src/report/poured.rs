@@ -149,6 +149,8 @@ impl<'a> PouredCup<'a> {
         Self::of_pour(&batched.pour, batched.off_recipe)
     }
 
+    /// A cup as it is poured, all its pots together, and by how much what is poured is off the recipe it was rounded from: the
+    /// masses are what a scale shows, and the colour difference is what that costs.
     fn of_pour(pour: &'a Pour, off_recipe: OffRecipe) -> Self {
         Self {
             layer: pour.kind,

@@ -2,6 +2,10 @@
 //!
 //! The verdict stands above the drops. A cup whose pot life is over takes nothing, whatever would bring it nearer; and where
 //! the reading is beyond belief, every number that rests on it says so.
+//!
+//! The bench comes before the next cup, since the one waits and the other doesn't. Of either stand the doses, what comes of
+//! them and what is drawn from which jar, in the words of the screen that told the first cup, so that nothing is learnt anew
+//! with a cup in hand. Notes come last: none of them changes what is dropped.
 
 use std::fmt::{self, Write as _};
 

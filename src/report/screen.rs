@@ -6,7 +6,8 @@
 //! What comes first is what stops the maker: a tone out of reach, before any dose; then what must be stirred before a clock
 //! runs (jars, each once for all cups); then each cup in pouring order, part A last, because it starts the clock. Whether a
 //! cup misses is said in its own heading, where it can't be overlooked between doses. Cautions take one line here, since the
-//! sheet has them in full.
+//! sheet has them in full. Where a jar must be stirred anew, the bottle that would save it next time is one line below it: what a
+//! maker does not want to read twice is said where it costs the work.
 
 use std::fmt::{self, Write as _};
 

@@ -1,6 +1,10 @@
 //! A target and its tones, with published colours of skin beside it.
 //!
 //! The document is read back as a target, so its keys are those of the reader.
+//!
+//! For a terminal the tone stands first, with how sure it is in units that a reading would differ by; then the other tones with
+//! their shares. Published skins are told beside it for a sense of place, with what their geometry makes of such a comparison,
+//! and never as something to aim at.
 
 use std::fmt::{self, Write as _};
 

@@ -1,5 +1,11 @@
 //! Where base, flush and shadow lie, to airbrush by: the photograph in cells, each zone outlined, hatched and numbered, with what goes
 //! on it below.
+//!
+//! It is looked at while the other hand holds the airbrush, so that a zone is told three ways: by its outline, by its own hatching
+//! and by a number, the same in the legend. The photograph is drawn in coarse cells, since a coat is no finer than that, and
+//! no more of a stranger's face than the work needs goes into a file that is passed around. The first zone is the base: it is
+//! the skin as it is cast, which no paint covers, so that it alone has no hatching. A zone without a paint of its own says so,
+//! rather than being left out: the maker decides whether it is worth a cup.
 
 use maud::{Markup, html};
 
@@ -13,14 +19,15 @@ const MOST: [f64; 2] = [680.0, 460.0];
 /// Room for a line of the legend.
 const LINE: f64 = 30.0;
 
-/// How wide and high the photograph of `map` is drawn.
+/// How wide and high the photograph of `map` is drawn, in the picture's own units: as large as fits, and of its own shape, since
+/// a face that is drawn too wide is hard to airbrush by.
 fn size(map: &ToneMap) -> [f64; 2] {
     let [wide, high] = MOST;
     let width = wide.min(high * map.aspect);
     [width, width / map.aspect]
 }
 
-/// How high all of it is, with the legend.
+/// How high all of it is, with the legend, in the same units: what the picture that holds it must leave room for.
 pub(super) fn height(map: &ToneMap) -> f64 {
     let [_, high] = size(map);
     high + 24.0 + LINE * map.zones.len() as f64
@@ -165,6 +172,7 @@ fn outline(map: &ToneMap, at: impl Fn(usize, usize) -> (f64, f64), cell: [f64; 2
     path
 }
 
+/// A length as the picture writes it: finer than a tenth of its units nobody sees, and the file stays small.
 fn tenths(length: f64) -> String {
     format!("{length:.1}")
 }
