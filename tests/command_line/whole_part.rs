@@ -264,9 +264,9 @@ fn the_printed_command_logs_the_part_in_a_fresh_book_beside_its_prediction() {
     ));
     let (_, command) = said
         .out
-        .split_once("\n  dropwise ")
+        .split_once("\n  dropwise swatch add")
         .expect("a command to copy");
-    let command = command.lines().next().expect("a line");
+    let command = format!("swatch add{}", command.lines().next().expect("a line"));
     // The demo's stocks stand on the shelf of the new book, too.
     let (parent, book) = starter_book();
     fs::copy(
