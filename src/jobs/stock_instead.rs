@@ -18,13 +18,15 @@ pub enum StockInstead {
 const MASS: Grams = Grams(30.0);
 
 /// What would stand instead of the `jars` that are to be made; `None` where none is, or a shop keeps stocks already, or no
-/// carrier stands on the `shelf`.
+/// carrier stands on the `shelf`, or a jar is of a stock that is made for the part alone.
 ///
 /// # Errors
 /// As [`Stock::new`].
 pub(super) fn stock_instead(shelf: &Shelf, jars: &[JarUse]) -> Result<Option<StockInstead>> {
     let new: Vec<&JarUse> = jars.iter().filter(|jar| jar.new).collect();
-    let Some(carrier) = shelf.carriers.first().filter(|_| shelf.stocks.is_empty()) else {
+    let are_of_the_shelf = new.iter().all(|jar| shelf.pigment(&jar.pigment).is_ok());
+    let is_wanted = are_of_the_shelf && shelf.stocks.is_empty();
+    let Some(carrier) = shelf.carriers.first().filter(|_| is_wanted) else {
         return Ok(None);
     };
     Ok(match new.as_slice() {

@@ -501,6 +501,18 @@ fn a_jar_that_is_wanted_is_offered_as_a_bottle_that_keeps() {
 }
 
 #[test]
+fn a_jar_of_a_stock_that_is_made_for_the_part_alone_is_offered_no_other() {
+    let (_parent, book) = starter_book();
+    let answer = json(&format!(
+        "match {book} --target 72,9,14 --base-g 60 --fibre-g 1 --foam-g 30 --one-tint --time-limit 60"
+    ));
+    let jars = answer["jars"].as_array().expect("jars");
+    let of_the_stock = |jar: &Value| jar["pigment"] == "flesh stock" && jar["new"] == true;
+    assert!(jars.iter().any(of_the_stock), "{jars:?}");
+    assert!(answer["instead_of_jars"].is_null(), "{answer}");
+}
+
+#[test]
 fn dark_skins_are_planned_for_by_their_lightness_and_what_would_help_is_told() {
     let (_parent, book) = starter_book();
     let few = "--without \"carbon black,blue,iron oxide yellow\"";
