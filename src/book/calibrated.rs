@@ -274,15 +274,12 @@ fn moves_text(moves: &[JointDirection]) -> String {
             }
             text += &super::table::row_text(cells.into_iter(), false);
         }
-        if foam.is_some() {
-            let mut cells = vec!["foam".to_owned(), material.name().to_owned(), String::new()];
+        let of_a_foam = |step: FoamStep| [[step.ln_gain, step.ln_walls], [step.ln_wet, 0.0]];
+        let rows = ["foam", "wet"].into_iter().enumerate();
+        for (row, kind) in rows.filter(|_| foam.is_some()) {
+            let mut cells = vec![kind.to_owned(), material.name().to_owned(), String::new()];
             for step in moves.iter().filter_map(|each| each.steps[index].foam) {
-                cells.extend([step.ln_gain, step.ln_walls].map(|value| format!("{value:.4e}")));
-            }
-            text += &super::table::row_text(cells.into_iter(), false);
-            let mut cells = vec!["wet".to_owned(), material.name().to_owned(), String::new()];
-            for step in moves.iter().filter_map(|each| each.steps[index].foam) {
-                cells.extend([step.ln_wet, 0.0].map(|value| format!("{value:.4e}")));
+                cells.extend(of_a_foam(step)[row].map(|value| format!("{value:.4e}")));
             }
             text += &super::table::row_text(cells.into_iter(), false);
         }

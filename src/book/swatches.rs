@@ -113,14 +113,8 @@ impl<'a> Log<'a> {
     ///
     /// # Errors
     /// The first thing that is wrong, with its place.
-    pub(super) fn each(&self, mut take: impl FnMut(Swatch)) -> Result<()> {
-        self.each_of(
-            |_| Ok(true),
-            |swatch, _| {
-                take(swatch);
-                Ok(())
-            },
-        )
+    pub(super) fn each(&self, take: impl FnMut(Swatch)) -> Result<()> {
+        self.each_worth(|_| Ok(true), take)
     }
 
     /// As [`each`](Self::each), of the rows alone that are `worth` more than a glance; what is wrong in others goes unseen.

@@ -45,11 +45,21 @@ impl Knowledge {
         unknowns: Unknowns,
         progress: &mut dyn FnMut(f64),
     ) -> Result<Self> {
+        Self::fitted(shelf, swatches, unknowns, |fit| fit.solve(progress))
+    }
+
+    /// What `swatches` tell of `unknowns` where a fit to them comes to rest, which is where `rest` brings it.
+    fn fitted(
+        shelf: &Shelf,
+        swatches: &[Swatch],
+        unknowns: Unknowns,
+        rest: impl FnOnce(&mut Fit<'_>) -> State,
+    ) -> Result<Self> {
         let unknowns = unknowns.with_photos(photographs::of(swatches));
         let chips = Chip::all(shelf, swatches, &unknowns)?;
         let weights = shelf.settings.viewing.weights();
         let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
-        let state = fit.solve(progress);
+        let state = rest(&mut fit);
         let precision = fit.precision(&state);
         Ok(Self {
             state,
@@ -72,28 +82,18 @@ impl Knowledge {
         settled: bool,
         progress: &mut dyn FnMut(f64),
     ) -> Result<Self> {
-        let unknowns = self.unknowns.with_photos(photographs::of(swatches));
-        let chips = Chip::all(shelf, swatches, &unknowns)?;
-        let weights = self.weights;
-        let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
-        let state = if self.state.is_of(&fit) {
-            fit.suppose_as(&self.state);
-            if settled {
-                fit.settle(self.state, progress)
-            } else {
-                fit.follow(self.state)
+        let known = self.state;
+        Self::fitted(shelf, swatches, self.unknowns, |fit| {
+            if !known.is_of(fit) {
+                // A chip that can be read no more, or can again, asks other things of its photograph.
+                return fit.solve(progress);
             }
-        } else {
-            // A chip that can be read no more, or can again, asks other things of its photograph.
-            fit.solve(progress)
-        };
-        let precision = fit.precision(&state);
-        Ok(Self {
-            state,
-            precision,
-            unknowns,
-            chips,
-            weights,
+            fit.suppose_as(&known);
+            if settled {
+                fit.settle(known, progress)
+            } else {
+                fit.follow(known)
+            }
         })
     }
 

@@ -83,30 +83,24 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
 /// Part B of all pots of `cup`, tinted together while no clock runs.
 fn tint_at_once(steps: &mut Vec<Step>, cup: &FilledCup, at_once: &AtOnce) {
     let (layer, pots) = (capital(&cup.layer.to_string()), cup.pour.pots);
-    let mut add = |act, what: String, besides: &str| {
+    let mut add = |act, what: String, besides: Option<String>| {
         steps.push(Step {
             of: format!("{layer}, part B of all {pots} pots"),
             act,
             what,
-            besides: vec![besides.to_owned()]
-                .into_iter()
-                .filter(|said| !said.is_empty())
-                .collect(),
+            besides: besides.into_iter().collect(),
         });
     };
     let part_b = format!("part B of {}", cup.pour.base);
     let no_hurry = "All pots at once. No clock runs.";
+    let no_hurry = Some(no_hurry.to_owned());
     add(Act::Measure(at_once.part_b_g, "g"), part_b, no_hurry);
     for dose in &at_once.doses {
-        add(
-            measured(dose),
-            dose.colorant.to_string(),
-            &weighs(dose).unwrap_or_default(),
-        );
+        add(measured(dose), dose.colorant.to_string(), weighs(dose));
     }
     let stir = "Stir until no streak is left; scrape sides and bottom".to_owned();
     let read = "Read it and put it right before any of it meets part A. Stir again before each share is taken.";
-    add(Act::Do, stir, read);
+    add(Act::Do, stir, Some(read.to_owned()));
 }
 
 /// How `dose` is measured out.

@@ -1,6 +1,7 @@
 //! Dark skins that nobody has measured for us, as readings: tones of our own making, below those that were measured.
 
-use super::{FarOff, Target, measured_skins};
+use super::Target;
+use super::measured::{as_targets, measured_skins};
 use crate::colour::{Lab, Viewing};
 use crate::error::Result;
 use crate::materials::{Geometry, Reading, Settings};
@@ -46,22 +47,4 @@ pub fn skins_of_lightness(
     let all = as_targets(measured_skins().into_iter().chain(dark_skins()), settings)?;
     let within = |(_, target): &(String, Target)| (least..=most).contains(&target.lab.l);
     Ok(all.into_iter().filter(within).collect())
-}
-
-/// Each of `readings` as a target in the geometry of the book, by name.
-///
-/// # Errors
-/// As [`Target::from_readings`].
-pub fn as_targets(
-    readings: impl IntoIterator<Item = Reading>,
-    settings: &Settings,
-) -> Result<Vec<(String, Target)>> {
-    let target = |reading: Reading| {
-        let target = Target::from_readings(std::slice::from_ref(&reading), settings, FarOff::Kept)?;
-        Ok((
-            reading.name,
-            target.brought_to_book(reading.geometry, settings)?,
-        ))
-    };
-    readings.into_iter().map(target).collect()
 }

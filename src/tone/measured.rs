@@ -1,7 +1,9 @@
 //! Measured skins of people, as readings: a range of tones that a shop is likely to be asked for.
 
+use super::{FarOff, Target};
 use crate::colour::{SAMPLES, Spectrum};
-use crate::materials::{Geometry, Reading};
+use crate::error::Result;
+use crate::materials::{Geometry, Reading, Settings};
 
 /// Forearms of 60 of 100 people, each the mean of three readings, 380–730 nm by 10, under a triangular window of 10 nm
 /// half-width. One of them lies below L* 45.
@@ -13,6 +15,24 @@ const SKINS: &str = include_str!("measured_skins.csv");
 /// The 60 skins, by the numbers that their source gives the people.
 pub fn measured_skins() -> Vec<Reading> {
     SKINS.lines().skip(1).map(reading).collect()
+}
+
+/// Each of `readings` as a target in the geometry of the book, by name.
+///
+/// # Errors
+/// As [`Target::from_readings`].
+pub fn as_targets(
+    readings: impl IntoIterator<Item = Reading>,
+    settings: &Settings,
+) -> Result<Vec<(String, Target)>> {
+    let target = |reading: Reading| {
+        let target = Target::from_readings(std::slice::from_ref(&reading), settings, FarOff::Kept)?;
+        Ok((
+            reading.name,
+            target.brought_to_book(reading.geometry, settings)?,
+        ))
+    };
+    readings.into_iter().map(target).collect()
 }
 
 fn reading(row: &str) -> Reading {

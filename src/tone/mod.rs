@@ -110,13 +110,13 @@ pub use card::Card;
 #[cfg(feature = "photo")]
 pub use chart::{Chart, ChartPatch, ChartValues, Corners};
 pub use chart_report::{ChartFound, ChartReport, PatchLeftOut};
-pub use dark::{as_targets, dark_skins, skins_of_lightness};
+pub use dark::{dark_skins, skins_of_lightness};
 pub use document::{TargetDocument, ToneDocument};
 pub use instrument::{Instrument, InstrumentKind};
 pub use linear::{LinearField, LinearPatch};
 #[cfg(feature = "photo")]
 pub use marked::{Mark, marked};
-pub use measured::measured_skins;
+pub use measured::{as_targets, measured_skins};
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};

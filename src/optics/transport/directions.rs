@@ -211,10 +211,7 @@ impl<const N: usize> Directions<N> {
     /// What leaves through the surface of a body that sends back `within`, per unit of a perpendicular beam in air; without
     /// what the surface itself mirrors.
     pub fn read(&self, within: &Fluxes<N>) -> f64 {
-        let mirrored = Fluxes::from_diagonal(&self.mirrored);
-        let beam = within.column(N - 1) * self.beam();
-        let up = solve(Fluxes::identity() - within * mirrored, beam);
-        up.dot(&self.leaving())
+        self.read_open(within, 1.0)
     }
 
     /// The same of an open face: of a body of which the share `wet` (0–1) has the surface, and the rest none. There the beam
