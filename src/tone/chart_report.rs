@@ -19,6 +19,10 @@ pub struct ChartReport {
     pub light_slope: [f64; 2],
     /// The power that undoes the camera's own tone curve; 1 where it has none worth undoing.
     pub tone_exponent: f64,
+    /// By how much that curve bends the written tones besides, light ones lighter and dark ones darker: 0 not at all, 1 as far
+    /// as t to t² (3 − 2 t).
+    #[serde(default)]
+    pub tone_bend: f64,
     /// Where it was found, if nobody said where it lies.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub found: Option<ChartFound>,

@@ -356,10 +356,10 @@ fn of_charts(charts: &[ChartReport]) -> impl Iterator<Item = String> {
         if let Some(found) = &chart.found {
             text += &format!("; {}", found.sentence(all));
         }
-        if chart.tone_exponent != 1.0 {
+        if chart.tone_exponent != 1.0 || chart.tone_bend != 0.0 {
             text += &format!(
-                "; the camera had bent its tones (undone by a power of {})",
-                chart.tone_exponent
+                "; the camera had put a curve on its tones (undone by a bend of {} and a power of {})",
+                chart.tone_bend, chart.tone_exponent
             );
         }
         text

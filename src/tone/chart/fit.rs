@@ -5,7 +5,8 @@
 //! B c = (1 + g·p) F r + D r + noise
 //!
 //! B is a free 3 × 3 matrix, g the slope of the light over places p, and D the departure of this camera under
-//! this lamp, whose prior is the sample of [`Sensors`]. All is linear and normal, so B, g and D come in one
+//! this lamp, whose prior is the sample of [`Sensors`]. Where the camera had a tone curve, c moves with its two
+//! numbers, which are unknowns too, B c taken as linear in them. All is linear and normal, so B, g and D come in one
 //! step of generalised least squares with a covariance to every answer (universal kriging; the same as the
 //! best linear unbiased prediction). Noise is the picture's, and that of the reflectances where they are only
 //! guessed from the colour. Leaving each patch out in turn has a closed form, which is what the methods are
@@ -16,6 +17,7 @@
 
 use nalgebra::{DMatrix, DVector, Matrix3, SMatrix, Vector3};
 
+use super::curve::Bent;
 use super::sensors::{Sensors, Weights};
 use crate::colour::{Lab, SAMPLES, Spectrum, delta_e_2000};
 use crate::tone::connection::ConnectionSpace;
@@ -52,11 +54,30 @@ pub(super) enum Method {
     Spectral,
 }
 
+/// A colour as it is seen, without the camera's own tone curve.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Light {
+    /// X, Y, Z, white at Y = 1.
+    pub(super) xyz: [f64; 3],
+    /// What these move by with what is in doubt of the curve.
+    pub(super) bent: Bent,
+}
+
+impl Light {
+    /// Of a camera that has no curve.
+    pub(super) fn straight(xyz: [f64; 3]) -> Self {
+        Self {
+            xyz,
+            bent: [[0.0; 3]; 2],
+        }
+    }
+}
+
 /// One patch as it is known and as it is seen.
 #[derive(Clone, Debug)]
 pub(super) struct Observation {
-    /// X, Y, Z seen, white at Y = 1.
-    pub(super) seen: [f64; 3],
+    /// X, Y, Z seen.
+    pub(super) seen: Light,
     /// Standard deviation of that, as a share of it.
     pub(super) doubt: f64,
     /// X, Y, Z known.
@@ -73,11 +94,15 @@ pub(super) struct Observation {
 pub(super) struct Fit {
     pub(super) method: Method,
     /// B.
-    matrix: Matrix3<f64>,
+    pub(super) matrix: Matrix3<f64>,
     /// F + D.
     weights: Weights,
     /// g.
     pub(super) slope: [f64; 2],
+    /// How far the curve's two numbers lie from those it was straightened by, standard deviations.
+    pub(super) curve_off: [f64; 2],
+    /// The matrix by which the curve's doubt is brought to X, Y, Z as they are; none where it is in no doubt.
+    bending: Matrix3<f64>,
     /// Mean ΔE00 of the patches as the others tell them: near skin, and of all.
     pub(super) near_skin: f64,
     pub(super) mean: f64,
@@ -85,7 +110,7 @@ pub(super) struct Fit {
     misfit: f64,
     /// For the covariance of an answer.
     features: DMatrix<f64>,
-    lit: DMatrix<f64>,
+    shared: DMatrix<f64>,
     seen: DMatrix<f64>,
     inverse: DMatrix<f64>,
     matrix_covariance: DMatrix<f64>,
@@ -105,9 +130,12 @@ pub(super) struct Estimate {
 
 impl Fit {
     /// The fit to `patches`, at least four, whose [`features`] come along; `None` where they do not tell three colours apart.
+    /// `matrix` is B as far as it is known, where the curve is in doubt.
+    // Longer than eighty lines: one system of equations, whose parts are wanted again for the covariance of each answer.
     pub(super) fn new(
         patches: &[Observation],
         method: Method,
+        matrix: Option<&Matrix3<f64>>,
         features: &DMatrix<f64>,
         space: &ConnectionSpace,
     ) -> Option<Self> {
@@ -118,12 +146,14 @@ impl Fit {
             Method::Matrix | Method::SkinMatrix => DMatrix::zeros(rows, 0),
         };
         let count = features.ncols().max(1) as f64;
-        let lit = DMatrix::from_fn(rows, 2, |row, axis| {
-            let patch = &patches[row / 3];
-            patch.known[row % 3] * patch.offset[axis]
-        });
+        let bending = matrix.copied().unwrap_or_else(Matrix3::zeros);
+        let shared = stacked(
+            patches
+                .iter()
+                .map(|patch| moves(patch.known, patch.offset, &patch.seen, &bending)),
+        );
         let mut covariance =
-            &features * features.transpose() / count + &lit * lit.transpose() * SLOPE_SD.powi(2);
+            &features * features.transpose() / count + &shared * shared.transpose();
         for (index, patch) in patches.iter().enumerate() {
             let noise = noise(patch, method, sensors, space);
             let mut block = covariance.fixed_view_mut::<3, 3>(3 * index, 3 * index);
@@ -132,7 +162,7 @@ impl Fit {
         // B row by row: nine unknowns.
         let seen = DMatrix::from_fn(rows, 9, |row, unknown| {
             if unknown / 3 == row % 3 {
-                patches[row / 3].seen[unknown % 3]
+                patches[row / 3].seen.xyz[unknown % 3]
             } else {
                 0.0
             }
@@ -152,7 +182,7 @@ impl Fit {
         {
             weights += departure * (*pull / count);
         }
-        let slope = lit.transpose() * &pulls * SLOPE_SD.powi(2);
+        let off = shared.transpose() * &pulls;
         let freedom = (rows as f64 - 9.0).max(1.0);
         let left_out = left_out(
             patches,
@@ -166,12 +196,14 @@ impl Fit {
             method,
             matrix,
             weights,
-            slope: [slope[0], slope[1]],
+            slope: [off[0], off[1]].map(|sds| sds * SLOPE_SD),
+            curve_off: [off[2], off[3]],
+            bending,
             near_skin: mean_near_skin(patches, &left_out, space),
             mean: left_out.iter().sum::<f64>() / left_out.len() as f64,
             misfit: (residual.dot(&pulls) / freedom).max(1.0),
             features,
-            lit,
+            shared,
             seen,
             inverse,
             matrix_covariance,
@@ -183,12 +215,12 @@ impl Fit {
     /// `None` where the matrix can't be turned round.
     pub(super) fn tell(
         &self,
-        seen: [f64; 3],
+        seen: Light,
         offset: [f64; 2],
         space: &ConnectionSpace,
     ) -> Option<Estimate> {
         let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
-        let own = self.matrix * Vector3::from(seen) / light.max(0.2);
+        let own = self.matrix * Vector3::from(seen.xyz) / light.max(0.2);
         let (xyz, reflectance, local) = match self.method {
             // Reflectance has no effect.
             Method::Matrix | Method::SkinMatrix => {
@@ -217,12 +249,12 @@ impl Fit {
     /// covariance of its X, Y, Z. `None` where no surface looks so.
     pub(super) fn tell_as(
         &self,
-        seen: [f64; 3],
+        seen: Light,
         offset: [f64; 2],
         family: &Family,
     ) -> Option<(Spectrum, Matrix3<f64>)> {
         let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
-        let own = self.matrix * Vector3::from(seen) / light.max(0.2);
+        let own = self.matrix * Vector3::from(seen.xyz) / light.max(0.2);
         let rows =
             std::array::from_fn(|row| std::array::from_fn(|index| self.weights[(row, index)]));
         let reflectance = meeting(own.into(), rows, family)?;
@@ -299,17 +331,15 @@ impl Fit {
             }
             Method::Matrix | Method::SkinMatrix => DMatrix::zeros(rows, 0),
         };
-        let lit = DMatrix::from_fn(rows, 2, |row, axis| {
-            let surface = &surfaces[row / 3];
-            surface.xyz[row % 3] * surface.offset[axis]
-        });
-        let slope_variance = SLOPE_SD.powi(2);
+        let moved = stacked(surfaces.iter().map(|surface| {
+            moves(surface.xyz, surface.offset, &surface.seen, &self.bending)
+        }));
         let shared =
-            &own * self.features.transpose() / count + &lit * self.lit.transpose() * slope_variance;
-        let alone = &own * own.transpose() / count + &lit * lit.transpose() * slope_variance;
+            &own * self.features.transpose() / count + &moved * self.shared.transpose();
+        let alone = &own * own.transpose() / count + &moved * moved.transpose();
         let unknowns = DMatrix::from_fn(rows, 9, |row, unknown| {
             if unknown / 3 == row % 3 {
-                surfaces[row / 3].seen[unknown % 3]
+                surfaces[row / 3].seen.xyz[unknown % 3]
             } else {
                 0.0
             }
@@ -331,14 +361,45 @@ impl Fit {
 /// A surface as it was seen and estimated.
 #[derive(Clone, Debug)]
 pub(super) struct Surface {
-    /// X, Y, Z seen, white at Y = 1.
-    pub(super) seen: [f64; 3],
+    /// X, Y, Z seen.
+    pub(super) seen: Light,
     /// X, Y, Z estimated.
     pub(super) xyz: [f64; 3],
     /// Its reflectance.
     pub(super) reflectance: Spectrum,
     /// Where it lies from the middle of the chart, in widths of it.
     pub(super) offset: [f64; 2],
+}
+
+/// How many things move all colours of a picture together, beside lamp and camera: the light's slope over two axes, and the
+/// two numbers of a curve.
+const SHARED: usize = 4;
+
+/// What X, Y, Z of a colour, seen as `seen` at `offset`, are moved by with each of them, at one standard deviation each.
+fn moves(
+    xyz: [f64; 3],
+    offset: [f64; 2],
+    seen: &Light,
+    bending: &Matrix3<f64>,
+) -> [[f64; 3]; SHARED] {
+    let [right, down] = offset.map(|widths| xyz.map(|light| light * widths * SLOPE_SD));
+    let [exponent, bend] = seen
+        .bent
+        .map(|bent| (-bending * Vector3::from(bent)).into());
+    [right, down, exponent, bend]
+}
+
+/// These of several colours, three rows a colour in their order.
+fn stacked(moves: impl ExactSizeIterator<Item = [[f64; 3]; SHARED]>) -> DMatrix<f64> {
+    let mut all = DMatrix::zeros(3 * moves.len(), SHARED);
+    for (index, moves) in moves.enumerate() {
+        for (column, moved) in moves.into_iter().enumerate() {
+            for (axis, by) in moved.into_iter().enumerate() {
+                all[(3 * index + axis, column)] = by;
+            }
+        }
+    }
+    all
 }
 
 fn samples(reflectance: &Spectrum) -> SMatrix<f64, SAMPLES, 1> {

@@ -19,7 +19,7 @@ mod values;
 use nalgebra::{DMatrix, Matrix3, SymmetricEigen, Vector3};
 
 use self::curve::Curve;
-use self::fit::{Fit, Method, Observation, Surface};
+use self::fit::{Fit, Light, Method, Observation, Surface};
 pub(super) use self::grid::Seen;
 use self::sensors::{Sensors, Weights};
 use self::values::FEWEST_PATCHES;
@@ -42,6 +42,8 @@ const NO_CHART: f64 = 12.0;
 const MATRIX_HANDICAP: f64 = 1.5;
 /// How much nearer a tone curve must bring patches left out to be taken.
 const CURVE_HANDICAP: f64 = 1.2;
+/// How often a curve is moved to where the patches agree best, each time from where it was moved to before.
+const CURVE_TURNS: usize = 2;
 /// How much worse the given order of the corners must be than another, to be taken for wrong.
 const TURNED: f64 = 2.0;
 
@@ -134,6 +136,7 @@ impl ChartReading {
             left_out,
             light_slope: fit.slope,
             tone_exponent: curve.exponent(),
+            tone_bend: curve.bend(),
             found: None,
         };
         Ok(Self {
@@ -172,7 +175,7 @@ impl ChartReading {
         ];
         let offset = self.offset(middle);
         let ChartFit { curve, fit } = &self.fit;
-        let estimate = fit.tell(curve.undone(seen), offset, space)?;
+        let estimate = fit.tell(self.fit.seen(seen), offset, space)?;
         let slopes = lab_slopes(estimate.xyz, space);
         let covariance = slopes * estimate.covariance * slopes.transpose();
         let missed = self.report.leave_one_out_delta_e;
@@ -201,7 +204,7 @@ impl ChartFit {
     /// An input error where they all have one colour, or other colours than they are known by.
     pub(super) fn to(patches: &[LinearPatch], space: &ConnectionSpace) -> Result<Self> {
         let observed = |patch: &LinearPatch| Observation {
-            seen: patch.field.xyz,
+            seen: Light::straight(patch.field.xyz),
             doubt: patch.field.doubt,
             known: known(&patch.reflectance),
             reflectance: patch.reflectance,
@@ -224,6 +227,11 @@ impl ChartFit {
         Ok(Self { curve, fit })
     }
 
+    /// X, Y, Z as a picture has them, without the camera's own tone curve.
+    fn seen(&self, xyz: [f64; 3]) -> Light {
+        straightened(self.curve, xyz)
+    }
+
     /// The reflectance of a field, of the curves of `family` as far as it can be; and the standard deviation of L*, a*, b*
     /// that is left. `None` where no surface looks so.
     pub(super) fn surface(
@@ -232,8 +240,8 @@ impl ChartFit {
         family: &Family,
         space: &ConnectionSpace,
     ) -> Option<(Spectrum, [f64; 3])> {
-        let straight = self.curve.undone(field.xyz);
-        let (reflectance, covariance) = self.fit.tell_as(straight, field.offset, family)?;
+        let seen = self.seen(field.xyz);
+        let (reflectance, covariance) = self.fit.tell_as(seen, field.offset, family)?;
         let xyz = known(&reflectance);
         let slopes = lab_slopes(xyz, space);
         // The field's own noise is a share of its light.
@@ -259,7 +267,7 @@ impl ChartFit {
         let surfaces: Vec<Surface> = fields
             .iter()
             .map(|(field, reflectance)| Surface {
-                seen: self.curve.undone(field.xyz),
+                seen: self.seen(field.xyz),
                 xyz: known(reflectance),
                 reflectance: *reflectance,
                 offset: field.offset,
@@ -329,20 +337,20 @@ fn observations(chart: &Placed, seen: &[Seen]) -> (Vec<LinearPatch>, Vec<PatchLe
 fn best_fit(patches: &[Observation], space: &ConnectionSpace) -> Option<(Curve, Fit)> {
     let features = fit::features(patches);
     let matrices = [Method::SkinMatrix, Method::Matrix].map(|method| (Curve::STRAIGHT, method));
-    let ways = Curve::TRIED
+    let ways = Curve::tried()
         .map(|curve| (curve, Method::Spectral))
-        .into_iter()
         .chain(matrices);
-    let fits = ways.filter_map(|(curve, method)| {
+    let fitted = |curve, method, matrix: Option<&Matrix3<f64>>| {
         let straightened: Vec<Observation> = patches
             .iter()
             .map(|patch| Observation {
-                seen: curve.undone(patch.seen),
+                seen: straightened(curve, patch.seen.xyz),
                 ..patch.clone()
             })
             .collect();
-        Some((curve, Fit::new(&straightened, method, &features, space)?))
-    });
+        Fit::new(&straightened, method, matrix, &features, space)
+    };
+    let fits = ways.filter_map(|(curve, method)| Some((curve, fitted(curve, method, None)?)));
     let worth = |(curve, fit): &(Curve, Fit)| {
         let method = match fit.method {
             Method::Spectral => 1.0,
@@ -355,7 +363,24 @@ fn best_fit(patches: &[Observation], space: &ConnectionSpace) -> Option<(Curve, 
         };
         fit.near_skin * method * curve
     };
-    fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))
+    let (mut curve, mut fit) =
+        fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))?;
+    if curve != Curve::STRAIGHT {
+        for _ in 0..CURVE_TURNS {
+            fit = fitted(curve, fit.method, Some(&fit.matrix))?;
+            curve = curve.moved(fit.curve_off);
+        }
+        fit = fitted(curve, fit.method, Some(&fit.matrix))?;
+    }
+    Some((curve, fit))
+}
+
+/// X, Y, Z as a picture has them, without `curve`.
+fn straightened(curve: Curve, xyz: [f64; 3]) -> Light {
+    Light {
+        xyz: curve.undone(xyz),
+        bent: curve.in_doubt(xyz),
+    }
 }
 
 /// X, Y, Z of a reflectance in the connection space.
