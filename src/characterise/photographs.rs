@@ -3,8 +3,8 @@
 //! Camera, lamp and chart are the same for every chip on a board, so most of what its readings err by is common to them: a
 //! calibration that took them for independent would believe six chips off one photograph as much as six that were read by an
 //! instrument. So each photograph has unknowns of its own: an offset of L*, a* and b*, and, where what the camera gave is
-//! kept, the lamp, the camera and the fall of the light as far as the chart leaves them open, each of which moves each chip
-//! by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter beside that of an instrument.
+//! kept, the lamp, the camera, its tone curve, the fall of the light and the chips' own curves as far as the chart leaves them
+//! open, each of which moves each chip by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter beside that of an instrument.
 
 use crate::materials::Swatch;
 
@@ -14,7 +14,11 @@ pub(super) const OFFSETS: usize = 3;
 /// Standard deviations of these before any chip: what a chart leaves, as in `tone/chart`; and less where lamp and camera are
 /// unknowns of their own. Trials of this project, no published source.
 const OFFSET_SD: [f64; OFFSETS] = [1.0, 0.8, 1.0];
-const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.16, 0.2];
+const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.3, 0.4];
+
+/// Standard deviation of the unknowns behind these, in what the chart gives as one: measured cameras lie farther from those
+/// that are made up than these lie apart. Trials of this project, no published source.
+const COMMON_SD: f64 = 1.7;
 
 /// A photograph that chips were read off.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,7 +47,7 @@ impl Photograph {
             OFFSET_SD_BESIDE_OTHERS
         };
         let offsets = offsets.map(|sd| sd * sd);
-        let common = std::iter::repeat_n(1.0, self.common);
+        let common = std::iter::repeat_n(COMMON_SD * COMMON_SD, self.common);
         offsets.into_iter().chain(common).collect()
     }
 }

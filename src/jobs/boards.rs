@@ -10,7 +10,8 @@ use crate::error::{Error, Result};
 use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
 use crate::optics::{Coefficients, Specular};
 use crate::tone::{
-    Board, Chart, ChartReport, Corners, Field, FieldRead, Likely, Region, read_board, read_chip,
+    Board, Chart, ChartReport, Corners, Field, FieldRead, Likely, Region, Way, read_board,
+    read_chip,
 };
 
 /// A board to be read.
@@ -256,7 +257,7 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
     names.dedup();
     let mut ways = Vec::new();
     for (is_base, name) in names {
-        for off in OFF {
+        for (what, off) in OFF {
             let mut supposed = shelf.clone();
             let bases = supposed
                 .bases
@@ -270,7 +271,10 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
                 let spread = pigment.spread.of_a_bottle();
                 pigment.coefficients = off(&pigment.coefficients, &spread.k_sd, &spread.s_sd);
             }
-            ways.push(Casting::new(&supposed, build)?.read_by(geometry).reading());
+            ways.push(Way {
+                of: Some(format!("{what} of {name}")),
+                curve: Casting::new(&supposed, build)?.read_by(geometry).reading(),
+            });
         }
     }
     let Millimetres(thickness_mm) = build.thickness;
@@ -280,7 +284,10 @@ pub(super) fn likely(shelf: &Shelf, build: &Build, geometry: Geometry) -> Result
     };
     // A build as thick as any can be has no thicker one.
     if let Ok(casting) = Casting::new(shelf, &thicker) {
-        ways.push(casting.read_by(geometry).reading());
+        ways.push(Way {
+            of: None,
+            curve: casting.read_by(geometry).reading(),
+        });
     }
     Ok(Likely::new(mean, ways))
 }
@@ -292,20 +299,20 @@ const THICKER: f64 = 1.05;
 type Off = fn(&Coefficients, &Spectrum, &Spectrum) -> Coefficients;
 
 /// K, S, and K more toward the red than the blue.
-const OFF: [Off; 3] = [
-    |curves, k_sd, _| Coefficients {
+const OFF: [(&str, Off); 3] = [
+    ("K", |curves, k_sd, _| Coefficients {
         k: Spectrum::from_fn(|band| curves.k[band] * k_sd[band].exp()),
         s: curves.s,
-    },
-    |curves, _, s_sd| Coefficients {
+    }),
+    ("S", |curves, _, s_sd| Coefficients {
         k: curves.k,
         s: Spectrum::from_fn(|band| curves.s[band] * s_sd[band].exp()),
-    },
-    |curves, k_sd, _| Coefficients {
+    }),
+    ("the tilt of K", |curves, k_sd, _| Coefficients {
         k: Spectrum::from_fn(|band| {
             let along = (band as f64 - 17.5) / 17.5;
             curves.k[band] * (0.5 * along * k_sd[band]).exp()
         }),
         s: curves.s,
-    },
+    }),
 ];

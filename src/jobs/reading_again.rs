@@ -4,54 +4,54 @@
 //! make, and that is known the better the more has been learnt; so reading and learning take turns, a few times.
 
 use super::boards::{likely, rounded};
-use crate::book::{Book, KeptPhotograph};
+use crate::book::Book;
 use crate::characterise::{Calibration, calibrate_in_turns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Shelf, Swatch};
-use crate::tone::{Likely, LinearField, read_again};
+use crate::tone::{KeptChart, Likely, LinearField};
 
 /// Largest ΔE00 between two turns at which chips are taken to have come to rest: a quarter of what they scatter by beside those
 /// of an instrument.
 const AT_REST: f64 = 0.2;
 
-/// The photographs of which something can be read again.
-pub(super) struct Photographs {
-    kept: Vec<KeptPhotograph>,
-    /// Of each the chips that are learnt from: the index among the swatches, and what the camera gave.
-    chips: Vec<Vec<(usize, LinearField)>>,
-}
+/// The photographs of which something can be read again: of each its chart, and the chips that are learnt from, each the index
+/// among the swatches and what the camera gave.
+pub(super) struct Photographs(Vec<(KeptChart, Vec<(usize, LinearField)>)>);
 
 impl Photographs {
     /// Those of `book` that `swatches` were read off; `None` where nothing can be read again.
     ///
     /// # Errors
-    /// As [`Book::photographs`].
+    /// As [`Book::photographs`] and [`KeptChart::new`].
     pub(super) fn of(book: &Book, swatches: &[Swatch]) -> Result<Option<Self>> {
-        let kept = book.photographs()?;
-        let chips: Vec<Vec<(usize, LinearField)>> = kept
-            .iter()
-            .map(|photograph| {
-                let mut left: Vec<_> = photograph.chips.iter().collect();
-                let off_it = swatches.iter().enumerate();
-                let off_it = off_it.filter(|(_, swatch)| swatch.photo == photograph.name);
-                off_it
-                    .filter_map(|(index, swatch)| {
-                        let chip = left.iter().position(|chip| chip.is_read_in(swatch))?;
-                        Some((index, left.remove(chip).field))
-                    })
-                    .collect()
-            })
-            .collect();
-        let any = chips.iter().any(|chips| !chips.is_empty());
-        Ok(any.then_some(Self { kept, chips }))
+        let viewing = book.shelf().settings.viewing;
+        let mut photographs = Vec::new();
+        for photograph in book.photographs()? {
+            let mut left: Vec<_> = photograph.chips.iter().collect();
+            let off_it = swatches.iter().enumerate();
+            let off_it = off_it.filter(|(_, swatch)| swatch.photo == photograph.name);
+            let chips: Vec<_> = off_it
+                .filter_map(|(index, swatch)| {
+                    let chip = left.iter().position(|chip| chip.is_read_in(swatch))?;
+                    Some((index, left.remove(chip).field))
+                })
+                .collect();
+            if !chips.is_empty() {
+                let chart = KeptChart::new(&photograph.patches, viewing).map_err(|error| {
+                    error.within(format_args!("the photograph {}", photograph.name))
+                })?;
+                photographs.push((chart, chips));
+            }
+        }
+        Ok((!photographs.is_empty()).then_some(Self(photographs)))
     }
 
     /// Learns from `swatches`, with `first` for first guesses: reads and learns by turns until what is read
     /// comes to rest. Puts what was read last into `swatches`. `progress` hears the share (0–1) that is done.
     ///
     /// # Errors
-    /// As [`calibrate_in_turns`] and [`read_again`].
+    /// As [`calibrate_in_turns`] and [`likely`].
     pub(super) fn calibrate(
         &self,
         first: &Shelf,
@@ -71,18 +71,13 @@ impl Photographs {
 
     /// Reads all chips by the materials of `shelf`, into `swatches`. One that no surface can look like stays as it was read.
     fn read(&self, shelf: &Shelf, swatches: &mut [Swatch]) -> Result<()> {
-        for (photograph, chips) in self.kept.iter().zip(&self.chips) {
-            if chips.is_empty() {
-                continue;
-            }
+        for (chart, chips) in &self.0 {
             let asked = chips.iter().map(|(index, field)| {
                 let swatch = &swatches[*index];
                 Ok((*field, likely(shelf, &swatch.build, swatch.geometry)?))
             });
             let asked: Vec<(LinearField, Likely)> = asked.collect::<Result<_>>()?;
-            let read = read_again(&photograph.patches, &asked, shelf.settings.viewing).map_err(
-                |error| error.within(format_args!("the photograph {}", photograph.name)),
-            )?;
+            let read = chart.read_again(&asked);
             for ((index, _), read) in chips.iter().zip(read) {
                 if let Some(read) = read {
                     swatches[*index].lab = Some(rounded(read.lab));

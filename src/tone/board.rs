@@ -7,7 +7,11 @@
 
 use std::path::Path;
 
-use super::chart::{Chart, ChartFit, ChartPatch, ChartReading, ChartValues, Corners, Placed, Seen};
+use nalgebra::DMatrix;
+
+use super::chart::{
+    Chart, ChartFit, ChartPatch, ChartReading, ChartValues, Corners, Placed, Seen, Told,
+};
 use super::chart_report::{ChartFound, ChartReport};
 use super::connection::ConnectionSpace;
 use super::find;
@@ -32,19 +36,31 @@ const FAR_IN_SD: f64 = 2.0;
 #[derive(Clone, Debug)]
 pub struct Likely {
     mean: Spectrum,
-    ways: Vec<Spectrum>,
+    ways: Vec<Way>,
+}
+
+/// Another curve that a chip can have, one standard deviation of something unknown away from that predicted.
+#[derive(Clone, Debug)]
+pub struct Way {
+    /// What is unknown: one thing for all chips of a photograph that call it so, or the chip's own.
+    pub of: Option<String>,
+    /// The curve, 0–1.
+    pub curve: Spectrum,
 }
 
 impl Likely {
-    /// The curve that is predicted, 0–1, and others that are one standard deviation of something unknown away from it.
-    pub fn new(mean: Spectrum, ways: Vec<Spectrum>) -> Self {
+    /// The curve that is predicted, 0–1, and others that it can have.
+    pub fn new(mean: Spectrum, ways: Vec<Way>) -> Self {
         Self { mean, ways }
     }
 
     /// Standard deviation of L* under `weights`.
     fn lightness_sd(&self, weights: &TristimulusWeights) -> f64 {
         let l = weights.lab(&self.mean).l;
-        let squares = self.ways.iter().map(|way| (weights.lab(way).l - l).powi(2));
+        let squares = self
+            .ways
+            .iter()
+            .map(|way| (weights.lab(&way.curve).l - l).powi(2));
         squares.sum::<f64>().sqrt()
     }
 
@@ -54,8 +70,8 @@ impl Likely {
             std::array::from_fn(|band| transformed(r[band].clamp(1e-3, 1.0 - 1e-3)))
         };
         let mean = curve(&self.mean);
-        let way = |r: &Spectrum| {
-            let own = curve(r);
+        let way = |way: &Way| {
+            let own = curve(&way.curve);
             std::array::from_fn(|band| own[band] - mean[band])
         };
         Family {
@@ -166,36 +182,85 @@ pub struct ReadAgain {
     pub common_errors: Vec<[f64; 3]>,
 }
 
-/// Reads chips again from what the camera gave of them and of the `patches` of their chart, each as what it `Likely` is, under
-/// `viewing`; `None` for one that no surface can look like.
-///
-/// # Errors
-///
-/// Patches of one colour, or of other colours than they are known by.
-pub fn read_again(
-    patches: &[LinearPatch],
-    chips: &[(LinearField, Likely)],
+/// The chart of a photograph whose chips are read again: what it tells of light and camera is the same however often.
+#[derive(Debug)]
+pub struct KeptChart {
+    fit: ChartFit,
     viewing: Viewing,
-) -> Result<Vec<Option<ReadAgain>>> {
-    let space = ConnectionSpace::new(viewing);
-    let weights = viewing.weights();
-    let fit = ChartFit::to(patches, &space)?;
-    let mut told = Vec::new();
-    for (index, (field, likely)) in chips.iter().enumerate() {
-        if let Some((reflectance, _)) = fit.surface(field, &likely.family(), &space) {
-            told.push((index, (*field, reflectance)));
+    space: ConnectionSpace,
+}
+
+impl KeptChart {
+    /// The chart of these `patches`, for colours under `viewing`.
+    ///
+    /// # Errors
+    ///
+    /// Patches of one colour, or of other colours than they are known by.
+    pub fn new(patches: &[LinearPatch], viewing: Viewing) -> Result<Self> {
+        let space = ConnectionSpace::new(viewing);
+        Ok(Self {
+            fit: ChartFit::to(patches, &space)?,
+            viewing,
+            space,
+        })
+    }
+
+    /// Reads chips again from what the camera gave of them, each as what it `Likely` is; `None` for one that no surface can
+    /// look like.
+    pub fn read_again(&self, chips: &[(LinearField, Likely)]) -> Vec<Option<ReadAgain>> {
+        let Self { fit, space, .. } = self;
+        let weights = self.viewing.weights();
+        let surface =
+            |(field, likely): &(LinearField, Likely)| fit.surface(field, &likely.family(), space);
+        let told: Vec<Option<Told>> = chips.iter().map(surface).collect();
+        let fields: Vec<(LinearField, Spectrum)> = chips
+            .iter()
+            .zip(&told)
+            .filter_map(|((field, _), told)| Some((*field, told.as_ref()?.reflectance)))
+            .collect();
+        let errors = fit.common_errors(&fields, &by_curves(chips, &told), space);
+        let mut errors = errors.into_iter();
+        let read = told.into_iter().map(|told| {
+            Some(ReadAgain {
+                lab: weights.lab(&told?.reflectance),
+                common_errors: errors.next()?,
+            })
+        });
+        read.collect()
+    }
+}
+
+/// What L*, a*, b* of those of the `chips` that are told, three rows a chip, are off by with each thing that is unknown of more
+/// than one chip's curve.
+fn by_curves(chips: &[(LinearField, Likely)], told: &[Option<Told>]) -> DMatrix<f64> {
+    let mut things: Vec<&str> = Vec::new();
+    let mut all = Vec::new();
+    let told = chips
+        .iter()
+        .zip(told)
+        .filter_map(|(chip, told)| Some((chip, told.as_ref()?)));
+    let mut count = 0;
+    for ((_, likely), told) in told {
+        for (way, miss) in likely.ways.iter().zip(&told.misses) {
+            let Some(thing) = way.of.as_deref() else {
+                continue;
+            };
+            let known = things.iter().position(|known| *known == thing);
+            let column = known.unwrap_or_else(|| {
+                things.push(thing);
+                things.len() - 1
+            });
+            all.push((count, column, *miss));
+        }
+        count += 1;
+    }
+    let mut matrix = DMatrix::zeros(3 * count, things.len());
+    for (chip, column, miss) in all {
+        for (axis, by) in miss.into_iter().enumerate() {
+            matrix[(3 * chip + axis, column)] = by;
         }
     }
-    let fields: Vec<(LinearField, Spectrum)> = told.iter().map(|(_, told)| *told).collect();
-    let errors = fit.common_errors(&fields, &space);
-    let mut read = vec![None; chips.len()];
-    for ((index, (_, reflectance)), common_errors) in told.into_iter().zip(errors) {
-        read[index] = Some(ReadAgain {
-            lab: weights.lab(&reflectance),
-            common_errors,
-        });
-    }
-    Ok(read)
+    matrix
 }
 
 /// A chip that was read by itself.
@@ -315,7 +380,10 @@ fn field_read(
     let weights = viewing.weights();
     let field = reading.linear(seen);
     let told = reading.fit.surface(&field, &likely.family(), space);
-    let Some((reflectance, sd)) = told else {
+    let Some(Told {
+        reflectance, sd, ..
+    }) = told
+    else {
         return FieldRead::LeftOut("of no surface's colour: in shine, or lit by another light");
     };
     let lab = weights.lab(&reflectance);

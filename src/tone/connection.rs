@@ -29,6 +29,7 @@ pub(super) const D50_2: Viewing = Viewing {
 };
 
 /// The way from the profile connection space to CIELAB and on.
+#[derive(Debug)]
 pub(super) struct ConnectionSpace {
     weights: TristimulusWeights,
     viewing: TristimulusWeights,

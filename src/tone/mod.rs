@@ -103,7 +103,8 @@ use crate::error::{Error, Result};
 
 #[cfg(feature = "photo")]
 pub use board::{
-    Board, ChipInPicture, Field, FieldRead, Likely, ReadAgain, read_again, read_board, read_chip,
+    Board, ChipInPicture, Field, FieldRead, KeptChart, Likely, ReadAgain, Way, read_board,
+    read_chip,
 };
 #[cfg(feature = "photo")]
 pub use card::Card;

@@ -102,11 +102,51 @@ pub(super) fn least_departure(
     let factors = weights
         .factors()
         .map(|row| row.map(|factor| factor / 100.0));
-    meeting(
-        [xyz.x, xyz.y, xyz.z].map(|value| value / 100.0),
-        factors,
-        family,
-    )
+    let goal = [xyz.x, xyz.y, xyz.z].map(|value| value / 100.0);
+    Some(meeting(goal, factors, family)?.reflectance())
+}
+
+/// A reflectance that meets three weighted sums.
+pub(super) struct Met {
+    conditions: Conditions,
+    state: DVector<f64>,
+}
+
+impl Met {
+    /// Each sample between 0 and 1.
+    pub(super) fn reflectance(&self) -> Spectrum {
+        Spectrum::from_fn(|band| reflectance(self.state[band]))
+    }
+
+    /// What the reflectance is off by, to first order, where the true curve lies each of the `ways` of its family away from the
+    /// mean: the part of a way that the sums do not tell.
+    pub(super) fn misses(&self, ways: &[[f64; SAMPLES]]) -> Vec<Spectrum> {
+        let factors = &self.conditions.factors;
+        let slopes: [f64; SAMPLES] = std::array::from_fn(|band| slope(self.state[band]));
+        let tells = DMatrix::from_fn(
+            UNKNOWNS,
+            3,
+            |row, sum| {
+                if row == SAMPLES + sum { 1.0 } else { 0.0 }
+            },
+        );
+        let jacobian = self.conditions.jacobian(&self.state);
+        let Some(gain) = jacobian.lu().solve(&tells) else {
+            return vec![Spectrum::constant(0.0); ways.len()];
+        };
+        let miss = |way: &[f64; SAMPLES]| {
+            let sums = factors.map(|row| -> f64 {
+                (0..SAMPLES)
+                    .map(|band| row[band] * slopes[band] * way[band])
+                    .sum()
+            });
+            Spectrum::from_fn(|band| {
+                let told: f64 = (0..3).map(|sum| gain[(band, sum)] * sums[sum]).sum();
+                slopes[band] * (told - way[band])
+            })
+        };
+        ways.iter().map(miss).collect()
+    }
 }
 
 /// The same for any three weighted sums `goal` in place of a colour: `factors` are their weights, of which the
@@ -115,7 +155,7 @@ pub(super) fn meeting(
     goal: [f64; 3],
     factors: [[f64; SAMPLES]; 3],
     family: &Family,
-) -> Option<Spectrum> {
+) -> Option<Met> {
     let apart_from_limits = NEAREST_TO_LIMIT..=1.0 - NEAREST_TO_LIMIT;
     if !(goal.iter().all(|value| value.is_finite()) && apart_from_limits.contains(&goal[1])) {
         return None;
@@ -151,7 +191,7 @@ pub(super) fn meeting(
             None => return None,
         }
     }
-    Some(Spectrum::from_fn(|band| reflectance(state[band])))
+    Some(Met { conditions, state })
 }
 
 /// The transformed curve z of a reflectance between 0 and 1.

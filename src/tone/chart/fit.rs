@@ -91,6 +91,7 @@ pub(super) struct Observation {
 }
 
 /// What the light and the camera did.
+#[derive(Debug)]
 pub(super) struct Fit {
     pub(super) method: Method,
     /// B.
@@ -245,27 +246,35 @@ impl Fit {
         })
     }
 
-    /// The reflectance of a surface that is seen as `seen` at `offset`, the one that departs least from `family`; and the
-    /// covariance of its X, Y, Z. `None` where no surface looks so.
+    /// The reflectance of a surface that is seen as `seen` at `offset`, the one that departs least from `family`; the covariance
+    /// of its X, Y, Z by what is in doubt of lamp and camera; and what these are off by where the true curve is off by each way
+    /// of the family. `None` where no surface looks so.
     pub(super) fn tell_as(
         &self,
         seen: Light,
         offset: [f64; 2],
         family: &Family,
-    ) -> Option<(Spectrum, Matrix3<f64>)> {
+    ) -> Option<(Spectrum, Matrix3<f64>, Vec<[f64; 3]>)> {
         let light = 1.0 + self.slope[0] * offset[0] + self.slope[1] * offset[1];
         let own = self.matrix * Vector3::from(seen.xyz) / light.max(0.2);
         let rows =
             std::array::from_fn(|row| std::array::from_fn(|index| self.weights[(row, index)]));
-        let reflectance = meeting(own.into(), rows, family)?;
-        let xyz = (Sensors::known().observer * samples(&reflectance)).into();
+        let met = meeting(own.into(), rows, family)?;
+        let reflectance = met.reflectance();
+        let observed = |curve| (Sensors::known().observer * samples(curve)).into();
+        let xyz = observed(&reflectance);
         let covariance = self.covariance(Surface {
             seen,
             xyz,
             reflectance,
             offset,
         });
-        Some((reflectance, covariance))
+        let misses = met.misses(&family.ways);
+        Some((
+            reflectance,
+            covariance,
+            misses.iter().map(observed).collect(),
+        ))
     }
 
     /// X, Y, Z of the surface that gives `own` = (F + D) r, and its reflectance: of those that give it, the one
@@ -279,7 +288,7 @@ impl Fit {
         // Twice, since how far the colour can be skin's is known better once the departure is undone.
         for _ in 0..2 {
             let family = skin::family(skin::likeness(space.lab(xyz)));
-            let reflectance = meeting(own.into(), rows, &family)?;
+            let reflectance = meeting(own.into(), rows, &family)?.reflectance();
             xyz = (observer * samples(&reflectance)).into();
             found = Some((xyz, reflectance));
         }
@@ -331,11 +340,12 @@ impl Fit {
             }
             Method::Matrix | Method::SkinMatrix => DMatrix::zeros(rows, 0),
         };
-        let moved = stacked(surfaces.iter().map(|surface| {
-            moves(surface.xyz, surface.offset, &surface.seen, &self.bending)
-        }));
-        let shared =
-            &own * self.features.transpose() / count + &moved * self.shared.transpose();
+        let moved = stacked(
+            surfaces
+                .iter()
+                .map(|surface| moves(surface.xyz, surface.offset, &surface.seen, &self.bending)),
+        );
+        let shared = &own * self.features.transpose() / count + &moved * self.shared.transpose();
         let alone = &own * own.transpose() / count + &moved * moved.transpose();
         let unknowns = DMatrix::from_fn(rows, 9, |row, unknown| {
             if unknown / 3 == row % 3 {

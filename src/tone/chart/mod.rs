@@ -83,9 +83,20 @@ pub(super) struct ChartReading {
 }
 
 /// What the patches of a chart tell of the light and the camera, wherever they came from.
+#[derive(Debug)]
 pub(super) struct ChartFit {
     curve: Curve,
     fit: Fit,
+}
+
+/// A field as the surface that it can be.
+pub(super) struct Told {
+    /// 0–1.
+    pub(super) reflectance: Spectrum,
+    /// Standard deviation of its L*, a*, b*.
+    pub(super) sd: [f64; 3],
+    /// What these are off by where its curve is off by each way of its family.
+    pub(super) misses: Vec<[f64; 3]>,
 }
 
 /// What undoes light and camera at one place of a picture.
@@ -232,36 +243,48 @@ impl ChartFit {
         straightened(self.curve, xyz)
     }
 
-    /// The reflectance of a field, of the curves of `family` as far as it can be; and the standard deviation of L*, a*, b*
-    /// that is left. `None` where no surface looks so.
+    /// A field as a surface of the curves of `family`, as far as it can be; `None` where no surface looks so.
     pub(super) fn surface(
         &self,
         field: &LinearField,
         family: &Family,
         space: &ConnectionSpace,
-    ) -> Option<(Spectrum, [f64; 3])> {
+    ) -> Option<Told> {
         let seen = self.seen(field.xyz);
-        let (reflectance, covariance) = self.fit.tell_as(seen, field.offset, family)?;
+        let (reflectance, covariance, misses) = self.fit.tell_as(seen, field.offset, family)?;
         let xyz = known(&reflectance);
         let slopes = lab_slopes(xyz, space);
+        let misses: Vec<[f64; 3]> = misses
+            .into_iter()
+            .map(|miss| (slopes * Vector3::from(miss)).into())
+            .collect();
         // The field's own noise is a share of its light.
         let noise = Vector3::from(xyz) * field.doubt;
         let covariance = slopes * (covariance + noise * noise.transpose()) * slopes.transpose();
         let missed = self.fit.near_skin;
         let sd = std::array::from_fn(|i| {
             let estimated = covariance[(i, i)].max(0.0).sqrt();
+            let by_curve = misses.iter().map(|miss| miss[i]).fold(0.0, f64::hypot);
             LEAST_SD[i]
                 .hypot(estimated)
+                .hypot(by_curve)
                 .hypot(LEFT_OUT_PART[i] * missed)
         });
-        Some((reflectance, sd))
+        Some(Told {
+            reflectance,
+            sd,
+            misses,
+        })
     }
 
     /// What L*, a*, b* of each of `fields`, of these reflectances, are off by with each thing that all of them are off by
     /// together, taken at one standard deviation: the things are independent, the gravest first, and as many for each field.
+    /// `by_curves` has a column for each thing that is unknown of what they are made of: what their L*, a*, b*, three rows a
+    /// field, are off by with it.
     pub(super) fn common_errors(
         &self,
         fields: &[(LinearField, Spectrum)],
+        by_curves: &DMatrix<f64>,
         space: &ConnectionSpace,
     ) -> Vec<Vec<[f64; 3]>> {
         let surfaces: Vec<Surface> = fields
@@ -279,7 +302,8 @@ impl ChartFit {
             let mut block = slopes.fixed_view_mut::<3, 3>(3 * index, 3 * index);
             block.copy_from(&own);
         }
-        let covariance = &slopes * self.fit.joint_covariance(&surfaces) * slopes.transpose();
+        let covariance = &slopes * self.fit.joint_covariance(&surfaces) * slopes.transpose()
+            + by_curves * by_curves.transpose();
         let SymmetricEigen {
             eigenvectors,
             eigenvalues,
@@ -363,8 +387,7 @@ fn best_fit(patches: &[Observation], space: &ConnectionSpace) -> Option<(Curve, 
         };
         fit.near_skin * method * curve
     };
-    let (mut curve, mut fit) =
-        fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))?;
+    let (mut curve, mut fit) = fits.min_by(|one, other| worth(one).total_cmp(&worth(other)))?;
     if curve != Curve::STRAIGHT {
         for _ in 0..CURVE_TURNS {
             fit = fitted(curve, fit.method, Some(&fit.matrix))?;

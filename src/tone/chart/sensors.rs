@@ -41,7 +41,7 @@ const RANGES: [[f64; 2]; SHAPES] = [
     [0.0, 0.12],
     // Of green: in the red, and in the blue.
     [0.0, 0.2],
-    [0.0, 0.12],
+    [0.0, 0.4],
     // Of blue: in the green.
     [0.0, 0.25],
     [510.0, 545.0],
@@ -167,7 +167,7 @@ fn camera(number: usize) -> Weights {
             1 => {
                 hump(green, green_width)
                     + green_in_red * hump(615.0, 30.0)
-                    + green_in_blue * hump(455.0, 30.0)
+                    + green_in_blue * hump(470.0, 30.0)
             }
             _ => hump(blue, blue_width) + blue_in_green * hump(blue_at, 30.0),
         }
