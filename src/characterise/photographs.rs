@@ -4,7 +4,8 @@
 //! calibration that took them for independent would believe six chips off one photograph as much as six that were read by an
 //! instrument. So each photograph has unknowns of its own: an offset of L*, a* and b*, and, where what the camera gave is
 //! kept, the lamp, the camera, its tone curve, the fall of the light and the chips' own curves as far as the chart leaves them
-//! open, each of which moves each chip by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter beside that of an instrument.
+//! open, each of which moves each chip by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter
+//! beside that of an instrument.
 
 use crate::materials::Swatch;
 
