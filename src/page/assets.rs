@@ -6,9 +6,13 @@ use axum::response::{IntoResponse as _, Response};
 
 use super::answer::refused;
 
+/// What keeps screens: a browser lets it see what lies at its own address and below, so that it is served at the top.
+pub(super) const WORKER: &str = "worker.js";
+
 /// The files, each with its text; what each is, its name says.
-const FILES: [(&str, &str); 11] = [
+const FILES: [(&str, &str); 13] = [
     ("drop.svg", include_str!("files/drop.svg")),
+    ("offline.js", include_str!("files/offline.js")),
     ("page.css", include_str!("files/page.css")),
     ("clocks.js", include_str!("files/clocks.js")),
     ("forms.js", include_str!("files/forms.js")),
@@ -19,6 +23,7 @@ const FILES: [(&str, &str); 11] = [
     ("pour.js", include_str!("files/pour.js")),
     ("revision.js", include_str!("files/revision.js")),
     ("store.js", include_str!("files/store.js")),
+    (WORKER, include_str!("files/worker.js")),
 ];
 
 /// The file called `name`; names are compared, and no disk is looked at.

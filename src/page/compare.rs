@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
 
-use super::answer::{Answer, Fault, check_fresh, document, screen};
+use super::answer::{Answer, Fault, document, screen};
 use super::clocks::skin_since_min;
 use super::fields::Fields;
 use super::frame::{Screen, framed, revision_field, touching};
@@ -186,17 +186,14 @@ pub(super) async fn answer(
     Path(name): Path<String>,
     Form(fields): Form<Fields>,
 ) -> Answer {
-    let page = shared.with_book(move |book| {
-        let path = part_path(&name, "compare");
-        if book.folder().is_some() {
-            check_fresh(book, &fields, &path)?;
-        }
+    let path = part_path(&name, "compare");
+    let page = shared.with_form(fields, path, move |book, fields| {
         if fields.text("only") == "log" {
-            return log(book, &name, &fields, today());
+            return log(book, &name, fields, today());
         }
         let is_replaced = fields.text("replace") == "yes";
-        let (part, corrected) = correct(book, &name, &fields, is_replaced, today())?;
-        Ok(remedy(book, &part, &corrected, &fields))
+        let (part, corrected) = correct(book, &name, fields, is_replaced, today())?;
+        Ok(remedy(book, &part, &corrected, fields))
     });
     screen(page.await?)
 }

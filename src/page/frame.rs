@@ -53,6 +53,9 @@ pub(super) fn framed(
                 p { "The book was changed since this screen was drawn." }
                 a.button href="" { "Draw it again" }
             }
+            p #away .notice role="status" hidden {
+                "Nobody answers just now: this is what was shown last. Drops are counted and clocks run on; what is sent waits."
+            }
             div #clocks .clocks role="region" aria-label="Clocks" {}
             p #said .heard aria-live="polite" {}
             main #main tabindex="-1" { (main) }

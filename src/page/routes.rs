@@ -33,6 +33,7 @@ pub fn app(settings: Settings) -> Router {
         .route("/parts/{name}/why", get(why::show))
         .route("/parts/{name}/nudge", get(why::nudged))
         .route("/next", get(next::show))
+        .route("/worker.js", get(|| async { assets::file(assets::WORKER) }))
         .route(
             "/files/{name}",
             get(|Path(name): Path<String>| async move { assets::file(&name) }),

@@ -8,7 +8,7 @@ use maud::{Markup, html};
 
 #[cfg(feature = "photo")]
 use super::answer::Fault;
-use super::answer::{Answer, check_fresh, onward, screen};
+use super::answer::{Answer, onward, screen};
 use super::fields::Fields;
 use super::frame::{Screen, framed, patch, revision_field};
 use super::pour;
@@ -329,11 +329,11 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         Kept(String),
         Shown(Markup),
     }
-    let made = shared.with_book(move |book| {
+    let path = "/parts".to_owned();
+    let made = shared.with_form(fields, path, move |book, fields| {
         let name = fields.text("name").to_owned();
         let is_demo = book.folder().is_none();
         if !is_demo {
-            check_fresh(book, &fields, "/parts")?;
             if name.is_empty() {
                 return Err(Error::input("the part has no name")
                     .mend("write what its shelf label says")
@@ -343,7 +343,7 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         }
         let target =
             Target::from_json(fields.text("target")).map_err(|error| error.within("the tone"))?;
-        let request = request(&fields, today())?;
+        let request = request(fields, today())?;
         let matched = matching::run(book, &target, &request)?;
         if is_demo {
             let title = if name.is_empty() { "Part" } else { &name };
