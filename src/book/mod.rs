@@ -447,7 +447,9 @@ impl Book {
         let is_other = |expected: String| expected != revision::of(&folder);
         if self.expected.take().is_some_and(is_other) {
             let finding = "the book was written to since this was drawn";
-            return Err(Error::outdated(finding).mend("look at what stands there now, and ask again"));
+            return Err(
+                Error::outdated(finding).mend("look at what stands there now, and ask again")
+            );
         }
         let is_watched = self.watched.is_some();
         // Others may have written since the book was read.

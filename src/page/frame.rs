@@ -114,6 +114,16 @@ pub(super) fn touching(left: Lab, right: Lab, what: &str) -> Markup {
     }
 }
 
+/// Two colours that touch, the first to the left, as one of several such pairs; what they are is told beside them.
+pub(super) fn pair(left: Lab, right: Lab) -> Markup {
+    html! {
+        svg.touching viewBox="0 0 8 3" preserveAspectRatio="none" aria-hidden="true" {
+            rect width="4" height="3" fill=(hex(left)) {}
+            rect x="4" width="4" height="3" fill=(hex(right)) {}
+        }
+    }
+}
+
 /// The hidden field by which a form says which state of the book it was filled in on.
 pub(super) fn revision_field(book: &Book) -> Markup {
     html! { input type="hidden" name="revision" value=(book.revision()); }

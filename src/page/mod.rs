@@ -21,7 +21,11 @@
 
 mod answer;
 mod assets;
+#[cfg(feature = "photo")]
+mod board;
 mod body;
+#[cfg(feature = "photo")]
+mod chip;
 mod clocks;
 mod compare;
 mod doors;
@@ -32,7 +36,11 @@ mod jars;
 mod key;
 mod listen;
 mod next;
+#[cfg(feature = "photo")]
+mod photo;
 mod picture;
+#[cfg(feature = "photo")]
+mod pictures;
 mod pool;
 mod pour;
 mod routes;

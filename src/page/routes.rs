@@ -11,6 +11,8 @@ use axum::routing::{get, post};
 use super::answer::refused;
 use super::state::{House, Settings, Shared};
 use super::{assets, body, clocks, compare, guard, jars, next, pour, today, tone, why};
+#[cfg(feature = "photo")]
+use super::{board, chip, pictures};
 
 /// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
 pub fn app(settings: Settings) -> Router {
@@ -39,9 +41,13 @@ pub fn app(settings: Settings) -> Router {
             get(|Path(name): Path<String>| async move { assets::file(&name) }),
         );
     #[cfg(feature = "photo")]
-    let router = router.route(
-        body::PHOTO_PATH,
-        post(tone::photo).layer(DefaultBodyLimit::disable()),
+    let router = router.route("/pictures/{name}", get(pictures::show)).merge(
+        // Each ends in `/photo`: so much may come in there.
+        Router::new()
+            .route("/tone/photo", post(tone::photo))
+            .route("/board/photo", get(board::ask).post(board::read))
+            .route("/parts/{name}/photo", get(chip::ask).post(chip::read))
+            .layer(DefaultBodyLimit::disable()),
     );
     router
         .fallback(|| async { refused(StatusCode::NOT_FOUND, "There is no such screen.") })

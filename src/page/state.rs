@@ -8,6 +8,8 @@ use tokio::sync::Semaphore;
 use super::answer::Fault;
 use super::doors::Doors;
 use super::fields::Fields;
+#[cfg(feature = "photo")]
+use super::pictures::Pictures;
 use super::pool::Pool;
 use crate::book::Book;
 
@@ -28,6 +30,8 @@ pub struct Settings {
 pub(super) struct House {
     pub(super) doors: Doors,
     pub(super) photographs: Semaphore,
+    #[cfg(feature = "photo")]
+    pub(super) pictures: Pictures,
     book: Option<PathBuf>,
     /// The book as it was last read, and the state that it was in.
     last: Mutex<Option<(String, Book)>>,
@@ -42,6 +46,8 @@ impl House {
         Arc::new(Self {
             doors,
             photographs: Semaphore::new(PHOTOGRAPHS),
+            #[cfg(feature = "photo")]
+            pictures: Pictures::default(),
             book,
             last: Mutex::new(None),
             pool: Pool::new(),

@@ -2,6 +2,7 @@
 
 use axum::http::StatusCode;
 use dropwise::batch::Measure;
+use dropwise::colour::{Illuminant, Light};
 use dropwise::jobs::batching::Size;
 use dropwise::jobs::nudging::Nudge;
 use dropwise::jobs::parts;
@@ -409,6 +410,19 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     assert!(apart < 1e-9, "what was matched, ΔE00 {apart}");
     let why = bench.get("/parts/left%20arm/why");
     assert_eq!(why.status, StatusCode::OK, "{}", why.text);
+    // Under other lights, as `match` would tell of them.
+    let lit = bench.get("/parts/left%20arm/why?A=on&LED-B3=on");
+    assert_eq!(lit.status, StatusCode::OK, "{}", lit.text);
+    let mut elsewhere = book.part("left arm").expect("a part");
+    elsewhere.request.lights = [Illuminant::A, Illuminant::LedB3].map(Light::from).to_vec();
+    let size = Size::Times(1.0);
+    let seen = parts::told(&book, &elsewhere, size, LargestPots::default(), day).expect("told");
+    let under = &seen.skin.recipe.best().under;
+    assert_eq!(under.len(), 2, "two lights");
+    for pair in under {
+        let words = format!("<b>{}</b>: ΔE00 {:.1}", pair.light, pair.delta_e);
+        assert!(lit.text.contains(&words), "{words}: {}", lit.text);
+    }
     let mut counts: Vec<u32> = attributes(&why.text, "output data-count=\"")
         .iter()
         .map(|count| count.parse().expect("a count"))
@@ -515,6 +529,8 @@ fn the_first_view_is_light_and_no_screen_holds_script_or_style() {
         "/parts/left%20arm/pour",
         "/parts/left%20arm/compare",
         "/parts/left%20arm/why",
+        "/parts/left%20arm/photo",
+        "/board/photo",
     ] {
         let page = bench.get(path);
         assert_eq!(page.status, StatusCode::OK, "{path}");
