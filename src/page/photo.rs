@@ -4,13 +4,16 @@
 use std::path::{Path, PathBuf};
 
 use axum::body::Bytes;
-use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
+use axum::extract::{self, Multipart, State};
 use axum::http::StatusCode;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse as _, Response};
 use maud::{Markup, html};
 
-use super::answer::Fault;
+use super::answer::{Fault, refused};
 use super::fields::Fields;
+use super::state::Shared;
 use super::words::naming;
 use crate::book::read_chart_values;
 use crate::error::{Error, Result};
@@ -112,6 +115,20 @@ pub(super) fn chart_fields() -> Markup {
                 }
             }
         }
+    }
+}
+
+/// The picture called `name` of what was read, as long as it is kept.
+pub(super) async fn picture(
+    State(shared): State<Shared>,
+    extract::Path(name): extract::Path<String>,
+) -> Response {
+    match shared.pictures.find(&name) {
+        Some(png) => ([(CONTENT_TYPE, "image/png")], png).into_response(),
+        None => refused(
+            StatusCode::NOT_FOUND,
+            "This picture is not kept any more: read the photograph again.",
+        ),
     }
 }
 

@@ -3,14 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
 
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::http::header::CONTENT_TYPE;
-use axum::response::{IntoResponse as _, Response};
-
-use super::answer::refused;
 use super::key::Key;
-use super::state::Shared;
 use crate::error::Result;
 
 /// So many are kept: those of the screens that are likely open.
@@ -36,21 +29,11 @@ impl Pictures {
         Ok(address)
     }
 
-    fn find(&self, name: &str) -> Option<Vec<u8>> {
+    /// The picture called `name`, as long as it is kept.
+    pub(super) fn find(&self, name: &str) -> Option<Vec<u8>> {
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let found = kept.iter().find(|(known, _)| known == name);
         found.map(|(_, png)| png.clone())
-    }
-}
-
-/// The picture called `name`, as long as it is kept.
-pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Response {
-    match shared.pictures.find(&name) {
-        Some(png) => ([(CONTENT_TYPE, "image/png")], png).into_response(),
-        None => refused(
-            StatusCode::NOT_FOUND,
-            "This picture is not kept any more: read the photograph again.",
-        ),
     }
 }
 

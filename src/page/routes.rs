@@ -12,7 +12,7 @@ use super::answer::refused;
 use super::state::{House, Settings, Shared};
 use super::{assets, body, clocks, compare, guard, jars, next, pour, today, tone, why};
 #[cfg(feature = "photo")]
-use super::{board, chip, pictures};
+use super::{board, chip, photo};
 
 /// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
 pub fn app(settings: Settings) -> Router {
@@ -41,7 +41,7 @@ pub fn app(settings: Settings) -> Router {
             get(|Path(name): Path<String>| async move { assets::file(&name) }),
         );
     #[cfg(feature = "photo")]
-    let router = router.route("/pictures/{name}", get(pictures::show)).merge(
+    let router = router.route("/pictures/{name}", get(photo::picture)).merge(
         // Each ends in `/photo`: so much may come in there.
         Router::new()
             .route("/tone/photo", post(tone::photo))

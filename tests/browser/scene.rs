@@ -42,7 +42,7 @@ pub(crate) struct Scene {
 }
 
 impl Scene {
-    /// Draws it into `folder`, with chips of what stands in `book`.
+    /// Draws it into `folder`, with chips of what stands in `book`; `places.json` there says what lies where.
     pub(crate) fn of(book: &Book, folder: &Path) -> Self {
         let at = |name: &str| folder.join(name);
         let scene = Self {
@@ -76,6 +76,9 @@ impl Scene {
             image::Rgb(to_srgb(lab).map(|value| value.saturating_add(u8::from(grain == 0))))
         });
         picture.save(&scene.photo).expect("written");
+        let places =
+            serde_json::json!({ "chart": CHART, "board": BOARD, "chip": CHIP, "skin": SKIN });
+        fs::write(at("places.json"), places.to_string()).expect("written");
         scene
     }
 }
