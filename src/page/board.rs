@@ -29,7 +29,7 @@ pub(super) async fn ask(State(shared): State<Shared>) -> Answer {
         ];
         let asked = html! {
             label { "Which chip lies where"
-                small { "A CSV of row,column,swatch,base,base_g,mix,thickness_mm,backing, one row a field" }
+                small { "A CSV with row, column, swatch, base, base_g, mix, thickness_mm and backing, one row a field" }
                 input type="file" name="chips" accept=".csv,text/csv" required; }
             (chart_fields())
         };
@@ -37,7 +37,7 @@ pub(super) async fn ask(State(shared): State<Shared>) -> Answer {
         let main = html! {
             h1 { "A board of chips" }
             p { "All chips off one photograph, into the log in one go." }
-            (photo_form("/board/photo", hint, &drawn, &asked, "Read and log the chips"))
+            (photo_form(("/board/photo", hint), &html! {}, &drawn, &asked, "Read and log the chips"))
         };
         Ok(framed(book, Screen::Today, "A board of chips", None, &main))
     });

@@ -46,7 +46,7 @@ pub(super) async fn ask(State(shared): State<Shared>, Path(name): Path<String>) 
         let hint = "The chip and a colour chart side by side in one light, no flash.";
         let main = html! {
             h1 { (part.title) ": a photograph of the chip" }
-            (photo_form(&path, hint, &drawn, &asked, "Read the chip"))
+            (photo_form((&path, hint), &html! {}, &drawn, &asked, "Read the chip"))
             p.doors { a.button.plain href=(part_path(&part.name, "compare")) { "Type a reading instead" } }
         };
         let (title, name) = (&part.title, Some(part.name.as_str()));

@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, html};
 
+use super::assets::scripts;
 use super::words::part_path;
 use crate::book::Book;
 use crate::colour::Lab;
@@ -79,6 +80,8 @@ fn document(title: &str, body: &Markup) -> Markup {
                 title { (title) " – dropwise" }
                 link rel="icon" href="/files/drop.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/files/page.css";
+                // All at once, where one names the next only when it is there.
+                @for script in scripts() { link rel="modulepreload" href=(format!("/files/{script}")); }
                 script src="/files/page.js" type="module" {}
             }
             body { (body) }

@@ -40,12 +40,12 @@ pub(super) const CHART: Drawn = Drawn {
     empty: "empty: the chart is looked for",
 };
 
-/// A form for a photograph that goes to `path`: what is `drawn` on it, then what else is `asked`, then the `button`.
+/// A form for a photograph that goes to `path`: what is asked `before`, what is `drawn` on it, what is asked `after`, the `button`.
 pub(super) fn photo_form(
-    path: &str,
-    hint: &str,
+    (path, hint): (&str, &str),
+    before: &Markup,
     drawn: &[Drawn],
-    asked: &Markup,
+    after: &Markup,
     button: &str,
 ) -> Markup {
     let shape = |drawn: &Drawn| match drawn.is_corners {
@@ -58,6 +58,7 @@ pub(super) fn photo_form(
                 small { "JPEG, PNG, TIFF or WebP. " (hint) }
                 input #photo-file type="file" name="photo" accept="image/jpeg,image/png,image/tiff,image/webp" required;
             }
+            (before)
             div #photo-boxes hidden {
                 fieldset {
                     legend { "Show with a finger" }
@@ -87,7 +88,7 @@ pub(super) fn photo_form(
                         input name=(each.field) inputmode="numeric" autocomplete="off"; }
                 }
             }
-            (asked)
+            (after)
             button.first { (button) }
         }
     }
@@ -104,7 +105,7 @@ pub(super) fn chart_fields() -> Markup {
         details.chart-values {
             summary { "Which chart it is" }
             label { "The file that came with the chart"
-                small { "CGATS, or a CSV of row,column,L,a,b; empty: the 24 patches that were published in 1976" }
+                small { "CGATS, or a CSV with row, column, L, a and b; empty: the 24 patches that were published in 1976" }
                 input type="file" name="chart_values"; }
             fieldset {
                 legend { "Its patches were read" }

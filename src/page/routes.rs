@@ -6,6 +6,7 @@ use axum::extract::DefaultBodyLimit;
 use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
+use axum::response::Response;
 use axum::routing::{get, post};
 
 use super::answer::refused;
@@ -35,10 +36,10 @@ pub fn app(settings: Settings) -> Router {
         .route("/parts/{name}/why", get(why::show))
         .route("/parts/{name}/nudge", get(why::nudged))
         .route("/next", get(next::show))
-        .route("/worker.js", get(|| async { assets::file(assets::WORKER) }))
+        .route("/worker.js", get(|| async { file(assets::WORKER) }))
         .route(
             "/files/{name}",
-            get(|Path(name): Path<String>| async move { assets::file(&name) }),
+            get(|Path(name): Path<String>| async move { file(&name) }),
         );
     #[cfg(feature = "photo")]
     let router = router.route("/pictures/{name}", get(photo::picture)).merge(
@@ -60,4 +61,9 @@ pub fn app(settings: Settings) -> Router {
         .layer(from_fn_with_state(Shared::clone(&shared), body::read_whole))
         .layer(from_fn_with_state(Shared::clone(&shared), guard::watch))
         .with_state(shared)
+}
+
+fn file(name: &str) -> Response {
+    assets::file(name)
+        .unwrap_or_else(|| refused(StatusCode::NOT_FOUND, "There is no such file here."))
 }

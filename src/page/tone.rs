@@ -62,7 +62,7 @@ fn photo_section() -> Markup {
         },
         CHART,
     ];
-    let asked = html! {
+    let before = html! {
         fieldset {
             legend { "Beside the skin is" }
             div.choices {
@@ -71,13 +71,12 @@ fn photo_section() -> Markup {
                 }
             }
         }
-        (chart_fields())
     };
     let hint = "Even light, no flash, a card or a chart beside the skin.";
     html! {
         section {
             h2 { "Off a photograph" }
-            (photo_form("/tone/photo", hint, &drawn, &asked, "Read the tone"))
+            (photo_form(("/tone/photo", hint), &before, &drawn, &chart_fields(), "Read the tone"))
         }
     }
 }

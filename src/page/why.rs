@@ -125,12 +125,12 @@ fn lights(part: &Part, seen: &Matched) -> Markup {
     let told = report(&part.title, seen);
     html! {
         h2 #lights { "Under the lights of the venue" }
-        p.quiet { "Left the tone, right what comes out of the skin, each as it looks in that light to an eye that is used to it." }
+        p.quiet { "Left the tone, right what comes out of the skin, as an eye sees them that is used to that light." }
         div.lights { @for of in under {
             figure {
                 (pair(of.aim, of.made))
                 figcaption {
-                    b { (of.light) } ": ΔE00 " (format!("{:.1}", of.delta_e)) ", " (in_words(steps(of.aim, of.made)))
+                    b { (seen_words(&of.light)) } ": " (in_words(steps(of.aim, of.made))) ", ΔE00 " (format!("{:.1}", of.delta_e))
                 }
             }
         } }
@@ -146,6 +146,14 @@ fn lights(part: &Part, seen: &Matched) -> Markup {
                 button { "Look under these" }
             }
         }
+    }
+}
+
+/// What `light` is called: a lamp of the user's own by the name that it has.
+fn seen_words(light: &Light) -> String {
+    match light {
+        Light::Cie(illuminant) => light_words(*illuminant),
+        lamp => lamp.name().to_owned(),
     }
 }
 

@@ -420,8 +420,11 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     let under = &seen.skin.recipe.best().under;
     assert_eq!(under.len(), 2, "two lights");
     for pair in under {
-        let words = format!("<b>{}</b>: ΔE00 {:.1}", pair.light, pair.delta_e);
-        assert!(lit.text.contains(&words), "{words}: {}", lit.text);
+        let figure = lit.text.split(&format!("({})</b>: ", pair.light)).nth(1);
+        let words = figure.and_then(|rest| rest.split('<').next());
+        let delta_e = format!("ΔE00 {:.1}", pair.delta_e);
+        let is_told = words.is_some_and(|words| words.ends_with(&delta_e));
+        assert!(is_told, "{} {delta_e}: {words:?}", pair.light);
     }
     let mut counts: Vec<u32> = attributes(&why.text, "output data-count=\"")
         .iter()

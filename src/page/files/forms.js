@@ -24,8 +24,8 @@ function free(form) {
 
 async function send(form, button) {
   form.dataset.sent = "yes";
-  form.classList.add("waits");
   if (!(await somebodyAnswers(WITHIN_MS)) && !(await somebodyLater(form))) return free(form);
+  form.classList.add("waits");
   say(form.dataset.waits ?? "Sent");
   if (button && form.dataset.waits) button.textContent = `${form.dataset.waits} …`;
   if (button?.name) {
