@@ -92,7 +92,7 @@ fn shown(read: &BoardRead, logged: &[Logged<'_>], picture: &str) -> Markup {
             img.seen src=(picture) alt="The photograph, with the board, its chips and the chart outlined";
             figcaption { "What was read is outlined. If a line lies askew, take these readings out of the log and show the corners." }
         }
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="The chips that were read" {
             table {
                 thead { tr { th scope="col" { "chip" } th scope="col" { "over" } th scope="col" { "looks" } th scope="col" { "L* a* b*" } th scope="col" { "± at most" } th scope="col" { "ΔE00 from its prediction" } } }
                 tbody { @for (row, sd) in logged.iter().zip(&read.spreads) {

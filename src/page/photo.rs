@@ -1,6 +1,7 @@
 //! Photographs that are sent along: how one is asked for, with what is drawn on it, and how it is read: from a folder of its own that
 //! is gone afterwards.
 
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::path::{Path, PathBuf};
 
 use axum::body::Bytes;
@@ -166,6 +167,7 @@ impl Sent {
             match called {
                 Some(called) => {
                     let bytes = field.bytes().await.map_err(broken)?;
+                    let called = telling_name(called, &bytes);
                     // A browser sends an empty one where none was chosen.
                     if !bytes.is_empty() {
                         files.push((name, called, bytes));
@@ -290,9 +292,36 @@ fn plain_name(given: &str) -> String {
     }
 }
 
+/// `called`; where that is what a telephone calls every picture that it takes, with a word of its own `bytes`: the log tells
+/// photographs apart by their names, and one chart serves all chips of a photograph.
+fn telling_name(called: String, bytes: &[u8]) -> String {
+    // Common practice, no source.
+    const OF_ALL: [&str; 5] = ["image", "photo", "photograph", "picture", "blob"];
+    let (stem, end) = called.rsplit_once('.').unwrap_or((&called, ""));
+    if !OF_ALL.contains(&stem.to_lowercase().as_str()) {
+        return called;
+    }
+    let mut hasher = DefaultHasher::new();
+    bytes.hash(&mut hasher);
+    let own = format!("{stem}-{:08x}", hasher.finish() >> 32);
+    match end {
+        "" => own,
+        end => format!("{own}.{end}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn pictures_that_a_telephone_calls_alike_are_told_apart() {
+        let named = |called: &str, bytes: &[u8]| telling_name(called.to_owned(), bytes);
+        let [one, again, other] = [b"a", b"a", b"b"].map(|bytes| named("image.jpg", bytes));
+        assert_eq!(one, again, "the same picture");
+        assert!(one != other && other.ends_with(".jpg"), "{one}, {other}");
+        assert_eq!(named("IMG_0412.jpg", b"a"), "IMG_0412.jpg", "its own name");
+    }
 
     #[test]
     fn no_message_tells_where_a_photograph_lay() {

@@ -100,7 +100,7 @@ fn thicknesses(matched: &Matched) -> Markup {
     html! {
         h2 { "Thicker or thinner" }
         p.quiet { "The same skin. ΔE00 is to the skin as thick as ordered." }
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="Other thicknesses" {
             table {
                 thead { tr { th scope="col" { "mm" } th scope="col" { "looks" } th scope="col" { "ΔE00" } th scope="col" { "hides" } } }
                 tbody {

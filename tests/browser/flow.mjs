@@ -92,6 +92,13 @@ async function corners(page, field, [left, top, width, height], seen = async () 
   must(isNear, `${field}: corners at ${set}`);
 }
 
+// A photograph of this size's own: one that was read is refused when it comes again.
+function own(size, what) {
+  const file = path.join(bench, `${what}-${size}.png`);
+  fs.copyFileSync(path.join(bench, "bench.png"), file);
+  return file;
+}
+
 async function withChart(page) {
   await page.click(".chart-values summary");
   await page.setInputFiles("[name=chart_values]", path.join(bench, "chart.csv"));
@@ -117,7 +124,7 @@ async function tone(page, size) {
 async function chip(page, size, part) {
   await page.goto(`${part}compare`);
   await page.click("text=Off a photograph instead");
-  await choose(page, path.join(bench, "bench.png"));
+  await choose(page, own(size, "chip"));
   await drag(page, within(places.chip));
   await corners(page, "chart", places.chart);
   await page.check("[name=stage][value=part]");
@@ -132,10 +139,8 @@ async function chip(page, size, part) {
 
 // A board of chips off a photograph of its own.
 async function board(page, size) {
-  const own = path.join(bench, `board-${size}.png`);
-  fs.copyFileSync(path.join(bench, "bench.png"), own);
   await page.goto(`${address}board/photo`);
-  await choose(page, own);
+  await choose(page, own(size, "board"));
   await corners(page, "grid", places.board);
   await corners(page, "chart", places.chart);
   await withChart(page);
