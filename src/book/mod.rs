@@ -133,6 +133,10 @@ pub struct Book {
     shelf: Shelf,
     /// The readings, once somebody has asked for all of them.
     log: OnceLock<Vec<Swatch>>,
+    /// The state that it was read in, where it is [watched](Self::open_watched).
+    watched: Option<String>,
+    /// The state that its next change must find; any where `None`.
+    expected: Option<String>,
 }
 
 impl Book {
@@ -204,6 +208,8 @@ impl Book {
             files,
             shelf,
             log: OnceLock::new(),
+            watched: None,
+            expected: None,
         })
     }
 
@@ -433,15 +439,26 @@ impl Book {
         })
     }
 
-    /// Waits for its turn, reads the book anew, has `write` write to its folder, and reads what the book has become.
+    /// Waits for its turn, reads the book anew, has `write` write to its folder, and reads what the book has become. Where the
+    /// change [expects](Self::expect) a state, it is looked at once no one else can write any more.
     fn change<T>(&mut self, write: impl FnOnce(&Self, &Path) -> Result<T>) -> Result<T> {
         let folder = self.own_folder()?.to_owned();
         let _lock = lock::lock(&folder)?;
+        let is_other = |expected: String| expected != revision::of(&folder);
+        if self.expected.take().is_some_and(is_other) {
+            let finding = "the book was written to since this was drawn";
+            return Err(
+                Error::outdated(finding).mend("look at what stands there now, and ask again")
+            );
+        }
+        let is_watched = self.watched.is_some();
         // Others may have written since the book was read.
         *self = Self::read(self.files.clone())?;
         let outcome = write(self, &folder)?;
         let needs_log = self.log.get().is_some();
+        let state = is_watched.then(|| revision::of(&folder));
         *self = Self::read(self.files.clone())?;
+        self.watched = state;
         if needs_log {
             // As it was written, and before anybody else can.
             self.swatches()?;
@@ -685,10 +702,29 @@ impl Book {
 
 /// What a face that stays open needs of a book.
 impl Book {
+    /// As [`open_or_demo`](Self::open_or_demo); from then on [`revision`](Self::revision) is that of what was read, whatever others
+    /// have written since.
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open).
+    pub fn open_watched(dir: Option<&Path>) -> Result<Self> {
+        // Told before it is read: what is written meanwhile shows the next time.
+        let state = revision::of(dir.unwrap_or(Path::new(".")));
+        let mut book = Self::open_or_demo(dir)?;
+        book.watched = book.folder().is_some().then_some(state);
+        Ok(book)
+    }
+
     /// Which state the book is in: another word as soon as anything of it was written. That of the demo never changes.
     pub fn revision(&self) -> String {
-        self.folder()
-            .map_or_else(|| "demo".to_owned(), revision::of)
+        let now = || self.folder().map_or("demo".to_owned(), revision::of);
+        self.watched.clone().unwrap_or_else(now)
+    }
+
+    /// Has the next change of this book be refused, with an [outdated](Error::is_outdated) error and nothing written, where it does
+    /// not find the state `revision`. What the same job writes after that first change is its own affair.
+    pub fn expect(&mut self, revision: &str) {
+        self.expected = Some(revision.to_owned());
     }
 
     /// As [`revision`](Self::revision), without reading the book that [`open_or_demo`](Self::open_or_demo) would: equal words, equal

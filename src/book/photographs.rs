@@ -5,6 +5,7 @@
 //! colour that was typed over, or taken back, stays.
 
 use std::collections::HashMap;
+use std::path::Path;
 
 use super::changes::Changes;
 use super::files::Files;
@@ -87,12 +88,49 @@ pub struct PhotographedChip {
 impl PhotographedChip {
     /// As the book keeps it, logged as `swatch`.
     pub(super) fn kept_as(&self, swatch: &Swatch) -> KeptPhotograph {
+        self.with(KeptChip::of(swatch, self.field))
+    }
+
+    fn with(&self, chips: impl IntoIterator<Item = KeptChip>) -> KeptPhotograph {
         KeptPhotograph {
             name: self.photo.clone(),
             patches: self.patches.clone(),
-            chips: KeptChip::of(swatch, self.field).into_iter().collect(),
+            chips: chips.into_iter().collect(),
         }
     }
+
+    /// As a table like the book's own, that somebody can hold on to until its reading is logged.
+    pub fn to_text(&self) -> String {
+        let chip = KeptChip {
+            swatch: Self::UNNAMED.to_owned(),
+            over: String::new(),
+            lab: Lab::new(0.0, 0.0, 0.0),
+            field: self.field,
+        };
+        let columns = columns();
+        let mut text = columns.join(",") + "\n";
+        write(&mut text, &columns, &self.with([chip]), &self.patches);
+        text
+    }
+
+    /// What [`to_text`](Self::to_text) wrote.
+    ///
+    /// # Errors
+    /// What no book could keep, with its place in the table.
+    pub fn from_text(text: &str) -> Result<Self> {
+        let read = listed(Path::new("what the camera gave"), text)?;
+        match <[KeptPhotograph; 1]>::try_from(read) {
+            Ok([photograph]) if photograph.chips.len() == 1 => Ok(Self {
+                photo: photograph.name,
+                patches: photograph.patches,
+                field: photograph.chips[0].field,
+            }),
+            _ => Err(Error::input("this is no chip off a photograph").mend("read it off again")),
+        }
+    }
+
+    /// What a chip is called that has no name yet.
+    const UNNAMED: &str = "-";
 }
 
 impl KeptChip {
@@ -119,10 +157,15 @@ impl KeptChip {
 /// # Errors
 /// A table that can't be read, with its place.
 pub(super) fn list(files: &Files) -> Result<Vec<KeptPhotograph>> {
-    let Some(text) = files.find(PHOTOGRAPHS)? else {
-        return Ok(Vec::new());
-    };
-    let table = Table::read(&files.label(PHOTOGRAPHS), &text, &COLUMNS)?;
+    match files.find(PHOTOGRAPHS)? {
+        Some(text) => listed(&files.label(PHOTOGRAPHS), &text),
+        None => Ok(Vec::new()),
+    }
+}
+
+/// Those of a table, the `text` of what is called `label`.
+fn listed(label: &Path, text: &str) -> Result<Vec<KeptPhotograph>> {
+    let table = Table::read(label, text, &COLUMNS)?;
     let mut photographs: Vec<KeptPhotograph> = Vec::new();
     for row in table.rows() {
         let name = row.filled(PHOTO, "the photograph's name")?;
@@ -195,11 +238,7 @@ pub(super) fn put(
     photograph: &KeptPhotograph,
     still_read: bool,
 ) -> Result<()> {
-    let header = || {
-        let columns = COLUMNS.required.iter().map(|column| (*column).to_owned());
-        let columns = columns.chain((0..SAMPLES).map(of_band));
-        columns.collect::<Vec<_>>().join(",") + "\n"
-    };
+    let header = || columns().join(",") + "\n";
     let mut text = (changes.files.find(PHOTOGRAPHS)?).unwrap_or_else(header);
     let label = changes.files.label(PHOTOGRAPHS);
     let mut table = Table::read(&label, &text, &COLUMNS)?;
@@ -221,6 +260,24 @@ pub(super) fn put(
     if !text.ends_with('\n') {
         text.push('\n');
     }
+    write(&mut text, &columns, photograph, patches);
+    changes.put(PHOTOGRAPHS, text);
+    Ok(())
+}
+
+/// The columns of a table that this program begins.
+fn columns() -> Vec<String> {
+    let columns = COLUMNS.required.iter().map(|column| (*column).to_owned());
+    columns.chain((0..SAMPLES).map(of_band)).collect()
+}
+
+/// Adds a row for each of the `patches` of `photograph` and each of its chips to `text`, a table of these `columns`.
+fn write(
+    text: &mut String,
+    columns: &[String],
+    photograph: &KeptPhotograph,
+    patches: &[LinearPatch],
+) {
     for patch in patches {
         let cells = columns.iter().map(|column| match column.as_str() {
             PHOTO => text_cell(&photograph.name).into_owned(),
@@ -230,7 +287,7 @@ pub(super) fn put(
                 None => of_field(&patch.field, column),
             },
         });
-        text += &row_text(cells, false);
+        *text += &row_text(cells, false);
     }
     for chip in &photograph.chips {
         let cells = columns.iter().map(|column| match column.as_str() {
@@ -242,10 +299,8 @@ pub(super) fn put(
             "b" => chip.lab.b.to_string(),
             column => of_field(&chip.field, column),
         });
-        text += &row_text(cells, false);
+        *text += &row_text(cells, false);
     }
-    changes.put(PHOTOGRAPHS, text);
-    Ok(())
 }
 
 /// What the cell in `column` says of a field; nothing in another column.

@@ -14,24 +14,32 @@ const STEP: Duration = Duration::from_millis(100);
 /// The state of the book in `folder`: its tables, its settings, its curves and its parts, by name, size and time of their last
 /// change. Times of the clock on the wall are no state of a book, so that one that is begun makes no screen old.
 pub(super) fn of(folder: &Path) -> String {
-    let mut hasher = DefaultHasher::new();
-    files(folder).hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    told(&files(folder))
 }
 
 /// The same where it tells the book for sure: `None` while a change is so young that the next might not show, or waits to be ended.
 pub(super) fn settled(folder: &Path) -> Option<String> {
-    let state = of(folder);
+    let files = files(folder);
     let is_old = |changed: &Option<SystemTime>| {
         changed.is_some_and(|changed| changed.elapsed().is_ok_and(|ago| ago > STEP))
     };
-    let is_settled = files(folder).iter().all(|(_, _, changed)| is_old(changed));
-    (is_settled && !is_half_written(folder)).then_some(state)
+    let is_settled = files.iter().all(|(_, _, changed)| is_old(changed));
+    (is_settled && !is_half_written(folder)).then(|| told(&files))
 }
 
-/// The files of a book's state, each by name, size and time of its last change.
-fn files(folder: &Path) -> Vec<(String, u64, Option<SystemTime>)> {
-    let mut files: Vec<(String, u64, Option<SystemTime>)> = Vec::new();
+/// A file of a book's state: name, size and time of its last change.
+type About = (String, u64, Option<SystemTime>);
+
+/// The state that these files are in, in a word.
+fn told(files: &[About]) -> String {
+    let mut hasher = DefaultHasher::new();
+    files.hash(&mut hasher);
+    format!("{:016x}", hasher.finish())
+}
+
+/// The files of a book's state.
+fn files(folder: &Path) -> Vec<About> {
+    let mut files: Vec<About> = Vec::new();
     for of_it in ["", "parts", "spectra"].map(|within| folder.join(within)) {
         let entries = fs::read_dir(&of_it).into_iter().flatten().flatten();
         files.extend(entries.filter_map(|entry| {

@@ -14,7 +14,7 @@ use crate::book::{Book, read_board_chips};
 use crate::error::Result;
 use crate::jobs::{boards, comparing};
 use crate::report::board;
-use crate::tone::{Corners, Mark, marked};
+use crate::tone::{Corners, marked};
 
 /// Arguments of `swatch read`.
 #[derive(Debug, clap::Args)]
@@ -58,14 +58,7 @@ impl Read {
         let read = boards::run(book, &request)?;
         drop(progress);
         if let Some(file) = &self.check {
-            let board = &read.board;
-            let mut marks = vec![
-                Mark::Chart(board.chart_corners, chart.values.clone()),
-                Mark::Field(board.corners),
-            ];
-            let fields = chips.iter().map(|chip| [chip.row, chip.column]);
-            let size = boards::size_of(&chips);
-            marks.extend(fields.map(|field| Mark::Field(board.corners.read_part(field, size))));
+            let marks = read.marks(&chart.values, &chips);
             self.forced.write(file, marked(&self.photo, &marks)?)?;
         }
         let logged = comparing::logged(book, read.first)?;

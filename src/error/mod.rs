@@ -38,6 +38,7 @@ struct Inner {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Input,
+    Outdated,
     OutOfReach,
     Machine,
 }
@@ -53,6 +54,11 @@ impl Error {
     /// Something that the user wrote can't be taken: a value, a name, a file's content.
     pub fn input(finding: impl Into<String>) -> Self {
         Self::new(Kind::Input, finding.into(), None)
+    }
+
+    /// What was asked of a book was asked of an older state of it: the asker's fault, as [`input`](Self::input).
+    pub(crate) fn outdated(finding: impl Into<String>) -> Self {
+        Self::new(Kind::Outdated, finding.into(), None)
     }
 
     /// The question is sound, but no recipe answers it.
@@ -211,7 +217,12 @@ impl Error {
 
     /// Whether the user's input is at fault (exit code 2).
     pub fn is_input(&self) -> bool {
-        self.0.kind == Kind::Input
+        matches!(self.0.kind, Kind::Input | Kind::Outdated)
+    }
+
+    /// Whether the book was written to since that was drawn which it is asked by (exit code 2).
+    pub fn is_outdated(&self) -> bool {
+        self.0.kind == Kind::Outdated
     }
 
     /// Whether no recipe answers a sound question (exit code 1).

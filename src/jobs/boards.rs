@@ -10,8 +10,8 @@ use crate::error::{Error, Result};
 use crate::materials::{Build, Casting, Geometry, Millimetres, Shelf, Swatch};
 use crate::optics::{Coefficients, Specular};
 use crate::tone::{
-    Board, Chart, ChartReport, Corners, Field, FieldRead, Likely, Region, Way, read_board,
-    read_chip,
+    Board, Chart, ChartReport, ChartValues, Corners, Field, FieldRead, Likely, Mark, Region, Way,
+    read_board, read_chip,
 };
 
 /// A board to be read.
@@ -44,6 +44,28 @@ pub struct BoardRead {
     pub left_out: Vec<ChipLeftOut>,
     /// What was read, and how the chart served.
     pub board: Board,
+}
+
+impl BoardRead {
+    /// What was read, to be outlined in the photograph: the chart with these `values`, the board, and the part that was read of each
+    /// of its `chips`.
+    pub fn marks(&self, values: &ChartValues, chips: &[BoardChip]) -> Vec<Mark> {
+        let Board {
+            corners,
+            chart_corners,
+            ..
+        } = self.board;
+        let size = size_of(chips);
+        let fields = chips.iter().map(|chip| [chip.row, chip.column]);
+        let whole = [
+            Mark::Chart(chart_corners, values.clone()),
+            Mark::Field(corners),
+        ];
+        whole
+            .into_iter()
+            .chain(fields.map(|field| Mark::Field(corners.read_part(field, size))))
+            .collect()
+    }
 }
 
 /// A chip that was left out.

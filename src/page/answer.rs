@@ -8,7 +8,6 @@ use maud::{Markup, html};
 use super::fields::Fields;
 use super::frame::bare;
 use super::words::naming;
-use crate::book::Book;
 use crate::error::Error;
 
 /// What a handler ends in: a screen, or why there is none.
@@ -52,17 +51,6 @@ impl IntoResponse for Fault {
             Self::Stale(path, fields) => stale(&path, &fields),
         }
     }
-}
-
-/// Refuses `fields` that were filled in on another state of `book`, and gives them back to be looked at: they go to `path`.
-pub(super) fn check_fresh(book: &Book, fields: &Fields, path: &str) -> Result<(), Fault> {
-    let now = book.revision();
-    if fields.text("revision") == now {
-        return Ok(());
-    }
-    let mut again = fields.clone();
-    again.set("revision", now);
-    Err(Fault::Stale(path.to_owned(), again))
 }
 
 /// A screen.

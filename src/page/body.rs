@@ -18,8 +18,10 @@ const FORM: usize = 256 << 10;
 /// Most that a form with a photograph may hold, bytes.
 const PHOTO: usize = 40 << 20;
 
-/// Where photographs are sent to.
-pub(super) const PHOTO_PATH: &str = "/tone/photo";
+/// Whether a photograph is sent to `path`: the routes of photographs and no others end so.
+fn takes_photo(path: &str) -> bool {
+    path.ends_with("/photo")
+}
 
 /// How long a form and a photograph may take to come in.
 const FORM_TIME: Duration = Duration::from_secs(10);
@@ -36,7 +38,7 @@ pub(super) async fn read_whole(
         let (head, _) = request.into_parts();
         return next.run(Request::from_parts(head, Body::empty())).await;
     }
-    let is_photo = request.uri().path() == PHOTO_PATH;
+    let is_photo = takes_photo(request.uri().path());
     let (limit, time) = match is_photo {
         true => (PHOTO, PHOTO_TIME),
         false => (FORM, FORM_TIME),

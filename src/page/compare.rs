@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
 
-use super::answer::{Answer, Fault, check_fresh, document, screen};
+use super::answer::{Answer, Fault, document, screen};
 use super::clocks::skin_since_min;
 use super::fields::Fields;
 use super::frame::{Screen, framed, revision_field, touching};
@@ -14,13 +14,13 @@ use super::state::Shared;
 use super::steps::{added, bench, list};
 use super::tone::lab_fields;
 use super::words::{naming, part_path, today};
-use crate::book::Book;
+use crate::book::{Book, PhotographedChip};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::{Error, Result};
 use crate::jobs::correcting::{self, Corrected, Keeping, Logging, Replacing, Request};
 use crate::jobs::logging::{self, CupOf, OfPart};
 use crate::jobs::part_cups::PartCup;
-use crate::materials::{Colorant, Geometry, Grams, Swatch};
+use crate::materials::{Build, Colorant, Geometry, Grams, Millimetres, Swatch};
 use crate::recipe::{Evidence, Looks, Part, Stage, Well};
 use crate::report::RemedyReport;
 use crate::report::pieces::{
@@ -35,8 +35,11 @@ const AXES: [(&str, &str, &str, &str); 3] = [
     ("look_b", "Yellow", "less yellow", "yellower"),
 ];
 
+/// What a reading off a photograph brings along: what the camera gave, how it was read, and as what.
+pub(super) const CARRIED: [&str; 3] = ["camera", "specular", "camera_lab"];
+
 /// How far the work has come, as the form says it.
-const STAGES: [(&str, &str); 3] = [
+pub(super) const STAGES: [(&str, &str); 3] = [
     ("test", "a small test piece, cured; the rest waits"),
     ("part-b", "tinted part B, before part A goes in"),
     ("part", "the casting itself"),
@@ -45,24 +48,41 @@ const STAGES: [(&str, &str); 3] = [
 pub(super) async fn ask(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
     let page = shared.with_book(move |book| {
         let part = book.part_to_pour(&name)?;
-        Ok(form(book, &part)?)
+        Ok(form(book, &part, &Fields::default(), &html! {})?)
     });
     screen(page.await?)
 }
 
-fn form(book: &Book, part: &Part) -> Result<Markup> {
+/// The form for what came out of `part`, where some of it is `given` already, with what was `seen` above it.
+pub(super) fn form(book: &Book, part: &Part, given: &Fields, seen: &Markup) -> Result<Markup> {
     let since = running(book, part)?;
     let path = part_path(&part.name, "compare");
     let aim = part.target.lab;
+    let read = given.lab()?;
+    let stage = given.given("stage").unwrap_or("test");
     let main = html! {
         h1 { (part.title) }
-        (touching(aim, aim, "left the tone, right the reading that is typed below"))
-        p #beside .verdict aria-live="polite" { "Left: the tone, " (in_plain_words(aim)) ". Right: what you type." }
+        (touching(aim, read.unwrap_or(aim), "left the tone, right the reading that stands below"))
+        p #beside .verdict aria-live="polite" {
+            @match read {
+                Some(lab) => (beside_words(aim, lab)),
+                None => { "Left: the tone, " (in_plain_words(aim)) ". Right: what you type." }
+            }
+        }
+        (seen)
         form method="post" action=(path) data-beside=(part_path(&part.name, "beside")) data-waits="Learning from it: some seconds" {
             (revision_field(book))
+            @for name in CARRIED {
+                @if let Some(value) = given.given(name) { input type="hidden" name=(name) value=(value); }
+            }
             fieldset {
-                legend { "Read by an instrument" }
-                (lab_fields("", false))
+                legend { @if read.is_some() { "Read off the photograph" } @else { "Read by an instrument" } }
+                (lab_fields("", false, given))
+                @if cfg!(feature = "photo") {
+                    p.doors { a.button.plain href=(part_path(&part.name, "photo")) {
+                        @if read.is_some() { "Another photograph" } @else { "Off a photograph instead" }
+                    } }
+                }
             }
             details {
                 summary { "By eye instead" }
@@ -82,7 +102,7 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
                 legend { "What was looked at" }
                 div.choices {
                     @for (value, words) in STAGES {
-                        label { input type="radio" name="stage" value=(value) checked[value == "test"]; (words) }
+                        label { input type="radio" name="stage" value=(value) checked[value == stage]; (words) }
                     }
                 }
             }
@@ -90,7 +110,7 @@ fn form(book: &Book, part: &Part) -> Result<Markup> {
                 summary { "More about it" }
                 div.two {
                     label { "Its thickness, mm" small { "measured where it was read; as ordered where empty" }
-                        input name="thickness_mm" inputmode="decimal" autocomplete="off"; }
+                        input name="thickness_mm" value=[given.given("thickness_mm")] inputmode="decimal" autocomplete="off"; }
                     label { "The test piece took, g" small { "of mixed skin" }
                         input name="drawn_g" inputmode="decimal" autocomplete="off"; }
                     label { "Minutes since part A went in"
@@ -173,11 +193,16 @@ pub(super) async fn beside(
                 .into());
         }
         let lab = Lab::new(l, a, b);
-        let words = in_words(steps(aim, lab));
-        let delta_e = delta_e_2000(aim, lab);
-        Ok(json!({ "colour": hex(lab), "words": format!("{}: ΔE00 {delta_e:.1} from the tone", capital(&words)) }))
+        Ok(json!({ "colour": hex(lab), "words": beside_words(aim, lab) }))
     });
     document(&told.await?)
+}
+
+/// How `lab` looks beside the tone `aim`.
+fn beside_words(aim: Lab, lab: Lab) -> String {
+    let words = in_words(steps(aim, lab));
+    let delta_e = delta_e_2000(aim, lab);
+    format!("{}: ΔE00 {delta_e:.1} from the tone", capital(&words))
 }
 
 /// Answers what was seen, and logs it.
@@ -186,22 +211,19 @@ pub(super) async fn answer(
     Path(name): Path<String>,
     Form(fields): Form<Fields>,
 ) -> Answer {
-    let page = shared.with_book(move |book| {
-        let path = part_path(&name, "compare");
-        if book.folder().is_some() {
-            check_fresh(book, &fields, &path)?;
-        }
+    let path = part_path(&name, "compare");
+    let page = shared.with_form(fields, path, move |book, fields| {
         if fields.text("only") == "log" {
-            return log(book, &name, &fields, today());
+            return log(book, &name, fields, today());
         }
         let is_replaced = fields.text("replace") == "yes";
-        let (part, corrected) = correct(book, &name, &fields, is_replaced, today())?;
-        Ok(remedy(book, &part, &corrected, &fields))
+        let (part, corrected) = correct(book, &name, fields, is_replaced, today())?;
+        Ok(remedy(book, &part, &corrected, fields))
     });
     screen(page.await?)
 }
 
-fn of_part<'a>(name: &'a str, fields: &Fields) -> Result<OfPart<'a>> {
+pub(super) fn of_part<'a>(name: &'a str, fields: &Fields) -> Result<OfPart<'a>> {
     Ok(OfPart {
         name,
         tone: None,
@@ -210,11 +232,10 @@ fn of_part<'a>(name: &'a str, fields: &Fields) -> Result<OfPart<'a>> {
     })
 }
 
-/// What tells of how it came out: a reading, or else the eye.
-fn evidence(fields: &Fields) -> Result<Evidence> {
-    if let Some(lab) = fields.lab()? {
-        let geometry = Geometry::default();
-        return Ok(Evidence::Reading { lab, geometry });
+/// What tells of how it came out: a reading, or else the eye; with what the camera gave, where it was a photograph.
+fn evidence(fields: &Fields) -> Result<(Evidence, Option<PhotographedChip>)> {
+    if let Some((lab, geometry, photographed)) = reading(fields)? {
+        return Ok((Evidence::Reading { lab, geometry }, photographed));
     }
     let said: Vec<&str> = AXES
         .iter()
@@ -224,7 +245,53 @@ fn evidence(fields: &Fields) -> Result<Evidence> {
         return Err(Error::input("nothing tells how it came out")
             .mend("type a reading, or say by eye how it looks beside the tone"));
     }
-    said.join(", ").parse::<Looks>().map(Evidence::Looks)
+    let looks = said.join(", ").parse::<Looks>()?;
+    Ok((Evidence::Looks(looks), None))
+}
+
+/// The reading that was typed, or came off a photograph and was left as it came.
+fn reading(fields: &Fields) -> Result<Option<(Lab, Geometry, Option<PhotographedChip>)>> {
+    let Some(lab) = fields.lab()? else {
+        return Ok(None);
+    };
+    let camera = fields.given("camera");
+    let Some(camera) = camera.filter(|_| fields.text("camera_lab") == lab_words(lab)) else {
+        return Ok(Some((lab, Geometry::default(), None)));
+    };
+    let geometry = Geometry {
+        specular: fields.given("specular").map(str::parse).transpose()?,
+        aperture_mm: None,
+    };
+    Ok(Some((
+        lab,
+        geometry,
+        Some(PhotographedChip::from_text(camera)?),
+    )))
+}
+
+/// `lab` as a form carries it, to tell whether it was typed over.
+pub(super) fn lab_words(lab: Lab) -> String {
+    format!("{},{},{}", lab.l, lab.a, lab.b)
+}
+
+/// How far the work on `build` has come, as a form says it; part B is as deep as `thickness`, where that is said.
+pub(super) fn stage(
+    fields: &Fields,
+    build: &Build,
+    thickness: Option<Millimetres>,
+    drawn: Grams,
+) -> Stage {
+    match fields.text("stage") {
+        "part-b" => {
+            let mut well = Well::like(build);
+            if let Some(depth) = thickness {
+                well.depth = depth;
+            }
+            Stage::PartB(well)
+        }
+        "part" => Stage::Part,
+        _ => Stage::TestPiece { drawn },
+    }
 }
 
 fn correct(
@@ -235,26 +302,17 @@ fn correct(
     day: Date,
 ) -> Result<(Part, Corrected)> {
     let mut kept = PartCup::of(book, of_part(name, fields)?, day)?;
-    let evidence = evidence(fields)?;
+    let (evidence, photographed) = evidence(fields)?;
     let drawn = fields
         .read("drawn_g", "what the test piece took")?
         .unwrap_or(Grams(0.0));
     let mut build = kept.build.clone();
-    let stage = match fields.text("stage") {
-        "part-b" => {
-            let mut well = Well::like(&build);
-            if let Some(depth) = kept.read_thickness {
-                well.depth = depth;
-            }
-            Stage::PartB(well)
-        }
-        "part" => Stage::Part,
-        _ => Stage::TestPiece { drawn },
-    };
+    let stage = stage(fields, &build, kept.read_thickness, drawn);
     let told = correcting::told_by(&evidence, &stage, &build.skin.mix);
     build.skin = kept.as_told(book, &evidence, &told, day)?.skin;
     let typed = fields.number("since_min", "the minutes since part A went in")?;
     let mut request = Request::of(build, stage, evidence, day);
+    request.photographed = photographed;
     // Into part B alone no part A went.
     if !matches!(request.stage, Stage::PartB(_)) {
         let since = typed.map_or_else(|| running(book, &kept.part), |typed| Ok(Some(typed)));
@@ -277,9 +335,8 @@ fn log(
     fields: &Fields,
     day: Date,
 ) -> std::result::Result<Markup, Fault> {
-    let lab = fields.lab()?;
-    let lab =
-        lab.ok_or_else(|| Error::input("no reading was typed").mend("fill in L*, a* and b*"))?;
+    let (lab, geometry, photographed) = reading(fields)?
+        .ok_or_else(|| Error::input("no reading was typed").mend("fill in L*, a* and b*"))?;
     let of = OfPart {
         tone: fields
             .given("tone")
@@ -287,8 +344,13 @@ fn log(
             .transpose()?,
         ..of_part(name, fields)?
     };
-    let swatch = Swatch::of(of.build(book, day)?, lab, day);
-    let doubtful = logging::run(book, &swatch, None, Some(of))?;
+    let photo = photographed.as_ref().map(|chip| chip.photo.clone());
+    let swatch = Swatch {
+        geometry,
+        photo: photo.unwrap_or_default(),
+        ..Swatch::of(of.build(book, day)?, lab, day)
+    };
+    let doubtful = logging::run(book, &swatch, photographed.as_ref(), Some(of))?;
     let part = book.part(name)?;
     let logged = part.castings.last().map_or("", String::as_str);
     let main = html! {

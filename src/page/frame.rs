@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, html};
 
+use super::assets::scripts;
 use super::words::part_path;
 use crate::book::Book;
 use crate::colour::Lab;
@@ -53,6 +54,9 @@ pub(super) fn framed(
                 p { "The book was changed since this screen was drawn." }
                 a.button href="" { "Draw it again" }
             }
+            p #away .notice role="status" hidden {
+                "Nobody answers just now: this is what was shown last. Drops are counted and clocks run on; what is sent waits."
+            }
             div #clocks .clocks role="region" aria-label="Clocks" {}
             p #said .heard aria-live="polite" {}
             main #main tabindex="-1" { (main) }
@@ -76,6 +80,8 @@ fn document(title: &str, body: &Markup) -> Markup {
                 title { (title) " – dropwise" }
                 link rel="icon" href="/files/drop.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/files/page.css";
+                // All at once, where one names the next only when it is there.
+                @for script in scripts() { link rel="modulepreload" href=(format!("/files/{script}")); }
                 script src="/files/page.js" type="module" {}
             }
             body { (body) }
@@ -107,6 +113,16 @@ pub(super) fn touching(left: Lab, right: Lab, what: &str) -> Markup {
         svg.touching viewBox="0 0 8 3" preserveAspectRatio="none" role="img" aria-label=(what) {
             rect width="4" height="3" fill=(hex(left)) {}
             rect #reading-patch x="4" width="4" height="3" fill=(hex(right)) {}
+        }
+    }
+}
+
+/// Two colours that touch, the first to the left, as one of several such pairs; what they are is told beside them.
+pub(super) fn pair(left: Lab, right: Lab) -> Markup {
+    html! {
+        svg.touching viewBox="0 0 8 3" preserveAspectRatio="none" aria-hidden="true" {
+            rect width="4" height="3" fill=(hex(left)) {}
+            rect x="4" width="4" height="3" fill=(hex(right)) {}
         }
     }
 }

@@ -17,7 +17,7 @@ use super::state::Shared;
 
 /// What a page may load and do: its own files and nothing else, no script or style within it, in no frame.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
-                      manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+                      worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 /// Lets `request` through to `next` where it may ask, and has every answer say what it may load.
 pub(super) async fn watch(State(shared): State<Shared>, request: Request, next: Next) -> Response {

@@ -3,7 +3,7 @@
 use axum::extract::{Form, Path, State};
 use maud::{Markup, html};
 
-use super::answer::{Answer, check_fresh, onward};
+use super::answer::{Answer, onward};
 use super::fields::Fields;
 use super::frame::revision_field;
 use super::state::Shared;
@@ -49,8 +49,8 @@ pub(super) async fn poured(
     Path(name): Path<String>,
     Form(fields): Form<Fields>,
 ) -> Answer {
-    let noted = shared.with_book(move |book| {
-        check_fresh(book, &fields, &part_path(&name, "poured"))?;
+    let path = part_path(&name, "poured");
+    let noted = shared.with_form(fields, path, move |book, fields| {
         let poured = pouring::Request {
             part: &name,
             size: size(fields.text("skin_g"))?,

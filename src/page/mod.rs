@@ -15,11 +15,17 @@
 //! # What is kept, and where?
 //!
 //! In the book, through its lock, as from the command line. A form carries the [`revision`](crate::book::Book::revision) of the
-//! book that it was filled in on: where that is another by now, the page says so and changes nothing.
+//! book that it was drawn of: where that is another by now, which is looked at under the lock, the page says so and changes nothing.
+//! A browser keeps screens that were open (`files/worker.js`), to show them again while nobody answers; never an address with a
+//! key, and nothing once the key that opened them is no longer good.
 
 mod answer;
 mod assets;
+#[cfg(feature = "photo")]
+mod board;
 mod body;
+#[cfg(feature = "photo")]
+mod chip;
 mod clocks;
 mod compare;
 mod doors;
@@ -30,7 +36,11 @@ mod jars;
 mod key;
 mod listen;
 mod next;
+#[cfg(feature = "photo")]
+mod photo;
 mod picture;
+#[cfg(feature = "photo")]
+mod pictures;
 mod pool;
 mod pour;
 mod routes;

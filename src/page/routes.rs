@@ -6,11 +6,14 @@ use axum::extract::DefaultBodyLimit;
 use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
+use axum::response::Response;
 use axum::routing::{get, post};
 
 use super::answer::refused;
 use super::state::{House, Settings, Shared};
 use super::{assets, body, clocks, compare, guard, jars, next, pour, today, tone, why};
+#[cfg(feature = "photo")]
+use super::{board, chip, photo};
 
 /// The page of `settings`, to be asked without a socket: every answer is what a browser would get.
 pub fn app(settings: Settings) -> Router {
@@ -33,14 +36,19 @@ pub fn app(settings: Settings) -> Router {
         .route("/parts/{name}/why", get(why::show))
         .route("/parts/{name}/nudge", get(why::nudged))
         .route("/next", get(next::show))
+        .route("/worker.js", get(|| async { file(assets::WORKER) }))
         .route(
             "/files/{name}",
-            get(|Path(name): Path<String>| async move { assets::file(&name) }),
+            get(|Path(name): Path<String>| async move { file(&name) }),
         );
     #[cfg(feature = "photo")]
-    let router = router.route(
-        body::PHOTO_PATH,
-        post(tone::photo).layer(DefaultBodyLimit::disable()),
+    let router = router.route("/pictures/{name}", get(photo::picture)).merge(
+        // Each ends in `/photo`: so much may come in there.
+        Router::new()
+            .route("/tone/photo", post(tone::photo))
+            .route("/board/photo", get(board::ask).post(board::read))
+            .route("/parts/{name}/photo", get(chip::ask).post(chip::read))
+            .layer(DefaultBodyLimit::disable()),
     );
     router
         .fallback(|| async { refused(StatusCode::NOT_FOUND, "There is no such screen.") })
@@ -53,4 +61,9 @@ pub fn app(settings: Settings) -> Router {
         .layer(from_fn_with_state(Shared::clone(&shared), body::read_whole))
         .layer(from_fn_with_state(Shared::clone(&shared), guard::watch))
         .with_state(shared)
+}
+
+fn file(name: &str) -> Response {
+    assets::file(name)
+        .unwrap_or_else(|| refused(StatusCode::NOT_FOUND, "There is no such file here."))
 }

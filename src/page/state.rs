@@ -7,6 +7,9 @@ use tokio::sync::Semaphore;
 
 use super::answer::Fault;
 use super::doors::Doors;
+use super::fields::Fields;
+#[cfg(feature = "photo")]
+use super::pictures::Pictures;
 use super::pool::Pool;
 use crate::book::Book;
 
@@ -27,6 +30,8 @@ pub struct Settings {
 pub(super) struct House {
     pub(super) doors: Doors,
     pub(super) photographs: Semaphore,
+    #[cfg(feature = "photo")]
+    pub(super) pictures: Pictures,
     book: Option<PathBuf>,
     /// The book as it was last read, and the state that it was in.
     last: Mutex<Option<(String, Book)>>,
@@ -41,6 +46,8 @@ impl House {
         Arc::new(Self {
             doors,
             photographs: Semaphore::new(PHOTOGRAPHS),
+            #[cfg(feature = "photo")]
+            pictures: Pictures::default(),
             book,
             last: Mutex::new(None),
             pool: Pool::new(),
@@ -59,17 +66,47 @@ impl House {
         self.pool.run(move || job(&mut house.open()?)).await
     }
 
+    /// Does `job` with the book and the form `fields`, which goes to `path`: where the book is another than the form was drawn of, or
+    /// becomes one before the job writes to it, nothing is written and the form is given back. The demo never becomes another.
+    ///
+    /// # Errors
+    /// A form that is [stale](Fault::Stale); as [`with_book`](Self::with_book).
+    pub(super) async fn with_form<T: Send + 'static>(
+        self: &Arc<Self>,
+        fields: Fields,
+        path: String,
+        job: impl FnOnce(&mut Book, &Fields) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let house = Arc::clone(self);
+        self.with_book(move |book| {
+            let drawn_of = fields.text("revision");
+            // Before any time goes into it; and again where no one else can write any more.
+            let is_old = book.folder().is_some() && drawn_of != book.revision();
+            if !is_old {
+                book.expect(drawn_of);
+                match job(book, &fields) {
+                    Err(Fault::Job(error)) if error.is_outdated() => {}
+                    outcome => return outcome,
+                }
+            }
+            let mut again = fields;
+            again.set("revision", house.open()?.revision());
+            Err(Fault::Stale(path, again))
+        })
+        .await
+    }
+
     /// The book as it is now: read anew only where it was written to since, since a nudge takes less than reading a book does.
     fn open(&self) -> Result<Book, Fault> {
         let folder = self.book.as_deref();
-        // Told before it is read: what is written meanwhile shows the next time.
         let state = Book::settled_revision(folder);
         let last = || self.last.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(known) = last().as_ref().filter(|(of, _)| Some(of) == state.as_ref()) {
             return Ok(known.1.clone());
         }
-        let book = Book::open_or_demo(folder)?;
-        *last() = state.map(|state| (state, book.clone()));
+        let book = Book::open_watched(folder)?;
+        let told = state.filter(|state| *state == book.revision());
+        *last() = told.map(|state| (state, book.clone()));
         Ok(book)
     }
 }

@@ -125,7 +125,10 @@ fn page(book: &Book, day: Date) -> Result<Markup> {
         section {
             h2 { "What to cast next" }
             p { "Which chips would teach this book most takes some seconds to work out." }
-            a.button href="/next" { "Work it out" }
+            p.doors {
+                a.button href="/next" { "Work it out" }
+                @if cfg!(feature = "photo") { a.button.plain href="/board/photo" { "Read a board of chips" } }
+            }
         }
     };
     Ok(framed(book, Screen::Today, "Today", None, &main))

@@ -6,11 +6,11 @@ use axum::extract::{Form, State};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
-#[cfg(feature = "photo")]
-use super::answer::Fault;
-use super::answer::{Answer, check_fresh, onward, screen};
+use super::answer::{Answer, onward, screen};
 use super::fields::Fields;
 use super::frame::{Screen, framed, patch, revision_field};
+#[cfg(feature = "photo")]
+use super::photo::{CHART, Drawn, Laid, Sent, chart_fields, photo_form};
 use super::pour;
 use super::state::Shared;
 use super::words::{part_path, today};
@@ -18,16 +18,20 @@ use crate::book::Book;
 use crate::error::{Error, Result};
 use crate::jobs::matching::{self, Beneath, Request, WantedCup};
 use crate::jobs::parts;
+#[cfg(feature = "photo")]
+use crate::materials::Geometry;
 use crate::materials::{Grams, Kind, Millimetres};
 use crate::report::pieces::{capital, in_plain_words};
 use crate::report::target;
+#[cfg(feature = "photo")]
+use crate::tone::{Mark, PhotoRequest, corrected, read_marks};
 use crate::tone::{Target, TargetDocument, ToneRole};
 
 pub(super) async fn ask(State(shared): State<Shared>) -> Answer {
     let page = shared.with_book(|book| {
         let main = html! {
             h1 { "New part: its tone" }
-            @if cfg!(feature = "photo") { (photo_form()) }
+            (photo_section())
             (reading_form())
         };
         Ok(framed(book, Screen::Tone, "New part", None, &main))
@@ -35,43 +39,52 @@ pub(super) async fn ask(State(shared): State<Shared>) -> Answer {
     screen(page.await?)
 }
 
-fn photo_form() -> Markup {
+#[cfg(feature = "photo")]
+fn photo_section() -> Markup {
+    const BESIDE: [(&str, &str); 4] = [
+        ("grey", "a grey card, 18 %"),
+        ("white", "a white card"),
+        ("chart", "a chart of colours"),
+        ("none", "neither"),
+    ];
+    let drawn = [
+        Drawn {
+            field: "skin",
+            over: "the skin",
+            is_corners: false,
+            empty: "empty: the whole picture",
+        },
+        Drawn {
+            field: "card",
+            over: "the card",
+            is_corners: false,
+            empty: "empty: the card is looked for",
+        },
+        CHART,
+    ];
+    let before = html! {
+        fieldset {
+            legend { "Beside the skin is" }
+            div.choices {
+                @for (value, words) in BESIDE {
+                    label { input type="radio" name="beside" value=(value) checked[value == "grey"]; (words) }
+                }
+            }
+        }
+    };
+    let hint = "Even light, no flash, a card or a chart beside the skin.";
     html! {
         section {
             h2 { "Off a photograph" }
-            form #photo-form method="post" action="/tone/photo" enctype="multipart/form-data" {
-                label { "Photograph"
-                    small { "JPEG, PNG, TIFF or WebP. Even light, no flash, a grey or white card beside the skin." }
-                    input #photo-file type="file" name="photo" accept="image/jpeg,image/png,image/tiff,image/webp" required;
-                }
-                div #photo-boxes hidden {
-                    fieldset {
-                        legend { "Draw a box over" }
-                        div.choices {
-                            label { input type="radio" name="draws" value="skin" checked; "the skin" }
-                            label { input type="radio" name="draws" value="card"; "the card" }
-                        }
-                    }
-                    div.photo { canvas #photo-canvas role="img" aria-label="The photograph: drag a box with a finger, or type it below" {} }
-                }
-                details #photo-typed {
-                    summary { "Type the boxes" }
-                    label { "Box over the skin" small { "left, top, width, height in pixels; the whole picture where empty" }
-                        input name="skin" inputmode="numeric" autocomplete="off"; }
-                    label { "Box over the card" small { "likewise; without a card the light stays unknown" }
-                        input name="card" inputmode="numeric" autocomplete="off"; }
-                }
-                fieldset {
-                    legend { "The card is" }
-                    div.choices {
-                        label { input type="radio" name="card_is" value="grey" checked; "grey, 18 %" }
-                        label { input type="radio" name="card_is" value="white"; "white" }
-                    }
-                }
-                button.first { "Read the tone" }
-            }
+            (photo_form(("/tone/photo", hint), &before, &drawn, &chart_fields(), "Read the tone"))
         }
     }
+}
+
+/// Nothing, where photographs can't be read.
+#[cfg(not(feature = "photo"))]
+fn photo_section() -> Markup {
+    html! {}
 }
 
 fn reading_form() -> Markup {
@@ -79,10 +92,10 @@ fn reading_form() -> Markup {
         section {
             h2 { "Typed, as an instrument read it" }
             form method="post" action="/tone/typed" {
-                (lab_fields("", true))
+                (lab_fields("", true, &Fields::default()))
                 details {
                     summary { "A redder tone too, for the paint" }
-                    (lab_fields("flush_", false))
+                    (lab_fields("flush_", false, &Fields::default()))
                 }
                 button.first { "Take this tone" }
             }
@@ -90,13 +103,14 @@ fn reading_form() -> Markup {
     }
 }
 
-/// Three fields of a colour, and the place of the keys for them.
-pub(super) fn lab_fields(prefix: &str, is_needed: bool) -> Markup {
+/// Three fields of a colour, with what is `given` of it, and the place of the keys for them.
+pub(super) fn lab_fields(prefix: &str, is_needed: bool, given: &Fields) -> Markup {
     html! {
         div.three data-keys="lab" {
             @for (name, what, hint) in [("l", "L*", "light"), ("a", "a*", "red"), ("b", "b*", "yellow")] {
+                @let name = format!("{prefix}{name}");
                 label { (what) small { "how " (hint) }
-                    input name=(format!("{prefix}{name}")) inputmode="decimal" autocomplete="off" required[is_needed]; }
+                    input name=(name) value=[given.given(&name)] inputmode="decimal" autocomplete="off" required[is_needed]; }
             }
         }
     }
@@ -122,103 +136,94 @@ pub(super) async fn typed(State(shared): State<Shared>, Form(fields): Form<Field
         {
             target = target.with_flush(lab)?;
         }
-        Ok(found(book, &target, "typed"))
+        Ok(found(book, &target, "typed", &html! {}))
     });
     screen(page.await?)
 }
 
-/// A tone off a photograph: it is read from a file of its own that is gone afterwards, and kept nowhere.
+/// A tone off a photograph, which is kept nowhere; the picture of what was read of it only for a while.
 #[cfg(feature = "photo")]
-pub(super) async fn photo(State(shared): State<Shared>, mut form: Multipart) -> Answer {
-    use axum::http::StatusCode;
-
-    let broken = |cause: axum::extract::multipart::MultipartError| {
-        Fault::new(
-            StatusCode::BAD_REQUEST,
-            format!("This form can't be read: {cause}."),
-        )
-    };
-    let mut fields = Fields::default();
-    let mut picture = None;
-    while let Some(field) = form.next_field().await.map_err(broken)? {
-        let name = field.name().unwrap_or_default().to_owned();
-        if name == "photo" {
-            let called = plain_name(field.file_name().unwrap_or_default());
-            picture = Some((called, field.bytes().await.map_err(broken)?));
-        } else {
-            fields.set(&name, field.text().await.map_err(broken)?);
-        }
-    }
+pub(super) async fn photo(State(shared): State<Shared>, form: Multipart) -> Answer {
+    let sent = Sent::read(form).await?;
+    let house = Shared::clone(&shared);
     let page = shared.with_book(move |book| {
-        let Some((called, bytes)) = picture.filter(|(_, bytes)| !bytes.is_empty()) else {
-            return Err(Error::input("no photograph came along")
-                .mend("choose one first")
-                .into());
+        let (target, picture) = sent.laid_out(|laid| read_photo(book, laid))?;
+        let address = house.pictures.keep(picture)?;
+        let how = match sent.fields.text("beside") {
+            "none" => "as it was taken",
+            "chart" => "as the chart corrects it",
+            _ => "as the card corrects it",
         };
-        let target = read_photo(book, &called, &bytes, &fields)?;
-        Ok(found(book, &target, &format!("photograph {called}")))
+        let seen = html! {
+            figure {
+                img.seen src=(address) alt="The photograph, with what was read of it outlined";
+                figcaption { "The photograph " (how) ", with what was read of it outlined." }
+            }
+        };
+        let from = format!("photograph {}", sent.called());
+        Ok(found(book, &target, &from, &seen))
     });
     screen(page.await?)
 }
 
-/// The last step of a file's path, in signs that no message trips over.
+/// The target that a photograph shows, and the photograph as it is corrected.
 #[cfg(feature = "photo")]
-fn plain_name(given: &str) -> String {
-    let last = given.rsplit(['/', '\\']).next().unwrap_or_default();
-    let plain: String = (last.chars())
-        .filter(|sign| sign.is_alphanumeric() || " .-_()".contains(*sign))
-        .take(60)
-        .collect();
-    match plain.trim_matches(['.', ' ']) {
-        "" => "photograph".to_owned(),
-        plain => plain.to_owned(),
-    }
-}
-
-#[cfg(feature = "photo")]
-fn read_photo(
-    book: &Book,
-    called: &str,
-    bytes: &[u8],
-    fields: &Fields,
-) -> std::result::Result<Target, Fault> {
-    use axum::http::StatusCode;
-
-    use crate::materials::Geometry;
-    use crate::tone::PhotoRequest;
-
+fn read_photo(book: &Book, laid: &Laid<'_>) -> Result<(Target, Vec<u8>)> {
     let settings = &book.shelf().settings;
-    let machine = |cause| Error::machine("keep", std::path::Path::new("the photograph"), cause);
-    let folder = tempfile::tempdir().map_err(machine)?;
-    let path = folder.path().join(called);
-    std::fs::write(&path, bytes).map_err(machine)?;
-    let card = fields.read("card", "the box over the card")?;
-    let request = PhotoRequest {
-        region: fields.read("skin", "the box over the skin")?,
-        card: match card {
-            Some(region) => Some((Some(region), fields.text("card_is").parse()?)),
-            None => None,
-        },
-        ..PhotoRequest::new(&path)
-    };
-    let read = Target::from_photo(&request, settings.viewing)
-        .and_then(|target| target.brought_to_book(Geometry::default(), settings));
-    let within = format!("{}/", folder.path().display());
-    read.map(|mut target| {
-        for note in &mut target.notes {
-            *note = note.replace(&within, "");
+    let fields = laid.fields;
+    let card = match fields.text("beside") {
+        kind @ ("grey" | "white") => {
+            Some((fields.read("card", "the box over the card")?, kind.parse()?))
         }
-        target
-    })
-    .map_err(|error| {
-        // Where it lay for a moment is nobody's business.
-        let words = error.worded(super::words::naming).replace(&within, "");
-        Fault::new(StatusCode::UNPROCESSABLE_ENTITY, words)
-    })
+        _ => None,
+    };
+    let chart = (fields.text("beside") == "chart").then(|| laid.chart());
+    let chart = chart.transpose()?;
+    let geometry = Geometry {
+        specular: chart.as_ref().map(|_| laid.specular()).transpose()?,
+        aperture_mm: None,
+    };
+    let mut request = PhotoRequest {
+        region: fields.read("skin", "the box over the skin")?,
+        card,
+        chart,
+        ..PhotoRequest::new(&laid.photo)
+    };
+    let read = Target::from_photo(&request, settings.viewing)?;
+    let marks = read_marks(std::slice::from_ref(&request), &read)?;
+    // What was looked for is found.
+    for mark in &marks {
+        match (mark, &mut request) {
+            (
+                Mark::Chart(corners, _),
+                PhotoRequest {
+                    chart: Some(chart), ..
+                },
+            ) => {
+                chart.corners = Some(*corners);
+            }
+            (
+                Mark::Region(region),
+                PhotoRequest {
+                    card: Some((place, _)),
+                    ..
+                },
+            ) => {
+                *place = Some(*region);
+            }
+            _ => {}
+        }
+    }
+    let picture = corrected(&request, &marks)?;
+    let mut target = read.brought_to_book(geometry, settings)?;
+    for note in &mut target.notes {
+        *note = laid.scrubbed(note);
+    }
+    Ok((target, picture))
 }
 
-/// The tone that was found, and the form for what is to be cast of it.
-fn found(book: &Book, target: &Target, from: &str) -> Markup {
+/// The tone that was found, with what was `seen` of it, and the form for what is to be cast of it.
+fn found(book: &Book, target: &Target, from: &str, seen: &Markup) -> Markup {
     let [l, a, b] = [target.lab.l, target.lab.a, target.lab.b];
     let document = target::json(&TargetDocument::new(target, &[]));
     let main = html! {
@@ -238,6 +243,7 @@ fn found(book: &Book, target: &Target, from: &str) -> Markup {
             }
         }
         @for note in &target.notes { p.note { (capital(note)) "." } }
+        (seen)
         (part_form(book, &document, from, target))
     };
     framed(book, Screen::Tone, "The tone", None, &main)
@@ -329,11 +335,11 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         Kept(String),
         Shown(Markup),
     }
-    let made = shared.with_book(move |book| {
+    let path = "/parts".to_owned();
+    let made = shared.with_form(fields, path, move |book, fields| {
         let name = fields.text("name").to_owned();
         let is_demo = book.folder().is_none();
         if !is_demo {
-            check_fresh(book, &fields, "/parts")?;
             if name.is_empty() {
                 return Err(Error::input("the part has no name")
                     .mend("write what its shelf label says")
@@ -343,7 +349,7 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
         }
         let target =
             Target::from_json(fields.text("target")).map_err(|error| error.within("the tone"))?;
-        let request = request(&fields, today())?;
+        let request = request(fields, today())?;
         let matched = matching::run(book, &target, &request)?;
         if is_demo {
             let title = if name.is_empty() { "Part" } else { &name };

@@ -6,14 +6,16 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::answer::{Answer, Fault, document, screen};
-use super::frame::{Screen, framed, touching};
+use super::fields::Fields;
+use super::frame::{Screen, framed, pair, touching};
 use super::pour::{care, report};
 use super::state::Shared;
 use super::words::{part_path, today};
 use crate::book::Book;
-use crate::error::Error;
+use crate::colour::{Illuminant, Light};
+use crate::error::{Error, Result};
 use crate::jobs::batching::Size;
-use crate::jobs::matching::Matched;
+use crate::jobs::matching::{Matched, Note};
 use crate::jobs::nudging::{self, Nudge, Nudged};
 use crate::jobs::parts;
 use crate::materials::{Amount, LargestPots, Millimetres};
@@ -22,7 +24,13 @@ use crate::report::pieces::{
     best_next_step, capital, hex, hides, in_words, says, source_of_doubt, steps, worth_a_word,
 };
 
-pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>) -> Answer {
+/// The screen; the lights of the venue are the names of the fields that are ticked, those that the part was matched under where
+/// none is.
+pub(super) async fn show(
+    State(shared): State<Shared>,
+    Path(name): Path<String>,
+    Query(ticked): Query<Fields>,
+) -> Answer {
     let page = shared.with_book(move |book| {
         let (part, matched) = parts::to_pour(
             book,
@@ -32,12 +40,29 @@ pub(super) async fn show(State(shared): State<Shared>, Path(name): Path<String>)
             today(),
         )?;
         let kept = nudging::run(book, &name, Nudge::default(), today())?;
-        Ok::<_, Fault>(page(book, &part, &matched, &kept))
+        let seen = under_lights(book, &part, &ticked)?;
+        let seen = seen.as_ref().unwrap_or(&matched);
+        Ok::<_, Fault>(page(book, &part, (&matched, seen), &kept))
     });
     screen(page.await?)
 }
 
-fn page(book: &Book, part: &Part, matched: &Matched, kept: &Nudged) -> Markup {
+/// The part as it would be told under the lights that are `ticked`; `None` where none is.
+fn under_lights(book: &Book, part: &Part, ticked: &Fields) -> Result<Option<Matched>> {
+    let is_ticked = |light: &&Illuminant| ticked.given(light.name()).is_some();
+    let lights = Illuminant::ALL.iter().filter(is_ticked);
+    let lights: Vec<Light> = lights.map(|light| Light::from(*light)).collect();
+    if lights.is_empty() {
+        return Ok(None);
+    }
+    let mut part = part.clone();
+    part.request.lights = lights;
+    let size = Size::Times(1.0);
+    parts::told(book, &part, size, LargestPots::default(), today()).map(Some)
+}
+
+/// What is told of `part` as it is kept, and as it is seen under the lights of the venue.
+fn page(book: &Book, part: &Part, (matched, seen): (&Matched, &Matched), kept: &Nudged) -> Markup {
     let report = report(&part.title, matched);
     let budget = &matched.skin.recipe.best().budget;
     let main = html! {
@@ -59,7 +84,7 @@ fn page(book: &Book, part: &Part, matched: &Matched, kept: &Nudged) -> Markup {
             }
         }
         (thicknesses(matched))
-        (lights(matched))
+        (lights(part, seen))
         @let notes = report.notes();
         @if !notes.is_empty() {
             h2 { "Worth knowing" }
@@ -75,7 +100,7 @@ fn thicknesses(matched: &Matched) -> Markup {
     html! {
         h2 { "Thicker or thinner" }
         p.quiet { "The same skin. ΔE00 is to the skin as thick as ordered." }
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="Other thicknesses" {
             table {
                 thead { tr { th scope="col" { "mm" } th scope="col" { "looks" } th scope="col" { "ΔE00" } th scope="col" { "hides" } } }
                 tbody {
@@ -93,14 +118,65 @@ fn thicknesses(matched: &Matched) -> Markup {
     }
 }
 
-fn lights(matched: &Matched) -> Markup {
-    let under = &matched.skin.recipe.best().under;
+/// The tone and what comes out of the skin under each light, and the choice of lights.
+fn lights(part: &Part, seen: &Matched) -> Markup {
+    let under = &seen.skin.recipe.best().under;
+    let is_shown = |light: Illuminant| under.iter().any(|pair| pair.light == light);
+    let told = report(&part.title, seen);
     html! {
-        @if under.len() > 1 {
-            h2 { "Under the lights of the venue" }
-            ul.rows { @for pair in under { li { (pair.light) ": ΔE00 " (format!("{:.2}", pair.delta_e)) } } }
+        h2 #lights { "Under the lights of the venue" }
+        p.quiet { "Left the tone, right what comes out of the skin, as an eye sees them that is used to that light." }
+        div.lights { @for of in under {
+            figure {
+                (pair(of.aim, of.made))
+                figcaption {
+                    b { (seen_words(&of.light)) } ": " (in_words(steps(of.aim, of.made))) ", ΔE00 " (format!("{:.1}", of.delta_e))
+                }
+            }
+        } }
+        @for note in seen.notes.iter().filter(|note| matches!(note, Note::GuessedSpectrum(_))) {
+            p.note { (capital(&told.worded(note))) "." }
+        }
+        form method="get" action=(format!("{}#lights", part_path(&part.name, "why"))) {
+            details {
+                summary { "Choose the lights" }
+                div.choices { @for light in Illuminant::ALL {
+                    label { input type="checkbox" name=(light.name()) value="on" checked[is_shown(*light)]; (light_words(*light)) }
+                } }
+                button { "Look under these" }
+            }
         }
     }
+}
+
+/// What `light` is called: a lamp of the user's own by the name that it has.
+fn seen_words(light: &Light) -> String {
+    match light {
+        Light::Cie(illuminant) => light_words(*illuminant),
+        lamp => lamp.name().to_owned(),
+    }
+}
+
+/// What a light of the CIE stands for, in plain words with its name.
+fn light_words(light: Illuminant) -> String {
+    let words = match light {
+        Illuminant::A => "filament and halogen lamps",
+        Illuminant::D50 => "daylight, as printers take it",
+        Illuminant::D65 => "daylight, overcast",
+        Illuminant::Fl2 => "cool white tubes",
+        Illuminant::Fl7 => "daylight tubes",
+        Illuminant::Fl11 => "three-band tubes",
+        Illuminant::LedB1 => "LED, warm, 2700 K",
+        Illuminant::LedB2 => "LED, warm, 3000 K",
+        Illuminant::LedB3 => "LED, neutral, 4100 K",
+        Illuminant::LedB4 => "LED, cool, 5100 K",
+        Illuminant::LedB5 => "LED, cool, 6600 K",
+        Illuminant::LedBh1 => "LED with a red one, 2850 K",
+        Illuminant::LedRgb1 => "red, green and blue LEDs",
+        Illuminant::LedV1 => "LED on violet, 2700 K",
+        Illuminant::LedV2 => "LED on violet, 4100 K",
+    };
+    format!("{words} ({})", light.name())
 }
 
 fn history(part: &Part) -> Markup {

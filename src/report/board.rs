@@ -23,18 +23,22 @@ pub fn text(read: &BoardRead, logged: &[Logged<'_>]) -> String {
     text
 }
 
-/// How well the chart served, where chart and board were found, what was left out and why, then every reading.
-fn write(out: &mut String, read: &BoardRead, logged: &[Logged<'_>]) -> fmt::Result {
-    let chart = &read.board.chart;
+/// How many readings were logged, how sure they are, and how well the chart served, in a sentence without its full stop.
+pub fn board_says(read: &BoardRead, logged: &[Logged<'_>]) -> String {
     let widest = read.spreads.iter().flatten().copied().fold(0.0, f64::max);
-    let what = format!(
+    format!(
         "{} off {}, each as what its own mix can make, to ±{widest:.1} in L*, a*, b* at most (one standard deviation); the \
          chart tells a patch that it was not shown to ΔE00 {:.1}",
         counted(logged.len(), "reading"),
         read.photo,
-        chart.leave_one_out_all
-    );
-    write_wrapped(out, "", &what)?;
+        read.board.chart.leave_one_out_all
+    )
+}
+
+/// How well the chart served, where chart and board were found, what was left out and why, then every reading.
+fn write(out: &mut String, read: &BoardRead, logged: &[Logged<'_>]) -> fmt::Result {
+    let chart = &read.board.chart;
+    write_wrapped(out, "", &board_says(read, logged))?;
     let all = chart.patches_used + chart.left_out.len();
     if let Some(found) = &chart.found {
         write_wrapped(out, "", &format!("chart: {}", found.sentence(all)))?;

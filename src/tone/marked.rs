@@ -10,8 +10,11 @@ use super::picture::Picture;
 use super::region::Region;
 use crate::error::{Error, Result};
 
-/// Most pixels across.
+/// Most pixels across, in a file and on a screen.
 const MOST_ACROSS: u32 = 1600;
+const MOST_ON_SCREEN: u32 = 1000;
+/// Pixels along a side of those that one pixel of a screen is the mean of.
+const TAKEN: u32 = 2;
 /// Half the width of a line, black about white, pixels.
 const HALF_WIDTHS: [(f64, u8); 2] = [(2.6, 0), (1.2, 255)];
 /// The share of a patch's width that is read.
@@ -35,11 +38,18 @@ pub enum Mark {
 /// As reading it for a target does.
 pub fn marked(path: &Path, marks: &[Mark]) -> Result<Vec<u8>> {
     let picture = Picture::open(path)?;
-    let mut canvas = Canvas::of(&picture);
-    for mark in marks {
-        canvas.draw(mark);
-    }
-    canvas.png().map_err(|error| error.in_file(path))
+    let canvas = Canvas::of(&picture);
+    canvas.marked(marks).map_err(|error| error.in_file(path))
+}
+
+/// `picture` as a PNG, upright and at most 1000 pixels across, each pixel of X, Y, Z under D50 in the sRGB that `shown` says, with
+/// `marks` outlined.
+pub(super) fn marked_as(
+    picture: &Picture,
+    shown: impl Fn([f64; 3]) -> [u8; 3],
+    marks: &[Mark],
+) -> Result<Vec<u8>> {
+    Canvas::shown(picture, shown)?.marked(marks)
 }
 
 struct Canvas {
@@ -77,6 +87,44 @@ impl Canvas {
             scale,
             samples,
         }
+    }
+
+    fn shown(picture: &Picture, shown: impl Fn([f64; 3]) -> [u8; 3]) -> Result<Self> {
+        let full = picture.size();
+        let scale = (f64::from(full[0]) / f64::from(MOST_ON_SCREEN)).max(1.0);
+        let size = full.map(|count| pixel(f64::from(count) / scale).max(1));
+        let mut samples = Vec::with_capacity(3 * size[0] as usize * size[1] as usize);
+        let along = |step: u32, count: u32| {
+            (0..TAKEN).map(move |part| {
+                let within = (f64::from(part) + 0.5) / f64::from(TAKEN);
+                pixel((f64::from(step) + within) * scale).min(count - 1)
+            })
+        };
+        for row in 0..size[1] {
+            let mut places = Vec::new();
+            for column in 0..size[0] {
+                for y in along(row, full[1]) {
+                    places.extend(along(column, full[0]).map(|x| [x, y]));
+                }
+            }
+            // In linear light, as the eye takes the mean of what is too small for it.
+            for block in picture.pixels(&places)?.chunks((TAKEN * TAKEN) as usize) {
+                let sum = |axis: usize| block.iter().map(|pixel| pixel.xyz[axis]).sum::<f64>();
+                samples.extend(shown([0, 1, 2].map(|axis| sum(axis) / block.len() as f64)));
+            }
+        }
+        Ok(Self {
+            size,
+            scale,
+            samples,
+        })
+    }
+
+    fn marked(mut self, marks: &[Mark]) -> Result<Vec<u8>> {
+        for mark in marks {
+            self.draw(mark);
+        }
+        self.png()
     }
 
     fn draw(&mut self, mark: &Mark) {

@@ -119,7 +119,7 @@ pub use linear::{LinearField, LinearPatch};
 pub use marked::{Mark, marked};
 pub use measured::{as_targets, measured_skins};
 #[cfg(feature = "photo")]
-pub use photo::{DEFAULT_TONES, PhotoRequest, find_card};
+pub use photo::{DEFAULT_TONES, PhotoRequest, corrected, find_card, read_marks};
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 pub use readings::FarOff;
 #[cfg(feature = "photo")]

@@ -13,17 +13,18 @@ use std::path::{Path, PathBuf};
 use super::blocks::Blocks;
 use super::board::read_chart;
 use super::card::{Balance, Card};
-use super::chart::Chart;
+use super::chart::{Chart, ChartReading, Corners};
 use super::connection::ConnectionSpace;
 use super::find;
+use super::marked::{Mark, marked_as};
 use super::picture::Picture;
 use super::pooled::Pooled;
 use super::roles::roles;
 use super::sorted::Sorted;
 use super::tones::{self, Group};
-use super::view::{Reference, View};
+use super::view::{Correction, Reference, View};
 use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
-use crate::colour::{Illuminant, Lab, Viewing};
+use crate::colour::{Illuminant, Lab, Viewing, to_srgb};
 use crate::error::{Error, Result};
 
 /// Tones that are looked for unless the request says otherwise: base, flush and shadow.
@@ -157,24 +158,14 @@ impl Read {
             None => None,
         };
         for request in requests {
-            let reference = match (&chart, request.card) {
-                (Some(_), Some(_)) => {
-                    return Err(Error::input("both a card and a chart are given")
-                        .mend("leave the card out: the chart tells more"));
-                }
-                (Some(chart), None) => Reference::Chart(chart),
-                (None, Some((region, card))) => {
-                    let region = match region {
-                        Some(region) => region,
-                        None => self.found_card(&picture, space)?,
-                    };
-                    let balance = balance(&picture, region, card, space)?;
-                    let largest = self.correction.unwrap_or(0.0).max(balance.correction);
-                    self.correction = Some(largest);
-                    Reference::Card(card, balance)
-                }
-                (None, None) => Reference::Nothing,
-            };
+            let (reference, found) = reference(&picture, request, chart.as_ref(), space)?;
+            if found.is_some() && self.cards.last() != found.as_ref() {
+                self.cards.extend(found);
+            }
+            if let Reference::Card(_, balance) = &reference {
+                let largest = self.correction.unwrap_or(0.0).max(balance.correction);
+                self.correction = Some(largest);
+            }
             let region = request
                 .region
                 .unwrap_or_else(|| Region::whole(picture.size()));
@@ -187,14 +178,80 @@ impl Read {
         self.charts.extend(chart.map(|chart| chart.report));
         Ok(())
     }
+}
 
-    fn found_card(&mut self, picture: &Picture, space: &ConnectionSpace) -> Result<Region> {
-        let found = find::find_card(picture, space)?;
-        if self.cards.last() != Some(&found) {
-            self.cards.push(found);
+/// What undoes light and camera in what `request` reads of `picture`, whose `chart` is read already if it asks for one; with it,
+/// where a card that was looked for lies.
+fn reference<'a>(
+    picture: &Picture,
+    request: &PhotoRequest,
+    chart: Option<&'a ChartReading>,
+    space: &ConnectionSpace,
+) -> Result<(Reference<'a>, Option<Region>)> {
+    match (chart, request.card) {
+        (Some(_), Some(_)) => Err(Error::input("both a card and a chart are given")
+            .mend("leave the card out: the chart tells more")),
+        (Some(chart), None) => Ok((Reference::Chart(chart), None)),
+        (None, Some((region, card))) => {
+            let found = match region {
+                Some(_) => None,
+                None => Some(find::find_card(picture, space)?),
+            };
+            let region = region.or(found).unwrap_or(Region::whole(picture.size()));
+            let balance = balance(picture, region, card, space)?;
+            Ok((Reference::Card(card, balance), found))
         }
-        Ok(found)
+        (None, None) => Ok((Reference::Nothing, None)),
     }
+}
+
+/// The photograph of `request` as its card or chart corrects it about the region, upright and small enough for a screen, as a PNG,
+/// with `marks` outlined; as it is where it has neither.
+///
+/// # Errors
+///
+/// As [`Target::from_photo`] reads it.
+pub fn corrected(request: &PhotoRequest, marks: &[Mark]) -> Result<Vec<u8>> {
+    let drawn = || {
+        let space = ConnectionSpace::new(Viewing::D65_10);
+        let picture = Picture::open(&request.path)?;
+        let chart = match &request.chart {
+            Some(chart) => Some(read_chart(&picture, chart, &space)?.0),
+            None => None,
+        };
+        let (reference, _) = reference(&picture, request, chart.as_ref(), &space)?;
+        let region = request.region.unwrap_or(Region::whole(picture.size()));
+        let blocks = Blocks::read(&picture, region, "the region")?;
+        let correction = Correction::of(region, &blocks, &reference, &space)?;
+        let shown = |xyz| to_srgb(space.lab(correction.apply(xyz)));
+        marked_as(&picture, shown, marks)
+    };
+    drawn().map_err(|error| error.in_file(&request.path))
+}
+
+/// What `target` was read from in the photograph of `requests`, all of one and at least one.
+///
+/// # Errors
+///
+/// As [`find_card`], where the card was looked for.
+pub fn read_marks(requests: &[PhotoRequest], target: &Target) -> Result<Vec<Mark>> {
+    let regions = requests.iter().filter_map(|request| request.region);
+    let mut marks: Vec<Mark> = regions.map(Mark::Region).collect();
+    if let Some((region, _)) = requests[0].card {
+        let region = match region {
+            Some(region) => region,
+            None => find_card(&requests[0].path)?,
+        };
+        marks.push(Mark::Region(region));
+    }
+    if let Some(chart) = &requests[0].chart {
+        let found = target.charts.first().and_then(|chart| chart.found.as_ref());
+        let corners = chart
+            .corners
+            .or(found.map(|found| Corners::new(found.corners)));
+        marks.extend(corners.map(|corners| Mark::Chart(corners, chart.values.clone())));
+    }
+    Ok(marks)
 }
 
 /// Where a card lies in the photograph at `path`, a rectangle within it.

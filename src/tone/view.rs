@@ -35,14 +35,42 @@ pub(super) enum Reference<'a> {
 }
 
 /// What undoes light and camera in one region, and what that leaves in doubt.
-enum Correction<'a> {
+pub(super) enum Correction<'a> {
     None,
     Card(&'a Card, &'a Balance),
     Chart(ChartCorrection),
 }
 
-impl Correction<'_> {
-    fn apply(&self, xyz: [f64; 3]) -> [f64; 3] {
+impl<'a> Correction<'a> {
+    /// What undoes by `reference` what light and camera did to `region`, which `blocks` are of.
+    ///
+    /// # Errors
+    ///
+    /// An input error where the region has no colour that the chart could correct.
+    pub(super) fn of(
+        region: Region,
+        blocks: &Blocks,
+        reference: &'a Reference<'a>,
+        space: &ConnectionSpace,
+    ) -> Result<Self> {
+        match reference {
+            Reference::Nothing => Ok(Self::None),
+            Reference::Card(card, balance) => Ok(Self::Card(card, balance)),
+            Reference::Chart(reading) => {
+                let sound = blocks.means(|pixel| pixel.opaque && !pixel.clipped);
+                let middle = |axis: usize| median(sound.iter().flatten().map(|xyz| xyz[axis]));
+                let seen = [0, 1, 2].map(middle);
+                let found = reading.correction(seen, region, space).ok_or_else(|| {
+                    Error::input("the chart does not tell what colour the region has")
+                        .mend("check the region and the chart's corners")
+                })?;
+                Ok(Self::Chart(found))
+            }
+        }
+    }
+
+    /// X, Y, Z as they are, of X, Y, Z as seen.
+    pub(super) fn apply(&self, xyz: [f64; 3]) -> [f64; 3] {
         match self {
             Self::None => xyz,
             Self::Card(_, balance) => balance.apply(xyz),
@@ -88,20 +116,7 @@ impl View {
         space: &ConnectionSpace,
     ) -> Result<Self> {
         let blocks = Blocks::read(picture, region, "the region")?;
-        let correction = match reference {
-            Reference::Nothing => Correction::None,
-            Reference::Card(card, balance) => Correction::Card(card, balance),
-            Reference::Chart(reading) => {
-                let sound = blocks.means(|pixel| pixel.opaque && !pixel.clipped);
-                let middle = |axis: usize| median(sound.iter().flatten().map(|xyz| xyz[axis]));
-                let seen = [0, 1, 2].map(middle);
-                let found = reading.correction(seen, region, space).ok_or_else(|| {
-                    Error::input("the chart does not tell what colour the region has")
-                        .mend("check the region and the chart's corners")
-                })?;
-                Correction::Chart(found)
-            }
-        };
+        let correction = Correction::of(region, &blocks, reference, space)?;
         let sorted = Sorted::new(&blocks, |xyz| correction.apply(xyz), space);
         let mut systematic = correction.sd();
         if let Some(shading) = &sorted.shading {

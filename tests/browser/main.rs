@@ -1,12 +1,18 @@
 //! The page in a real browser, and every HTML document by a checker: from a photograph to a logged casting in Chromium at three sizes,
-//! with axe-core's rules on every screen, and html-validate on what is served and written.
+//! with axe-core's rules on every screen, what is kept while nobody serves, and html-validate on what is served and written.
 //!
 //! Both need packages that a user's machine doesn't have: where `DROPWISE_BROWSER_TOOLS` names no folder in which `package.json` of
 //! this folder is installed, or there is no Chromium, each test says so and is skipped.
 
+mod scene;
+
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+
+use dropwise::book::Book;
+
+use self::scene::Scene;
 
 /// The program's demo book in a folder of its own.
 struct Bench {
@@ -94,6 +100,14 @@ fn chromium() -> Option<PathBuf> {
     Some(path)
 }
 
+/// The folder that pictures of screens are kept in.
+fn pictures(bench: &Bench) -> PathBuf {
+    let named = std::env::var_os("DROPWISE_BROWSER_PICTURES");
+    let pictures = named.map_or_else(|| bench.at("pictures"), PathBuf::from);
+    std::fs::create_dir_all(&pictures).expect("a folder for pictures");
+    pictures
+}
+
 /// Refuses documents in which the checker finds a fault.
 fn assert_sound(tools: &Path, documents: &[PathBuf]) {
     let checked = Command::new("node")
@@ -117,13 +131,14 @@ fn a_photograph_becomes_a_logged_casting_in_a_browser_at_three_sizes() {
     let bench = Bench::new();
     let served = Served::of(&bench.at("bench"));
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let pictures = std::env::var_os("DROPWISE_BROWSER_PICTURES");
-    let pictures = pictures.map_or_else(|| bench.at("pictures"), PathBuf::from);
-    std::fs::create_dir_all(&pictures).expect("a folder for pictures");
+    let pictures = pictures(&bench);
+    let opened = Book::open(&bench.at("bench")).expect("a sound book");
+    let scene = Scene::of(&opened, bench.folder.path());
     let flow = Command::new("node")
         .arg(root.join("tests/browser/flow.mjs"))
         .arg(&served.address)
         .arg(root.join("swatches/reference-photo.jpg"))
+        .arg(scene.photo.parent().expect("a folder"))
         .arg(&pictures)
         .env("DROPWISE_BROWSER_TOOLS", &tools)
         .env("DROPWISE_CHROMIUM", &chromium)
@@ -133,9 +148,54 @@ fn a_photograph_becomes_a_logged_casting_in_a_browser_at_three_sizes() {
     println!("{told}");
     let faults = String::from_utf8_lossy(&flow.stderr);
     assert!(flow.status.success(), "{told}{faults}");
-    let screens = ["today", "tone", "pour", "compare", "why", "next"];
+    let screens = [
+        "today", "tone", "pour", "compare", "why", "next", "photo", "board",
+    ];
     let documents = screens.map(|screen| pictures.join(format!("{screen}.html")));
     assert_sound(&tools, &documents);
+}
+
+#[test]
+#[expect(clippy::print_stdout, reason = "what a browser said is told")]
+fn a_browser_keeps_what_was_open_while_nobody_serves() {
+    let (Some(tools), Some(chromium)) = (tools(), chromium()) else {
+        return;
+    };
+    let bench = Bench::new();
+    bench.run(&[
+        "match",
+        "--target",
+        "65,11,14",
+        "--base-g",
+        "150",
+        "--fibre-g",
+        "3",
+        "--backing",
+        "white card",
+        "--part",
+        "left arm",
+        "--tolerance",
+        "9",
+        "--time-limit",
+        "60",
+        "--book",
+        "bench",
+    ]);
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let asleep = Command::new("node")
+        .arg(root.join("tests/browser/asleep.mjs"))
+        .arg(env!("CARGO_BIN_EXE_dropwise"))
+        .arg(bench.at("bench"))
+        .arg("left arm")
+        .arg(pictures(&bench))
+        .env("DROPWISE_BROWSER_TOOLS", &tools)
+        .env("DROPWISE_CHROMIUM", &chromium)
+        .output()
+        .expect("node runs");
+    let told = String::from_utf8_lossy(&asleep.stdout);
+    println!("{told}");
+    let faults = String::from_utf8_lossy(&asleep.stderr);
+    assert!(asleep.status.success(), "{told}{faults}");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use axum::http::StatusCode;
 use dropwise::batch::Measure;
+use dropwise::colour::{Illuminant, Light};
 use dropwise::jobs::batching::Size;
 use dropwise::jobs::nudging::Nudge;
 use dropwise::jobs::parts;
@@ -256,6 +257,84 @@ fn a_reading_is_answered_and_logged_once() {
     );
 }
 
+/// The right to write to the book that lies in `folder`, held as another program would hold it.
+fn held(folder: &std::path::Path) -> std::fs::File {
+    let lock = std::fs::OpenOptions::new()
+        .create(true)
+        .truncate(false)
+        .write(true)
+        .open(folder.join(".lock"))
+        .expect("a lock");
+    lock.lock().expect("held");
+    lock
+}
+
+#[test]
+fn what_others_write_while_a_form_waits_for_its_turn_makes_it_old() {
+    let bench = Bench::new();
+    bench.make("left arm");
+    let folder = bench.folder.path().join("book");
+    let revision = bench.book().revision();
+    let fields = [
+        ("revision", revision.as_str()),
+        ("only", "log"),
+        ("l", "65"),
+        ("a", "12"),
+        ("b", "16"),
+    ];
+    let logged = bench.book().swatches().expect("a sound log").len();
+    let lock = held(&folder);
+    let answer = std::thread::scope(|scope| {
+        let waits = scope.spawn(|| bench.post("/parts/left%20arm/compare", &fields));
+        // Long enough for the form to be read, looked at and worked out; then it waits, and finds what was written meanwhile.
+        std::thread::sleep(std::time::Duration::from_secs(2));
+        let table = folder.join("bases.csv");
+        let text = std::fs::read_to_string(&table).expect("a table");
+        std::fs::write(&table, text + "\n").expect("written by another program");
+        drop(lock);
+        waits.join().expect("an answer")
+    });
+    assert_eq!(answer.status, StatusCode::CONFLICT, "{}", answer.text);
+    assert!(
+        answer.text.contains("value=\"65\""),
+        "what was typed is not lost"
+    );
+    let now = bench.book().revision();
+    assert!(
+        answer.text.contains(&now),
+        "sent again, it is of the state that stands there now"
+    );
+    let book = bench.book();
+    assert_eq!(
+        book.swatches().expect("a sound log").len(),
+        logged,
+        "nothing was written"
+    );
+    assert!(
+        book.part("left arm").expect("a part").castings.is_empty(),
+        "nor noted"
+    );
+}
+
+#[test]
+fn what_keeps_screens_sees_all_of_them_and_keeps_no_key() {
+    let bench = Bench::new();
+    let worker = bench.get("/worker.js");
+    assert_eq!(worker.status, StatusCode::OK, "at the top");
+    assert_eq!(
+        worker.headers["content-type"], "text/javascript; charset=utf-8",
+        "or no browser takes it"
+    );
+    let policy = worker.headers["content-security-policy"]
+        .to_str()
+        .expect("text");
+    assert!(policy.contains("worker-src 'self'"), "{policy}");
+    assert!(
+        worker.text.contains("has(\"key\")"),
+        "an address with a key goes by"
+    );
+}
+
 #[test]
 fn the_eye_is_asked_where_there_is_no_reader() {
     let bench = Bench::new();
@@ -331,6 +410,22 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     assert!(apart < 1e-9, "what was matched, ΔE00 {apart}");
     let why = bench.get("/parts/left%20arm/why");
     assert_eq!(why.status, StatusCode::OK, "{}", why.text);
+    // Under other lights, as `match` would tell of them.
+    let lit = bench.get("/parts/left%20arm/why?A=on&LED-B3=on");
+    assert_eq!(lit.status, StatusCode::OK, "{}", lit.text);
+    let mut elsewhere = book.part("left arm").expect("a part");
+    elsewhere.request.lights = [Illuminant::A, Illuminant::LedB3].map(Light::from).to_vec();
+    let size = Size::Times(1.0);
+    let seen = parts::told(&book, &elsewhere, size, LargestPots::default(), day).expect("told");
+    let under = &seen.skin.recipe.best().under;
+    assert_eq!(under.len(), 2, "two lights");
+    for pair in under {
+        let figure = lit.text.split(&format!("({})</b>: ", pair.light)).nth(1);
+        let words = figure.and_then(|rest| rest.split('<').next());
+        let delta_e = format!("ΔE00 {:.1}", pair.delta_e);
+        let is_told = words.is_some_and(|words| words.ends_with(&delta_e));
+        assert!(is_told, "{} {delta_e}: {words:?}", pair.light);
+    }
     let mut counts: Vec<u32> = attributes(&why.text, "output data-count=\"")
         .iter()
         .map(|count| count.parse().expect("a count"))
@@ -419,6 +514,7 @@ fn the_first_view_is_light_and_no_screen_holds_script_or_style() {
         "forms.js",
         "keypad.js",
         "nudge.js",
+        "offline.js",
         "photo.js",
         "pour.js",
         "revision.js",
@@ -436,6 +532,8 @@ fn the_first_view_is_light_and_no_screen_holds_script_or_style() {
         "/parts/left%20arm/pour",
         "/parts/left%20arm/compare",
         "/parts/left%20arm/why",
+        "/parts/left%20arm/photo",
+        "/board/photo",
     ] {
         let page = bench.get(path);
         assert_eq!(page.status, StatusCode::OK, "{path}");

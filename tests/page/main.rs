@@ -2,6 +2,8 @@
 
 mod bench;
 mod hostile;
+#[cfg(feature = "photo")]
+mod photo;
 mod sockets;
 
 use std::path::PathBuf;

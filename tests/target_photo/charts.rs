@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use dropwise::colour::{Spectrum, Viewing, delta_e_2000};
-use dropwise::tone::{Card, Chart, ChartValues, Corners, PhotoRequest};
+use dropwise::colour::{Illuminant, Observer, Spectrum, Viewing, delta_e_2000, to_srgb};
+use dropwise::tone::{Card, Chart, ChartValues, Corners, PhotoRequest, corrected};
 
 use super::cards::{Coverage, skins};
 use super::scene::{Shot, Table, values_file};
 use super::studio::Studio;
-use super::{read, region, request};
+use super::{one_tone, read, region, request};
 
 /// Mean ΔE00 of skins that is promised with a chart.
 const PROMISED_MEAN: f64 = 2.0;
@@ -179,4 +179,53 @@ fn chart_card_and_nothing_over_lamps_and_cameras() {
         let within = trial.coverage.percent(trial.coverage.all);
         assert!(within >= PROMISED_WITHIN, "{within} %");
     }
+}
+
+/// The skin itself, by its measured reflectance (NIST, as in `cards`), as a screen has it under the light of pictures.
+#[test]
+fn what_is_shown_of_a_photograph_is_the_skin_as_chart_or_card_correct_it() {
+    let studio = Studio::new();
+    let values = values_file(&studio);
+    let (_, skin) = skins()[20];
+    let mut shot = Shot::new("layers", "A", 5);
+    shot.exposure = 0.5;
+    let path = studio.png("dim.png", &Table::shoot(&shot, &[skin]), None);
+    let of_pictures = Viewing {
+        illuminant: Illuminant::D50,
+        observer: Observer::Cie1931,
+    };
+    let truth = to_srgb(of_pictures.weights().lab(&skin)).map(f64::from);
+    let plain = PhotoRequest {
+        region: Some(region(&Table::region(0))),
+        ..one_tone(&path)
+    };
+    // How far the shown skin lies from what it is, in steps of 255, in the worst channel.
+    let off = |request: &PhotoRequest| -> f64 {
+        let png = corrected(request, &[]).expect("a picture");
+        let shown = image::load_from_memory(&png).expect("a PNG").to_rgb8();
+        assert_eq!([shown.width(), shown.height()], Table::SIZE, "as it was");
+        let within = request.region.expect("named");
+        let mut sum = [0.0; 3];
+        for (x, y) in (0..within.width).flat_map(|x| (0..within.height).map(move |y| (x, y))) {
+            let pixel = shown.get_pixel(within.left + x, within.top + y);
+            sum = [0, 1, 2].map(|channel| sum[channel] + f64::from(pixel[channel]));
+        }
+        let count = f64::from(within.width * within.height);
+        let apart = (0..3).map(|channel| (sum[channel] / count - truth[channel]).abs());
+        apart.fold(0.0, f64::max)
+    };
+    let by_chart = off(&PhotoRequest {
+        chart: Some(chart(&values)),
+        ..plain.clone()
+    });
+    let grey = "grey".parse::<Card>().expect("a card");
+    let by_card = off(&PhotoRequest {
+        card: Some((Some(region(Table::CARD)), grey)),
+        ..plain.clone()
+    });
+    let as_taken = off(&plain);
+    println!("off by {by_chart:.1} with a chart, {by_card:.1} with a card, {as_taken:.1} as taken");
+    assert!(by_chart <= 6.0, "chart: {by_chart}");
+    assert!(by_card <= 20.0, "card: {by_card}");
+    assert!(as_taken >= 30.0, "as taken: {as_taken}");
 }

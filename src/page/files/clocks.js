@@ -3,6 +3,8 @@ import { keep, load, say } from "./store.js";
 
 const KEY = "dropwise/clocks";
 const FETCH_MS = 15000;
+// A machine that sleeps leaves a question hanging: it is asked again.
+const WITHIN_MS = 10000;
 const MINUTE = 60000;
 // How long before a stage it is said, and how long it rings once it is there, in ms.
 const WARN_MS = 60000;
@@ -45,7 +47,7 @@ async function send() {
     if (clock.sent) continue;
     const form = new URLSearchParams({ cup: clock.cup, begun: clock.gone ? "" : String(clock.begun) });
     try {
-      const answer = await fetch(`/parts/${encodeURIComponent(clock.part)}/clock`, { method: "POST", body: form });
+      const answer = await fetch(`/parts/${encodeURIComponent(clock.part)}/clock`, { method: "POST", body: form, signal: AbortSignal.timeout(WITHIN_MS) });
       // What the book refuses (the part is gone) is this browser's alone from then on.
       const isRefused = answer.status === 422;
       if (!answer.ok && !isRefused) continue;
@@ -62,7 +64,7 @@ async function send() {
 async function fetchKept() {
   try {
     await send();
-    const answer = await fetch("/clocks", { cache: "no-store" });
+    const answer = await fetch("/clocks", { cache: "no-store", signal: AbortSignal.timeout(WITHIN_MS) });
     if (!answer.ok) return;
     const kept = new Map((await answer.json()).map((clock) => [idOf(clock), clock]));
     // Nothing is waited for from here on, so that no clock that begins meanwhile is lost.

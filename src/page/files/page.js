@@ -6,6 +6,7 @@ import { openPhoto } from "./photo.js";
 import { openKeypad } from "./keypad.js";
 import { openNudge } from "./nudge.js";
 import { openForms } from "./forms.js";
+import { keepScreens } from "./offline.js";
 
 watchRevision();
 watchClocks();
@@ -14,3 +15,4 @@ openPhoto();
 openKeypad();
 openNudge();
 openForms();
+keepScreens();

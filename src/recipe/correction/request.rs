@@ -89,13 +89,7 @@ impl<'shelf> Correction<'shelf> {
     /// A well of a base that has no part B to read; let-downs that bring more part B than the cup takes; names that are not on
     /// the shelf.
     pub fn observed(&self) -> Result<Build> {
-        match &self.stage {
-            Stage::PartB(well) => well.of(self.shelf, &self.build),
-            Stage::TestPiece { .. } | Stage::Part => Ok(Build {
-                thickness: self.read_thickness.unwrap_or(self.build.thickness),
-                ..self.build.clone()
-            }),
-        }
+        (self.stage).observed(self.shelf, &self.build, self.read_thickness)
     }
 
     /// Whether `colorant` may go in: what was poured may, and so may what is asked for.

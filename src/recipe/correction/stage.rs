@@ -21,6 +21,27 @@ pub enum Stage {
 }
 
 impl Stage {
+    /// What lies under the instrument, the eye or the camera where `build` is what is cast, by the materials of `shelf`: the casting,
+    /// which is `read_thickness` thick where that is known, or a well of part B.
+    ///
+    /// # Errors
+    /// A well of a base that has no part B to read; let-downs that bring more part B than the cup takes; names that are not on
+    /// the shelf.
+    pub fn observed(
+        &self,
+        shelf: &Shelf,
+        build: &Build,
+        read_thickness: Option<Millimetres>,
+    ) -> Result<Build> {
+        match self {
+            Self::PartB(well) => well.of(shelf, build),
+            Self::TestPiece { .. } | Self::Part => Ok(Build {
+                thickness: read_thickness.unwrap_or(build.thickness),
+                ..build.clone()
+            }),
+        }
+    }
+
     /// Mass of mixed base that was taken of the cup; 0 where all of it is still there.
     pub fn drawn(&self) -> Grams {
         match self {
