@@ -28,6 +28,7 @@ mod lights;
 mod likenesses;
 mod log_kept_right;
 mod logging;
+mod long_shelves;
 mod missed;
 mod moulds;
 mod one_layer;
