@@ -39,6 +39,8 @@ mod patch;
 mod planning;
 #[cfg(feature = "page")]
 mod plots;
+#[cfg(target_os = "linux")]
+mod power_cuts;
 mod predictions;
 mod readings;
 mod refusals;
