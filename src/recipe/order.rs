@@ -177,7 +177,10 @@ impl<'shelf> Order<'shelf> {
         if kept.is_empty() {
             return Ok(self);
         }
-        let kept: HashSet<String> = kept.into_iter().collect();
+        // What the skin holds already was not asked about, and may go into the other cups.
+        let held = self.in_the_skin.entries().iter();
+        let held = held.map(|(colorant, _)| colorant.pigment.clone());
+        let kept: HashSet<String> = kept.into_iter().chain(held).collect();
         let mut passed_over: Vec<String> = (self.colorants_for(&self.skin.base).into_iter())
             .map(|colorant| colorant.pigment)
             .filter(|name| !kept.contains(name))

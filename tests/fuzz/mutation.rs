@@ -36,7 +36,9 @@ const ODD: [&str; 28] = [
 pub(crate) fn mutated(samples: &[Vec<u8>], seed: u64, is_text: bool) -> Vec<u8> {
     let mut draws = fastrand::Rng::with_seed(seed);
     let mut bytes = samples[draws.usize(..samples.len())].clone();
-    for _ in 0..draws.usize(1..=1 + draws.usize(..4)) {
+    // Few changes more often than many: most readers give up at the first.
+    let most = draws.usize(1..=4);
+    for _ in 0..draws.usize(1..=most) {
         let at = draws.usize(..=bytes.len());
         let end = at + draws.usize(..=(bytes.len() - at).min(24));
         match draws.u8(..if is_text { 8 } else { 6 }) {

@@ -19,6 +19,9 @@ pub(crate) enum Kind {
     Picture,
 }
 
+/// What becomes of bytes; what they came to is not asked.
+type Read = dyn Fn(&[u8]) -> Result<()>;
+
 pub(crate) struct Reader {
     pub(crate) name: &'static str,
     pub(crate) kind: Kind,
@@ -26,7 +29,7 @@ pub(crate) struct Reader {
     pub(crate) samples: Vec<Vec<u8>>,
     /// Puts right what any change breaks, such as check sums, so that more than those is tried.
     pub(crate) mend: fn(Vec<u8>) -> Vec<u8>,
-    pub(crate) read: Box<dyn Fn(&[u8]) -> Result<()>>,
+    pub(crate) read: Box<Read>,
 }
 
 fn text(
@@ -80,7 +83,9 @@ const BUILDS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,fo
     a,clear skin,600,iron oxide red 4; fibre 6 g,2,white card,,,,,,,,\n\
     b,clear skin,60,umber 1:10 3,1.5,,dry,flexible foam,300,umber 2,clear paint,60,blue 1,0.03\n";
 
-const CHART: &str = "row,column,L,a,b\n1,1,37.99,13.56,14.06\n1,2,65.71,18.13,17.81\n2,1,96.54,-0.43,1.19\n2,2,20.46,-0.08,-0.97\n";
+const CHART: &str = "row,column,L,a,b\n1,1,38,14,14\n1,2,66,18,18\n1,3,50,-4,-22\n1,4,43,-13,22\n\
+    2,1,55,9,-24\n2,2,71,-33,0\n2,3,63,36,57\n2,4,40,10,-46\n\
+    3,1,97,0,1\n3,2,81,-1,0\n3,3,51,0,0\n3,4,20,0,-1\n";
 
 const CASTING: &str = "swatch add --base 'clear skin' --base-g 60 --thickness-mm 2 --backing 'white card' --date 2026-03-01 \
     --mix 'umber 2' --lab 60,10,14";
