@@ -54,7 +54,7 @@ pub(crate) fn improve(pool: &Pool<'_>, (mut best, mut counts): (f64, Vec<u32>)) 
     loop {
         let before = best;
         for (nth, steps) in neighbours.iter().enumerate() {
-            if is_long && nth % 1024 == 0 && pool.question.is_over(pool.question.deadline) {
+            if is_long && nth % 16 == 0 && pool.question.is_over(pool.question.deadline) {
                 return (best, counts);
             }
             next.copy_from_slice(&counts);

@@ -55,9 +55,13 @@ fn of_a_long_shelf_few_bottles_are_looked_at_and_nothing_is_proven_over_all() {
         answer["recipes"],
         "the same each time"
     );
-    let named = json(&format!(
-        "{MATCH} {book} --pigments 'titanium white,iron oxide red,iron oxide yellow,umber'"
-    ));
+    // Two of these four do not reach the tone.
+    let named = json_with(
+        1,
+        &format!(
+            "{MATCH} {book} --pigments 'titanium white,iron oxide red,iron oxide yellow,umber'"
+        ),
+    );
     assert!(!notes(&named).contains("passed over"), "{}", notes(&named));
     assert_eq!(named["proven"], true, "of those that are named");
     let (few, many) = (&named, &answer);

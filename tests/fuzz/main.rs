@@ -23,6 +23,7 @@ const SEED: u64 = 0x05ee_d0f0;
 fn share(kind: Kind) -> usize {
     match kind {
         Kind::Text => 20_000,
+        #[cfg(feature = "photo")]
         Kind::Picture => 500,
     }
 }

@@ -16,6 +16,7 @@ use dropwise::tone::Target;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Kind {
     Text,
+    #[cfg(feature = "photo")]
     Picture,
 }
 
@@ -111,7 +112,6 @@ fn full_book(folder: &Path) -> PathBuf {
         "let-down add 'iron oxide red 1:20 20 g' --base 'clear skin' --date 2026-03-14",
         "mould add forearm --skin-g 300 --foam-g 210",
         "match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12 --pigments umber --tolerance 99 --part arm",
-        "swatch remove S001",
     ] {
         run(line, &dir);
     }
@@ -148,6 +148,7 @@ fn of_a_book(
         book.swatches()?;
         book.first_guesses()?;
         book.photographs()?;
+        book.moulds()?;
         for part in book.part_names()? {
             book.part(&part)?;
         }
@@ -232,7 +233,6 @@ pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
         "stocks.csv",
         "let-downs.csv",
         "moulds.csv",
-        "history.csv",
         "parts/arm.toml",
         "spectra/umber.csv",
     ] {
