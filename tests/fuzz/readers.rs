@@ -6,8 +6,7 @@ use std::path::{Path, PathBuf};
 
 use dropwise::Result;
 use dropwise::book::{
-    Book, Starter, read_builds, read_chart_values, read_lamp, read_readings, read_reflectance,
-    read_transmittance,
+    Book, Starter, read_builds, read_lamp, read_readings, read_reflectance, read_transmittance,
 };
 use dropwise::colour::Viewing;
 use dropwise::materials::Mix;
@@ -84,6 +83,7 @@ const BUILDS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,fo
     a,clear skin,600,iron oxide red 4; fibre 6 g,2,white card,,,,,,,,\n\
     b,clear skin,60,umber 1:10 3,1.5,,dry,flexible foam,300,umber 2,clear paint,60,blue 1,0.03\n";
 
+#[cfg(feature = "photo")]
 const CHART: &str = "row,column,L,a,b\n1,1,38,14,14\n1,2,66,18,18\n1,3,50,-4,-22\n1,4,43,-13,22\n\
     2,1,55,9,-24\n2,2,71,-33,0\n2,3,63,36,57\n2,4,40,10,-46\n\
     3,1,97,0,1\n3,2,81,-1,0\n3,3,51,0,0\n3,4,20,0,-1\n";
@@ -202,13 +202,6 @@ pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
                 read_builds(path, &shelf).map(drop)
             }),
         ),
-        text(
-            "chart values",
-            vec![CHART.into()],
-            of_a_file(folder, "chart.csv", |path| {
-                read_chart_values(&path.to_string_lossy()).map(drop)
-            }),
-        ),
         text("target", vec![target.into_bytes()], |bytes| {
             Target::from_json(&words(bytes)).map(drop)
         }),
@@ -240,7 +233,13 @@ pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
         all.push(text(name, vec![sample], read));
     }
     #[cfg(feature = "photo")]
-    all.extend(pictures::readers(folder));
+    {
+        let values = of_a_file(folder, "chart.csv", |path| {
+            dropwise::book::read_chart_values(&path.to_string_lossy()).map(drop)
+        });
+        all.push(text("chart values", vec![CHART.into()], values));
+        all.extend(pictures::readers(folder));
+    }
     all
 }
 
