@@ -144,6 +144,7 @@ pub(super) fn sweep(folder: &Path) {
         "spectra",
         "spectra/first-guess",
         "spectra/earlier",
+        "lights",
         "parts",
     ] {
         let Ok(entries) = fs::read_dir(folder.join(within)) else {

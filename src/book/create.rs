@@ -7,9 +7,12 @@ use std::path::{Path, PathBuf};
 use super::carried::{DEMO, MATERIALS};
 use super::files::{SETTINGS, holds_book};
 use super::starter::Starter;
-use super::{settings, swatches, write};
+use super::{changes, settings, swatches, write};
 use crate::error::{Error, Result};
 use crate::materials::check_name;
+
+/// What stands in a folder in which a book is begun and not whole yet; named as what the next writer sweeps.
+const BEGUN: &str = ".unfinished-book";
 
 /// Writes the files of `starter` into `dir`; all of them, or, after an error, none.
 pub(super) fn create(dir: &Path, starter: Starter) -> Result<()> {
@@ -29,13 +32,24 @@ pub(super) fn create(dir: &Path, starter: Starter) -> Result<()> {
         *content = text.into_bytes();
     }
     let mut made = Made::default();
-    let outcome = contents
-        .iter()
-        .try_for_each(|(name, content)| made.write(&dir.join(name), content));
-    if outcome.is_err() {
-        made.undo();
+    // Until the book is whole this says that what stands here is its beginning, and may be written again.
+    let begun = dir.join(BEGUN);
+    let outcome = made.write(&begun, b"").and_then(|()| {
+        contents
+            .iter()
+            .try_for_each(|(name, content)| made.write(&dir.join(name), content))
+    });
+    match outcome {
+        Ok(()) => {
+            // The book is whole: this goes, and what another left that was killed over it.
+            changes::sweep(dir);
+            Ok(())
+        }
+        Err(error) => {
+            made.undo();
+            Err(error)
+        }
     }
-    outcome
 }
 
 fn copied(file: &(&'static str, &'static [u8])) -> (&'static str, Vec<u8>) {
@@ -47,6 +61,9 @@ fn check_free(dir: &Path) -> Result<()> {
         return Err(Error::input("a swatch book is here already")
             .mend("choose another folder for the new one")
             .in_file(dir));
+    }
+    if dir.join(BEGUN).is_file() {
+        return Ok(());
     }
     let entries = match fs::read_dir(dir) {
         Ok(entries) => entries,

@@ -6,11 +6,12 @@ use crate::search::{Watch, Watcher};
 /// The person at the keyboard.
 pub(super) static KEYBOARD: Watcher = Watcher::new();
 
-/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program.
+/// Makes an interrupt from the keyboard end the search with the best so far, and a second one the program; so does the first where
+/// nothing is found yet, such as while swatches are learnt from.
 pub(super) fn watched_from_the_keyboard() -> Watch {
     KEYBOARD.begin();
     let handled = ctrlc::set_handler(|| {
-        if KEYBOARD.stop() {
+        if KEYBOARD.stop() || KEYBOARD.best().is_none() {
             // As a shell tells a program that was ended by an interrupt.
             std::process::exit(130);
         }

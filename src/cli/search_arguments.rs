@@ -15,8 +15,8 @@ use crate::search::{Limits, Watch};
 #[derive(Debug, clap::Args)]
 #[command(next_help_heading = "The search")]
 pub(super) struct SearchArguments {
-    /// Only these pigments, let-downs as `name 1:10` [default: all that are dropped, and a let-down of those
-    /// of which one drop is too much]
+    /// Only these pigments, let-downs as `name 1:10` [default: all that are dropped, of more than 16 those that can matter, and a
+    /// let-down of those of which one drop is too much]
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pigments: Option<Vec<Colorant>>,
     /// Pigments that must be in the skin's cup; with a count, `name=3` or `name 1:10=3`, just so many drops of it

@@ -104,7 +104,10 @@ impl Error {
     /// The file can't be read: the user's fault where it isn't there or is a folder, the machine's otherwise.
     pub(crate) fn unreadable(file: &Path, cause: io::Error) -> Self {
         match cause.kind() {
-            io::ErrorKind::NotFound => Self::input("there is no such file")
+            // A name that goes on after a file's, and one that is too long, are names of nothing, too.
+            io::ErrorKind::NotFound
+            | io::ErrorKind::NotADirectory
+            | io::ErrorKind::InvalidFilename => Self::input("there is no such file")
                 .mend("check the name and the folder")
                 .in_file(file),
             io::ErrorKind::IsADirectory => {
@@ -318,6 +321,21 @@ impl std::error::Error for Error {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_that_no_file_can_have_is_the_users_to_mend() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("white-card.csv");
+        std::fs::write(&file, "").expect("written");
+        for name in [
+            file.join("black-card.csv"),
+            folder.path().join("x".repeat(300)),
+        ] {
+            let cause = std::fs::read(&name).expect_err("no such file");
+            let error = Error::unreadable(&name, cause);
+            assert!(error.is_input(), "{error}");
+        }
+    }
 
     #[test]
     fn a_line_names_place_finding_and_mend() {

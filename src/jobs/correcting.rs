@@ -1,5 +1,7 @@
 //! A casting that came out wrong: what to add to its cup, what to pour next, and the reading into the log.
 
+use std::time::Instant;
+
 use jiff::civil::Date;
 
 use super::let_downs::Wanted;
@@ -104,6 +106,8 @@ pub struct Corrected {
     pub tolerance: f64,
     /// Most drops that were to be added; 0 of a part that is cast.
     pub max_add: u32,
+    /// How many bottles of a long shelf were passed over.
+    pub passed_over: usize,
     /// Pot life of the skin's base, minutes; where it is known.
     pub pot_life_min: Option<f64>,
     /// Minutes since the cup on the bench was mixed, where that is known.
@@ -192,6 +196,7 @@ pub fn run(
     request: &Request,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Corrected> {
+    let begun = Instant::now();
     let Request { build, day, .. } = request;
     let asked = request.correction(book.shelf());
     // What can't be corrected is refused before anything is learnt of it.
@@ -226,6 +231,9 @@ pub fn run(
     let mut correction = request.correction(shelf);
     correction.taught = learnt.is_some();
     correction.let_downs = let_downs;
+    let mut correction = correction.short_listed(target)?;
+    // What was learnt first took of the time, too.
+    correction.limits.time_limit = request.limits.time_left_since(begun);
     let remedy = correction.remedy(target)?;
     let logged = match (&reading, &request.stage) {
         (Some(_), Stage::TestPiece { .. } | Stage::Part) if !request.log => Logging::NotAsked,
@@ -241,6 +249,7 @@ pub fn run(
     let mut corrected = Corrected {
         tolerance: correction.tolerance_for(target),
         max_add: correction.may_add(),
+        passed_over: correction.passed_over.len(),
         pot_life_min: base.pot_life_min,
         since_min: request.mixed_since_min,
         aim: target.lab,
@@ -311,6 +320,7 @@ impl Request {
             let_downs: Vec::new(),
             pigments: self.pigments.clone(),
             without: self.without.clone(),
+            passed_over: Vec::new(),
             is_contrast_free: self.is_contrast_free,
             wished_contrast: self.wished_contrast,
             tolerance: self.tolerance,

@@ -286,6 +286,11 @@ pub enum Note {
     LeftPartB(LeftUse),
     /// Less is left of this stock than the part takes.
     StockShort(StockUse),
+    /// The shelf is long, and so many of its bottles were passed over: others go the same way, or dose better.
+    PassedOver {
+        /// How many.
+        count: usize,
+    },
     /// These pigments were left out, since nothing tells of their curves.
     Unread(Vec<String>),
     /// An unpainted skin of the log, over the like of what lies beneath, read within tolerance of the tone.
@@ -323,6 +328,7 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
     if let Some(name) = &request.stock {
         serving.named_stock(name)?;
     }
+    let order = order.short_listed(target)?;
     let free = order.search(target)?;
     let passes = free.skin.best().delta_e <= order.tolerance_for(target);
     let reach = if passes || request.limits.watch.is_stopped() {
@@ -587,6 +593,7 @@ fn notes(
         aimed.map(|aimed| Note::Contrast { aimed, made }),
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
+        passed_over(order),
         unread(order),
         made_before(order, book, target, recipe)?,
     ];
@@ -617,6 +624,12 @@ fn made_before(
         date: found.swatch.date,
         apart: found.apart.unwrap_or_default(),
     }))
+}
+
+/// How many bottles of a long shelf were passed over.
+fn passed_over(order: &Order<'_>) -> Option<Note> {
+    let count = order.passed_over.len();
+    (count > 0).then_some(Note::PassedOver { count })
 }
 
 /// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.

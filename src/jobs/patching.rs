@@ -4,7 +4,7 @@
 //! learnt first, with the rest of the log, and what is learnt serves this cup alone; `calibrate` keeps it. Over what lies beneath, a
 //! bare spot shows the foam as it was poured.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
@@ -54,6 +54,7 @@ pub struct Patched {
 /// No such part, or none of its castings was read unpainted; no mass; as [`Order::search`](crate::recipe::Order::search) and
 /// [`calibrate`](crate::characterise::calibrate).
 pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Result<Patched> {
+    let begun = Instant::now();
     let part = book.part_to_pour(patch.part)?;
     let reading = casting(book, &part, patch.casting)?;
     let target = targeting::like(book, &reading.id, None)?;
@@ -62,7 +63,8 @@ pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Res
     let mut request = request(&part, patch.mass, patch.day);
     request.limits.time_limit = patch.time_limit;
     request.limits.watch = patch.watch;
-    let order = request.order(&serving)?;
+    request.limits.time_limit = request.limits.time_left_since(begun);
+    let order = request.order(&serving)?.short_listed(&target)?;
     let answer = Answer {
         recipe: order.search(&target)?,
         one_tint: None,

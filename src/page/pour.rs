@@ -104,6 +104,7 @@ pub(super) fn standing(report: &PartReport<'_>) -> Markup {
         matches!(
             note,
             Note::NoPaint
+                | Note::PassedOver { .. }
                 | Note::Unread(_)
                 | Note::MadeBefore { .. }
                 | Note::StockShort(_)

@@ -1,6 +1,7 @@
 //! What a maker asks for: a part from one target, of skin over a backing or over foam that is tinted first, and of paint
 //! over that skin.
 
+use std::collections::HashSet;
 use std::time::Instant;
 
 use crate::colour::Light;
@@ -9,7 +10,7 @@ use crate::forecast::{Aim, tolerance};
 use crate::materials::{
     Build, Colorant, Contact, Grams, Millimetres, Mix, Poured, Shelf, Underlay,
 };
-use crate::search::{Limits, Question};
+use crate::search::{KEPT, Limits, Question};
 use crate::tone::{Target, ToneRole};
 
 /// What a maker asks for: which bases, how much of each, and what for.
@@ -59,6 +60,8 @@ pub struct Order<'shelf> {
     pub must: Vec<String>,
     /// Pigments that must not be used, where `colorants` doesn't say.
     pub banned: Vec<String>,
+    /// Pigments of a long shelf that are passed over, where `colorants` doesn't say: see [`short_listed`](Self::short_listed).
+    pub passed_over: Vec<String>,
     /// The lights to match under, the book's own among them or not; at least one.
     pub lights: Vec<Light>,
     /// ΔE00 up to which the skin passes; by the target's lightness where `None`: see [`tolerance`].
@@ -113,6 +116,7 @@ impl<'shelf> Order<'shelf> {
             colorants: None,
             must: Vec::new(),
             banned: Vec::new(),
+            passed_over: Vec::new(),
             lights: vec![shelf.settings.viewing.illuminant.into()],
             tolerance: None,
             limits: Limits::default(),
@@ -157,6 +161,35 @@ impl<'shelf> Order<'shelf> {
     pub fn thick(mut self, thickness: Millimetres) -> Self {
         self.thickness = thickness;
         self
+    }
+
+    /// The same, with no more than sixteen bottles open for `target` where nobody said which: those that can matter for the skin,
+    /// by what a little of each does to its colour; the others are [`passed_over`](Self::passed_over), and nothing is then
+    /// proven over the whole shelf. A search of hundreds of bottles would take minutes.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    pub fn short_listed(self, target: &Target) -> Result<Self> {
+        if self.colorants.is_some() || self.colorants().len() <= KEPT {
+            return Ok(self);
+        }
+        let kept = self.with_skin_question(target, |asked| asked.short_list())?;
+        if kept.is_empty() {
+            return Ok(self);
+        }
+        // What the skin holds already was not asked about, and may go into the other cups.
+        let held = self.in_the_skin.entries().iter();
+        let held = held.map(|(colorant, _)| colorant.pigment.clone());
+        let kept: HashSet<String> = kept.into_iter().chain(held).collect();
+        let mut passed_over: Vec<String> = (self.colorants_for(&self.skin.base).into_iter())
+            .map(|colorant| colorant.pigment)
+            .filter(|name| !kept.contains(name))
+            .collect();
+        passed_over.dedup();
+        Ok(Self {
+            passed_over,
+            ..self
+        })
     }
 
     /// When to give the best found so far, if now is when the search begins.
@@ -210,7 +243,8 @@ impl<'shelf> Order<'shelf> {
     }
 
     pub(super) fn colorants(&self) -> Vec<Colorant> {
-        let dropped = (self.shelf.dropped()).filter(|pigment| !self.banned.contains(&pigment.name));
+        let left_out = (self.banned.iter().chain(&self.passed_over)).collect::<HashSet<_>>();
+        let dropped = (self.shelf.dropped()).filter(|pigment| !left_out.contains(&pigment.name));
         self.colorants.clone().unwrap_or_else(|| {
             dropped
                 .map(|pigment| Colorant::neat(&pigment.name))

@@ -33,16 +33,18 @@ pub struct CupRecipe {
     pub aim: Lab,
     /// Recipes, the best first; at least one.
     pub choices: Vec<Choice>,
-    /// How far each of the nearest may be from the best of its rank, in ΔE00.
+    /// How far each of the nearest may be from the best of its rank, in ΔE00; infinite where nobody knows, such as where bottles
+    /// were passed over.
     pub gap: f64,
-    /// Whether that gap is at most what was asked for.
+    /// Whether that gap is at most what was asked for, with no bottle passed over.
     pub proven: bool,
     /// Mean ΔE00 from the aims of the nearest recipe, whatever it asks of the hands.
     pub nearest_delta_e: f64,
     /// What the recipe to mix asks of the hands: one for each dose, a twentieth for each drop beyond ten, two for each let-down
     /// that is to be made first.
     pub effort: f64,
-    /// How much more than the least of those that are near enough that may be; `None` where the nearest was asked for.
+    /// How much more than the least of those that are near enough that may be, infinite where nobody knows; `None` where the
+    /// nearest was asked for.
     pub effort_gap: Option<f64>,
 }
 

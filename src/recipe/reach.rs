@@ -1,5 +1,8 @@
 //! When no recipe is near enough: which other pigment, or how many more drops, would bring the colour within reach.
 
+use std::collections::HashSet;
+use std::time::Instant;
+
 use super::filling::held_drops;
 use super::order::Order;
 use super::part::PartRecipe;
@@ -48,17 +51,22 @@ pub struct Helper {
     pub delta_e: f64,
 }
 
+/// What share of the time limit, after the search, goes into looking at other pigments at most.
+const OF_THE_LIMIT: f64 = 0.5;
+
 impl Order<'_> {
     /// What would bring the skin of `recipe` nearer to `target`, over the same underlay: a pigment of the shelf that this
-    /// order leaves out, or of `others` that the shelf doesn't have; or more drops.
+    /// order leaves out, or of `others` that the shelf doesn't have; or more drops. Other pigments are looked at, in that order, until
+    /// half as long as the search may take is over.
     ///
     /// # Errors
     /// As [`search`](Self::search).
     pub fn reach(&self, target: &Target, recipe: &PartRecipe, others: &[Pigment]) -> Result<Reach> {
         self.check(target)?;
+        let until = self.limits.deadline_of(OF_THE_LIMIT);
         Ok(Reach {
-            helpers: self.helpers(target, recipe, others)?,
             more_drops: self.more_drops(target, recipe)?,
+            helpers: self.helpers(target, recipe, others, until)?,
         })
     }
 
@@ -67,17 +75,24 @@ impl Order<'_> {
         target: &Target,
         recipe: &PartRecipe,
         others: &[Pigment],
+        until: Option<Instant>,
     ) -> Result<Vec<Helper>> {
         let have = self.colorants_for(&self.skin.base);
         let best = recipe.skin.nearest_delta_e;
         let on_the_shelf = self.shelf.pigments.iter().map(|pigment| (pigment, true));
         let missing = (others.iter()).filter(|other| self.shelf.pigment(&other.name).is_err());
+        let passed_over: HashSet<&String> = self.passed_over.iter().collect();
         let candidates = on_the_shelf
+            .filter(|(pigment, _)| !passed_over.contains(&pigment.name))
             .chain(missing.map(|pigment| (pigment, false)))
             .filter(|(pigment, _)| pigment.drop_mass.is_some() && !pigment.is_unread())
             .filter(|(pigment, _)| have.iter().all(|known| known.pigment != pigment.name));
         let mut helpers = Vec::new();
         for (pigment, at_hand) in candidates {
+            if self.limits.watch.is_stopped() || until.is_some_and(|until| Instant::now() >= until)
+            {
+                break;
+            }
             let mut shelf: Shelf = self.shelf.clone();
             if !at_hand {
                 shelf.pigments.push(pigment.clone());

@@ -75,6 +75,11 @@ pub(super) fn write_cup(
             "  proven within {:.2} ΔE00 of the best whole-drop recipe",
             recipe.gap
         )
+    } else if recipe.gap.is_infinite() {
+        writeln!(
+            out,
+            "  the best recipe found; how near the best there is comes was not proven"
+        )
     } else {
         writeln!(
             out,

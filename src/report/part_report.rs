@@ -112,6 +112,7 @@ fn worded(note: &Note, naming: Naming) -> String {
             "you made this within ΔE00 {apart:.1} on {date}: swatch {}",
             swatch.escape_debug()
         ),
+        Note::PassedOver { count } => passed_over(*count, naming),
         Note::Unread(pigments) => format!(
             "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
              may go in with {}",
@@ -131,6 +132,15 @@ fn worded(note: &Note, naming: Naming) -> String {
             format!("{found}; a reading with its spectrum would not ({reading})")
         }
     }
+}
+
+/// That `count` bottles of a long shelf were passed over, and why.
+pub(super) fn passed_over(count: usize, naming: Naming) -> String {
+    format!(
+        "{count} bottles of this long shelf were passed over: those that were kept move this tone the same ways or dose better; \
+         nothing is proven over all; name what may go in with {}",
+        naming(Setting::Pigments)
+    )
 }
 
 /// What a cup is aimed at, to read after `aimed at`.

@@ -4,6 +4,7 @@
 //! numbers stay and a condition stands right behind each, since whoever read wrongly will not read a footnote either.
 
 use super::corrected::{RemedyReport, Verdict};
+use super::part_report::passed_over;
 use super::swatches::{EDGE_LOSS, what_to_check};
 use crate::colour::delta_e_2000;
 use crate::error::Setting;
@@ -129,8 +130,14 @@ fn window_note(report: &RemedyReport<'_>) -> Option<String> {
 /// What is worth a second look, a sentence each.
 pub(crate) fn notes(report: &RemedyReport<'_>) -> Vec<String> {
     let edge = (report.corrected.loses_light_at_the_edge).then(|| EDGE_LOSS.to_owned());
-    [doubt(report), window_note(report), edge]
-        .into_iter()
-        .flatten()
-        .collect()
+    let left_out = report.corrected.passed_over;
+    [
+        doubt(report),
+        window_note(report),
+        edge,
+        (left_out > 0).then(|| passed_over(left_out, report.naming)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }

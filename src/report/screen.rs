@@ -75,9 +75,11 @@ fn write_title(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
                 out,
                 "Invented materials: the built-in demo book (begin yours: `dropwise new DIR`)"
             )?,
-            Note::NoPaint | Note::Unread(_) | Note::MadeBefore { .. } | Note::LeftPartB(_) => {
-                write_wrapped(out, "", &capital(&report.worded(note)))?
-            }
+            Note::NoPaint
+            | Note::PassedOver { .. }
+            | Note::Unread(_)
+            | Note::MadeBefore { .. }
+            | Note::LeftPartB(_) => write_wrapped(out, "", &capital(&report.worded(note)))?,
             _ => {}
         }
     }

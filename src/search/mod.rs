@@ -18,6 +18,11 @@
 //! that each round takes a fraction of what the nearest took. `gap` is how far the nearest known may be from the
 //! best of its rank, whatever is mixed in the end.
 //!
+//! # A long shelf
+//!
+//! Of more than sixteen bottles `short_list` keeps those that can matter for the tone, and says which were passed over; nothing
+//! is then proven over the whole shelf. Nor does a proof hold more boxes than fit in 128 MB: it ends with its gap.
+//!
 //! # Why the number of threads does not show
 //!
 //! Boxes are taken in batches of 192 whatever the number of threads, and what a batch finds counts from the next on.
@@ -38,6 +43,7 @@ mod question;
 mod real_valued;
 mod relaxed;
 mod settled;
+mod short_list;
 mod sought;
 mod start;
 mod watch;
@@ -50,4 +56,5 @@ pub(crate) use proof::instructions::Instructions;
 pub(crate) use proof::kernel::Kernel;
 pub use question::Limits;
 pub(crate) use question::{Contrast, CupLimits, Placement, Question};
+pub(crate) use short_list::KEPT;
 pub use watch::{Watch, Watcher};

@@ -5,6 +5,9 @@ use super::pool::Pool;
 use super::real_valued::Relaxed;
 use crate::materials::{dose, whole_number};
 
+/// Kinds of drops from which on pairs are tried of which one is in the recipe already: of all pairs there are millions.
+const MANY: usize = 64;
+
 /// Whole-drop recipes around a real-valued one: for each pigment the count below and above, and where there are
 /// weaker drops, the rest made up of them; in all combinations.
 ///
@@ -42,13 +45,18 @@ pub(crate) fn roundings(bench: &Bench<'_>, relaxed: &Relaxed) -> Vec<Vec<u32>> {
 /// ends, and about how far that is.
 ///
 /// A neighbour that is nearer to the aims is taken as soon as it is met, and the next are those of the new recipe; the
-/// walk ends after a round through all that gains nothing. Counts that break a limit are no neighbour.
+/// walk ends after a round through all that gains nothing. Counts that break a limit are no neighbour. Among [`MANY`] kinds it ends
+/// where the time does, too.
 pub(crate) fn improve(pool: &Pool<'_>, (mut best, mut counts): (f64, Vec<u32>)) -> (f64, Vec<u32>) {
-    let neighbours = neighbours(pool.bench);
+    let neighbours = neighbours(pool.bench, &counts);
+    let is_long = counts.len() > MANY;
     let mut next = counts.clone();
     loop {
         let before = best;
-        for steps in &neighbours {
+        for (nth, steps) in neighbours.iter().enumerate() {
+            if is_long && nth % 16 == 0 && pool.question.is_over(pool.question.deadline) {
+                return (best, counts);
+            }
             next.copy_from_slice(&counts);
             let possible = steps.iter().all(|(index, step)| {
                 let moved = next[*index].checked_add_signed(*step);
@@ -68,17 +76,18 @@ pub(crate) fn improve(pool: &Pool<'_>, (mut best, mut counts): (f64, Vec<u32>)) 
     }
 }
 
-/// Steps to the neighbours of a recipe: up to three drops more or fewer of one kind; one or two of one kind with one or two
+/// Steps to the neighbours of the recipe of `counts`: up to three drops more or fewer of one kind; one or two of one kind with one or two
 /// of another; a drop exchanged for the weaker drops that make it, give or take two.
 ///
 /// Each is a list of the drops that change: their index on the bench, and by how many. Of n kinds there are 4n² + 2n,
-/// and ten more for each weaker drop.
-fn neighbours(bench: &Bench<'_>) -> Vec<Vec<(usize, i32)>> {
+/// and ten more for each weaker drop; of more than [`MANY`] kinds, pairs of which one is in the recipe.
+fn neighbours(bench: &Bench<'_>, counts: &[u32]) -> Vec<Vec<(usize, i32)>> {
     let kinds = bench.drops.len();
+    let is_near = |one: usize, other: usize| kinds <= MANY || counts[one] > 0 || counts[other] > 0;
     let mut neighbours: Vec<Vec<(usize, i32)>> = Vec::new();
     for one in 0..kinds {
         neighbours.extend([1, -1, 2, -2, 3, -3].map(|step| vec![(one, step)]));
-        for other in one + 1..kinds {
+        for other in (one + 1..kinds).filter(|other| is_near(one, *other)) {
             for (first, second) in [
                 (1, -1),
                 (-1, 1),

@@ -168,6 +168,12 @@ impl Limits {
         Ok(())
     }
 
+    /// What is left of the time of a search that began before, for what is still to be done of it.
+    pub(crate) fn time_left_since(&self, begun: Instant) -> Option<Duration> {
+        self.time_limit
+            .map(|limit| limit.saturating_sub(begun.elapsed()))
+    }
+
     /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
     /// never comes.
     pub(crate) fn deadline_of(&self, share: f64) -> Option<Instant> {

@@ -30,6 +30,9 @@ pub(crate) fn relax(question: &Question<'_>, bench: &Bench<'_>, kernel: &Kernel)
         let mut grown: Vec<Relaxed> = Vec::new();
         for parent in &beam {
             for pigment in 0..bench.pigments.len() {
+                if !grown.is_empty() && question.is_over(question.deadline) {
+                    break;
+                }
                 if parent.amounts.iter().any(|(known, _)| *known == pigment) {
                     continue;
                 }

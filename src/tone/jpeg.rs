@@ -10,6 +10,8 @@
 pub(super) struct Outline {
     /// Components in the frame header: 1 grey, 3 colour, 4 inks; 0 where no frame header was found.
     pub(super) components: u8,
+    /// Whether its scans refine one another, so that a decoder keeps all of it until the last.
+    pub(super) progressive: bool,
     /// Whether the end-of-image marker was reached.
     pub(super) complete: bool,
 }
@@ -23,6 +25,7 @@ const SOS: u8 = 0xda;
 pub(super) fn outline(file: &[u8]) -> Outline {
     let mut outline = Outline {
         components: 0,
+        progressive: false,
         complete: false,
     };
     let mut offset = 0;
@@ -48,6 +51,7 @@ pub(super) fn outline(file: &[u8]) -> Outline {
                 };
                 // Frame headers, less the tables for Huffman and arithmetic coding and an extension.
                 if matches!(kind, 0xc0..=0xcf) && !matches!(kind, 0xc4 | 0xc8 | 0xcc) {
+                    outline.progressive = kind == 0xc2;
                     outline.components = file.get(offset + 9).copied().unwrap_or(0);
                 }
                 in_scan |= kind == SOS;

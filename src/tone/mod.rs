@@ -64,6 +64,8 @@ mod format;
 mod instrument;
 #[cfg(feature = "photo")]
 mod jpeg;
+#[cfg(feature = "photo")]
+mod jpeg_scan;
 mod linear;
 #[cfg(feature = "photo")]
 mod marked;

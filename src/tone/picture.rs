@@ -7,7 +7,7 @@
 //!
 //! Source: ICC.1:2022, annex F; the primaries AP0 of SMPTE ST 2065-1:2021.
 
-use std::io::{BufReader, Cursor, Read, Seek};
+use std::io::{BufRead, BufReader, Cursor, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -15,19 +15,29 @@ use image::codecs::jpeg::JpegDecoder;
 use image::codecs::png::PngDecoder;
 use image::codecs::tiff::TiffDecoder;
 use image::codecs::webp::WebPDecoder;
+use image::error::DecodingError;
 use image::metadata::Orientation;
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageFormat, Limits};
 use moxcms::{
     ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
 };
 
-use super::{format, jpeg};
+use super::{format, jpeg, jpeg_scan};
 use crate::error::{self, Error, FileKind, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
 const MOST_PIXELS: u64 = 200_000_000;
-/// Memory that a decoder may take, bytes: the largest picture at 16 bits with alpha fits.
-const MOST_MEMORY: u64 = 2 << 30;
+/// Memory that a picture may take while it is decoded, bytes: 190 million pixels of 8 bits fit, 63 million of a progressive JPEG, 47
+/// million of a TIFF of 16 bits.
+const MOST_MEMORY: u64 = 544 << 20;
+/// Largest JPEG file, which is walked in memory before it is decoded.
+const MOST_JPEG: usize = 128 << 20;
+/// Largest profile, bytes, once it is unpacked; also what a PNG decoder may take beside the picture. Real ones have up to 3 MB.
+const MOST_PROFILE: usize = 16 << 20;
+/// Pixels from which on a file must have a byte for every [`PIXELS_A_BYTE`]: no photograph packs as small, and what does claims
+/// a size that it has not.
+const LARGE: u64 = 4_000_000;
+const PIXELS_A_BYTE: u64 = 400;
 
 /// A channel at or above this is at the top of its range: 254 of 255.
 const TOP: f64 = 253.5 / 255.0;
@@ -90,34 +100,54 @@ impl Picture {
             .read_to_end(&mut head)
             .map_err(machine)?;
         file.rewind().map_err(machine)?;
+        let bytes = file.seek(SeekFrom::End(0)).map_err(machine)?;
+        file.rewind().map_err(machine)?;
         let refused = |error| decoding_error(path, error);
         match format::recognise(path, &head)? {
             ImageFormat::Jpeg => {
-                let mut bytes = Vec::new();
-                file.read_to_end(&mut bytes).map_err(machine)?;
-                check_jpeg(&bytes)?;
-                let decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(refused)?;
-                Self::from_decoder(path, decoder)
+                let mut content = Vec::new();
+                if bytes <= MOST_JPEG as u64 {
+                    file.read_to_end(&mut content).map_err(machine)?;
+                }
+                let working = check_jpeg(&content)?;
+                let decoder = JpegDecoder::new(Cursor::new(content)).map_err(refused)?;
+                Self::from_decoder(path, decoder, bytes, working)
             }
             ImageFormat::Png => {
-                let decoder = PngDecoder::with_limits(file, limits()).map_err(refused)?;
+                check_png(path, &mut file)?;
+                file.rewind().map_err(machine)?;
+                let mut limits = limits();
+                limits.max_alloc = Some(MOST_PROFILE as u64);
+                let decoder = PngDecoder::with_limits(file, limits).map_err(refused)?;
                 if decoder.is_apng().map_err(refused)? {
                     return Err(animated());
                 }
-                Self::from_decoder(path, decoder)
+                Self::from_decoder(path, decoder, bytes, 0)
             }
             ImageFormat::WebP => {
                 let decoder = WebPDecoder::new(file).map_err(refused)?;
                 if decoder.has_animation() {
                     return Err(animated());
                 }
-                Self::from_decoder(path, decoder)
+                Self::from_decoder(path, decoder, bytes, WEBP_PLANES)
             }
-            _ => Self::from_decoder(path, TiffDecoder::new(file).map_err(refused)?),
+            _ => {
+                let decoder = TiffDecoder::new(file).map_err(refused)?;
+                // Its strips are unpacked beside the picture, and one may hold all of it.
+                let [width, height] = <[u32; 2]>::from(decoder.dimensions()).map(u64::from);
+                let working = decoder.total_bytes() / (width * height).max(1);
+                Self::from_decoder(path, decoder, bytes, working)
+            }
         }
     }
 
-    fn from_decoder(path: &Path, mut decoder: impl ImageDecoder) -> Result<Self> {
+    /// The picture of `decoder`, whose file has so many `bytes`, and which takes so many bytes a pixel beside the samples.
+    fn from_decoder(
+        path: &Path,
+        mut decoder: impl ImageDecoder,
+        bytes: u64,
+        working: u64,
+    ) -> Result<Self> {
         let refused = |error| decoding_error(path, error);
         let (width, height) = decoder.dimensions();
         let pixels = u64::from(width) * u64::from(height);
@@ -129,7 +159,19 @@ impl Picture {
             ))
             .mend("crop it or save it smaller"));
         }
+        if pixels > LARGE && pixels / PIXELS_A_BYTE > bytes {
+            return Err(hollow());
+        }
         check_colour_type(decoder.original_color_type())?;
+        let memory = decoder.total_bytes() + working * pixels;
+        if memory > MOST_MEMORY {
+            return Err(Error::input(format!(
+                "the picture takes {} MB of memory; at most {} MB are given to one",
+                memory >> 20,
+                MOST_MEMORY >> 20
+            ))
+            .mend("crop it, or save it smaller or with 8 bits a channel"));
+        }
         decoder.set_limits(limits()).map_err(refused)?;
         let embedded = decoder.icc_profile().map_err(refused)?;
         let orientation = decoder.orientation().map_err(refused)?;
@@ -258,16 +300,83 @@ fn limits() -> Limits {
     limits
 }
 
-fn check_jpeg(bytes: &[u8]) -> Result<()> {
-    let outline = jpeg::outline(bytes);
+/// Bytes a pixel that a WebP decoder takes beside the samples: planes of luminance and colour, or whole pixels before they are told
+/// apart.
+const WEBP_PLANES: u64 = 4;
+
+/// Refuses what is no whole and sound JPEG of colours; returns how many bytes a pixel its decoder takes beside the samples.
+fn check_jpeg(content: &[u8]) -> Result<u64> {
+    if content.is_empty() {
+        let most = MOST_JPEG >> 20;
+        return Err(Error::input(format!(
+            "the file is larger than {most} MB, which no JPEG photograph is"
+        ))
+        .mend("save it smaller"));
+    }
+    let outline = jpeg::outline(content);
     if !outline.complete {
         return Err(cut_short());
     }
     match outline.components {
-        1 => Err(grey()),
-        4 => Err(inks()),
-        _ => Ok(()),
+        1 => return Err(grey()),
+        4 => return Err(inks()),
+        _ => {}
     }
+    match jpeg_scan::walk(content) {
+        Ok(()) => {}
+        Err(jpeg_scan::Damage::Missing) => return Err(cut_short()),
+        Err(jpeg_scan::Damage::Garbled) => {
+            return Err(damaged("its coded data lead astray on the way"));
+        }
+    }
+    // All coefficients of a progressive picture are kept until the last scan: two bytes for each sample.
+    Ok(if outline.progressive { 6 } else { 0 })
+}
+
+/// Refuses a PNG whose rows are not all there and sound, before memory for them is asked for; and one whose profile its decoder
+/// would pass over, since it can't be unpacked or is larger than any profile.
+fn check_png(path: &Path, file: &mut (impl BufRead + Seek)) -> Result<()> {
+    let refused = |error| decoding_error(path, ImageError::Decoding(unpacking(error)));
+    let has_profile = png_has_profile(file).map_err(|cause| Error::unreadable(path, cause))?;
+    let limits = png::Limits {
+        bytes: MOST_PROFILE,
+    };
+    let mut rows = png::Decoder::new_with_limits(file, limits)
+        .read_info()
+        .map_err(refused)?;
+    if has_profile && rows.info().icc_profile.is_none() {
+        return Err(unusable_profile("it can't be unpacked"));
+    }
+    let [width, height] = [rows.info().width, rows.info().height].map(u64::from);
+    if width * height > MOST_PIXELS {
+        // Told from the header alone.
+        return Ok(());
+    }
+    while rows.next_row().map_err(refused)?.is_some() {}
+    rows.finish().map_err(refused)
+}
+
+/// Whether a profile stands before the data of a PNG, which is left at its start. Source: PNG specification, third edition (2025).
+fn png_has_profile(file: &mut (impl BufRead + Seek)) -> std::io::Result<bool> {
+    file.seek(SeekFrom::Start(8))?;
+    let mut head = [0; 8];
+    let mut found = false;
+    while file.read_exact(&mut head).is_ok() {
+        let [a, b, c, d, kind @ ..] = head;
+        found |= kind == *b"iCCP";
+        if found || kind == *b"IDAT" {
+            break;
+        }
+        // Past the chunk and its check sum.
+        file.seek_relative(i64::from(u32::from_be_bytes([a, b, c, d])) + 4)?;
+    }
+    file.rewind()?;
+    Ok(found)
+}
+
+/// The same as the decoder of pictures says of one that can't be unpacked.
+fn unpacking(error: png::DecodingError) -> DecodingError {
+    DecodingError::new(ImageFormat::Png.into(), error)
 }
 
 fn check_colour_type(stored: ExtendedColorType) -> Result<()> {
@@ -291,6 +400,9 @@ fn check_colour_type(stored: ExtendedColorType) -> Result<()> {
 }
 
 fn rgb_profile(bytes: &[u8]) -> Result<ColorProfile> {
+    if bytes.len() > MOST_PROFILE {
+        return Err(unusable_profile("no profile is as large"));
+    }
     let profile = ColorProfile::new_from_slice(bytes)
         .map_err(|error| unusable_profile(&error.to_string()))?;
     if profile.color_space == DataColorSpace::Rgb {
@@ -331,6 +443,17 @@ fn cut_short() -> Error {
         .mend("copy it from the camera again, or open it in a photo program and save it anew")
 }
 
+fn damaged(how: &str) -> Error {
+    Error::input(format!("the picture is damaged: {how}"))
+        .mend("copy it from the camera again, or open it in a photo program and save it anew")
+}
+
+/// What claims more pixels than its bytes can tell of.
+fn hollow() -> Error {
+    Error::input("the file is far too small for as many pixels: there is no photograph in it")
+        .mend("copy it from the camera again")
+}
+
 /// What a decoder's error means for the user.
 fn decoding_error(path: &Path, error: ImageError) -> Error {
     match error {
@@ -347,8 +470,7 @@ fn decoding_error(path: &Path, error: ImageError) -> Error {
             Error::input(format!("this kind of picture is not read here: {what}"))
                 .mend("export it as an 8-bit or 16-bit RGB picture")
         }
-        other => Error::input(format!("the picture is damaged: {other}"))
-            .mend("copy it from the camera again, or open it in a photo program and save it anew"),
+        other => damaged(&other.to_string()),
     }
 }
 

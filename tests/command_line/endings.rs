@@ -104,6 +104,44 @@ fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_u
 }
 
 #[test]
+fn four_writers_at_once_of_mixed_commands_lose_nothing() {
+    const ROUNDS: usize = 50;
+    let (_parent, book) = starter_book();
+    let dir = dir_of(&book);
+    let rows = |table: &str, of: &str| {
+        let text = fs::read_to_string(dir.join(table)).expect("a table");
+        text.matches(of).count()
+    };
+    for round in 0..ROUNDS {
+        let writers = [
+            format!(
+                "swatch add {book} --base \"clear skin\" --base-g 60 --thickness-mm 2 --backing \"white card\" --lab 60,10,14 --mix \"umber 2\""
+            ),
+            format!("let-down add \"iron oxide red 1:20 20 g\" {book} --base \"clear skin\" --date 2026-03-14"),
+            format!("mould add \"mould {round}\" {book} --skin-g 300 --foam-g 210"),
+            // The swatch may not be there yet: then nothing is removed, and that is said.
+            format!("swatch remove {book} S{:03}", round + 1),
+        ]
+        .map(|line| begin(&line));
+        let codes = writers.map(|child| ended(child).0);
+        assert_eq!(codes[..3], [Some(0); 3], "round {round}");
+        assert!(matches!(codes[3], Some(0 | 2)), "round {round}: {codes:?}");
+    }
+    assert_eq!(rows("let-downs.csv", "iron oxide red 1:20"), ROUNDS, "jars");
+    assert_eq!(rows("moulds.csv", "mould "), ROUNDS, "moulds");
+    let (logged, removed) = (
+        rows("swatches.csv", "umber 2"),
+        rows("history.csv", "umber 2"),
+    );
+    assert_eq!(
+        logged + removed,
+        ROUNDS,
+        "{logged} logged, {removed} removed"
+    );
+    assert!(left_over(&dir).is_empty(), "nothing is left");
+}
+
+#[test]
 fn a_change_that_was_cut_between_its_files_is_ended_by_the_next_command() {
     let (_parent, book) = starter_book();
     let dir = dir_of(&book);

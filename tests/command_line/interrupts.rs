@@ -41,7 +41,7 @@ fn interrupted(line: &str) -> Output {
         thread::sleep(Duration::from_millis(wait_ms));
         interrupt(&child);
         let output = child.wait_with_output().expect("it ends");
-        if output.status.signal() != Some(SIGINT) {
+        if output.status.signal() != Some(SIGINT) && output.status.code() != Some(130) {
             return output;
         }
     }

@@ -28,6 +28,7 @@ mod lights;
 mod likenesses;
 mod log_kept_right;
 mod logging;
+mod long_shelves;
 mod missed;
 mod moulds;
 mod one_layer;
@@ -38,6 +39,8 @@ mod patch;
 mod planning;
 #[cfg(feature = "page")]
 mod plots;
+#[cfg(target_os = "linux")]
+mod power_cuts;
 mod predictions;
 mod readings;
 mod refusals;

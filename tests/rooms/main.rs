@@ -174,6 +174,30 @@ fn no_room_but_the_faces_names_a_flag() {
 }
 
 #[test]
+fn unsafe_code_stands_where_the_guide_says_and_nowhere_else() {
+    let guide = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the guide is there");
+    let is_word = |c: char| c.is_alphanumeric() || c == '_';
+    let found: Vec<String> = source::modules(&src())
+        .iter()
+        .map(|(module, source)| {
+            let words = source.code.split(|c| !is_word(c));
+            (module, words.filter(|word| *word == "unsafe").count())
+        })
+        .filter(|(_, count)| *count > 0)
+        .map(|(module, count)| format!("unsafe code: {count} times in `{module}`"))
+        .collect();
+    assert!(!found.is_empty(), "the checker sees it");
+    for sentence in &found {
+        assert!(guide.contains(sentence), "DEVELOPERS.md says: {sentence}");
+    }
+    assert_eq!(
+        guide.matches("unsafe code: ").count(),
+        found.len(),
+        "and no more: {found:?}"
+    );
+}
+
+#[test]
 fn the_checker_sees_an_import_that_is_not_allowed() {
     let text = "use crate::colour::Lab;\nfn f() { crate::optics::g() } // crate::cli\n";
     assert_eq!(

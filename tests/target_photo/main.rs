@@ -17,6 +17,7 @@ mod chart_files;
 mod charts;
 mod colours;
 mod command;
+mod damage;
 mod finding;
 mod noise;
 mod portraits;

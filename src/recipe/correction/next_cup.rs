@@ -86,6 +86,10 @@ impl Correction<'_> {
             .filter(|pigment| !self.allows(&Colorant::neat(&pigment.name)))
             .map(|pigment| pigment.name.clone())
             .collect();
+        order.passed_over = (self.passed_over.iter())
+            .filter(|name| !self.allows(&Colorant::neat(name.as_str())))
+            .cloned()
+            .collect();
         order.tolerance = self.tolerance;
         order.limits = self.limits;
         order.limits = Limits {

@@ -183,7 +183,11 @@ impl Correction<'_> {
             add: additions.add,
             delta_e_after: additions.delta_e_after,
             seen_after: after.translucency(&weights),
-            gap: additions.gap,
+            // What was passed over may bring it nearer.
+            gap: match self.passed_over.is_empty() {
+                true => additions.gap,
+                false => f64::INFINITY,
+            },
             next,
             window,
             unheld_after,

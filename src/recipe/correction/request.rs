@@ -35,6 +35,8 @@ pub struct Correction<'shelf> {
     pub pigments: Option<Vec<Colorant>>,
     /// Pigments to leave out, unless they were poured.
     pub without: Vec<String>,
+    /// Pigments of a long shelf that are passed over, unless they were poured or are asked for.
+    pub passed_over: Vec<String>,
     /// Whether the contrast ratio may go where it will; else it stays in the window that was wished for, or within
     /// [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was poured, unless the limits have a window of their own.
     pub is_contrast_free: bool,
@@ -71,11 +73,28 @@ impl<'shelf> Correction<'shelf> {
             let_downs: Vec::new(),
             pigments: None,
             without: Vec::new(),
+            passed_over: Vec::new(),
             is_contrast_free: false,
             wished_contrast: None,
             tolerance: None,
             limits: Limits::default(),
         }
+    }
+
+    /// The same, with no more than a few bottles of a long shelf open beside what was poured, where nobody said which: see
+    /// [`Order::short_listed`](crate::recipe::Order::short_listed).
+    ///
+    /// # Errors
+    /// As [`remedy`](Self::remedy).
+    pub fn short_listed(self, target: &Target) -> Result<Self> {
+        if self.pigments.is_some() {
+            return Ok(self);
+        }
+        let next = self.order_of_next(self.shelf, self.limits.contrast_ratio)?;
+        Ok(Self {
+            passed_over: next.short_listed(target)?.passed_over,
+            ..self
+        })
     }
 
     /// ΔE00 up to which a skin passes for `target`.
@@ -98,7 +117,9 @@ impl<'shelf> Correction<'shelf> {
         let was_poured = |name: &str| poured.iter().any(|(known, _)| known.pigment == name);
         let is_asked_for = match &self.pigments {
             Some(pigments) => pigments.iter().any(|each| each.pigment == colorant.pigment),
-            None => !self.without.contains(&colorant.pigment),
+            None => ![&self.without, &self.passed_over]
+                .iter()
+                .any(|left_out| left_out.contains(&colorant.pigment)),
         };
         was_poured(&colorant.pigment) || is_asked_for
     }

@@ -25,6 +25,8 @@ const FEW: f64 = 24.0;
 const BATCH: usize = 192;
 /// Boxes from which on a second thread is worth starting.
 const WORTH_A_THREAD: usize = 48;
+/// Bytes that the ranges of waiting boxes may take; with more of them a proof ends as if its time were over.
+const MOST_BYTES: usize = 128 << 20;
 /// Floors (ΔE00) that differ by less are as good as equal.
 const HARDLY: f64 = 0.05;
 
@@ -132,7 +134,8 @@ impl Prover<'_> {
             if batch.is_empty() {
                 return None;
             }
-            if self.question.is_over(self.deadline) {
+            let bytes = waiting.len() * self.doses.len() * size_of::<Range>();
+            if bytes > MOST_BYTES || self.question.is_over(self.deadline) {
                 let left = || batch.iter().chain(&waiting);
                 return Some(Left {
                     floor: left().map(|each| each.floor).fold(f64::INFINITY, f64::min),

@@ -1,0 +1,199 @@
+//! Pictures that are damaged, or claim what they have not: nothing is read of them but what they hold.
+
+use std::fs;
+
+use base64::Engine as _;
+use base64::prelude::BASE64_STANDARD;
+use dropwise::colour::Viewing;
+use dropwise::tone::PhotoRequest;
+
+use super::colours::quarters;
+use super::studio::{Painting, Studio};
+use super::{one_tone, read, refusal, region, request};
+
+/// Scans that refine one another, 4:2:0.
+const PROGRESSIVE: &str = "\
+     /9j/4AAQSkZJRgABAQAAAQABAAD/2wBDAA0JCgsKCA0LCgsODg0PEyAVExISEyccHhcgLikxMC4pLSwzOko+MzZGNywtQFdBRkxO\
+     UlNSMj5aYVpQYEpRUk//2wBDAQ4ODhMREyYVFSZPNS01T09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09P\
+     T09PT09PT0//wgARCAAlADIDASIAAhEBAxEB/8QAFgABAQEAAAAAAAAAAAAAAAAAAAEE/8QAFwEBAQEBAAAAAAAAAAAAAAAAAAED\
+     BP/aAAwDAQACEAMQAAAB1DHoAABAUACBAVQQAr//xAAUEAEAAAAAAAAAAAAAAAAAAABQ/9oACAEBAAEFAg//xAAUEQEAAAAAAAAA\
+     AAAAAAAAAAAw/9oACAEDAQE/AU//xAAUEQEAAAAAAAAAAAAAAAAAAAAw/9oACAECAQE/AU//xAAUEAEAAAAAAAAAAAAAAAAAAABQ\
+     /9oACAEBAAY/Ag//xAAWEAADAAAAAAAAAAAAAAAAAAAQQVD/2gAIAQEAAT8hgM//2gAMAwEAAgADAAAAEAgggwggv/on/P/EABQR\
+     AQAAAAAAAAAAAAAAAAAAADD/2gAIAQMBAT8QT//EABQRAQAAAAAAAAAAAAAAAAAAADD/2gAIAQIBAT8QT//EABwQAAIDAQEBAQAA\
+     AAAAAAAAAAABETGRQSFRYf/aAAgBAQABPxBJRS0hRS0aXni0hTS0hTS0SUUtIXxaKY7hzuD5eHe4ez3BV3DcElFLSFFLRpeeLSFN\
+     LSFNLRJRS0hfmiruHO4OfLw73DvcFXcNwURR5FDjzw8mjzgURR58P//Z";
+
+/// A restart after every second unit, 4:2:2, tables of its own.
+const RESTARTS: &str = "\
+     /9j/4AAQSkZJRgABAQAAAQABAAD/2wBDAA0JCgsKCA0LCgsODg0PEyAVExISEyccHhcgLikxMC4pLSwzOko+MzZGNywtQFdBRkxO\
+     UlNSMj5aYVpQYEpRUk//2wBDAQ4ODhMREyYVFSZPNS01T09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09P\
+     T09PT09PT0//wAARCAAlADIDASEAAhEBAxEB/8QAFgABAQEAAAAAAAAAAAAAAAAAAAUB/8QAHRAAAgMBAQEBAQAAAAAAAAAAAAER\
+     MZFBIVESYf/EABcBAQEBAQAAAAAAAAAAAAAAAAAEBQH/xAAWEQEBAQAAAAAAAAAAAAAAAAAAESH/3QAEAAL/2gAMAwEAAhEDEQA/\
+     AKiSilohRS0kaA0vPFohTS0D/9CpCmloSUUtJGgQvi0Bx//RqKY7g53CRoD5eDvcA//Sqez3Aq7hI0DcAcf/06iSilohRS0kaA0v\
+     PFohTS0D/9SpCmloSUUtJGgyF/NArj//1airuDncJGgOfLwd7gH/1qne4FXcJGgzcAcf/9emoih5FEjQHHnhvk0B/9Cp5+qMURRI\
+     0Dz4Bo//2Q==";
+
+/// Both, 4:4:4.
+const BOTH: &str = "\
+     /9j/4AAQSkZJRgABAQAAAQABAAD/2wBDAA0JCgsKCA0LCgsODg0PEyAVExISEyccHhcgLikxMC4pLSwzOko+MzZGNywtQFdBRkxO\
+     UlNSMj5aYVpQYEpRUk//2wBDAQ4ODhMREyYVFSZPNS01T09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09PT09P\
+     T09PT09PT0//wgARCAAlADIDAREAAhEBAxEB/8QAFgABAQEAAAAAAAAAAAAAAAAAAAQB/8QAFwEBAQEBAAAAAAAAAAAAAAAAAAMB\
+     BP/dAAQAB//aAAwDAQACEAMQAAABqjc0AGD/0Ko3NABg/9GqNzQAZh//0qo3NABmH//Tpj0AaDAf/8QAFBABAAAAAAAAAAAAAAAA\
+     AAAAIP/aAAgBAQABBQJ//9B//9F//9J//9N//8QAFBEBAAAAAAAAAAAAAAAAAAAAIP/aAAgBAwEBPwF//9B//9F//9J//9N//8QA\
+     FBEBAAAAAAAAAAAAAAAAAAAAIP/aAAgBAgEBPwF//9B//9F//9J//9N//8QAFBABAAAAAAAAAAAAAAAAAAAAIP/aAAgBAQAGPwJ/\
+     /9B//9F//9J//9N//8QAFhABAQEAAAAAAAAAAAAAAAAAIBBB/9oACAEBAAE/IX//0H//0X//0n//0xt//9oADAMBAAIAAwAAABBp\
+     JN//0Gkg3//RaST/AP/SaSD/AP/T2ye3/8QAGREAAwEBAQAAAAAAAAAAAAAAAAFBMRAR/9oACAEDAQE/EFhBlKLOf//QWEGUos5/\
+     /9FYQZSizn//0lhBlKLOf//TWEH6PSi985//xAAXEQEBAQEAAAAAAAAAAAAAAAAgABEh/9oACAECAQE/EH//0H//0Vt//9J//9Nd\
+     v//EABwQAAIDAQEBAQAAAAAAAAAAAAABETGRQSFRYf/aAAgBAQABPxBJRS0hRS0aXni0hTS0hTS0SUUtIXxaf//QUx3DncHy8O9w\
+     9nuCruG4f//RSUUtIUUtGl54tIU0tIU0tElFLSF+af/SVdw53Bz5eHe4d7gq7huH/9NRFHkUOPPDyaPOBRFHnw//2Q==";
+
+/// The demo's photograph.
+const PHOTO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/swatches/reference-photo.jpg");
+
+/// Where the coded data of a JPEG's first scan begin. Source: ITU-T T.81, annex B.
+fn first_scan(content: &[u8]) -> usize {
+    let mut at = 2;
+    loop {
+        let length = usize::from(u16::from_be_bytes([content[at + 2], content[at + 3]]));
+        at += 2 + length;
+        if content[at - 2 - length + 1] == 0xda {
+            return at;
+        }
+    }
+}
+
+#[test]
+fn sixteen_bytes_of_a_scan_that_are_lost_are_told() {
+    let studio = Studio::new();
+    let whole = fs::read(PHOTO).expect("the demo's photograph");
+    let from = first_scan(&whole);
+    let mut draws = fastrand::Rng::with_seed(1976);
+    for trial in 0..40 {
+        let at = draws.usize(from..whole.len() - 18);
+        let mut content = whole.clone();
+        content[at..at + 16].fill(0);
+        let line = refusal(&request(&studio.file("damaged.jpg", &content)));
+        assert!(
+            line.contains("cut short") || line.contains("damaged"),
+            "trial {trial}, byte {at}: {line}"
+        );
+    }
+}
+
+#[test]
+fn a_border_of_nothing_is_no_damage() {
+    let studio = Studio::new();
+    let framed = Painting::new(640, 480, |x, y| {
+        if (200..280).contains(&x) && (200..280).contains(&y) {
+            [
+                0.7 + f64::from(x % 7) / 100.0,
+                0.5,
+                0.4 + f64::from(y % 5) / 100.0,
+            ]
+        } else {
+            [0.0; 3]
+        }
+    });
+    let path = studio.jpeg("framed.jpg", &framed, None);
+    let request = PhotoRequest {
+        region: Some(region("210,210,60,60")),
+        ..one_tone(&path)
+    };
+    assert!(
+        (55.0..75.0).contains(&read(&request, Viewing::D65_10).lab.l),
+        "read"
+    );
+}
+
+#[test]
+fn half_a_picture_with_an_end_put_to_it_is_refused() {
+    let studio = Studio::new();
+    let baseline = fs::read(studio.jpeg("whole.jpg", &quarters(), None)).expect("just written");
+    let coded =
+        [PROGRESSIVE, RESTARTS, BOTH].map(|text| BASE64_STANDARD.decode(text).expect("base64"));
+    for whole in coded.iter().chain([&baseline]) {
+        let from = first_scan(whole);
+        for share in [0.3, 0.5, 0.9] {
+            let end = from + ((whole.len() - from) as f64 * share) as usize;
+            let half = [&whole[..end], &[0xff, 0xd9]].concat();
+            let line = refusal(&request(&studio.file("half.jpg", &half)));
+            assert!(
+                line.contains("cut short") || line.contains("damaged"),
+                "{line}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_claims_a_size_that_its_data_do_not_fill_is_refused() {
+    let studio = Studio::new();
+    let mut content = fs::read(studio.jpeg("small.jpg", &quarters(), None)).expect("just written");
+    let frame = content.windows(2).position(|two| two == [0xff, 0xc0]);
+    let frame = frame.expect("a frame header");
+    for side in [80_u16, 14_000] {
+        let [high, low] = side.to_be_bytes();
+        content[frame + 5..frame + 9].copy_from_slice(&[high, low, high, low]);
+        let line = refusal(&request(&studio.file("claims.jpg", &content)));
+        assert!(line.contains("cut short"), "{side}: {line}");
+    }
+}
+
+#[test]
+fn ordinary_codings_are_read_and_so_is_what_follows_their_end() {
+    let studio = Studio::new();
+    let tone = |name: &str, content: &[u8]| {
+        read(&one_tone(&studio.file(name, content)), Viewing::D65_10).lab
+    };
+    for (name, text) in [
+        ("progressive.jpg", PROGRESSIVE),
+        ("restarts.jpg", RESTARTS),
+        ("both.jpg", BOTH),
+    ] {
+        let mut content = BASE64_STANDARD.decode(text).expect("base64");
+        let first = tone(name, &content);
+        assert!((55.0..70.0).contains(&first.l), "{name}: {first:?}");
+        // Telephones append films and maps of depth.
+        content.extend([0, 0xff, 0xd8, 1, 2, 3]);
+        assert_eq!(tone(name, &content), first, "{name}, with more behind it");
+        // Some cameras fill up the scan before its end marker.
+        if name == "restarts.jpg" {
+            let end = content.len() - 8;
+            content.splice(end..end, [0; 7]);
+            assert_eq!(tone(name, &content), first, "{name}, filled up");
+        }
+    }
+}
+
+#[test]
+fn restarts_out_of_turn_are_damage() {
+    let studio = Studio::new();
+    let mut content = BASE64_STANDARD.decode(RESTARTS).expect("base64");
+    let second = content.windows(2).position(|two| two == [0xff, 0xd1]);
+    content[second.expect("a second restart") + 1] = 0xd3;
+    let line = refusal(&request(&studio.file("turned.jpg", &content)));
+    assert!(line.contains("damaged"), "{line}");
+}
+
+#[test]
+fn a_profile_that_no_profile_is_as_large_as_is_refused_unpacked() {
+    let studio = Studio::new();
+    let bomb = studio.png(
+        "bomb.png",
+        &Painting::flat([198, 148, 122]),
+        Some(vec![0; 40 << 20]),
+    );
+    let bytes = fs::metadata(&bomb).expect("just written").len();
+    assert!(bytes < 1 << 20, "it is packed: {bytes}");
+    let line = refusal(&request(&bomb));
+    assert!(line.contains("profile can't be used"), "{line}");
+}
+
+#[test]
+fn a_large_picture_of_hardly_any_bytes_is_refused() {
+    let studio = Studio::new();
+    let flat = Painting::new(4_000, 3_000, |_, _| [0.7, 0.5, 0.4]);
+    let webp = studio.webp("flat.webp", &flat, None);
+    let line = refusal(&request(&webp));
+    assert!(line.contains("no photograph in it"), "{line}");
+}
