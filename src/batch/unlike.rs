@@ -4,7 +4,7 @@
 //! Seven drops for three pots are two, two and three, into two sevenths, two sevenths and three sevenths of the base. With several
 //! pigments no sizes suit all of them; those are taken whose pots differ least to the eye.
 
-use super::{Parts, measure::Dose, parts, pots};
+use super::{Parts, Pour, measure::Dose, parts, pots};
 use crate::batch::{Measure, Scale};
 use crate::error::Result;
 use crate::materials::{
@@ -27,6 +27,20 @@ pub struct UnlikePot {
     pub poured: Poured,
     /// The parts of its base.
     pub parts: Parts,
+}
+
+impl Unlike {
+    /// Leaves out of `pour`, which is of the same cup, the let-downs that none of these pots takes: those by which pots alike would
+    /// have been brought nearer the recipe.
+    pub fn leave_out_of(&self, pour: &mut Pour) {
+        let takes = |colorant: &Colorant| {
+            let mixes = self.pots.iter().map(|pot| &pot.poured.mix);
+            let mut entries = mixes.flat_map(|mix| mix.entries());
+            entries.any(|(taken, _)| taken == colorant)
+        };
+        pour.let_downs
+            .retain(|called_for| takes(&called_for.let_down));
+    }
 }
 
 /// Pots that differ by no more than this are of one colour, ΔE00: ours, below what anybody sees.

@@ -1,11 +1,13 @@
 //! What all readings of one photograph err by together, and each alone.
 //!
-//! Camera, lamp and chart are the same for every chip on a board, so most of what its readings err by is common to them: a
+//! Camera, lamp and chart are the same for every chip on a board, so most of what its readings err by is common to them. A
 //! calibration that took them for independent would believe six chips off one photograph as much as six that were read by an
-//! instrument. So each photograph has unknowns of its own: an offset of L*, a* and b*, and, where what the camera gave is
-//! kept, the lamp, the camera, its tone curve, the fall of the light and the chips' own curves as far as the chart leaves them
-//! open, each of which moves each chip by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter
-//! beside that of an instrument.
+//! instrument.
+//!
+//! So each photograph has unknowns of its own. One is an offset of L*, a* and b*. Where what the camera gave is kept, the lamp,
+//! the camera, its tone curve, the fall of the light and the chips' own curves are others, as far as the chart leaves them
+//! open: each moves each chip by the chip's own [`common_errors`](Swatch::common_errors). Each reading has a scatter beside
+//! that of an instrument.
 
 use crate::materials::Swatch;
 

@@ -73,6 +73,9 @@ pub fn run(
             apart(one, other, &weights, cast)
         })?,
     };
+    if let Some(unlike) = &unlike {
+        unlike.leave_out_of(&mut pour);
+    }
     Ok(Batched {
         pour,
         off_recipe,

@@ -7,9 +7,9 @@ use jiff::civil::Date;
 use super::bases::base_name;
 use super::finding;
 use super::left_part_b::{self, LeftUse};
-use super::rounding::OffRecipe;
+use super::rounding::{OffRecipe, apart};
 use super::stock_instead::{StockInstead, stock_instead};
-use crate::batch::{self, JarUse, Pour, Scale};
+use crate::batch::{self, JarUse, Pour, Scale, Unlike};
 use crate::book::Book;
 use crate::colour::{Lab, Light};
 use crate::error::Result;
@@ -188,9 +188,16 @@ pub struct FilledCup {
     pub stocks: Vec<(String, Grams)>,
     /// How far what is measured out lies from the recipe.
     pub off_recipe: OffRecipe,
+    /// Pots of unlike size in whole drops, where pots alike take none.
+    unlike: Option<Unlike>,
 }
 
 impl FilledCup {
+    /// Pots of unlike size in whole drops, where each is tinted for itself and pots alike take none.
+    pub fn unlike(&self) -> Option<&Unlike> {
+        (self.unlike.as_ref()).filter(|_| self.pour.at_once.is_none())
+    }
+
     /// What it is called: in the skin's place there may be a foam or a paint, which is matched by itself.
     pub fn name(&self) -> String {
         match self.layer {
@@ -480,8 +487,16 @@ impl Pouring<'_> {
         let weights = self.shelf.settings.viewing.weights();
         let wanted = &recipe.best().poured;
         let off_recipe = OffRecipe::of(&pour, wanted, &weights, |poured| self.cast(layer, poured))?;
+        let unlike = batch::unlike(
+            &cup,
+            scale,
+            &pour.doses,
+            &self.shelf.settings,
+            |one, other| apart(one, other, &weights, |poured| self.cast(layer, poured)),
+        )?;
         Ok(FilledCup {
             off_recipe,
+            unlike,
             application: self.application(&cup, layer),
             layer,
             recipe,
@@ -545,6 +560,9 @@ impl Matched {
         let cups = std::iter::once(&mut self.skin);
         for cup in cups.chain(&mut self.foam).chain(&mut self.paints) {
             cup.pour.at_once = None;
+            if let Some(unlike) = &cup.unlike {
+                unlike.leave_out_of(&mut cup.pour);
+            }
         }
         self
     }

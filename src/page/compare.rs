@@ -54,6 +54,7 @@ pub(super) async fn ask(State(shared): State<Shared>, Path(name): Path<String>) 
 }
 
 /// The form for what came out of `part`, where some of it is `given` already, with what was `seen` above it.
+// Longer than eighty lines: markup, in the order of the screen.
 pub(super) fn form(book: &Book, part: &Part, given: &Fields, seen: &Markup) -> Result<Markup> {
     let since = running(book, part)?;
     let path = part_path(&part.name, "compare");

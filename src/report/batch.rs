@@ -14,7 +14,7 @@ use serde::Serialize;
 use super::cautions::write_care;
 use super::document::document;
 use super::let_downs::{LetDowns, write_let_downs};
-use super::poured::{PouredCup, SCHEMA, is_fibre};
+use super::poured::{PouredCup, SCHEMA, UnlikeJson, is_fibre};
 use super::text::{HEADING, capital, never, write_hanging, write_notes};
 use crate::batch::{AtOnce, Dose, InAll, JarUse, Measure, Parts, Pour, Unlike};
 use crate::jobs::batching::Batched;
@@ -34,23 +34,6 @@ pub fn text(batched: &Batched) -> String {
 pub fn json(batched: &Batched) -> String {
     let Batched { pour, unlike, .. } = batched;
     #[derive(Serialize)]
-    struct UnlikePotJson {
-        /// Mass of the mixed base, g.
-        base_g: f64,
-        /// Its parts.
-        #[serde(flatten)]
-        parts: Parts,
-        /// What goes in, as a mix is written.
-        mix: String,
-    }
-    #[derive(Serialize)]
-    struct UnlikeJson {
-        /// ΔE00 between the two that differ most.
-        worst_delta_e: f64,
-        /// Each pot, the largest first.
-        pots: Vec<UnlikePotJson>,
-    }
-    #[derive(Serialize)]
     struct Document<'a> {
         /// Version of this shape.
         schema: u32,
@@ -65,22 +48,12 @@ pub fn json(batched: &Batched) -> String {
         #[serde(skip_serializing_if = "Option::is_none")]
         unlike: Option<UnlikeJson>,
     }
-    let unlike = unlike.as_ref().map(|unlike| UnlikeJson {
-        worst_delta_e: unlike.apart,
-        pots: (unlike.pots.iter())
-            .map(|pot| UnlikePotJson {
-                base_g: pot.poured.base_mass.0,
-                parts: pot.parts,
-                mix: pot.poured.mix.to_string(),
-            })
-            .collect(),
-    });
     document(&Document {
         schema: SCHEMA,
         cups: [PouredCup::of_batch(batched)],
         jars: JarUse::of([pour]),
         pour,
-        unlike,
+        unlike: unlike.as_ref().map(UnlikeJson::of),
     })
 }
 
@@ -93,9 +66,7 @@ fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
         ..
     } = batched;
     let kind = pour.kind.to_string();
-    if unlike.is_none() {
-        write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
-    }
+    write_let_downs(out, LetDowns::of_pour(&kind, pour))?;
     let kind = capital(&kind);
     writeln!(out, "{HEADING}{kind}{HEADING:#}   {}", pour.base)?;
     match unlike {
@@ -114,7 +85,7 @@ fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
 }
 
 /// Pots of unlike size, a line each.
-fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::Result {
+pub(super) fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::Result {
     let (count, apart) = (unlike.pots.len(), unlike.apart);
     let are_alike = unlike.pots.windows(2).all(|pots| pots[0] == pots[1]);
     let size = if are_alike { "alike" } else { "of unlike size" };

@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::batch::{Dose, Measure, Parts, Pour, Stage, as_whole};
+use crate::batch::{Dose, Measure, Parts, Pour, Stage, Unlike, as_whole};
 use crate::jobs::batching::Batched;
 use crate::jobs::matching::{FilledCup, Layer, Matched};
 use crate::jobs::rounding::OffRecipe;
@@ -111,6 +111,43 @@ pub(crate) fn is_fibre(dose: &Dose) -> bool {
     dose.colorant.pigment == FIBRE && matches!(dose.measure, Measure::MassG(_))
 }
 
+/// Pots of unlike size in whole drops.
+#[derive(Serialize)]
+pub(super) struct UnlikeJson {
+    /// ΔE00 between the two that differ most.
+    worst_delta_e: f64,
+    /// Each pot, the largest first.
+    pots: Vec<UnlikePotJson>,
+}
+
+/// One of them.
+#[derive(Serialize)]
+struct UnlikePotJson {
+    /// Mass of the mixed base, g.
+    base_g: f64,
+    /// Its parts.
+    #[serde(flatten)]
+    parts: Parts,
+    /// What goes in, as a mix is written.
+    mix: String,
+}
+
+impl UnlikeJson {
+    /// These pots.
+    pub(super) fn of(unlike: &Unlike) -> Self {
+        Self {
+            worst_delta_e: unlike.apart,
+            pots: (unlike.pots.iter())
+                .map(|pot| UnlikePotJson {
+                    base_g: pot.poured.base_mass.0,
+                    parts: pot.parts,
+                    mix: pot.poured.mix.to_string(),
+                })
+                .collect(),
+        }
+    }
+}
+
 /// A cup as it is poured.
 #[derive(Serialize)]
 pub(super) struct PouredCup<'a> {
@@ -131,6 +168,9 @@ pub(super) struct PouredCup<'a> {
     /// g, and what is taken of that for one pot.
     #[serde(skip_serializing_if = "Option::is_none")]
     at_once: Option<AtOnceJson<'a>>,
+    /// Pots of unlike size in whole drops, where each is tinted for itself and pots alike take none: of a part's cup.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unlike: Option<UnlikeJson>,
     /// ΔE00 by which what is measured out lies off the recipe; of a recipe that nobody says where to put, as it is seen thick.
     rounding_delta_e: f64,
     /// Minutes until it must be used up; `null` where the book does not say, as of a paint.
@@ -169,6 +209,7 @@ impl<'a> PouredCup<'a> {
                 share_g: at_once.share_g,
                 part_a_g: at_once.part_a_g,
             }),
+            unlike: None,
             rounding_delta_e: off_recipe.as_tinted(pour),
             pot_life_min: pour.minutes_until(Stage::UsedUp),
             delta_e: None,
@@ -189,6 +230,7 @@ impl<'a> PouredCup<'a> {
                 delta_e: Some(best.delta_e),
                 contrast_ratio: Some(best.prediction.contrast_ratio),
                 within_tolerance: Some(matched.is_reached(cup)),
+                unlike: cup.unlike().map(UnlikeJson::of),
                 ..Self::of_pour(&cup.pour, cup.off_recipe)
             }
         };

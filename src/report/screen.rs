@@ -11,7 +11,7 @@
 
 use std::fmt::{self, Write as _};
 
-use super::batch::off_the_recipe;
+use super::batch::{off_the_recipe, write_unlike};
 use super::cautions::in_a_line;
 use super::colours::{Numbers, Patch, miss};
 use super::one_tint;
@@ -200,6 +200,9 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
     if let Some(at_once) = &pour.at_once {
         write_at_once(out, pour, at_once)?;
         return write_off(out, cup);
+    }
+    if let Some(unlike) = cup.unlike() {
+        return write_unlike(out, unlike, &pour.warnings);
     }
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;

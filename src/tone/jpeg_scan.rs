@@ -1,9 +1,9 @@
 //! Whether the coded data of a JPEG file are the picture that its header promises.
 //!
 //! A decoder makes do: what is missing it fills with grey, and what is damaged it decodes to some colour, since almost any bits
-//! are some code. So the coded data are walked here first, as a strict decoder would, and nothing is drawn: every code must be
-//! one of the tables', every coefficient one that eight-bit samples can give, every interval between restarts and every scan
-//! must hold just as many blocks as the frame has, and end where they end. Damage makes a decoder lose its step, and then it
+//! are some code. So the coded data are walked here first, as a strict decoder would, and nothing is drawn. Every code must be
+//! one of the tables', and every coefficient one that eight-bit samples can give. Every interval between restarts and every
+//! scan must hold just as many blocks as the frame has, and end where they end. Damage makes a decoder lose its step, and then it
 //! comes out at another bit than the scan does. Nor do long rows of zeros code anything but nothing. What falls back into step
 //! all the same may leave all that follows as much lighter or redder, which looks like an edge in the picture, and is not told.
 //!
@@ -367,6 +367,7 @@ impl Frame {
     }
 
     /// Walks one scan, whose header is `segment` and whose data begin `at`; returns where they end.
+    // Longer than eighty lines: the header's fields first, and then one loop over blocks that wants all of them.
     fn scan(
         &mut self,
         segment: &[u8],

@@ -386,4 +386,36 @@ mod tests {
             assert!(smooth_spectrum(lab, &weights).is_none(), "{lab:?}");
         }
     }
+
+    #[test]
+    fn what_the_sums_do_not_tell_of_a_way_is_missed() {
+        // Sums under one light, of a curve that lies a little of one way from the middle of its family.
+        let weights = Viewing::D65_10.weights();
+        let factors = weights
+            .factors()
+            .map(|row| row.map(|factor| factor / 100.0));
+        let along = |band: usize| (band as f64 - 17.5) / 17.5;
+        let mean: [f64; SAMPLES] = std::array::from_fn(|band| 0.4 * along(band) - 0.3);
+        let ways: Vec<[f64; SAMPLES]> = vec![
+            std::array::from_fn(|band| 0.05 * along(band).powi(2)),
+            std::array::from_fn(|band| 0.05 * (4.0 * along(band)).sin()),
+        ];
+        let family = Family {
+            mean,
+            ways: ways.clone(),
+        };
+        for (index, way) in ways.iter().enumerate() {
+            let truth = Spectrum::from_fn(|band| reflectance(mean[band] + way[band]));
+            let sums = factors
+                .map(|row| -> f64 { (0..SAMPLES).map(|band| row[band] * truth[band]).sum() });
+            let met = meeting(sums, factors, &family).expect("a surface");
+            let found = met.reflectance();
+            let told = &met.misses(&ways)[index];
+            let largest = way.iter().fold(0.0, |most: f64, z| most.max(z.abs()));
+            for band in 0..SAMPLES {
+                let miss = found[band] - truth[band];
+                assert_abs_diff_eq!(miss, told[band], epsilon = 0.05 * largest);
+            }
+        }
+    }
 }

@@ -1,8 +1,8 @@
 //! `batch`: a recipe for other amounts.
 
-use serde_json::Value;
+use serde_json::{Value, json as expected_json};
 
-use super::{json, number, run};
+use super::{json, number, run, starter_book};
 
 fn batch(rest: &str) -> Value {
     json(&format!("batch {rest}"))
@@ -359,6 +359,42 @@ fn pots_are_of_unlike_size_where_whole_drops_want_it() {
         line.replace("umber 7", "umber 6")
     ));
     assert!(alike["unlike"].is_null(), "two drops in each: {alike}");
+}
+
+/// A part of one pigment, seven drops of it in 600 g: the same three, two and two as above.
+#[test]
+fn pots_of_a_part_are_of_unlike_size_where_whole_drops_want_it() {
+    let (_parent, book) = starter_book();
+    let kept = run(&format!(
+        "match {book} --target 67.7,8.0,15.9 --base-g 600 --fibre-g 14 --thickness-mm 2 --backing \"white card\" --pigments umber --part bark"
+    ));
+    assert!(kept.out.contains("7 drops umber"), "{}", kept.out);
+    let line = format!("batch {book} --part bark --largest-pot 260");
+    let told = json(&format!("{line} --pot-by-pot"));
+    let unlike = &told["cups"][0]["unlike"];
+    let pots = unlike["pots"].as_array().expect("pots");
+    let mixes = pots.iter().map(|pot| pot["mix"].as_str().expect("a mix"));
+    let mixes: Vec<&str> = mixes.collect();
+    assert_eq!(
+        mixes,
+        [
+            "umber 3; fibre 6 g",
+            "umber 2; fibre 4 g",
+            "umber 2; fibre 4 g"
+        ],
+        "{told}"
+    );
+    assert!(number(&unlike["worst_delta_e"]) < 0.05, "{unlike}");
+    assert_eq!(
+        told["jars"],
+        expected_json!([]),
+        "nothing is thinned for them"
+    );
+    let said = run(&format!("{line} --pot-by-pot")).out;
+    assert!(said.contains("3 pots of unlike size"), "{said}");
+    assert!(!said.contains("1:10"), "{said}");
+    let at_once = json(&line);
+    assert!(at_once["cups"][0]["unlike"].is_null(), "{at_once}");
 }
 
 /// Worked examples of several pots, with one pigment and with several: pots that are tinted at once are of one colour, and neither

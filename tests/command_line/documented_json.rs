@@ -121,7 +121,15 @@ fn every_key_of_match_stands_on_the_page_and_every_key_of_the_page_in_an_answer(
     let weighed = json(&format!(
         "match {book} --target 73,9,14 --base-g 600 --fibre-g 12 --backing \"white card\" --time-limit 60"
     ));
-    assert_documented("MATCH", &[whole, missed, shadowed, weighed]);
+    let (_counted, book) = starter_book();
+    let kept = run(&format!(
+        "match {book} --target 67.7,8.0,15.9 --base-g 600 --fibre-g 14 --backing \"white card\" --pigments umber --part bark"
+    ));
+    assert_eq!(kept.code, 0, "{}", kept.err);
+    let unlike = json(&format!(
+        "batch {book} --part bark --largest-pot 260 --pot-by-pot"
+    ));
+    assert_documented("MATCH", &[whole, missed, shadowed, weighed, unlike]);
 }
 
 #[test]

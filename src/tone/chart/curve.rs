@@ -134,4 +134,29 @@ mod tests {
             "straight"
         );
     }
+
+    /// The bend is turned round to first order alone; what is left is far below what the patches of a chart scatter by.
+    #[test]
+    fn what_was_bent_comes_back() {
+        let back = TO_CHANNELS.try_inverse().expect("regular");
+        let curve = Curve {
+            exponent: 1.0,
+            bend: 0.3,
+        };
+        for tone in [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 0.95_f64] {
+            let bent = tone + curve.bend * (tone * tone * (3.0 - 2.0 * tone) - tone);
+            let [was, is]: [[f64; 3]; 2] =
+                [tone, bent].map(|tone| (back * Vector3::repeat(tone.powf(WRITTEN))).into());
+            for (one, other) in curve.undone(is).into_iter().zip(was) {
+                assert_abs_diff_eq!(one, other, epsilon = 0.006);
+            }
+            let [_, moved] = curve.in_doubt(is);
+            let on = curve.moved([0.0, 0.5]).undone(is);
+            for axis in 0..3 {
+                let step = on[axis] - curve.undone(is)[axis];
+                assert_abs_diff_eq!(step, 0.5 * moved[axis], epsilon = 2e-3);
+            }
+        }
+        assert_eq!(Curve::STRAIGHT.in_doubt([0.3, 0.2, 0.1]), [[0.0; 3]; 2]);
+    }
 }

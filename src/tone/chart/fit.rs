@@ -132,7 +132,6 @@ pub(super) struct Estimate {
 impl Fit {
     /// The fit to `patches`, at least four, whose [`features`] come along; `None` where they do not tell three colours apart.
     /// `matrix` is B as far as it is known, where the curve is in doubt.
-    // Longer than eighty lines: one system of equations, whose parts are wanted again for the covariance of each answer.
     pub(super) fn new(
         patches: &[Observation],
         method: Method,
@@ -246,9 +245,9 @@ impl Fit {
         })
     }
 
-    /// The reflectance of a surface that is seen as `seen` at `offset`, the one that departs least from `family`; the covariance
-    /// of its X, Y, Z by what is in doubt of lamp and camera; and what these are off by where the true curve is off by each way
-    /// of the family. `None` where no surface looks so.
+    /// The reflectance of a surface that is seen as `seen` at `offset`, the one that departs least from `family`. With it the
+    /// covariance of its X, Y, Z by what is in doubt of lamp and camera, and what these are off by where the true curve is off
+    /// by each way of the family. `None` where no surface looks so.
     pub(super) fn tell_as(
         &self,
         seen: Light,
