@@ -202,7 +202,13 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
         return write_off(out, cup);
     }
     if let Some(unlike) = cup.unlike() {
-        return write_unlike(out, unlike, &pour.warnings);
+        write_unlike(out, unlike, &pour.warnings)?;
+        return match pour.parts {
+            Parts::Single {} => Ok(()),
+            Parts::Weighed { .. } | Parts::ByVolume { .. } => {
+                writeln!(out, "  with part A in, each{}", clock(pour))
+            }
+        };
     }
     if pour.pots > 1 {
         writeln!(out, "  {} pots, one after the other, each:", pour.pots)?;

@@ -392,6 +392,7 @@ fn pots_of_a_part_are_of_unlike_size_where_whole_drops_want_it() {
     );
     let said = run(&format!("{line} --pot-by-pot")).out;
     assert!(said.contains("3 pots of unlike size"), "{said}");
+    assert!(said.contains("with part A in, each: use by"), "{said}");
     assert!(!said.contains("1:10"), "{said}");
     let at_once = json(&line);
     assert!(at_once["cups"][0]["unlike"].is_null(), "{at_once}");
