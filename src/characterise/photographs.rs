@@ -21,7 +21,7 @@ const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.3, 0.4];
 
 /// Standard deviation of the unknowns behind these, in what the chart gives as one: measured cameras lie farther from those
 /// that are made up than these lie apart. Trials of this project, no published source.
-const COMMON_SD: f64 = 1.7;
+const COMMON_SD: f64 = 2.0;
 
 /// A photograph that chips were read off.
 #[derive(Clone, Debug, PartialEq, Eq)]
