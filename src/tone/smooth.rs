@@ -108,6 +108,7 @@ pub(super) fn least_departure(
 
 /// A reflectance that meets three weighted sums.
 pub(super) struct Met {
+    #[cfg(any(feature = "photo", test))]
     conditions: Conditions,
     state: DVector<f64>,
 }
@@ -120,6 +121,7 @@ impl Met {
 
     /// What the reflectance is off by, to first order, where the true curve lies each of the `ways` of its family away from the
     /// mean: the part of a way that the sums do not tell.
+    #[cfg(any(feature = "photo", test))]
     pub(super) fn misses(&self, ways: &[[f64; SAMPLES]]) -> Vec<Spectrum> {
         let factors = &self.conditions.factors;
         let slopes: [f64; SAMPLES] = std::array::from_fn(|band| slope(self.state[band]));
@@ -191,7 +193,11 @@ pub(super) fn meeting(
             None => return None,
         }
     }
-    Some(Met { conditions, state })
+    Some(Met {
+        #[cfg(any(feature = "photo", test))]
+        conditions,
+        state,
+    })
 }
 
 /// The transformed curve z of a reflectance between 0 and 1.
