@@ -17,7 +17,7 @@ pub(super) const OFFSETS: usize = 3;
 /// Standard deviations of these before any chip: what a chart leaves, as in `tone/chart`; and less where lamp and camera are
 /// unknowns of their own. Trials of this project, no published source.
 const OFFSET_SD: [f64; OFFSETS] = [1.0, 0.8, 1.0];
-const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.2, 0.3, 0.4];
+const OFFSET_SD_BESIDE_OTHERS: [f64; OFFSETS] = [0.3, 0.6, 0.8];
 
 /// Standard deviation of the unknowns behind these, in what the chart gives as one: measured cameras lie farther from those
 /// that are made up than these lie apart. Trials of this project, no published source.
