@@ -7,8 +7,9 @@ use axum::response::{IntoResponse as _, Response};
 pub(super) const WORKER: &str = "worker.js";
 
 /// The files, each with its text; what each is, its name says.
-const FILES: [(&str, &str); 13] = [
+const FILES: [(&str, &str); 14] = [
     ("drop.svg", include_str!("files/drop.svg")),
+    ("drafts.js", include_str!("files/drafts.js")),
     ("offline.js", include_str!("files/offline.js")),
     ("page.css", include_str!("files/page.css")),
     ("clocks.js", include_str!("files/clocks.js")),

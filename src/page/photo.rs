@@ -73,9 +73,10 @@ pub(super) fn photo_form(
                     p #photo-how .quiet {}
                 }
                 div.photo {
-                    canvas #photo-canvas role="img" aria-label="The photograph: show with a finger what lies where, or type it below" {}
+                    canvas #photo-canvas role="application" tabindex="0" aria-label="The photograph: show with a finger or the arrow keys and Enter what lies where, or type it below" {}
                     canvas #photo-loupe width="180" height="180" aria-hidden="true" hidden {}
                 }
+                p.quiet.keys { "Keys: arrows move, with Shift by single pixels; Enter begins a box and ends it, or sets a corner." }
             }
             details #photo-typed {
                 summary { "Type where it lies" }

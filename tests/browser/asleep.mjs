@@ -62,12 +62,17 @@ async function asleep(browser) {
   await page.goto(`${address}next`);
   must((await page.innerText("body")).includes("Nobody answers"), "a screen that was never open says so");
   await page.goto(of("compare"));
-  for (const [field, value] of [["l", "63.5"], ["a", "12"], ["b", "15"]]) await page.fill(`[name=${field}]`, value);
+  const typed = [["l", "63.5"], ["a", "12"], ["b", "15"]];
+  for (const [field, value] of typed) await page.fill(`[name=${field}]`, value);
+  await page.reload();
+  for (const [field, value] of typed) must((await page.inputValue(`[name=${field}]`)) === value, `a reload lost ${field}`);
   await page.click("text=Only log the reading");
   await page.waitForSelector("text=This is sent as soon as somebody does");
   await look(page, "asleep", "waiting", pictures);
   ({ server } = await served(port));
   await page.waitForSelector("text=Logged as", { timeout: 60_000 });
+  await page.goto(of("compare"));
+  must((await page.inputValue("[name=l]")) === "", "what was sent comes back");
   await ended(server);
   await context.close();
 }

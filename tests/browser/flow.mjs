@@ -92,6 +92,47 @@ async function corners(page, field, [left, top, width, height], seen = async () 
   must(isNear, `${field}: corners at ${set}`);
 }
 
+// What `drag` and `corners` do, by keys alone: the arrows go in strides of a fiftieth of the picture, with Shift by single pixels.
+async function byKeys(page, { skin: [left, top, width, height], chart }) {
+  const [wide, high] = await page.evaluate(async () => {
+    const picture = await createImageBitmap(document.getElementById("photo-file").files[0]);
+    return [picture.width, picture.height];
+  });
+  const stride = Math.round(Math.max(wide, high) / 50);
+  let at = [Math.round(wide / 2), Math.round(high / 2)];
+  const walk = async (to) => {
+    for (const [axis, [back, on]] of [["ArrowLeft", "ArrowRight"], ["ArrowUp", "ArrowDown"]].entries()) {
+      const far = Math.abs(to[axis] - at[axis]);
+      const key = to[axis] < at[axis] ? back : on;
+      for (let pressed = 0; pressed < Math.floor(far / stride); pressed++) await page.keyboard.press(key);
+      for (let pressed = 0; pressed < far % stride; pressed++) await page.keyboard.press(`Shift+${key}`);
+    }
+    at = to;
+  };
+  await page.check("[name=draws][value=skin]");
+  await page.focus("#photo-canvas");
+  await walk([left + 9, top + 9]);
+  await page.keyboard.press("Enter");
+  await walk([left + width, top + height]);
+  await page.keyboard.press("Escape");
+  must((await page.inputValue("#photo-typed [name=skin]")) === "", "Escape leaves no box");
+  await walk([left, top]);
+  await page.keyboard.press("Enter");
+  await walk([left + width, top + height]);
+  await page.keyboard.press("Enter");
+  await page.check("[name=draws][value=chart]");
+  await page.focus("#photo-canvas");
+  const [x, y, w, h] = chart;
+  for (const corner of [[x, y], [x + w, y], [x + w, y + h], [x, y + h]]) {
+    await walk(corner);
+    must(await page.isVisible("#photo-loupe"), "keys have no loupe");
+    await page.keyboard.press("Enter");
+  }
+  const set = await Promise.all(["skin", "chart"].map((field) => page.inputValue(`#photo-typed [name=${field}]`)));
+  const wanted = [[left, top, width, height], [x, y, x + w, y, x + w, y + h, x, y + h]].map(String);
+  must(String(set) === String(wanted), `by keys: ${set}, not ${wanted}`);
+}
+
 // A photograph of this size's own: one that was read is refused when it comes again.
 function own(size, what) {
   const file = path.join(bench, `${what}-${size}.png`);
@@ -109,6 +150,7 @@ async function tone(page, size) {
   await page.goto(`${address}tone`);
   await choose(page, path.join(bench, "bench.png"));
   await page.check("[name=beside][value=chart]");
+  if (size === "desk") await byKeys(page, { skin: within(places.skin), chart: places.chart });
   await page.check("[name=draws][value=skin]");
   await drag(page, within(places.skin));
   await corners(page, "chart", places.chart, () => look(page, size, "loupe", pictures));

@@ -1,5 +1,6 @@
 // A form that takes some seconds says so, and is sent once. Where nobody answers it waits, as it is, until somebody does: a touch
 // is not lost because the machine slept.
+import { forgetDraft } from "./drafts.js";
 import { somebodyAnswers } from "./offline.js";
 import { say } from "./store.js";
 
@@ -33,6 +34,7 @@ async function send(form, button) {
     Object.assign(pressed, { type: "hidden", name: button.name, value: button.value });
     form.append(pressed);
   }
+  forgetDraft(form);
   form.submit();
 }
 

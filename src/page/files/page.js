@@ -5,6 +5,7 @@ import { openBench } from "./pour.js";
 import { openPhoto } from "./photo.js";
 import { openKeypad } from "./keypad.js";
 import { openNudge } from "./nudge.js";
+import { openDrafts } from "./drafts.js";
 import { openForms } from "./forms.js";
 import { keepScreens } from "./offline.js";
 
@@ -14,5 +15,6 @@ openBench();
 openPhoto();
 openKeypad();
 openNudge();
+openDrafts();
 openForms();
 keepScreens();

@@ -1,9 +1,14 @@
 // What lies where in a photograph, shown with a finger: boxes are dragged, corners are set one by one under a loupe beside the
-// finger, which hides what it points at. The picture stays in the browser until it is sent to be read; all of it is in pixels of the
-// upright picture, and can be typed as well.
+// finger, which hides what it points at; a keyboard's arrows go where a finger would. The picture stays in the browser until it is
+// sent to be read; all of it is in pixels of the upright picture, and can be typed as well.
+import { say } from "./store.js";
+
 const LOUPE_TIMES = 3;
 // A touch so near to a corner, in pixels of the screen, takes hold of it.
 const GRIP = 36;
+// An arrow key goes this share of the picture's longer side; with Shift, one pixel.
+const STRIDE = 1 / 50;
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
 const INKS = ["#ffffff", "#ffd400", "#7fe0ff"];
 const DASHES = [[], [12, 7], [3, 6]];
@@ -19,6 +24,8 @@ export function openPhoto() {
   const drawn = Object.fromEntries(names.map((name) => [name, null]));
   let picture = null;
   let hold = null;
+  // Where the arrow keys stand.
+  let cursor = null;
 
   const field = (name) => form.elements[name];
   const chosen = () => choices.find((choice) => choice.checked);
@@ -104,6 +111,22 @@ export function openPhoto() {
     loupe.hidden = false;
   }
 
+  // Where the keys stand: a cross on the picture, and what lies there under the loupe.
+  function point() {
+    const [x, y] = cursor.map((at) => at * scale());
+    for (const [ink, line] of [["#000000", 5], ["#ffffff", 2]]) {
+      pen.strokeStyle = ink;
+      pen.lineWidth = line * dot();
+      pen.beginPath();
+      for (const [dx, dy] of [[14, 0], [0, 14]]) {
+        pen.moveTo(x - dx * dot(), y - dy * dot());
+        pen.lineTo(x + dx * dot(), y + dy * dot());
+      }
+      pen.stroke();
+    }
+    magnify(cursor);
+  }
+
   // Of corners, the one that the finger takes hold of: one near it, or the next.
   function cornerAt(name, [x, y]) {
     const corners = (drawn[name] ??= []);
@@ -120,18 +143,14 @@ export function openPhoto() {
     field(name).value = whole ? value.flat().join(",") : "";
   }
 
-  canvas.addEventListener("pointerdown", (event) => {
-    if (!picture) return;
-    canvas.setPointerCapture(event.pointerId);
+  function begin(from) {
     const name = chosen().value;
-    const from = place(event);
     hold = { name, from, corner: isCorners(name) ? cornerAt(name, from) : null };
-    move(event);
-  });
-  function move(event) {
+    move(from);
+  }
+  function move([x, y]) {
     if (!hold) return;
     const { name, from, corner } = hold;
-    const [x, y] = place(event);
     if (corner === null) {
       drawn[name] = [Math.min(x, from[0]), Math.min(y, from[1]), Math.abs(x - from[0]), Math.abs(y - from[1])];
     } else {
@@ -140,8 +159,7 @@ export function openPhoto() {
     }
     draw();
   }
-  canvas.addEventListener("pointermove", move);
-  const end = () => {
+  function end() {
     if (!hold) return;
     const { name, corner } = hold;
     hold = null;
@@ -155,9 +173,45 @@ export function openPhoto() {
       if (next) next.checked = true;
     }
     draw();
-  };
+  }
+  canvas.addEventListener("pointerdown", (event) => {
+    if (!picture) return;
+    canvas.setPointerCapture(event.pointerId);
+    begin(place(event));
+  });
+  canvas.addEventListener("pointermove", (event) => move(place(event)));
   canvas.addEventListener("pointerup", end);
   canvas.addEventListener("pointercancel", end);
+  // A finger points and slides at once; keys go there first, and say with Enter that a box begins or something is set.
+  canvas.addEventListener("keydown", (event) => {
+    const step = ARROWS[event.key];
+    if (!picture || !(step || event.key === "Enter" || (event.key === "Escape" && hold))) return;
+    event.preventDefault();
+    const size = [picture.width, picture.height];
+    cursor ??= size.map((length) => Math.round(length / 2));
+    const isBox = !isCorners(chosen().value);
+    if (step) {
+      const stride = event.shiftKey ? 1 : Math.round(Math.max(...size) * STRIDE) || 1;
+      cursor = cursor.map((at, axis) => Math.min(Math.max(at + step[axis] * stride, 0), size[axis]));
+      move(cursor);
+    } else if (event.key === "Escape") {
+      // No box: as if it had not begun.
+      move(hold.from);
+      end();
+    } else if (hold || !isBox) {
+      if (!hold) begin(cursor);
+      end();
+    } else {
+      begin(cursor);
+    }
+    draw();
+    point();
+    say(`${cursor[0]} across, ${cursor[1]} down`);
+  });
+  canvas.addEventListener("blur", () => {
+    loupe.hidden = true;
+    draw();
+  });
   for (const choice of choices) choice.addEventListener("change", draw);
   for (const name of names) {
     field(name).addEventListener("input", () => {
@@ -179,7 +233,7 @@ export function openPhoto() {
   document.getElementById("photo-file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
     const boxes = document.getElementById("photo-boxes");
-    picture = null;
+    picture = cursor = null;
     for (const name of names) {
       drawn[name] = null;
       field(name).value = "";
