@@ -255,11 +255,13 @@ fn chips_are_read_as_what_they_are_made_of() {
         let readings = answer["readings"].as_array().expect("readings");
         assert_eq!(readings.len(), ROWS * COLUMNS, "{answer}");
         let page = dropwise(&["help", "json"]).1;
-        for key in answer.as_object().expect("a document").keys() {
-            assert!(
-                page.contains(&format!("\n  {key}")),
-                "the page on JSON lacks {key}"
-            );
+        let keys = |value: &serde_json::Value, under: &str| {
+            let keys = value.as_object().expect("keys").keys();
+            keys.map(|key| format!("\n  {under}{key}"))
+                .collect::<Vec<_>>()
+        };
+        for key in [keys(&answer, ""), keys(&answer["chart"], "chart.")].concat() {
+            assert!(page.contains(&key), "the page on JSON lacks{key}");
         }
         let (mut misses, mut within) = (Vec::new(), 0);
         for (reading, truth) in readings.iter().zip(&shoot.labs) {
