@@ -9,7 +9,7 @@
 
 use std::io::{BufRead, BufReader, Cursor, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock, OnceLock};
 
 use image::codecs::jpeg::JpegDecoder;
 use image::codecs::png::PngDecoder;
@@ -46,6 +46,9 @@ const BOTTOM: f64 = 1.5 / 255.0;
 /// A channel at or below this may have been cut at the bottom, which JPEG's coding smears: 6 of 255, a
 /// five-hundredth of the light.
 const NEAR_BOTTOM: f64 = 6.5 / 255.0;
+
+/// The space that all pixels are taken to: linear, and so wide that no colour of a photograph lies outside.
+static LINEAR: LazyLock<ColorProfile> = LazyLock::new(ColorProfile::new_aces_aces_2065_1_linear);
 
 /// A decoded photograph.
 pub(super) struct Picture {
@@ -175,12 +178,10 @@ impl Picture {
         decoder.set_limits(limits()).map_err(refused)?;
         let embedded = decoder.icc_profile().map_err(refused)?;
         let orientation = decoder.orientation().map_err(refused)?;
-        let profile = match &embedded {
-            Some(bytes) => rgb_profile(bytes)?,
-            None => ColorProfile::new_srgb(),
+        let to_linear = match &embedded {
+            Some(bytes) => linearising(&rgb_profile(bytes)?)?,
+            None => Arc::clone(srgb_to_linear()?),
         };
-
-        let linear = ColorProfile::new_aces_aces_2065_1_linear();
         let image = DynamicImage::from_decoder(decoder).map_err(refused)?;
         let channels = usize::from(image.color().channel_count());
         let samples = match image {
@@ -190,13 +191,6 @@ impl Picture {
             DynamicImage::ImageRgba16(pixels) => Samples::Sixteen(pixels.into_raw()),
             other => return Err(unread_samples(&format!("{:?}", other.color()))),
         };
-        let options = TransformOptions {
-            rendering_intent: RenderingIntent::RelativeColorimetric,
-            ..TransformOptions::default()
-        };
-        let to_linear = profile
-            .create_transform_f64(Layout::Rgb, &linear, Layout::Rgb, options)
-            .map_err(|error| unusable_profile(&error.to_string()))?;
         Ok(Self {
             path: path.to_owned(),
             stored_size: [width, height],
@@ -204,7 +198,7 @@ impl Picture {
             channels,
             samples,
             to_linear,
-            linear_to_xyz: linear.rgb_to_xyz_matrix().v,
+            linear_to_xyz: LINEAR.rgb_to_xyz_matrix().v,
             has_profile: embedded.is_some(),
         })
     }
@@ -410,6 +404,28 @@ fn rgb_profile(bytes: &[u8]) -> Result<ColorProfile> {
     } else {
         let space = format!("it is for {:?}, not for RGB", profile.color_space);
         Err(unusable_profile(&space))
+    }
+}
+
+/// What takes pixels of `profile` to linear light.
+fn linearising(profile: &ColorProfile) -> Result<Arc<TransformF64Executor>> {
+    let options = TransformOptions {
+        rendering_intent: RenderingIntent::RelativeColorimetric,
+        ..TransformOptions::default()
+    };
+    (profile.create_transform_f64(Layout::Rgb, &LINEAR, Layout::Rgb, options))
+        .map_err(|error| unusable_profile(&error.to_string()))
+}
+
+/// The same for sRGB, which most photographs are in: worked out once, for its tables take longer than a small picture.
+fn srgb_to_linear() -> Result<&'static Arc<TransformF64Executor>> {
+    static SRGB: OnceLock<Arc<TransformF64Executor>> = OnceLock::new();
+    match SRGB.get() {
+        Some(kept) => Ok(kept),
+        None => {
+            let made = linearising(&ColorProfile::new_srgb())?;
+            Ok(SRGB.get_or_init(|| made))
+        }
     }
 }
 
