@@ -82,7 +82,7 @@ fn spectra_and_rows(book: &str) -> (usize, usize) {
 fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_up() {
     let (_parent, book) = starter_book();
     let line = spectral(&book);
-    for signal in ["-KILL", "-TERM"] {
+    for signal in ["-KILL", "-TERM", "-INT"] {
         for round in 0..KILLS {
             let mut child = begin(&line);
             thread::sleep(Duration::from_millis(5 * (round + 1)));
@@ -90,8 +90,9 @@ fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_u
                 send(signal, &child);
             }
             ended(child);
-            if signal == "-TERM" {
-                assert!(left_over(&dir_of(&book)).is_empty(), "round {round}");
+            if signal != "-KILL" {
+                let left = left_over(&dir_of(&book));
+                assert!(left.is_empty(), "{signal}, round {round}: {left:?}");
             }
         }
         let said = run(&line);
@@ -101,6 +102,46 @@ fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_u
         assert_eq!(spectra, rows, "each spectrum has its row");
         assert!(rows > 0, "the last was logged");
     }
+}
+
+#[test]
+fn an_interrupt_at_any_moment_ends_the_program_or_gives_the_best_so_far_and_leaves_nothing() {
+    /// From before the program listens to signals until after its search has found something.
+    const MOMENTS_MS: [u64; 6] = [0, 3, 20, 120, 400, 900];
+    let (_parent, book) = starter_book();
+    let dir = dir_of(&book);
+    let cast = "--base 'clear skin' --base-g 600 --thickness-mm 2 --backing 'white card'";
+    let cup = format!("{cast} --mix 'iron oxide red 3; umber 2; fibre 12 g'");
+    let said = run(&format!("swatch add {cup} --lab 60,10,14 {book}"));
+    assert_eq!(said.code, 0, "{}", said.err);
+    let mut answered = 0;
+    for moment_ms in MOMENTS_MS {
+        for line in [
+            format!(
+                "match --target 65,11,14 --base-g 600 --foam-g 300 --within 0 --time-limit 60 --part arm{moment_ms} {book}"
+            ),
+            format!(
+                "correct --target 65,11,14 --measured 60,12,15 {cup} --within 0 --time-limit 60 {book}"
+            ),
+            format!("calibrate {book}"),
+        ] {
+            let child = begin(&line);
+            thread::sleep(Duration::from_millis(moment_ms));
+            send("-INT", &child);
+            let (code, err) = ended(child);
+            // None: the signal came before anything listened, and ended it.
+            assert!(
+                matches!(code, None | Some(0 | 1 | 130)),
+                "{code:?} after {moment_ms} ms: {err}: {line}"
+            );
+            answered += usize::from(matches!(code, Some(0 | 1)));
+            let left = left_over(&dir);
+            assert!(left.is_empty(), "after {moment_ms} ms: {left:?}: {line}");
+            let opened = run(&format!("let-down list {book}"));
+            assert_eq!(opened.code, 0, "it opens: {}: {line}", opened.err);
+        }
+    }
+    assert!(answered > 0, "the last found something");
 }
 
 #[test]
