@@ -6,6 +6,8 @@ use std::process::{Child, Command, Output, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
+#[cfg(feature = "page")]
+use super::served::Served;
 use super::{folder, run, starter_book, words};
 
 /// How often a writer is killed.
@@ -145,10 +147,17 @@ fn an_interrupt_at_any_moment_ends_the_program_or_gives_the_best_so_far_and_leav
 }
 
 #[test]
-fn four_writers_at_once_of_mixed_commands_lose_nothing() {
+fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
     const ROUNDS: usize = 50;
     let (_parent, book) = starter_book();
     let dir = dir_of(&book);
+    let made = run(&format!(
+        "match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12 --tolerance 99 --part arm --date 2026-03-02 {book}"
+    ));
+    assert_eq!(made.code, 0, "{}", made.err);
+    #[cfg(feature = "page")]
+    let served = Served::begin(Command::new(env!("CARGO_BIN_EXE_dropwise")), &dir);
+    let mut posted = 0;
     let rows = |table: &str, of: &str| {
         let text = fs::read_to_string(dir.join(table)).expect("a table");
         text.matches(of).count()
@@ -164,6 +173,21 @@ fn four_writers_at_once_of_mixed_commands_lose_nothing() {
             format!("swatch remove {book} S{:03}", round + 1),
         ]
         .map(|line| begin(&line));
+        // What others wrote since the form was drawn makes it old: it comes back, and is sent again.
+        #[cfg(feature = "page")]
+        for _ in 0..100 {
+            let revision = dropwise::book::Book::open(&dir).expect("a book").revision();
+            let form =
+                format!("revision={revision}&only=log&l=60.{round:02}&a=12.34&b=15.67&tone=");
+            match served.post("/parts/arm/compare", &form) {
+                Some(200) => {
+                    posted += 1;
+                    break;
+                }
+                Some(409) => {}
+                other => panic!("round {round}: {other:?}"),
+            }
+        }
         let codes = writers.map(|child| ended(child).0);
         assert_eq!(codes[..3], [Some(0); 3], "round {round}");
         assert!(matches!(codes[3], Some(0 | 2)), "round {round}: {codes:?}");
@@ -178,6 +202,13 @@ fn four_writers_at_once_of_mixed_commands_lose_nothing() {
         logged + removed,
         ROUNDS,
         "{logged} logged, {removed} removed"
+    );
+    let of_the_page = rows("swatches.csv", "12.34,15.67") + rows("history.csv", "12.34,15.67");
+    assert_eq!(of_the_page, posted, "readings off the page");
+    assert_eq!(
+        posted,
+        if cfg!(feature = "page") { ROUNDS } else { 0 },
+        "all in the end"
     );
     assert!(left_over(&dir).is_empty(), "nothing is left");
 }

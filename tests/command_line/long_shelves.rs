@@ -103,8 +103,12 @@ fn a_correction_on_a_long_shelf_says_what_it_passed_over() {
 fn of_many_bottles_that_are_named_few_are_looked_at_and_it_is_said() {
     let (_parent, book) = long_shelf(60);
     let named: Vec<String> = (0..60).map(|number| format!("bottle {number}")).collect();
-    let line = format!("{MATCH} {book} --pigments '{}'", named.join(","));
-    let answer = json(&line);
+    // Drops of these alone, with no let-down, do not reach the tone.
+    let of = |named: &[String]| {
+        let pigments = named.join(",");
+        json_with(1, &format!("{MATCH} {book} --pigments '{pigments}'"))
+    };
+    let answer = of(&named);
     assert!(
         notes(&answer).contains("44 bottles of those that are named were passed over"),
         "{}",
@@ -115,15 +119,18 @@ fn of_many_bottles_that_are_named_few_are_looked_at_and_it_is_said() {
         assert!(cup["gap"].is_null(), "nobody knows how far: {cup}");
     }
     assert_eq!(
-        json(&line)["recipes"],
+        of(&named)["recipes"],
         answer["recipes"],
         "the same each time"
     );
-    let of_the_shelf = json(&format!("{MATCH} {book}"));
     let nearest = |answer: &serde_json::Value| number(&answer["recipes"][0]["delta_e"]);
+    let few = of(&named[..5]);
+    assert!(notes(&few).find("passed over").is_none(), "{}", notes(&few));
     assert!(
-        nearest(&answer) < nearest(&of_the_shelf) + 0.3,
-        "they land as well as the whole shelf: {answer}"
+        nearest(&answer) < nearest(&few) + 0.1,
+        "no worse than one bottle of each kind: {} and {}",
+        nearest(&answer),
+        nearest(&few)
     );
 }
 
@@ -139,7 +146,7 @@ fn a_plan_for_a_long_shelf_is_of_a_few_bottles_and_says_so() {
         said.out
     );
     let plan = json(&format!("stock plan --count 1 --lightness 60,61 {book}"));
-    assert!(number(&plan["passed_over"]) >= 40.0, "{plan}");
+    assert!(number(&plan["passed_over"]) >= 30.0, "{plan}");
     let (_parent, book) = starter_book();
     let plan = json(&format!("plan --count 1 {book}"));
     assert_eq!(plan["passed_over"], 0, "a short shelf is planned for whole");
