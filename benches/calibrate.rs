@@ -84,7 +84,7 @@ fn calibrations(c: &mut Criterion) {
             BenchmarkId::from_parameter(count),
             &swatches,
             |b, swatches| {
-                b.iter(|| calibrate(book.shelf(), swatches, &mut |_| ()).expect("readings"));
+                b.iter(|| calibrate(book.shelf(), swatches, &mut |_| Ok(())).expect("readings"));
             },
         );
     }

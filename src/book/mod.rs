@@ -664,8 +664,7 @@ impl Book {
     /// turn where others write.
     ///
     /// # Errors
-    /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch): then neither is changed. Where the machine fails between the
-    /// two files, the reading is logged and the error says so.
+    /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch): then neither is changed.
     pub fn log_casting(
         &mut self,
         name: &str,
@@ -675,14 +674,13 @@ impl Book {
     ) -> Result<String> {
         self.change(|book, folder| {
             let mut part = book.part(name)?;
-            let log = book.swatches()?;
-            let id = swatches::add(folder, &book.shelf, log, swatch, photographed)?;
+            let reading = (book.swatches()?, swatch);
+            let mut changes = Changes::of(folder);
+            let id = swatches::put(&mut changes, folder, &book.shelf, reading, photographed)?;
             part.add_casting(&id, swatch.date, note);
             part.log_cup(&swatch.build.skin, &id);
-            parts::write(folder, &book.shelf, &part).map_err(|error| {
-                error.within(format!("the reading is logged as `{id}`, and not noted"))
-            })?;
-            Ok(id)
+            parts::put(&mut changes, &book.shelf, &part)?;
+            changes.write(folder).map(|()| id)
         })
     }
 

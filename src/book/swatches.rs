@@ -388,10 +388,22 @@ pub(super) fn add(
     swatch: &Swatch,
     photographed: Option<&PhotographedChip>,
 ) -> Result<String> {
+    let mut changes = Changes::of(folder);
+    let id = put(&mut changes, folder, shelf, (logged, swatch), photographed)?;
+    changes.write(folder).map(|()| id)
+}
+
+/// The same among `changes` that are not written yet, of a swatch beside those that are `logged`.
+pub(super) fn put(
+    changes: &mut Changes,
+    folder: &Path,
+    shelf: &Shelf,
+    (logged, swatch): (&[Swatch], &Swatch),
+    photographed: Option<&PhotographedChip>,
+) -> Result<String> {
     check_read_once(logged, swatch)?;
-    let files = Files::Folder(folder.to_owned());
-    let text = files.text(SWATCHES)?;
-    let table = Table::read(&files.label(SWATCHES), &text, &COLUMNS)?;
+    let text = changes.files.text(SWATCHES)?;
+    let table = Table::read(&changes.files.label(SWATCHES), &text, &COLUMNS)?;
     let mut swatch = Cow::Borrowed(swatch);
     if swatch.id.is_empty() {
         swatch.to_mut().id = next_id(logged);
@@ -404,7 +416,6 @@ pub(super) fn add(
         }
         None => String::new(),
     };
-    let mut changes = Changes::of(folder);
     if let Some(reflectance) = &swatch.reflectance {
         changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
     }
@@ -415,9 +426,9 @@ pub(super) fn add(
     changes.put(SWATCHES, longer);
     if let Some(photographed) = photographed {
         let still_read = logged.iter().any(|other| other.photo == photographed.photo);
-        photographs::put(&mut changes, &photographed.kept_as(swatch), still_read)?;
+        photographs::put(changes, &photographed.kept_as(swatch), still_read)?;
     }
-    changes.write(folder).map(|()| swatch.id.clone())
+    Ok(swatch.id.clone())
 }
 
 /// Refuses a chip in a photograph that was read off it already: told by its name, or by all that it is and the colour read.

@@ -9,8 +9,11 @@ use crate::error::{Error, Result};
 use crate::materials::{Settings, Shelf, Swatch};
 use crate::optics::Specular;
 
+/// Hears the share (0–1) of a fit that is done, and ends it with an error of its own.
+pub type Progress<'a> = dyn FnMut(f64) -> Result<()> + 'a;
+
 /// Fits the curves of all materials in `swatches`; those of `shelf` are the first guesses, and their spreads say how far off
-/// they may be. `progress` is called with the share (0–1) that is done.
+/// they may be. `progress` is called with the share (0–1) that is done, again and again, and ends it by refusing to go on.
 ///
 /// A pigment that is another lot of one that chips have told of begins at the old lot's fitted curves; it is fitted from the
 /// chips that hold it, all other materials being held, and so do these chips tell of nothing else.
@@ -18,11 +21,11 @@ use crate::optics::Specular;
 /// The result depends on nothing but its arguments: the same chips give the same curves, to the last digit.
 ///
 /// # Errors
-/// No swatch with a reading; a swatch that names what is not on the shelf.
+/// No swatch with a reading; a swatch that names what is not on the shelf; what `progress` refuses with.
 pub fn calibrate(
     shelf: &Shelf,
     swatches: &[Swatch],
-    progress: &mut dyn FnMut(f64),
+    progress: &mut Progress<'_>,
 ) -> Result<Calibration> {
     let specular = belied(&shelf.settings, swatches);
     let shelf = &as_read(shelf, specular);
@@ -45,7 +48,7 @@ pub fn calibrate_in_turns(
     shelf: &Shelf,
     swatches: &mut [Swatch],
     read: &mut dyn FnMut(&Shelf, &mut [Swatch]) -> Result<bool>,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut Progress<'_>,
 ) -> Result<Calibration> {
     /// How often chips are read again at most.
     const MOST_TURNS: u32 = 3;
@@ -57,17 +60,17 @@ pub fn calibrate_in_turns(
     let shelf = &as_read(shelf, specular);
     let split = lots::LotSplit::new(shelf, swatches)?;
     let mut told = Knowledge::of(shelf, &split.known(swatches), &mut |share| {
-        progress(SHARES.0 * share);
+        progress(SHARES.0 * share)
     })?;
     let covariance = told.covariance();
     for turn in 1..=MOST_TURNS {
         let fitted = with_curves(shelf, &told.curves(&covariance));
         let is_at_rest = read(&fitted, swatches)?;
         let done = f64::from(turn) / f64::from(MOST_TURNS);
-        progress(SHARES.0 + SHARES.1 * done);
+        progress(SHARES.0 + SHARES.1 * done)?;
         let is_last = is_at_rest || turn == MOST_TURNS;
         told = told.followed(shelf, &split.known(swatches), is_last, &mut |share| {
-            progress(SHARES.0 + SHARES.1 + (1.0 - SHARES.0 - SHARES.1) * share);
+            progress(SHARES.0 + SHARES.1 + (1.0 - SHARES.0 - SHARES.1) * share)
         })?;
         if is_last {
             break;
@@ -95,9 +98,10 @@ fn whole(
     told: Knowledge,
     split: &lots::LotSplit,
     swatches: &[Swatch],
-    progress: &mut dyn FnMut(f64),
+    progress: &mut Progress<'_>,
 ) -> Result<Calibration> {
     let mut found = together(shelf, &split.known(swatches), told)?;
+    progress(1.0)?;
     if !split.lots.is_empty() {
         found = lots::follow(shelf, found, swatches, split, progress)?;
     }

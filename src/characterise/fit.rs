@@ -1,7 +1,9 @@
 //! The joint fit: the unknowns that all chips at once, and the first guesses, make most likely.
 
+use super::calibrate::Progress;
 use super::normal::inverse;
 use super::problem::{Fit, State};
+use crate::error::Result;
 use crate::materials::factored;
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
@@ -17,12 +19,12 @@ const WORTH_FOLLOWING: f64 = 0.6;
 const SETTLED_FOR_GOOD: f64 = 1e-4;
 
 impl Fit<'_> {
-    /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly.
+    /// Fits from the first guesses; `progress` is told the share (0–1) that is done, roughly, and may end it.
     ///
     /// Levenberg's damped Gauss–Newton, readings weighted anew by Huber's rule at each step. Far from the fit, readings are
     /// taken for as noisy as they are off, so that the first guesses lead; each round then takes the noise that the last one
     /// left.
-    pub(super) fn solve(&mut self, progress: &mut dyn FnMut(f64)) -> State {
+    pub(super) fn solve(&mut self, progress: &mut Progress<'_>) -> Result<State> {
         let mut state = self.start();
         state.noise = self.noise(&state);
         self.settle(state, progress)
@@ -30,21 +32,25 @@ impl Fit<'_> {
 
     /// Fits from `state`, where a fit of readings that lie nearby came to rest; what was supposed beforehand stays as that left
     /// it.
-    pub(super) fn follow(&self, mut state: State) -> State {
+    pub(super) fn follow(&self, mut state: State, progress: &mut Progress<'_>) -> Result<State> {
         /// What is gained below that moves readings by less than they are off by.
         const NEARLY_SETTLED: f64 = 1e-2;
-        self.descend(&mut state, NEARLY_SETTLED);
-        state
+        self.descend(&mut state, NEARLY_SETTLED, &mut || progress(0.0))?;
+        Ok(state)
     }
 
     /// Fits from `state`, and sets right what was supposed beforehand.
-    pub(super) fn settle(&mut self, mut state: State, progress: &mut dyn FnMut(f64)) -> State {
+    pub(super) fn settle(
+        &mut self,
+        mut state: State,
+        progress: &mut Progress<'_>,
+    ) -> Result<State> {
         const ROUNDS: u32 = 12;
         const SETTLED: f64 = 0.97;
         const SECOND_THOUGHTS: u32 = 4;
         for round in 0..ROUNDS {
-            self.descend(&mut state, SETTLED_FOR_GOOD);
-            progress(f64::from(round + 1) / f64::from(ROUNDS));
+            let done = f64::from(round) / f64::from(ROUNDS);
+            self.descend(&mut state, SETTLED_FOR_GOOD, &mut || progress(done))?;
             // In short steps, each from the last fit: a long one may lead into a false valley.
             let noise = self.noise(&state).clamp(state.noise / 3.0, state.noise);
             let settled = noise > SETTLED * state.noise;
@@ -57,10 +63,10 @@ impl Fit<'_> {
             if !self.reconsider(&mut state) {
                 break;
             }
-            self.descend(&mut state, SETTLED_FOR_GOOD);
+            self.descend(&mut state, SETTLED_FOR_GOOD, &mut || progress(1.0))?;
         }
-        progress(1.0);
-        state
+        progress(1.0)?;
+        Ok(state)
     }
 
     /// Sets right what was supposed beforehand, by what has come out: says whether it changed much.
@@ -104,14 +110,20 @@ impl Fit<'_> {
         any
     }
 
-    /// Descends until a step gains less than the share `settled` of the misfit.
-    fn descend(&self, state: &mut State, settled: f64) {
+    /// Descends until a step gains less than the share `settled` of the misfit, or `goes_on` ends it before a step.
+    fn descend(
+        &self,
+        state: &mut State,
+        settled: f64,
+        goes_on: &mut dyn FnMut() -> Result<()>,
+    ) -> Result<()> {
         const STEPS: u32 = 30;
         const TRIES: u32 = 8;
         // Logarithms move by at most this in a step: beyond it a straight line says nothing.
         const FARTHEST: f64 = 1.5;
         let mut damping = 1e-2;
         for _ in 0..STEPS {
+            goes_on()?;
             self.judge(state);
             let mut misfit = self.misfit(state);
             let normal = self.normal(state);
@@ -143,6 +155,7 @@ impl Fit<'_> {
                 break;
             }
         }
+        Ok(())
     }
 
     /// Weighs each reading by how far off it is.
@@ -207,7 +220,7 @@ mod tests {
                 }
             };
             let swatches = ["", "red 1", "white 4"].map(swatch);
-            let found = calibrate(&first, &swatches, &mut |_| {}).expect("sound chips");
+            let found = calibrate(&first, &swatches, &mut |_| Ok(())).expect("sound chips");
             let skin = found
                 .curves
                 .iter()

@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+use super::calibrate::Progress;
 use super::calibration::{Curves, FoamFound};
 use super::chip::{self, Chip};
 use super::normal::inverse;
@@ -29,7 +30,7 @@ impl Knowledge {
     pub(super) fn of(
         shelf: &Shelf,
         swatches: &[Swatch],
-        progress: &mut dyn FnMut(f64),
+        progress: &mut Progress<'_>,
     ) -> Result<Self> {
         let mut materials = Vec::new();
         for swatch in swatches {
@@ -43,7 +44,7 @@ impl Knowledge {
         shelf: &Shelf,
         swatches: &[Swatch],
         unknowns: Unknowns,
-        progress: &mut dyn FnMut(f64),
+        progress: &mut Progress<'_>,
     ) -> Result<Self> {
         Self::fitted(shelf, swatches, unknowns, |fit| fit.solve(progress))
     }
@@ -53,13 +54,13 @@ impl Knowledge {
         shelf: &Shelf,
         swatches: &[Swatch],
         unknowns: Unknowns,
-        rest: impl FnOnce(&mut Fit<'_>) -> State,
+        rest: impl FnOnce(&mut Fit<'_>) -> Result<State>,
     ) -> Result<Self> {
         let unknowns = unknowns.with_photos(photographs::of(swatches));
         let chips = Chip::all(shelf, swatches, &unknowns)?;
         let weights = shelf.settings.viewing.weights();
         let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
-        let state = rest(&mut fit);
+        let state = rest(&mut fit)?;
         let precision = fit.precision(&state);
         Ok(Self {
             state,
@@ -80,7 +81,7 @@ impl Knowledge {
         shelf: &Shelf,
         swatches: &[Swatch],
         settled: bool,
-        progress: &mut dyn FnMut(f64),
+        progress: &mut Progress<'_>,
     ) -> Result<Self> {
         let known = self.state;
         Self::fitted(shelf, swatches, self.unknowns, |fit| {
@@ -92,7 +93,7 @@ impl Knowledge {
             if settled {
                 fit.settle(known, progress)
             } else {
-                fit.follow(known)
+                fit.follow(known, progress)
             }
         })
     }

@@ -11,6 +11,7 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::calibrate::Progress;
 use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_chip};
 use super::chip::{Chip, materials_of};
 use super::judge::judge;
@@ -95,7 +96,7 @@ pub(super) fn follow(
     found: Calibration,
     swatches: &[Swatch],
     split: &LotSplit,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut Progress<'_>,
 ) -> Result<Calibration> {
     let shelf = beginning_at_the_old_lots(first, &found.curves, &split.lots)?;
     let own: Vec<Swatch> = split
@@ -109,7 +110,7 @@ pub(super) fn follow(
     let weights = shelf.settings.viewing.weights();
     let mut fit = Fit::new(&shelf.settings, &weights, &unknowns, &chips);
     fit.least_noise = found.noise;
-    let state = fit.solve(progress);
+    let state = fit.solve(progress)?;
     let precision = fit.precision(&state);
     let priors = fit.precisions;
     let known = Knowledge {

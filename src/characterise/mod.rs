@@ -91,7 +91,7 @@ mod suspicion;
 mod tint;
 mod unknowns;
 
-pub use calibrate::{calibrate, calibrate_in_turns};
+pub use calibrate::{Progress, calibrate, calibrate_in_turns};
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 pub use drift::{Difference, Drift, drift};
 pub use foam_pair::{FoamPair, foam_pairs};

@@ -135,7 +135,7 @@ mod tests {
             .map(|mix| swatch(mix, off, photo))
             .chain(by_instrument.iter().map(|mix| swatch(mix, [0.0; 3], "")))
             .collect();
-        let found = calibrate(&first, &swatches, &mut |_| {}).expect("sound chips");
+        let found = calibrate(&first, &swatches, &mut |_| Ok(())).expect("sound chips");
         let mut fitted = first.clone();
         for curves in &found.curves {
             let name = curves.material.name();

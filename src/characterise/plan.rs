@@ -31,6 +31,20 @@ pub struct Wish<'a> {
     pub base_mass: Grams,
     /// Let-downs in that base that stand ready: none of them need be made.
     pub ready: Vec<Colorant>,
+    /// The pigments of a long shelf that chips may be cast with, and parts made of; all where `None`.
+    pub pigments: Option<Vec<String>>,
+}
+
+impl Wish<'_> {
+    /// `shelf` without the pigments that are not to be planned with.
+    fn open(&self, shelf: &Shelf) -> Shelf {
+        let mut open = shelf.clone();
+        if let Some(names) = &self.pigments {
+            open.pigments
+                .retain(|pigment| names.contains(&pigment.name));
+        }
+        open
+    }
 }
 
 /// Chips worth casting, and what is to be expected of a part before and after each of them.
@@ -107,10 +121,8 @@ pub fn plan(
     for card in [Shelf::WHITE_CARD, Shelf::BLACK_CARD] {
         shelf.backing(card)?;
     }
-    let pigments = shelf
-        .pigments
-        .iter()
-        .map(|pigment| Material::Pigment(pigment.name.clone()));
+    let open = wish.open(shelf);
+    let pigments = (open.pigments.iter()).map(|pigment| Material::Pigment(pigment.name.clone()));
     let mut materials: Vec<Material> = pigments.collect();
     materials.push(Material::Base(wish.base.to_owned()));
     for swatch in swatches {
@@ -119,20 +131,22 @@ pub fn plan(
     }
     let unknowns = Unknowns::new(shelf, materials);
     let known = Knowledge::of_materials(shelf, swatches, unknowns, &mut |share| {
-        progress(0.3 * share)
+        progress(0.3 * share);
+        Ok(())
     })?;
     let mut covariance = known.covariance();
     let fitted = with_curves(shelf, &known.curves(&covariance));
-    let tones = known.tones(&fitted, base, wish.tone);
+    let open = wish.open(&fitted);
+    let tones = known.tones(&open, base, wish.tone);
     if tones.labs.is_empty() {
         return Err(
             Error::input("no mix of the shelf's pigments comes near that tone")
                 .mend("give another tone, or add the pigment that it needs"),
         );
     }
-    let mut candidates: Vec<Candidate> = mixes(&fitted, wish.base_mass)
+    let mut candidates: Vec<Candidate> = mixes(&open, wish.base_mass)
         .into_iter()
-        .filter_map(|mix| known.candidate(&fitted, wish, mix))
+        .filter_map(|mix| known.candidate(&open, wish, mix))
         .collect();
     weigh(&mut candidates, &covariance, &tones.rows);
     let mut cast = cast_already(&fitted, swatches, wish.base)?;

@@ -7,7 +7,7 @@ use super::commands::{Kept, next_commands};
 use super::day_of::DayOf;
 #[cfg(any(feature = "page", feature = "photo"))]
 use super::forced::Forced;
-use super::interrupt::{KEYBOARD, watched_from_the_keyboard};
+use super::interrupt::{best_so_far, watched_from_the_keyboard};
 use super::like::Like;
 use super::part_arguments::PartArguments;
 use super::progress::Progress;
@@ -145,7 +145,7 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
 
 /// How far the search has come, for whoever waits.
 fn still_looking() -> String {
-    match KEYBOARD.best() {
+    match best_so_far() {
         Some((kind, delta_e)) => {
             format!("{kind} ΔE00 {delta_e:.2}, still looking; Ctrl-C keeps it")
         }

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use serde_json::json;
 
+use super::interrupt::leave_interrupts_to_another;
 use super::{Everywhere, Outcome};
 use crate::book::end_writing;
 use crate::error::{Error, Result};
@@ -48,6 +49,7 @@ pub(super) fn run(
                 true => document(listening),
                 false => text(listening)?,
             };
+            leave_interrupts_to_another();
             // It is read while the page is served, also by a program that waits for it.
             let written = out.write_all(told.as_bytes()).and_then(|()| out.flush());
             written.map_err(|cause| Error::machine("write to", Path::new("standard output"), cause))

@@ -144,14 +144,18 @@ fn learn(
     swatches: &mut [Swatch],
     progress: &mut dyn FnMut(f64),
 ) -> Result<(Calibration, Vec<(Swatch, Lab)>)> {
+    let mut heard = |share| {
+        progress(share);
+        Ok(())
+    };
     #[cfg(feature = "photo")]
     if let Some(photographs) = super::reading_again::Photographs::of(book, swatches)? {
         let stood = swatches.to_vec();
-        let found = photographs.calibrate(first, swatches, progress)?;
+        let found = photographs.calibrate(first, swatches, &mut heard)?;
         let moved = super::reading_again::moved(&stood, swatches);
         return Ok((found, moved));
     }
-    Ok((calibrate(first, swatches, progress)?, Vec::new()))
+    Ok((calibrate(first, swatches, &mut heard)?, Vec::new()))
 }
 
 /// Writes the curves, and what was read again, to the book.

@@ -6,11 +6,12 @@ use jiff::civil::Date;
 
 use super::let_downs::Wanted;
 use super::logging::OfPart;
+use super::matching::PassedOver;
 use super::thinning::thinned;
 use crate::book::{Book, PhotographedChip};
 use crate::characterise::calibrate;
 use crate::colour::Lab;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::materials::{
     Amount, Build, Casting, Colorant, Cup, Geometry, Grams, Millimetres, Mix, Poured, Shelf,
     Standing, Swatch,
@@ -106,8 +107,8 @@ pub struct Corrected {
     pub tolerance: f64,
     /// Most drops that were to be added; 0 of a part that is cast.
     pub max_add: u32,
-    /// How many bottles of a long shelf were passed over.
-    pub passed_over: usize,
+    /// What was passed over for either cup.
+    pub passed_over: PassedOver,
     /// Pot life of the skin's base, minutes; where it is known.
     pub pot_life_min: Option<f64>,
     /// Minutes since the cup on the bench was mixed, where that is known.
@@ -132,6 +133,9 @@ pub struct Corrected {
     pub bench: Wanted,
     /// The let-downs of the next cup.
     pub next: Wanted,
+    /// Whether the time was over before all swatches and the reading were learnt from: then the cups go by the book as it stands
+    /// and by this reading alone.
+    pub had_no_time_to_learn: bool,
     /// What became of the reading.
     pub logged: Logging,
     /// What became of the part whose cup it is; `None` where it is no part's.
@@ -224,12 +228,12 @@ pub fn run(
     let let_downs = at_hand(book.shelf(), &build.skin, asked.may_add(), *day)?;
     // What the eye says is too unsure to be fitted beside readings.
     let learnt = match &reading {
-        Some(reading) => learnt(book, reading, progress)?,
-        None => None,
+        Some(reading) => learnt(book, reading, request.limits.deadline_of(1.0), progress)?,
+        None => Learnt::Less,
     };
-    let shelf = &(learnt.as_ref().unwrap_or(book.shelf())).on_the_day(*day);
+    let shelf = &learnt.shelf(book).on_the_day(*day);
     let mut correction = request.correction(shelf);
-    correction.taught = learnt.is_some();
+    correction.taught = matches!(learnt, Learnt::All(_));
     correction.let_downs = let_downs;
     let mut correction = correction.short_listed(target)?;
     // What was learnt first took of the time, too.
@@ -249,7 +253,11 @@ pub fn run(
     let mut corrected = Corrected {
         tolerance: correction.tolerance_for(target),
         max_add: correction.may_add(),
-        passed_over: correction.passed_over.len(),
+        passed_over: PassedOver {
+            bottles: correction.passed_over.len(),
+            were_named: request.pigments.is_some(),
+            strengths: remedy.strengths_left_out,
+        },
         pot_life_min: base.pot_life_min,
         since_min: request.mixed_since_min,
         aim: target.lab,
@@ -262,6 +270,7 @@ pub fn run(
         base_mass: Grams(build.skin.base_mass.0 - request.stage.drawn().0),
         bench: Wanted::of_cup(&added, book.shelf(), *day),
         next: Wanted::of_cup(&next_cup, book.shelf(), *day),
+        had_no_time_to_learn: matches!(learnt, Learnt::Late),
         logged,
         noted: None,
         remedy,
@@ -515,23 +524,57 @@ fn note_words(request: &Request, corrected: &Corrected) -> String {
     format!("{seen}; ΔE00 {now:.2}{then}; next cup: {next}")
 }
 
-/// The shelf as `reading` and all other swatches tell it; `None` where swatches that a calibration had are no longer in the
-/// book, so that it knows more than they tell.
+/// What was learnt for a correction before its search.
+pub(super) enum Learnt {
+    /// What the reading and all other swatches tell.
+    All(Shelf),
+    /// They tell less than the book knows: swatches that a calibration had are no longer there.
+    Less,
+    /// The time was over first. Half of what they tell would pass for more than it is, so none of it counts.
+    Late,
+}
+
+impl Learnt {
+    /// The shelf to go by.
+    pub(super) fn shelf<'a>(&'a self, book: &'a Book) -> &'a Shelf {
+        match self {
+            Self::All(shelf) => shelf,
+            Self::Less | Self::Late => book.shelf(),
+        }
+    }
+}
+
+/// What `reading` and all other swatches tell, if it is learnt by `deadline`.
 pub(super) fn learnt(
     book: &Book,
     reading: &Swatch,
+    deadline: Option<Instant>,
     progress: &mut dyn FnMut(f64),
-) -> Result<Option<Shelf>> {
+) -> Result<Learnt> {
     let mut swatches = thinned(book.swatches()?).swatches;
     if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
         swatches.push(reading.clone());
     }
     let first = book.first_guesses()?;
-    let found = calibrate(&first, &swatches, &mut |share| progress(share))?;
+    let mut is_late = false;
+    let found = calibrate(&first, &swatches, &mut |share| {
+        progress(share);
+        is_late = deadline.is_some_and(|deadline| Instant::now() >= deadline);
+        match is_late {
+            true => Err(Error::out_of_reach("the time is over")),
+            false => Ok(()),
+        }
+    });
+    if is_late {
+        return Ok(Learnt::Late);
+    }
+    let found = found?;
     let shelf = found.shelf(&first);
     let calibrated = book.shelf().joint_directions.first().into_iter();
     let mut calibrated = calibrated.flat_map(|each| &each.steps);
-    Ok(calibrated
-        .all(|step| shelf.is_calibrated(&step.material))
-        .then_some(shelf))
+    let tells_all = calibrated.all(|step| shelf.is_calibrated(&step.material));
+    Ok(match tells_all {
+        true => Learnt::All(shelf),
+        false => Learnt::Less,
+    })
 }

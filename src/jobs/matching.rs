@@ -293,11 +293,10 @@ pub enum Note {
     LeftPartB(LeftUse),
     /// Less is left of this stock than the part takes.
     StockShort(StockUse),
-    /// The shelf is long, and so many of its bottles were passed over: others go the same way, or dose better.
-    PassedOver {
-        /// How many.
-        count: usize,
-    },
+    /// The time was over before swatches were learnt from: the cup goes by the book as it stands.
+    NoTimeToLearn,
+    /// More was at hand than can be looked at: some of it was passed over.
+    PassedOver(PassedOver),
     /// These pigments were left out, since nothing tells of their curves.
     Unread(Vec<String>),
     /// An unpainted skin of the log, over the like of what lies beneath, read within tolerance of the tone.
@@ -309,6 +308,24 @@ pub enum Note {
         /// How far it read from the tone, ΔE00.
         apart: f64,
     },
+}
+
+/// What a search passed over, since more was at hand than it can look at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct PassedOver {
+    /// Bottles: others go the same way, or dose better.
+    pub bottles: usize,
+    /// Whether they were named; else they stand on a long shelf.
+    pub were_named: bool,
+    /// Strengths of the pigments that were kept: there are more ways to dose them than can be tried.
+    pub strengths: usize,
+}
+
+impl PassedOver {
+    /// Whether anything was.
+    pub fn is_any(&self) -> bool {
+        self.bottles > 0 || self.strengths > 0
+    }
 }
 
 /// Standard deviation of the predicted L* from which a test piece is worth more than the prediction.
@@ -611,7 +628,7 @@ fn notes(
         aimed.map(|aimed| Note::Contrast { aimed, made }),
         (is_seen_elsewhere && target.spectrum_from != SpectrumSource::Reading)
             .then_some(Note::GuessedSpectrum(target.spectrum_from)),
-        passed_over(order),
+        passed_over(order, recipe),
         unread(order),
         made_before(order, book, target, recipe)?,
     ];
@@ -644,10 +661,18 @@ fn made_before(
     }))
 }
 
-/// How many bottles of a long shelf were passed over.
-fn passed_over(order: &Order<'_>) -> Option<Note> {
-    let count = order.passed_over.len();
-    (count > 0).then_some(Note::PassedOver { count })
+/// What was passed over, if anything was.
+fn passed_over(order: &Order<'_>, recipe: &PartRecipe) -> Option<Note> {
+    let skin_and_foam = recipe.foam.iter().chain([&recipe.skin]);
+    let cups = skin_and_foam.chain(recipe.paints.iter().map(|(_, cup)| cup));
+    let passed_over = PassedOver {
+        bottles: order.passed_over.len(),
+        were_named: order.colorants.is_some(),
+        strengths: cups.map(|cup| cup.strengths_left_out).max().unwrap_or(0),
+    };
+    passed_over
+        .is_any()
+        .then_some(Note::PassedOver(passed_over))
 }
 
 /// The pigments that were left out since nothing tells of their curves, where nobody said which may go in.

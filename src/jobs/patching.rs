@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
-use super::correcting::learnt;
-use super::matching::{Answer, Matched, poured};
+use super::correcting::{Learnt, learnt};
+use super::matching::{Answer, Matched, Note, poured};
 use super::parts::shelf_for;
 use super::targeting;
 use crate::batch::Scale;
@@ -58,8 +58,9 @@ pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Res
     let part = book.part_to_pour(patch.part)?;
     let reading = casting(book, &part, patch.casting)?;
     let target = targeting::like(book, &reading.id, None)?;
-    let taught = learnt(book, reading, progress)?;
-    let serving = shelf_for(taught.as_ref().unwrap_or(book.shelf()), &part, patch.day)?;
+    let deadline = patch.time_limit.and_then(|limit| begun.checked_add(limit));
+    let learnt = learnt(book, reading, deadline, progress)?;
+    let serving = shelf_for(learnt.shelf(book), &part, patch.day)?;
     let mut request = request(&part, patch.mass, patch.day);
     request.limits.time_limit = patch.time_limit;
     request.limits.watch = patch.watch;
@@ -76,7 +77,10 @@ pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Res
             largest_pot: None,
         })
     };
-    let matched = poured(book, &target, &request, &order, answer, one_pot)?;
+    let mut matched = poured(book, &target, &request, &order, answer, one_pot)?;
+    if matches!(learnt, Learnt::Late) {
+        matched.notes.push(Note::NoTimeToLearn);
+    }
     Ok(Patched {
         casting: reading.id.clone(),
         part,

@@ -11,6 +11,8 @@ use crate::colour::Lab;
 use crate::error::{Error, Result};
 use crate::forecast::{chance_of_scatter, tolerance};
 use crate::materials::{Amount, Colorant, Cup, Grams, Kind, LetDown, Mix, Poured, Shelf};
+use crate::recipe::Order;
+use crate::tone::Target;
 
 /// What is to be known better.
 #[derive(Clone, Debug)]
@@ -42,7 +44,20 @@ pub struct Planned {
     pub let_downs: Vec<Wanted>,
     /// The shelf that they are planned for: the first guesses.
     pub shelf: Shelf,
+    /// How many bottles of a long shelf were passed over.
+    pub passed_over: usize,
 }
+
+/// Tones of which a long shelf must make some, where none is asked for: a light, a middling and a dark skin. Round numbers of this
+/// project's own.
+const SKINS: [Lab; 3] = [
+    Lab::new(70.0, 9.0, 14.0),
+    Lab::new(55.0, 13.0, 18.0),
+    Lab::new(38.0, 11.0, 14.0),
+];
+
+/// What is weighed, such as fibre: more kinds than these are passed over.
+const MOST_WEIGHED: usize = 8;
 
 /// Plans chips for `book`; `progress` hears the share (0–1) that is done.
 ///
@@ -56,12 +71,15 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
     let stands_ready =
         |jar: &&LetDown| jar.base == base && jar.mass.0 > 0.0 && !jar.is_past(request.day);
     let ready = first.let_downs.iter().filter(stands_ready);
+    let pigments = few_of(&first, &base, base_mass, request.tone)?;
+    let passed_over = (pigments.as_ref()).map_or(0, |kept| first.pigments.len() - kept.len());
     let wish = Wish {
         base: &base,
         tone: request.tone,
         count: request.count,
         base_mass,
         ready: ready.map(|jar| jar.colorant.clone()).collect(),
+        pigments,
     };
     let swatches = thinned(book.swatches()?).swatches;
     let Plan { chips, outlooks } = plan(&first, &swatches, &wish, &mut |share| progress(share))?;
@@ -79,7 +97,36 @@ pub fn run(book: &Book, request: &Request, progress: &mut dyn FnMut(f64)) -> Res
         pairs,
         let_downs,
         shelf: first,
+        passed_over,
     })
+}
+
+/// The pigments of a long shelf that can matter for `tone`, or for skins, and what is weighed; `None` of a shelf that is not long.
+///
+/// # Errors
+/// As [`Order::short_listed`].
+fn few_of(
+    shelf: &Shelf,
+    base: &str,
+    base_mass: Grams,
+    tone: Option<Lab>,
+) -> Result<Option<Vec<String>>> {
+    let tones = tone.map_or(SKINS.to_vec(), |tone| vec![tone]);
+    let viewing = shelf.settings.viewing;
+    let targets = tones.into_iter().map(|lab| Target::from_lab(lab, viewing));
+    let targets: Vec<Target> = targets.collect::<Result<_>>()?;
+    let order = Order::skin(shelf, base, base_mass).over_backing(Shelf::WHITE_CARD);
+    let mut kept = order.short_list(&targets)?;
+    if kept.is_empty() {
+        return Ok(None);
+    }
+    let weighed = (shelf.pigments.iter()).filter(|pigment| pigment.drop_mass.is_none());
+    kept.extend(
+        weighed
+            .take(MOST_WEIGHED)
+            .map(|pigment| pigment.name.clone()),
+    );
+    Ok(Some(kept))
 }
 
 /// The mean chance that a part lands.

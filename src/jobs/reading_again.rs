@@ -5,7 +5,7 @@
 
 use super::boards::{likely, rounded};
 use crate::book::Book;
-use crate::characterise::{Calibration, calibrate_in_turns};
+use crate::characterise::{Calibration, Progress, calibrate_in_turns};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
 use crate::materials::{Shelf, Swatch};
@@ -56,7 +56,7 @@ impl Photographs {
         &self,
         first: &Shelf,
         swatches: &mut [Swatch],
-        progress: &mut dyn FnMut(f64),
+        progress: &mut Progress<'_>,
     ) -> Result<Calibration> {
         let mut read = |shelf: &Shelf, swatches: &mut [Swatch]| {
             let stood: Vec<Option<Lab>> = swatches.iter().map(|swatch| swatch.lab).collect();

@@ -104,7 +104,8 @@ pub(super) fn standing(report: &PartReport<'_>) -> Markup {
         matches!(
             note,
             Note::NoPaint
-                | Note::PassedOver { .. }
+                | Note::PassedOver(_)
+                | Note::NoTimeToLearn
                 | Note::Unread(_)
                 | Note::MadeBefore { .. }
                 | Note::StockShort(_)

@@ -17,7 +17,7 @@ use crate::materials::{
     Amount, BaseKind, Build, Colorant, Cup, Grams, Millimetres, Mix, Poured, Underlay,
 };
 use crate::optics::Foam;
-use crate::search::{Answer, KEPT, Recipe};
+use crate::search::{Answer, Recipe};
 use crate::search::{Contrast, CupLimits, Limits, Look, Placement, Question};
 use crate::tone::Target;
 
@@ -204,11 +204,8 @@ impl<'shelf> Order<'shelf> {
         beneath: Underlay,
     ) -> Result<SkinLook<'shelf>> {
         let task = self.skin_task(&self.unfilled(beneath), target, None)?;
-        // Of more than a short list that somebody named, looks may take long, too.
-        let named = self.colorants.as_ref().map_or(0, Vec::len);
-        let deadline = self.deadline().filter(|_| named > KEPT);
         Ok(SkinLook {
-            question: self.question(task, deadline)?,
+            question: self.question(task, None)?,
             set_out: OnceCell::new(),
             seen: RefCell::default(),
         })
@@ -275,6 +272,7 @@ impl<'shelf> Order<'shelf> {
             nearest_delta_e,
             effort,
             effort_gap,
+            strengths_left_out,
         } = search_held(
             question,
             |recipe| cast(&cup.with(recipe.mix(fixed)?)),
@@ -295,7 +293,7 @@ impl<'shelf> Order<'shelf> {
             Ok(self.choice(found, (&casting, prediction), &goal, target, rank == 0))
         });
         let choices = choices.collect::<Result<_>>()?;
-        let is_whole = self.passed_over.is_empty();
+        let is_whole = self.passed_over.is_empty() && strengths_left_out == 0;
         // What was passed over may be nearer, or ask less, by nobody knows how much.
         let over_all = |gap: f64| if is_whole { gap } else { f64::INFINITY };
         Ok(CupRecipe {
@@ -306,6 +304,7 @@ impl<'shelf> Order<'shelf> {
             nearest_delta_e,
             effort,
             effort_gap: effort_gap.map(over_all),
+            strengths_left_out,
         })
     }
 

@@ -32,8 +32,8 @@ impl<'shelf> Order<'shelf> {
     /// none, over which any passes that is as see-through as is wished; if none, over which any passes at all; if none,
     /// over which it comes nearest. A handy foam goes before one that is just so.
     ///
-    /// How light a foam is wanted good recipes of the skin tell as well as proven ones, and much sooner. The foam itself has its
-    /// share of the time until `deadline`, with so many `cups` to come. The looks at skins over it come along.
+    /// How light a foam is wanted good recipes of the skin tell as well as proven ones, and much sooner; after the first, others are
+    /// tried until `deadline`. The foam itself has its share of the time until then, with so many `cups` to come. The looks at skins over it come along.
     pub(super) fn foam_for(
         &self,
         cup: &OrderedCup,
@@ -68,6 +68,9 @@ impl<'shelf> Order<'shelf> {
         let mut handy: Vec<Candidate<'shelf>> = Vec::new();
         let mut nearest = f64::INFINITY;
         for lighter in lighter {
+            if !handy.is_empty() && self.has_no_more_time(deadline) {
+                break;
+            }
             let candidate = filled(self, *lighter)?;
             let any = any(&candidate)?;
             if any <= tolerance {
@@ -96,6 +99,9 @@ impl<'shelf> Order<'shelf> {
                 ..self.clone()
             };
             for lighter in lighter {
+                if self.has_no_more_time(deadline) {
+                    break;
+                }
                 let candidate = filled(&exact, *lighter)?;
                 if as_wished(&candidate)? <= tolerance {
                     return Ok(candidate.chosen());

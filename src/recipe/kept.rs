@@ -96,6 +96,7 @@ impl Order<'_> {
                 Some(search) => search.effort_gap,
                 None => Some(f64::INFINITY),
             },
+            strengths_left_out: 0,
         })
     }
 }

@@ -95,7 +95,11 @@ impl Order<'_> {
             ..self.clone()
         };
         let mut best: Option<(f64, Stock)> = None;
+        let deadline = self.deadline();
         for _ in 0..ROUNDS {
+            if best.is_some() && self.has_no_more_time(deadline) {
+                break;
+            }
             let shelf = self.shelf_with(&stock)?;
             let part = quick.tinted(&shelf, &name).find(target)?;
             let delta_e = part.skin.best().delta_e;

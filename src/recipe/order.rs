@@ -60,7 +60,7 @@ pub struct Order<'shelf> {
     pub must: Vec<String>,
     /// Pigments that must not be used, where `colorants` doesn't say.
     pub banned: Vec<String>,
-    /// Pigments of a long shelf that are passed over, where `colorants` doesn't say: see [`short_listed`](Self::short_listed).
+    /// Pigments of a long shelf, or of many that were named, that are passed over: see [`short_listed`](Self::short_listed).
     pub passed_over: Vec<String>,
     /// The lights to match under, the book's own among them or not; at least one.
     pub lights: Vec<Light>,
@@ -163,17 +163,14 @@ impl<'shelf> Order<'shelf> {
         self
     }
 
-    /// The same, with no more than sixteen bottles open for `target` where nobody said which: those that can matter for the skin,
-    /// by what a little of each does to its colour; the others are [`passed_over`](Self::passed_over), and nothing is then
-    /// proven over the whole shelf. A search of hundreds of bottles would take minutes.
+    /// The same, with no more than sixteen bottles open for `target`, of the shelf or of those that were named: those that can
+    /// matter for the skin, by what a little of each does to its colour; the others are [`passed_over`](Self::passed_over), and
+    /// nothing is then proven over all. A search of hundreds of bottles would take minutes.
     ///
     /// # Errors
     /// As [`search`](Self::search).
     pub fn short_listed(self, target: &Target) -> Result<Self> {
-        if self.colorants.is_some() || self.colorants().len() <= KEPT {
-            return Ok(self);
-        }
-        let kept = self.with_skin_question(target, |asked| asked.short_list())?;
+        let kept = self.short_list(std::slice::from_ref(target))?;
         if kept.is_empty() {
             return Ok(self);
         }
@@ -185,16 +182,55 @@ impl<'shelf> Order<'shelf> {
             .map(|colorant| colorant.pigment)
             .filter(|name| !kept.contains(name))
             .collect();
+        passed_over.sort_unstable();
         passed_over.dedup();
+        let mut colorants = self.colorants.clone();
+        if let Some(named) = &mut colorants {
+            named.retain(|colorant| kept.contains(&colorant.pigment));
+        }
         Ok(Self {
+            colorants,
             passed_over,
             ..self
         })
     }
 
+    /// The sixteen bottles that can matter most for any of `targets`, each target's in turn, those that must be in among them; none
+    /// where no more than so many are open.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    pub(crate) fn short_list(&self, targets: &[Target]) -> Result<Vec<String>> {
+        if self.colorants().len() <= KEPT {
+            return Ok(Vec::new());
+        }
+        let list = |target| self.with_skin_question(target, |asked| asked.short_list());
+        let lists: Vec<Vec<String>> = targets.iter().map(list).collect::<Result<_>>()?;
+        let mut kept: Vec<String> = Vec::new();
+        for rank in 0..KEPT {
+            for name in lists.iter().filter_map(|list| list.get(rank)) {
+                if kept.len() < KEPT && !kept.contains(name) {
+                    kept.push(name.clone());
+                }
+            }
+        }
+        // What must be in stands first in each, and may be more than so many.
+        let rest = lists.first().into_iter().flatten().skip(KEPT);
+        kept.extend(rest.cloned());
+        Ok(kept)
+    }
+
     /// When to give the best found so far, if now is when the search begins.
     pub(super) fn deadline(&self) -> Option<Instant> {
         self.limits.deadline_of(1.0)
+    }
+
+    /// Whether what else might be tried is left untried: the time until `deadline` is over, or somebody has seen enough. Where there
+    /// was none to begin with, nothing is proven and all is tried.
+    pub(super) fn has_no_more_time(&self, deadline: Option<Instant>) -> bool {
+        let is_over = || deadline.is_some_and(|deadline| Instant::now() >= deadline);
+        let had_some = self.limits.time_limit.is_some_and(|limit| !limit.is_zero());
+        self.limits.watch.is_stopped() || (had_some && is_over())
     }
 
     /// ΔE00 up to which a skin passes for `target`.

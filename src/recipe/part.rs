@@ -34,9 +34,9 @@ pub struct CupRecipe {
     /// Recipes, the best first; at least one.
     pub choices: Vec<Choice>,
     /// How far each of the nearest may be from the best of its rank, in ΔE00; infinite where nobody knows, such as where bottles
-    /// were passed over.
+    /// or strengths were passed over.
     pub gap: f64,
-    /// Whether that gap is at most what was asked for, with no bottle passed over.
+    /// Whether that gap is at most what was asked for, with nothing passed over.
     pub proven: bool,
     /// Mean ΔE00 from the aims of the nearest recipe, whatever it asks of the hands.
     pub nearest_delta_e: f64,
@@ -46,6 +46,8 @@ pub struct CupRecipe {
     /// How much more than the least of those that are near enough that may be, infinite where nobody knows; `None` where the
     /// nearest was asked for.
     pub effort_gap: Option<f64>,
+    /// How many strengths of its pigments were passed over, since there are more ways to dose them than can be looked at.
+    pub strengths_left_out: usize,
 }
 
 /// One recipe for a cup.

@@ -6,11 +6,11 @@
 
 use jiff::civil::Date;
 
+use super::text::counted;
 use crate::colour::Lab;
 use crate::error::{Naming, Setting};
-
 use crate::jobs::left_part_b::LeftUse;
-use crate::jobs::matching::{Application, Layer, Matched, Note, StockUse};
+use crate::jobs::matching::{Application, Layer, Matched, Note, PassedOver, StockUse};
 use crate::jobs::parts::Keeping;
 use crate::materials::Grams;
 use crate::tone::{SpectrumSource, ToneRole};
@@ -112,7 +112,8 @@ fn worded(note: &Note, naming: Naming) -> String {
             "you made this within ΔE00 {apart:.1} on {date}: swatch {}",
             swatch.escape_debug()
         ),
-        Note::PassedOver { count } => passed_over(*count, naming),
+        Note::NoTimeToLearn => no_time_to_learn(naming),
+        Note::PassedOver(it) => passed_over(*it, naming),
         Note::Unread(pigments) => format!(
             "left out, since nothing tells of their colour yet: {}; cast a chip of each, log it and calibrate, or name what \
              may go in with {}",
@@ -134,13 +135,45 @@ fn worded(note: &Note, naming: Naming) -> String {
     }
 }
 
-/// That `count` bottles of a long shelf were passed over, and why.
-pub(super) fn passed_over(count: usize, naming: Naming) -> String {
+/// That the time was over before swatches were learnt from, and what the answer goes by instead.
+pub(super) fn no_time_to_learn(naming: Naming) -> String {
     format!(
-        "{count} bottles of this long shelf were passed over: those that were kept move this tone the same ways or dose better; \
-         nothing is proven over all; name what may go in with {}",
-        naming(Setting::Pigments)
+        "the time was over before the swatches were learnt from: this goes by the book as it was last calibrated; give it \
+         longer with {}",
+        naming(Setting::TimeLimit)
     )
+}
+
+/// What was passed over, and why.
+pub(super) fn passed_over(it: PassedOver, naming: Naming) -> String {
+    let PassedOver {
+        bottles,
+        were_named,
+        strengths,
+    } = it;
+    let pigments = naming(Setting::Pigments);
+    let of = match were_named {
+        true => "those that are named",
+        false => "this long shelf",
+    };
+    let bottles = (bottles > 0).then(|| {
+        format!(
+            "{} of {of} were passed over: those that were kept move this tone the same ways or dose better",
+            counted(bottles, "bottle")
+        )
+    });
+    let strengths = (strengths > 0).then(|| {
+        format!(
+            "{} of these pigments were passed over: so many drops can be shared out among them in more ways than can be tried",
+            counted(strengths, "strength")
+        )
+    });
+    let all: Vec<String> = bottles.into_iter().chain(strengths).collect();
+    let mend = match were_named {
+        true => format!("name fewer with {pigments}"),
+        false => format!("name what may go in with {pigments}"),
+    };
+    format!("{}; nothing is proven over all; {mend}", all.join("; "))
 }
 
 /// What a cup is aimed at, to read after `aimed at`.

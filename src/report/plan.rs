@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::cautions::IN_SHORT;
 use super::document::document;
 use super::let_downs::{self, LetDowns};
-use super::text::{HEADING, never, write_mix, write_wrapped};
+use super::text::{HEADING, counted, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
 
@@ -26,6 +26,8 @@ pub fn json(planned: &Planned) -> String {
         foam: Vec<Chip<'a>>,
         /// How surely a first part lands, by how many of the chips are cast.
         first_part: Vec<FirstPart>,
+        /// How many bottles of a long shelf were passed over.
+        passed_over: usize,
     }
     /// What a number of chips is forecast to bring.
     #[derive(Serialize)]
@@ -98,6 +100,7 @@ pub fn json(planned: &Planned) -> String {
         swatches: swatches.collect(),
         foam: foam.collect(),
         first_part: first_part.collect(),
+        passed_over: planned.passed_over,
     })
 }
 
@@ -135,6 +138,9 @@ fn write(out: &mut String, planned: &Planned) -> fmt::Result {
         write_pair(out, pair)?;
     }
     writeln!(out)?;
+    if let Some(passed_over) = passed_over(planned.passed_over) {
+        write_wrapped(out, "", &passed_over)?;
+    }
     write_wrapped(out, "", &landing(planned))?;
     writeln!(out)?;
     let advice = format!(
@@ -181,6 +187,14 @@ fn never_read(pair: &FoamPair) -> String {
         "no swatch is of {} itself: how its cells whiten a tint, and how much they make it absorb, is a first guess",
         pair.foam.base
     )
+}
+
+/// How many bottles of a long shelf a plan passed over, where it did.
+pub(super) fn passed_over(count: usize) -> Option<String> {
+    let bottles = counted(count, "bottle");
+    (count > 0).then(|| {
+        format!("{bottles} of this long shelf were passed over: those that were kept move skin's tones the same ways or dose better.")
+    })
 }
 
 /// After how many chips how surely the first casting of a part lands, said where it changes by a tenth.

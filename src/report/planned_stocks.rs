@@ -13,6 +13,7 @@ use serde_json::{Value, json};
 
 use super::colours::{Numbers, Patch, miss};
 use super::document::{document, triple};
+use super::plan::passed_over;
 use super::text::{HEADING, counted, never, write_mix, write_wrapped};
 use crate::jobs::stocks::Planned;
 use crate::materials::Stock;
@@ -52,6 +53,9 @@ fn write(out: &mut String, planned: &Planned, make: impl Fn(&Stock) -> String) -
             "Of dark tones, L* 25 to 45, {matched} (these are invented: hardly one was measured)."
         );
         write_wrapped(out, "", &says)?;
+    }
+    if let Some(passed_over) = passed_over(plan.passed_over) {
+        write_wrapped(out, "", &passed_over)?;
     }
     writeln!(out)?;
     for stock in &plan.stocks {
@@ -118,6 +122,7 @@ fn missed(tones: &[PlannedTone]) -> Vec<&PlannedTone> {
 /// - `apart`: the same of tones that it was not planned for; `covered_apart`: the share of them that are matched, `null` where there
 ///   are none.
 /// - `next`: the stock that would help tones which are missed, its `mix`, and how many of them it `covers`; `null` where none does.
+/// - `passed_over`: how many bottles of a long shelf were.
 pub fn json(planned: &Planned) -> String {
     let stocks = planned.plan.stocks.iter().map(
         |stock| json!({ "name": stock.name, "mix": stock.mix().to_string(), "g": stock.mass().0 }),
@@ -144,6 +149,7 @@ pub fn json(planned: &Planned) -> String {
         "tones": tones(&plan.tones),
         "covered_apart": (!plan.apart.is_empty()).then(|| StockPlan::covered(&plan.apart)),
         "apart": tones(&plan.apart),
+        "passed_over": plan.passed_over,
         "next": next.map(|next| json!({ "mix": next.stock.mix().to_string(), "covers": next.covers })),
     }))
 }

@@ -4,7 +4,7 @@
 //! numbers stay and a condition stands right behind each, since whoever read wrongly will not read a footnote either.
 
 use super::corrected::{RemedyReport, Verdict};
-use super::part_report::passed_over;
+use super::part_report::{no_time_to_learn, passed_over};
 use super::swatches::{EDGE_LOSS, what_to_check};
 use crate::colour::delta_e_2000;
 use crate::error::Setting;
@@ -135,7 +135,10 @@ pub(crate) fn notes(report: &RemedyReport<'_>) -> Vec<String> {
         doubt(report),
         window_note(report),
         edge,
-        (left_out > 0).then(|| passed_over(left_out, report.naming)),
+        (report.corrected.had_no_time_to_learn).then(|| no_time_to_learn(report.naming)),
+        left_out
+            .is_any()
+            .then(|| passed_over(left_out, report.naming)),
     ]
     .into_iter()
     .flatten()

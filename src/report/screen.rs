@@ -76,7 +76,8 @@ fn write_title(out: &mut String, report: &PartReport<'_>) -> fmt::Result {
                 "Invented materials: the built-in demo book (begin yours: `dropwise new DIR`)"
             )?,
             Note::NoPaint
-            | Note::PassedOver { .. }
+            | Note::PassedOver(_)
+            | Note::NoTimeToLearn
             | Note::Unread(_)
             | Note::MadeBefore { .. }
             | Note::LeftPartB(_) => write_wrapped(out, "", &capital(&report.worded(note)))?,

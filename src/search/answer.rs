@@ -34,6 +34,8 @@ pub(crate) struct Answer {
     pub(crate) effort: f64,
     /// How much more than the least of those that are near enough that may be; `None` where the nearest was asked for.
     pub(crate) effort_gap: Option<f64>,
+    /// How many strengths of pigments were passed over, since there are more ways to dose them than can be set out.
+    pub(crate) strengths_left_out: usize,
 }
 
 /// Drops for one cup.
@@ -142,21 +144,30 @@ impl Question<'_> {
         let neat = Bench::new(self, &self.colorants)?;
         let kernel = self.kernel(&neat);
         let relaxed = self.relaxed(&neat, &kernel);
-        let bench = if self.let_downs {
-            let bench = Bench::new(self, &self.with_let_downs(&neat, &kernel, &relaxed))?;
-            match step {
-                Some(step) => {
-                    let drops = self.coarse(&neat, &kernel, &relaxed).into_iter();
-                    let fine = drops.filter(|(index, moves)| {
-                        moves * step.0 / neat.drops[*index].mass_g <= COARSE_DROP
-                    });
-                    let fine: Vec<usize> = fine.map(|(index, _)| index).collect();
-                    bench.with_weighings(&fine, step)
-                }
-                None => bench,
+        let colorants = match self.let_downs {
+            true => self.with_let_downs(&neat, &kernel, &relaxed),
+            false => self.colorants.clone(),
+        };
+        let all = Bench::new(self, &colorants)?;
+        let few = self.few_strengths(&all);
+        let strengths_left_out = colorants.len() - few.len();
+        let all = match strengths_left_out {
+            0 => all,
+            _ => Bench::new(self, &few)?,
+        };
+        // What stands in the bottle is the strongest, and stays.
+        let bench = match step.filter(|_| self.let_downs) {
+            Some(step) => {
+                let drops = self.coarse(&neat, &kernel, &relaxed).into_iter();
+                let drops = drops.map(|(index, moves)| (&neat.drops[index], moves));
+                let fine =
+                    drops.filter(|(drop, moves)| moves * step.0 / drop.mass_g <= COARSE_DROP);
+                let fine: Vec<usize> = fine
+                    .filter_map(|(drop, _)| few.iter().position(|kept| *kept == drop.colorant))
+                    .collect();
+                all.with_weighings(&fine, step)
             }
-        } else {
-            neat
+            None => all,
         };
         Ok(Ready {
             over_cards: self.contrast_kernels(&bench, self.grid()),
@@ -164,6 +175,7 @@ impl Question<'_> {
             bench,
             kernel,
             relaxed,
+            strengths_left_out,
         })
     }
 
@@ -388,6 +400,8 @@ struct Ready<'a> {
     over_cards: Option<[Kernel; 2]>,
     /// The best real-valued recipes, the nearest first.
     relaxed: Vec<Relaxed>,
+    /// How many strengths are not among the drops.
+    strengths_left_out: usize,
 }
 
 impl Ready<'_> {
@@ -511,6 +525,7 @@ impl Ready<'_> {
             proven: gap <= self.question.limits.within + 1e-12,
             nearest_delta_e: nearest.delta_e,
             effort_gap: handy.map(|(_, gap)| gap),
+            strengths_left_out: self.strengths_left_out,
         }
     }
 }

@@ -3,6 +3,10 @@
 use super::candidate::Bench;
 use super::effort::Effort;
 use super::question::Question;
+use crate::materials::Colorant;
+
+/// Most doses of all pigments together that a search sets out. One takes some 650 bytes: these, about 250 MB.
+const MOST_DOSES: f64 = 4e5;
 
 /// One way to dose a pigment.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +32,69 @@ pub(crate) struct Span {
     pub(crate) drops: u32,
     /// Least effort.
     pub(crate) effort: Effort,
+}
+
+impl Question<'_> {
+    /// Of the drops of `bench` those whose doses can all be set out, by colorant. Each strength of a pigment multiplies its doses by
+    /// as many as may go in: where they come to more than [`MOST_DOSES`], the pigment with most of them does without its middle
+    /// strength, of two without the weaker, until they don't.
+    pub(crate) fn few_strengths(&self, bench: &Bench<'_>) -> Vec<Colorant> {
+        let mut kinds: Vec<Vec<usize>> = vec![Vec::new(); bench.pigments.len()];
+        for (index, drop) in bench.drops.iter().enumerate() {
+            kinds[drop.pigment].push(index);
+        }
+        for kinds in &mut kinds {
+            kinds.sort_by(|one, other| {
+                let strength = |index: &usize| bench.drops[*index].colorant.let_down;
+                strength(one).total_cmp(&strength(other))
+            });
+        }
+        let mut counts: Vec<f64> = (0..kinds.len())
+            .map(|pigment| self.most_doses(bench, pigment, &kinds[pigment]))
+            .collect();
+        while counts.iter().sum::<f64>() > MOST_DOSES {
+            let several = (0..kinds.len()).filter(|pigment| kinds[*pigment].len() > 1);
+            let Some(most) = several.max_by(|one, other| counts[*one].total_cmp(&counts[*other]))
+            else {
+                break;
+            };
+            let middle = kinds[most].len() / 2;
+            kinds[most].remove(middle);
+            counts[most] = self.most_doses(bench, most, &kinds[most]);
+        }
+        let mut kept: Vec<usize> = kinds.into_iter().flatten().collect();
+        kept.sort_unstable();
+        let colorant = |index: usize| bench.drops[index].colorant.clone();
+        kept.into_iter().map(colorant).collect()
+    }
+
+    /// No fewer than the doses that `pigment` of `bench` has with these `kinds` of drops: as many as there are counts of each, and
+    /// no more than there are ways to share all drops that may go in among them.
+    fn most_doses(&self, bench: &Bench<'_>, pigment: usize, kinds: &[usize]) -> f64 {
+        let total = f64::from(self.limits.max_total_drops);
+        let most_g = most_g(bench, pigment, self);
+        let mut each = 1.0;
+        let mut shared = 1.0;
+        for (nth, index) in kinds.iter().enumerate() {
+            let drop = &bench.drops[*index];
+            let by_load = (most_g / drop.dispersion_g).max(0.0);
+            each *= f64::from(drop.most).min(total).min(by_load).floor() + 1.0;
+            let nth = (nth + 1) as f64;
+            shared *= (total + nth) / nth;
+        }
+        each.min(shared)
+    }
+}
+
+/// The most dispersion of `pigment` that may be in a cup beside what is there, g: its load is taken of the heaviest cup there may
+/// be, and each recipe is checked again.
+fn most_g(bench: &Bench<'_>, pigment: usize, question: &Question<'_>) -> f64 {
+    let heaviest = (bench.drops.iter())
+        .map(|drop| drop.mass_g)
+        .fold(0.0, f64::max);
+    let heaviest_g = bench.mass_g + f64::from(question.limits.max_total_drops) * heaviest;
+    let limit = &bench.pigments[pigment];
+    limit.max_fraction * heaviest_g - limit.fixed_g
 }
 
 impl Span {
@@ -68,15 +135,7 @@ impl Doses {
         let of_it = |index: &usize| bench.drops[*index].pigment == pigment;
         let kinds: Vec<usize> = (0..bench.drops.len()).filter(of_it).collect();
         let most_drops = question.limits.max_total_drops;
-        // A pigment's load is taken of the heaviest cup there may be; each recipe is checked again.
-        let heaviest = bench
-            .drops
-            .iter()
-            .map(|drop| drop.mass_g)
-            .fold(0.0, f64::max);
-        let heaviest_g = bench.mass_g + f64::from(most_drops) * heaviest;
-        let limit = &bench.pigments[pigment];
-        let most_g = limit.max_fraction * heaviest_g - limit.fixed_g;
+        let most_g = most_g(bench, pigment, question);
         let mut list = vec![Dose {
             counts: Vec::new(),
             dispersion_g: 0.0,

@@ -39,6 +39,7 @@ impl Answer {
             nearest_delta_e: recipe.delta_e,
             effort: 0.0,
             effort_gap: is_handiest.then_some(0.0),
+            strengths_left_out: 0,
             recipes: vec![recipe],
         }
     }

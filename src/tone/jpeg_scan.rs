@@ -6,6 +6,8 @@
 //! scan must hold just as many blocks as the frame has, and end where they end. Damage makes a decoder lose its step, and then it
 //! comes out at another bit than the scan does. Nor do long rows of zeros code anything but nothing. What falls back into step
 //! all the same may leave all that follows as much lighter or redder, which looks like an edge in the picture, and is not told.
+//! The last bits of a progressive picture are hardly coded at all, and what damages them passes more often: it moves coefficients
+//! by one step.
 //!
 //! Baseline, extended and progressive pictures of eight bits with Huffman codes are walked; the other processes no decoder here
 //! reads. A block takes eight bytes of memory in a progressive picture, and none in others.
@@ -105,9 +107,14 @@ impl<'a> Bits<'a> {
         8 * self.zeros >= self.count + NO_CODING
     }
 
-    /// Where the interval ends. Less than a byte may be left of it; some cameras pad it with bytes that are all alike.
-    fn end(mut self) -> Walked<usize> {
-        self.count -= self.count % 8;
+    /// Where the interval ends. Less than a byte may be left of it, bits that are all alike: ones, by the standard (F.1.2.3). Some
+    /// cameras pad it with bytes that are all alike; none of them writes progressive pictures.
+    fn end(mut self, progressive: bool) -> Walked<usize> {
+        let rest = self.count % 8;
+        let bits = self.take(rest)?;
+        if bits != 0 && bits != (1 << rest) - 1 {
+            return Err(Damage::Garbled);
+        }
         let mut padding = None;
         loop {
             let byte = if self.count > 0 {
@@ -119,7 +126,7 @@ impl<'a> Bits<'a> {
                 }
                 continue;
             };
-            if *padding.get_or_insert(byte) != byte {
+            if progressive || *padding.get_or_insert(byte) != byte {
                 return Err(Damage::Garbled);
             }
         }
@@ -459,7 +466,11 @@ impl Frame {
                     }
                 }
             }
-            at = bits.end()?;
+            // A run of blocks that hold no more ends with the interval at the latest.
+            if band.ended > 0 {
+                return Err(Damage::Garbled);
+            }
+            at = bits.end(band.progressive)?;
         }
         Ok(at)
     }
@@ -584,6 +595,9 @@ fn refined(bits: &mut Bits<'_>, codes: &Codes, band: &mut Band, known: &mut u64)
                 at += 1;
             }
             if size == 1 {
+                if bits.is_among_zeros() {
+                    return Err(Damage::Garbled);
+                }
                 *known |= 1 << at;
             }
             at += 1;
@@ -619,5 +633,61 @@ fn restart(file: &[u8], mut at: usize, number: u8) -> Walked<usize> {
         Some([0xff, kind, ..]) if *kind == RESTARTS.start() + number => Ok(at + 2),
         Some([0xff, kind, ..]) if RESTARTS.contains(kind) => Err(Damage::Garbled),
         _ => Err(Damage::Missing),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A grey progressive picture of 56 × 64, whose one scan of AC holds this byte: one code, a zero, for a run of 32 blocks or more
+    /// that hold nothing, and five bits that say how many more.
+    fn flat(ac: u8) -> Vec<u8> {
+        let segment = |kind: u8, content: &[u8]| {
+            let length = u8::try_from(content.len() + 2).expect("short");
+            [&[0xff, kind, 0, length], content].concat()
+        };
+        let one_code = |table: u8, symbol: u8| {
+            let mut codes = vec![table, 1];
+            codes.extend([0; 15]);
+            codes.push(symbol);
+            segment(0xc4, &codes)
+        };
+        [
+            vec![0xff, 0xd8],
+            segment(0xdb, &[&[0], &[1; 64][..]].concat()),
+            segment(0xc2, &[8, 0, 64, 0, 56, 1, 1, 0x11, 0]),
+            one_code(0x00, 0),
+            one_code(0x10, 0x50),
+            segment(0xda, &[1, 1, 0, 0, 0, 0]),
+            vec![0; 7],
+            segment(0xda, &[1, 1, 0, 1, 63, 0]),
+            vec![ac],
+            vec![0xff, 0xd9],
+        ]
+        .concat()
+    }
+
+    #[test]
+    fn a_run_of_empty_blocks_ends_with_the_scan_and_the_bits_that_fill_its_last_byte_are_alike() {
+        let of = |ac| walk(&flat(ac));
+        assert_eq!(of(0b0110_0011), Ok(()), "24 more than 32, ones to fill up");
+        assert_eq!(of(0b0110_0000), Ok(()), "some cameras fill up with zeros");
+        assert_eq!(of(0b0110_0111), Err(Damage::Garbled), "a block too many");
+        let longer = |file: Vec<u8>| {
+            let end = file.len() - 2;
+            [&file[..end], &[0xfe], &file[end..]].concat()
+        };
+        assert_eq!(
+            walk(&longer(flat(0b0110_0011))),
+            Err(Damage::Garbled),
+            "a byte too many"
+        );
+        assert_eq!(of(0b0101_1111), Err(Damage::Garbled), "one too few");
+        assert_eq!(
+            of(0b0110_0001),
+            Err(Damage::Garbled),
+            "filled up with what is no filling"
+        );
     }
 }

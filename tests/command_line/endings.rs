@@ -6,6 +6,8 @@ use std::process::{Child, Command, Output, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
+#[cfg(feature = "page")]
+use super::served::Served;
 use super::{folder, run, starter_book, words};
 
 /// How often a writer is killed.
@@ -82,7 +84,7 @@ fn spectra_and_rows(book: &str) -> (usize, usize) {
 fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_up() {
     let (_parent, book) = starter_book();
     let line = spectral(&book);
-    for signal in ["-KILL", "-TERM"] {
+    for signal in ["-KILL", "-TERM", "-INT"] {
         for round in 0..KILLS {
             let mut child = begin(&line);
             thread::sleep(Duration::from_millis(5 * (round + 1)));
@@ -90,8 +92,9 @@ fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_u
                 send(signal, &child);
             }
             ended(child);
-            if signal == "-TERM" {
-                assert!(left_over(&dir_of(&book)).is_empty(), "round {round}");
+            if signal != "-KILL" {
+                let left = left_over(&dir_of(&book));
+                assert!(left.is_empty(), "{signal}, round {round}: {left:?}");
             }
         }
         let said = run(&line);
@@ -104,10 +107,57 @@ fn writers_that_are_killed_leave_no_spectrum_without_a_row_and_the_next_clears_u
 }
 
 #[test]
-fn four_writers_at_once_of_mixed_commands_lose_nothing() {
+fn an_interrupt_at_any_moment_ends_the_program_or_gives_the_best_so_far_and_leaves_nothing() {
+    /// From before the program listens to signals until after its search has found something.
+    const MOMENTS_MS: [u64; 6] = [0, 3, 20, 120, 400, 900];
+    let (_parent, book) = starter_book();
+    let dir = dir_of(&book);
+    let cast = "--base 'clear skin' --base-g 600 --thickness-mm 2 --backing 'white card'";
+    let cup = format!("{cast} --mix 'iron oxide red 3; umber 2; fibre 12 g'");
+    let said = run(&format!("swatch add {cup} --lab 60,10,14 {book}"));
+    assert_eq!(said.code, 0, "{}", said.err);
+    let mut answered = 0;
+    for moment_ms in MOMENTS_MS {
+        for line in [
+            format!(
+                "match --target 65,11,14 --base-g 600 --foam-g 300 --within 0 --time-limit 60 --part arm{moment_ms} {book}"
+            ),
+            format!(
+                "correct --target 65,11,14 --measured 60,12,15 {cup} --within 0 --time-limit 60 {book}"
+            ),
+            format!("calibrate {book}"),
+        ] {
+            let child = begin(&line);
+            thread::sleep(Duration::from_millis(moment_ms));
+            send("-INT", &child);
+            let (code, err) = ended(child);
+            // None: the signal came before anything listened, and ended it.
+            assert!(
+                matches!(code, None | Some(0 | 1 | 130)),
+                "{code:?} after {moment_ms} ms: {err}: {line}"
+            );
+            answered += usize::from(matches!(code, Some(0 | 1)));
+            let left = left_over(&dir);
+            assert!(left.is_empty(), "after {moment_ms} ms: {left:?}: {line}");
+            let opened = run(&format!("let-down list {book}"));
+            assert_eq!(opened.code, 0, "it opens: {}: {line}", opened.err);
+        }
+    }
+    assert!(answered > 0, "the last found something");
+}
+
+#[test]
+fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
     const ROUNDS: usize = 50;
     let (_parent, book) = starter_book();
     let dir = dir_of(&book);
+    let made = run(&format!(
+        "match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12 --tolerance 99 --part arm --date 2026-03-02 {book}"
+    ));
+    assert_eq!(made.code, 0, "{}", made.err);
+    #[cfg(feature = "page")]
+    let served = Served::begin(Command::new(env!("CARGO_BIN_EXE_dropwise")), &dir);
+    let mut posted = 0;
     let rows = |table: &str, of: &str| {
         let text = fs::read_to_string(dir.join(table)).expect("a table");
         text.matches(of).count()
@@ -123,6 +173,21 @@ fn four_writers_at_once_of_mixed_commands_lose_nothing() {
             format!("swatch remove {book} S{:03}", round + 1),
         ]
         .map(|line| begin(&line));
+        // What others wrote since the form was drawn makes it old: it comes back, and is sent again.
+        #[cfg(feature = "page")]
+        for _ in 0..100 {
+            let revision = dropwise::book::Book::open(&dir).expect("a book").revision();
+            let form =
+                format!("revision={revision}&only=log&l=60.{round:02}&a=12.34&b=15.67&tone=");
+            match served.post("/parts/arm/compare", &form) {
+                Some(200) => {
+                    posted += 1;
+                    break;
+                }
+                Some(409) => {}
+                other => panic!("round {round}: {other:?}"),
+            }
+        }
         let codes = writers.map(|child| ended(child).0);
         assert_eq!(codes[..3], [Some(0); 3], "round {round}");
         assert!(matches!(codes[3], Some(0 | 2)), "round {round}: {codes:?}");
@@ -137,6 +202,13 @@ fn four_writers_at_once_of_mixed_commands_lose_nothing() {
         logged + removed,
         ROUNDS,
         "{logged} logged, {removed} removed"
+    );
+    let of_the_page = rows("swatches.csv", "12.34,15.67") + rows("history.csv", "12.34,15.67");
+    assert_eq!(of_the_page, posted, "readings off the page");
+    assert_eq!(
+        posted,
+        if cfg!(feature = "page") { ROUNDS } else { 0 },
+        "all in the end"
     );
     assert!(left_over(&dir).is_empty(), "nothing is left");
 }

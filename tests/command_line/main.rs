@@ -45,6 +45,8 @@ mod predictions;
 mod readings;
 mod refusals;
 mod repairs;
+#[cfg(feature = "page")]
+mod served;
 mod shells;
 mod shelving;
 mod stocks;

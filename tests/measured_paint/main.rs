@@ -146,7 +146,7 @@ fn mixtures_that_were_not_seen_come_out_as_predicted() {
     let fitted = calibrate(
         book.shelf(),
         book.swatches().expect("a sound log"),
-        &mut |_| (),
+        &mut |_| Ok(()),
     )
     .expect("readings to learn from");
     let shelf = fitted.shelf(book.shelf());

@@ -62,6 +62,12 @@ fn first_scan(content: &[u8]) -> usize {
     }
 }
 
+/// That the refusal `line` tells of damage.
+fn assert_told(line: &str, what: &str) {
+    let is_told = line.contains("cut short") || line.contains("damaged");
+    assert!(is_told, "{what}: {line}");
+}
+
 #[test]
 fn sixteen_bytes_of_a_scan_that_are_lost_are_told() {
     let studio = Studio::new();
@@ -73,10 +79,7 @@ fn sixteen_bytes_of_a_scan_that_are_lost_are_told() {
         let mut content = whole.clone();
         content[at..at + 16].fill(0);
         let line = refusal(&request(&studio.file("damaged.jpg", &content)));
-        assert!(
-            line.contains("cut short") || line.contains("damaged"),
-            "trial {trial}, byte {at}: {line}"
-        );
+        assert_told(&line, &format!("trial {trial}, byte {at}"));
     }
 }
 
@@ -117,10 +120,7 @@ fn half_a_picture_with_an_end_put_to_it_is_refused() {
             let end = from + ((whole.len() - from) as f64 * share) as usize;
             let half = [&whole[..end], &[0xff, 0xd9]].concat();
             let line = refusal(&request(&studio.file("half.jpg", &half)));
-            assert!(
-                line.contains("cut short") || line.contains("damaged"),
-                "{line}"
-            );
+            assert_told(&line, &format!("{share} of it"));
         }
     }
 }

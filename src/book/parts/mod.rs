@@ -21,8 +21,8 @@ mod write;
 use std::fs;
 use std::path::Path;
 
+use super::changes::Changes;
 use super::files::Files;
-use super::write as disk;
 use crate::error::{Error, Result};
 use crate::materials::Shelf;
 use crate::recipe::Part;
@@ -100,16 +100,20 @@ pub(super) fn check_free(files: &Files, name: &str) -> Result<()> {
 /// # Errors
 /// A part that could not be read back; a failure of the machine. The file is then as it was.
 pub(super) fn write(folder: &Path, shelf: &Shelf, part: &Part) -> Result<()> {
-    let files = Files::Folder(folder.to_owned());
+    let mut changes = Changes::of(folder);
+    put(&mut changes, shelf, part)?;
+    changes.write(folder)
+}
+
+/// The same among `changes` that are not written yet.
+pub(super) fn put(changes: &mut Changes, shelf: &Shelf, part: &Part) -> Result<()> {
     let file = file_of(&part.name);
-    let text = write::text(part, files.find(&file)?.as_deref())?;
+    let text = write::text(part, changes.files.find(&file)?.as_deref())?;
     // What is written can be read again.
     read::part(&part.name, &text, shelf, Needed::Nothing)
         .map_err(|error| error.without_place().within("the part"))?;
-    let path = folder.join(&file);
-    fs::create_dir_all(folder.join(FOLDER))
-        .map_err(|cause| Error::machine("make the folder of", &path, cause))?;
-    disk::write_whole(&path, text.as_bytes())
+    changes.put(file, text);
+    Ok(())
 }
 
 /// Takes the file of `part` away from `folder`, whose lock is held.

@@ -17,6 +17,7 @@ pub(super) struct Additions {
     pub(super) add: Vec<(Colorant, u32)>,
     pub(super) delta_e_after: f64,
     pub(super) gap: f64,
+    pub(super) strengths_left_out: usize,
 }
 
 impl Correction<'_> {
@@ -86,6 +87,7 @@ impl Correction<'_> {
             add: best.drops,
             delta_e_after: best.delta_e,
             gap: answer.gap,
+            strengths_left_out: answer.strengths_left_out,
         }))
     }
 }

@@ -46,6 +46,9 @@ pub struct Remedy {
     pub unheld_after: Option<Unheld>,
     /// The same of the next cup.
     pub unheld_next: Option<Unheld>,
+    /// How many strengths of pigments were passed over for either cup, since there are more ways to dose them than can be looked
+    /// at.
+    pub strengths_left_out: usize,
 }
 
 /// What a cup would come to with its contrast ratio let go.
@@ -145,10 +148,12 @@ impl Correction<'_> {
                 || (passes(found.delta_e_after) && !passes(delta_e_now))
         };
         let gap = found.as_ref().map_or(0.0, |found| found.gap);
+        let strengths_left_out = (found.as_ref()).map_or(0, |found| found.strengths_left_out);
         let additions = found.filter(helps).unwrap_or(Additions {
             add: Vec::new(),
             delta_e_after: delta_e_now,
             gap,
+            strengths_left_out,
         });
         let after = with_drops(&on_the_bench, &additions.add)?;
         let next = self
@@ -184,10 +189,11 @@ impl Correction<'_> {
             delta_e_after: additions.delta_e_after,
             seen_after: after.translucency(&weights),
             // What was passed over may bring it nearer.
-            gap: match self.passed_over.is_empty() {
+            gap: match self.passed_over.is_empty() && strengths_left_out == 0 {
                 true => additions.gap,
                 false => f64::INFINITY,
             },
+            strengths_left_out: strengths_left_out.max(next.strengths_left_out),
             next,
             window,
             unheld_after,

@@ -6,7 +6,7 @@ use crate::colour::Lab;
 use crate::error::Result;
 use crate::forecast::tolerance;
 use crate::materials::{Build, Colorant, Geometry, Grams, Millimetres, Shelf};
-use crate::search::Limits;
+use crate::search::{KEPT, Limits};
 use crate::tone::Target;
 
 /// A cup of skin that may have come out wrong, and what it should be.
@@ -35,7 +35,7 @@ pub struct Correction<'shelf> {
     pub pigments: Option<Vec<Colorant>>,
     /// Pigments to leave out, unless they were poured.
     pub without: Vec<String>,
-    /// Pigments of a long shelf that are passed over, unless they were poured or are asked for.
+    /// Pigments of a long shelf, or of many that are asked for, that are passed over unless they were poured.
     pub passed_over: Vec<String>,
     /// Whether the contrast ratio may go where it will; else it stays in the window that was wished for, or within
     /// [`HELD_CONTRAST`](Self::HELD_CONTRAST) of what was poured, unless the limits have a window of their own.
@@ -81,15 +81,12 @@ impl<'shelf> Correction<'shelf> {
         }
     }
 
-    /// The same, with no more than a few bottles of a long shelf open beside what was poured, where nobody said which: see
+    /// The same, with no more than a few bottles of a long shelf, or of many that are asked for, open beside what was poured: see
     /// [`Order::short_listed`](crate::recipe::Order::short_listed).
     ///
     /// # Errors
     /// As [`remedy`](Self::remedy).
     pub fn short_listed(self, target: &Target) -> Result<Self> {
-        if self.pigments.is_some() {
-            return Ok(self);
-        }
         let next = self.order_of_next(self.shelf, self.limits.contrast_ratio)?;
         Ok(Self {
             passed_over: next.short_listed(target)?.passed_over,
@@ -114,14 +111,14 @@ impl<'shelf> Correction<'shelf> {
     /// Whether `colorant` may go in: what was poured may, and so may what is asked for.
     pub(super) fn allows(&self, colorant: &Colorant) -> bool {
         let poured = self.build.skin.mix.entries();
-        let was_poured = |name: &str| poured.iter().any(|(known, _)| known.pigment == name);
+        // A cup of more than a search can take has no say.
+        let was_poured = poured.len() <= KEPT
+            && (poured.iter()).any(|(known, _)| known.pigment == colorant.pigment);
         let is_asked_for = match &self.pigments {
             Some(pigments) => pigments.iter().any(|each| each.pigment == colorant.pigment),
-            None => ![&self.without, &self.passed_over]
-                .iter()
-                .any(|left_out| left_out.contains(&colorant.pigment)),
+            None => !self.without.contains(&colorant.pigment),
         };
-        was_poured(&colorant.pigment) || is_asked_for
+        was_poured || (is_asked_for && !self.passed_over.contains(&colorant.pigment))
     }
 
     /// The most drops that may go into the cup on the bench: none once the part is cast.

@@ -35,6 +35,8 @@ pub struct StockPlan {
     pub apart: Vec<PlannedTone>,
     /// What would help tones that are missed, where one more stock does.
     pub next: Option<NextStock>,
+    /// How many bottles of a long shelf were passed over.
+    pub passed_over: usize,
 }
 
 /// A stock beside those of a plan.
@@ -145,7 +147,11 @@ impl Order<'_> {
             weights: self.shelf.settings.viewing.weights(),
         };
         let planner = Planner::new(&blender, targets);
-        let (proportions, mut chosen) = planner.design(count)?;
+        let few = planner.far_apart(FEW_TONES);
+        let tints = self.tints();
+        let listed = self.few_of(&tints, few.iter().map(|index| targets[*index].clone()))?;
+        let passed_over = tints.len() - listed.len();
+        let (proportions, mut chosen) = planner.design(count, &few, listed)?;
         let named = |chosen: &[usize]| -> Vec<&Proportion> {
             chosen.iter().map(|index| &proportions[*index]).collect()
         };
@@ -160,6 +166,7 @@ impl Order<'_> {
             tones,
             apart: others,
             next: None,
+            passed_over,
         };
         let missed = plan.tones.iter().filter(|tone| !tone.is_covered());
         let missed: Vec<Target> = missed.map(|tone| targets[tone.index].clone()).collect();
@@ -200,6 +207,24 @@ impl Order<'_> {
     }
 }
 
+impl Order<'_> {
+    /// Those of `tints` that can matter for `targets`, where they are many.
+    fn few_of(
+        &self,
+        tints: &[String],
+        targets: impl Iterator<Item = Target>,
+    ) -> Result<Vec<String>> {
+        let of_tints = Order {
+            colorants: Some(tints.iter().map(Colorant::neat).collect()),
+            must: Vec::new(),
+            ..self.clone()
+        };
+        let listed = of_tints.short_list(&targets.collect::<Vec<_>>())?;
+        let is_kept = |name: &&String| listed.is_empty() || listed.contains(name);
+        Ok(tints.iter().filter(is_kept).cloned().collect())
+    }
+}
+
 struct Planner<'a> {
     blender: &'a Blender<'a>,
     targets: &'a [Target],
@@ -216,10 +241,14 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// The proportions that were tried, and the indices of those that are chosen.
-    fn design(&self, count: usize) -> Result<(Vec<Proportion>, Vec<usize>)> {
-        let few = self.far_apart(FEW_TONES);
-        let pigments = self.worth_trying(&few)?;
+    /// The proportions of `pigments` that were tried, first on a `few` tones, and the indices of those that are chosen.
+    fn design(
+        &self,
+        count: usize,
+        few: &[usize],
+        pigments: Vec<String>,
+    ) -> Result<(Vec<Proportion>, Vec<usize>)> {
+        let pigments = self.worth_trying(few, pigments)?;
         let proportions = Proportion::all_of(&pigments);
         if count == 1 {
             let alone: Vec<Vec<usize>> = (0..proportions.len()).map(|index| vec![index]).collect();
@@ -228,7 +257,7 @@ impl<'a> Planner<'a> {
             return Ok((proportions, vec![best_first(&scores)[0]]));
         }
         let pairs: Vec<Vec<usize>> = pairs(proportions.len());
-        let scores = self.scores(&proportions, &pairs, &few)?;
+        let scores = self.scores(&proportions, &pairs, few)?;
         let finalists: Vec<Vec<usize>> = (best_first(&scores).into_iter().take(FINALISTS))
             .map(|index| pairs[index].clone())
             .collect();
@@ -281,9 +310,8 @@ impl<'a> Planner<'a> {
         Ok(best.map(|(_, next)| next))
     }
 
-    /// The pigments of which proportions are tried: all, or those that do most by themselves, two by two.
-    fn worth_trying(&self, few: &[usize]) -> Result<Vec<String>> {
-        let pigments = self.blender.order.tints();
+    /// Those of `pigments` of which proportions are tried: all, or those that do most by themselves, two by two.
+    fn worth_trying(&self, few: &[usize], pigments: Vec<String>) -> Result<Vec<String>> {
         if pigments.len() < 2 {
             return Err(Error::input("fewer than two pigments tint here")
                 .mend("put an iron oxide red, a yellow and an umber, or the like, on the shelf"));

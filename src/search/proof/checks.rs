@@ -18,7 +18,9 @@ use crate::search::Watch;
 use crate::search::candidate::Bench;
 use crate::search::doses::Doses;
 use crate::search::effort::Effort;
+use crate::search::pool::Pool;
 use crate::search::question::{Contrast, CupLimits, Placement, Question};
+use crate::search::sought::Nearest;
 
 /// Seeded draws, evenly spread.
 struct Even(fastrand::Rng);
@@ -501,6 +503,103 @@ fn a_search_out_of_time_gives_a_good_recipe_and_a_gap_that_holds() {
     let found = answer.recipes[0].delta_e;
     assert!(found < best + 1.0, "good: {found}, best {best}");
     assert!(found - answer.gap <= best, "{answer:?}: the best is {best}");
+}
+
+#[test]
+fn a_proof_whose_boxes_fill_its_memory_ends_as_if_its_time_were_over() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow"];
+    let question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+    let best = by_counting_through(&question, 1)[0];
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let kernel = question.kernel(&bench);
+    let doses: Vec<Doses> = (0..bench.pigments.len())
+        .map(|pigment| Doses::new(&bench, pigment, &question, Effort::MOST))
+        .collect();
+    let prover = Prover {
+        question: &question,
+        bench: &bench,
+        kernel: &kernel,
+        over_cards: None,
+        doses: &doses,
+        max_pigments: question.limits.max_pigments,
+        deadline: None,
+    };
+    let prove = |most_bytes| {
+        let mut pool = Pool::new(&question, &bench, &kernel, None, 1);
+        let left = prover.prove_within(
+            most_bytes,
+            &mut Nearest {
+                pool: &mut pool,
+                within: 0.0,
+            },
+        );
+        (left, pool.best().first().map(|kept| kept.delta_e))
+    };
+    let (left, _) = prove(4096);
+    let floor = left.expect("boxes are left").floor;
+    assert!(floor <= best, "{floor}, and the best is {best}");
+    let (left, found) = prove(usize::MAX);
+    assert!(
+        left.is_none(),
+        "with room enough all is looked at: {left:?}"
+    );
+    assert_eq!(found, Some(best), "and the best is found");
+}
+
+#[test]
+fn out_of_time_real_valued_recipes_are_of_the_first_pigments_alone() {
+    let shelf = six_pigments();
+    let colorants = ["red", "white", "yellow", "blue"];
+    let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+    let relaxed = |question: &Question<'_>| {
+        let bench = Bench::new(question, &question.colorants).expect("all are dropped");
+        let kernel = question.kernel(&bench);
+        question.relaxed(&bench, &kernel).len()
+    };
+    let all = relaxed(&question);
+    question.deadline = Some(Instant::now());
+    let few = relaxed(&question);
+    // One of each number of pigments: a search begins somewhere.
+    assert_eq!(few, question.limits.max_pigments, "of {all}");
+    assert!(all > 3 * few, "in time there are more: {all}");
+}
+
+#[test]
+fn strengths_that_multiply_beyond_what_can_be_set_out_are_left_out_and_nothing_is_proven_of_them() {
+    let shelf = six_pigments();
+    let colorants = [
+        "red",
+        "red 1:3",
+        "red 1:5",
+        "red 1:10",
+        "red 1:20",
+        "white",
+        "white 1:3",
+        "white 1:5",
+        "white 1:10",
+        "white 1:20",
+    ];
+    let mut question = question(&shelf, "skin", over_a_card(&shelf), &colorants);
+    assert_eq!(
+        question.search().expect("an answer").strengths_left_out,
+        0,
+        "few drops"
+    );
+    question.limits.max_drops = 40;
+    question.limits.max_total_drops = 60;
+    question.deadline = Some(Instant::now());
+    let bench = Bench::new(&question, &question.colorants).expect("all are dropped");
+    let few = question.few_strengths(&bench);
+    for strongest in ["red", "white"] {
+        assert!(
+            few.contains(&strongest.parse().expect("a pigment")),
+            "{few:?}"
+        );
+    }
+    let answer = question.search().expect("an answer");
+    assert_eq!(answer.strengths_left_out, 10 - few.len(), "as it says");
+    assert!(answer.strengths_left_out >= 4, "{few:?}");
 }
 
 #[test]

@@ -103,6 +103,11 @@ struct Found {
 impl Prover<'_> {
     /// Searches until nothing is left that is sought, or the time is over. Returns what is left then, if anything is.
     pub(crate) fn prove(&self, sought: &mut impl Sought) -> Option<Left> {
+        self.prove_within(MOST_BYTES, sought)
+    }
+
+    /// The same; it ends unproven, too, where the ranges of boxes that wait take more than `most_bytes`.
+    pub(super) fn prove_within(&self, most_bytes: usize, sought: &mut impl Sought) -> Option<Left> {
         let bounder = self.bounder();
         let mut scratch = Scratch::default();
         let mut waiting = BinaryHeap::new();
@@ -135,7 +140,7 @@ impl Prover<'_> {
                 return None;
             }
             let bytes = waiting.len() * self.doses.len() * size_of::<Range>();
-            if bytes > MOST_BYTES || self.question.is_over(self.deadline) {
+            if bytes > most_bytes || self.question.is_over(self.deadline) {
                 let left = || batch.iter().chain(&waiting);
                 return Some(Left {
                     floor: left().map(|each| each.floor).fold(f64::INFINITY, f64::min),
