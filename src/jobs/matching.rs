@@ -635,7 +635,7 @@ fn made_before(
             && build.skin.base == recipe.build.skin.base
             && over_foam(build) == over_foam(&recipe.build)
     };
-    let found = finding::run(book, &near)?;
+    let found = finding::run(book, &near)?.swatches;
     let nearest = found.iter().find(|found| is_like(&found.swatch.build));
     Ok(nearest.map(|found| Note::MadeBefore {
         swatch: found.swatch.id.clone(),
