@@ -47,7 +47,7 @@ pub(super) fn write_cup(
         "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
-    write_measured(out, pour, off_recipe.as_tinted(pour))?;
+    write_measured(out, pour, *off_recipe)?;
     if let Some(liquid) = best.before_rise {
         let (numbers, patch) = (Numbers(liquid), Patch(liquid));
         writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
