@@ -74,13 +74,17 @@ fn of_a_long_log(criterion: &mut Criterion) {
                 near: Some((Lab::new(62.0, 12.0, 15.0), 2.0)),
                 ..finding::Request::default()
             };
-            bench.iter(|| found::text(&finding::run(&book, &near).expect("found")).len());
+            bench.iter(|| {
+                let found = finding::run(&book, &near).expect("found");
+                found::text(&found, "").len()
+            });
         });
         group.bench_function(BenchmarkId::new("list", rows), |bench| {
             bench.iter(|| {
                 let mut listing = swatches::Listing::default();
-                let listed = comparing::listed(&book, |read| listing.add(read));
-                listing.text(&listed.expect("the log")).len()
+                let listed = comparing::listed(&book, None, |read| listing.add(read));
+                let listed = listed.expect("the log");
+                listing.text(listed.readings, &listed.doubtful, "").len()
             });
         });
     }

@@ -46,6 +46,7 @@ pub fn read_board_chips(path: &Path, shelf: &Shelf) -> Result<Vec<BoardChip>> {
     };
     let table = Table::read(path, &files::named_text(path)?, &COLUMNS)?;
     let mut chips: Vec<(BoardChip, u64)> = Vec::new();
+    let mut reader = builds::Reader::on(shelf);
     for row in table.rows() {
         let line = |column: &str| {
             let text = row.filled(column, "a whole number from 1")?;
@@ -63,7 +64,7 @@ pub fn read_board_chips(path: &Path, shelf: &Shelf) -> Result<Vec<BoardChip>> {
             row: line("row")?,
             column: line("column")?,
             swatch: row.filled("swatch", "the chip's name")?.to_owned(),
-            build: builds::build(row, shelf)?,
+            build: reader.build(row)?,
         };
         let same =
             |(other, _): &&(BoardChip, u64)| (other.row, other.column) == (chip.row, chip.column);

@@ -1,5 +1,7 @@
 //! Castings in a table: the columns that a swatch and a build to predict have in common.
 
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::Path;
 
 use super::files;
@@ -94,7 +96,9 @@ pub fn read_builds(path: &Path, shelf: &Shelf) -> Result<Vec<(String, Build)>> {
     };
     let table = Table::read(path, &files::named_text(path)?, &COLUMNS)?;
     table.check_names("build")?;
-    let build = |row: Row<'_>| {
+    let mut reader = Reader::on(shelf);
+    let mut builds = Vec::with_capacity(table.len());
+    for row in table.rows() {
         if !row.text("backing").is_empty() && !row.text(FOAM.base).is_empty() {
             let error = Error::input("backing and foam are both named; expected one of them");
             return Err(row.fault(
@@ -102,85 +106,114 @@ pub fn read_builds(path: &Path, shelf: &Shelf) -> Result<Vec<(String, Build)>> {
                 error.mend("leave out what the skin does not lie on"),
             ));
         }
-        Ok((row.text("build").to_owned(), build(row, shelf)?))
-    };
-    table.rows().map(build).collect()
+        builds.push((row.text("build").to_owned(), reader.build(row)?));
+    }
+    Ok(builds)
 }
 
-/// The casting that `row` describes.
-pub(super) fn build(row: Row<'_>, shelf: &Shelf) -> Result<Build> {
-    let skin = SKIN.read(row, shelf)?.ok_or_else(|| {
-        let error = Error::input("base is empty; expected the name of a base");
-        row.fault("base", error)
-    })?;
-    let is_paint = (shelf.base(&skin.base)).is_ok_and(|base| base.kind.kind() == Kind::Paint);
-    let thickness = row.number(if is_paint { &DRAWN_MM } else { &THICKNESS_MM })?;
-    Ok(Build {
-        skin,
-        thickness: Millimetres(thickness),
-        beneath: beneath(row, shelf)?,
-        paint: match PAINT.read(row, shelf)? {
-            None => {
-                PAINT.check_unused(row, PAINT_MM.name)?;
-                None
-            }
-            Some(paint) => Some(Coat {
-                paint,
-                dry_thickness: Millimetres(row.number(&PAINT_MM)?),
-            }),
-        },
-    })
+/// Reads castings off the rows of one table.
+pub(super) struct Reader<'shelf, 'table> {
+    shelf: &'shelf Shelf,
+    /// Mixes that were read and found sound, by what their cells say: a log says the same thing thousands of times.
+    mixes: HashMap<&'table str, Mix>,
 }
 
-fn beneath(row: Row<'_>, shelf: &Shelf) -> Result<Underlay> {
-    let backing = row.text("backing");
-    if !backing.is_empty() {
-        row.at("backing", shelf.backing(backing))?;
+impl<'shelf, 'table> Reader<'shelf, 'table> {
+    /// Reads castings of what stands on `shelf`.
+    pub(super) fn on(shelf: &'shelf Shelf) -> Self {
+        Self {
+            shelf,
+            mixes: HashMap::new(),
+        }
     }
-    let contact = match row.text("contact") {
-        "" => Contact::default(),
-        word => row.at("contact", word.parse())?,
-    };
-    if let Some(foam) = FOAM.read(row, shelf)? {
-        return Ok(Underlay::Foam(foam));
-    }
-    FOAM.check_unused(row, FOAM.mix)?;
-    if backing.is_empty() {
-        let error =
-            Error::input("neither backing nor foam is named; expected one of them").mend(format!(
-                "what it lay on when it was read, such as {}",
-                Shelf::WHITE_CARD
-            ));
-        return Err(row.fault("backing", error));
-    }
-    Ok(Underlay::Backing {
-        name: backing.to_owned(),
-        contact,
-    })
-}
 
-impl Pour {
-    /// What was poured; `None` where no base is named.
-    fn read(&self, row: Row<'_>, shelf: &Shelf) -> Result<Option<Poured>> {
-        let name = row.text(self.base);
+    /// The casting that `row` describes.
+    pub(super) fn build(&mut self, row: Row<'table>) -> Result<Build> {
+        let skin = self.poured(&SKIN, row)?.ok_or_else(|| {
+            let error = Error::input("base is empty; expected the name of a base");
+            row.fault("base", error)
+        })?;
+        let base = self.shelf.base(&skin.base);
+        let is_paint = base.is_ok_and(|base| base.kind.kind() == Kind::Paint);
+        let thickness = row.number(if is_paint { &DRAWN_MM } else { &THICKNESS_MM })?;
+        Ok(Build {
+            skin,
+            thickness: Millimetres(thickness),
+            beneath: self.beneath(row)?,
+            paint: match self.poured(&PAINT, row)? {
+                None => {
+                    PAINT.check_unused(row, PAINT_MM.name)?;
+                    None
+                }
+                Some(paint) => Some(Coat {
+                    paint,
+                    dry_thickness: Millimetres(row.number(&PAINT_MM)?),
+                }),
+            },
+        })
+    }
+
+    fn beneath(&mut self, row: Row<'table>) -> Result<Underlay> {
+        let backing = row.text("backing");
+        if !backing.is_empty() {
+            row.at("backing", self.shelf.backing(backing))?;
+        }
+        let contact = match row.text("contact") {
+            "" => Contact::default(),
+            word => row.at("contact", word.parse())?,
+        };
+        if let Some(foam) = self.poured(&FOAM, row)? {
+            return Ok(Underlay::Foam(foam));
+        }
+        FOAM.check_unused(row, FOAM.mix)?;
+        if backing.is_empty() {
+            let error = Error::input("neither backing nor foam is named; expected one of them")
+                .mend(format!(
+                    "what it lay on when it was read, such as {}",
+                    Shelf::WHITE_CARD
+                ));
+            return Err(row.fault("backing", error));
+        }
+        Ok(Underlay::Backing {
+            name: backing.to_owned(),
+            contact,
+        })
+    }
+
+    /// What was poured of `pour`; `None` where no base is named.
+    fn poured(&mut self, pour: &Pour, row: Row<'table>) -> Result<Option<Poured>> {
+        let name = row.text(pour.base);
         if name.is_empty() {
             return Ok(None);
         }
-        let base = row.at(self.base, shelf.base(name))?;
-        if let Some(kind) = self.kind.filter(|kind| *kind != base.kind.kind()) {
-            return Err(row.fault(self.base, base.not_a(kind)));
+        let base = row.at(pour.base, self.shelf.base(name))?;
+        if let Some(kind) = pour.kind.filter(|kind| *kind != base.kind.kind()) {
+            return Err(row.fault(pour.base, base.not_a(kind)));
         }
-        let mix: Mix = row.at(self.mix, row.text(self.mix).parse())?;
-        for (colorant, amount) in mix.entries() {
-            row.at(self.mix, Portion::new(shelf, colorant, *amount))?;
-        }
+        let mix = row.at(pour.mix, self.mix(row.text(pour.mix)))?;
         Ok(Some(Poured {
             base: name.to_owned(),
-            base_mass: Grams(row.number(self.mass)?),
+            base_mass: Grams(row.number(pour.mass)?),
             mix,
         }))
     }
 
+    /// The mix that `cell` says, of pigments that stand on the shelf.
+    pub(super) fn mix(&mut self, cell: &'table str) -> Result<Mix> {
+        Ok(match self.mixes.entry(cell) {
+            Entry::Occupied(read) => read.get().clone(),
+            Entry::Vacant(unread) => {
+                let mix: Mix = cell.parse()?;
+                for (colorant, amount) in mix.entries() {
+                    Portion::new(self.shelf, colorant, *amount)?;
+                }
+                unread.insert(mix).clone()
+            }
+        })
+    }
+}
+
+impl Pour {
     /// Refuses amounts of a base that is not named: a name was forgotten.
     fn check_unused(&self, row: Row<'_>, last: &str) -> Result<()> {
         for column in [self.mass.name, self.mix, last] {

@@ -108,11 +108,12 @@ pub(super) fn read(files: &Files, shelf: &Shelf) -> Result<Option<LeftOver>> {
     let table = Table::read(&files.label(LEFT_OVER), &text, &COLUMNS)?;
     let mut law = BTreeMap::new();
     let mut castings = Vec::new();
+    let mut reader = builds::Reader::on(shelf);
     for row in table.rows() {
         match row.filled(WHAT, "a part of the law, or reading")? {
             READING => castings.push(LeftOverCasting {
                 swatch: row.filled(SWATCH, "the chip's name")?.to_owned(),
-                build: builds::build(row, shelf)?,
+                build: reader.build(row)?,
                 physics: {
                     let [l, a, b] = [&PHYSICS[0], &PHYSICS[1], &PHYSICS[2]];
                     Lab::new(row.number(l)?, row.number(a)?, row.number(b)?)

@@ -244,12 +244,12 @@ impl Book {
         Log::read(&self.files, &self.shelf)?.each_worth(worth, take)
     }
 
-    /// Has `take` take each reading in the order of the rows, and tells what is doubtful in the log, as
-    /// [`doubtful_readings`](Self::doubtful_readings) does; no reading is held.
+    /// Has `take` take each reading in the order of the rows, with how many come after it, and tells what is doubtful in the log,
+    /// as [`doubtful_readings`](Self::doubtful_readings) does; no reading is held.
     ///
     /// # Errors
     /// As for [`swatches`](Self::swatches).
-    pub fn look_through(&self, take: impl FnMut(&Swatch)) -> Result<Vec<Error>> {
+    pub fn look_through(&self, take: impl FnMut(&Swatch, usize)) -> Result<Vec<Error>> {
         let weights = self.shelf.settings.viewing.weights();
         Log::read(&self.files, &self.shelf)?.doubting(&weights, take)
     }
@@ -260,7 +260,7 @@ impl Book {
     /// # Errors
     /// As for [`swatches`](Self::swatches).
     pub fn doubtful_readings(&self) -> Result<Vec<Error>> {
-        self.look_through(|_| ())
+        self.look_through(|_, _| ())
     }
 
     /// The readings as CGATS.17 text, as other programs read it, written on the day `created`.

@@ -126,7 +126,7 @@ impl<'a> Log<'a> {
         worth: impl FnMut(Glance<'_>) -> Result<bool>,
         mut take: impl FnMut(Swatch),
     ) -> Result<()> {
-        self.each_of(worth, |swatch, _| {
+        self.each_of(worth, |swatch, _, _| {
             take(swatch);
             Ok(())
         })
@@ -135,16 +135,20 @@ impl<'a> Log<'a> {
     fn each_of<'t>(
         &'t self,
         mut worth: impl FnMut(Glance<'t>) -> Result<bool>,
-        mut take: impl FnMut(Swatch, Row<'t>) -> Result<()>,
+        mut take: impl FnMut(Swatch, Row<'t>, &mut Reader<'a, 't>) -> Result<()>,
     ) -> Result<()> {
-        let mut first_of_chip: HashMap<&str, Row<'_>> = HashMap::new();
+        let mut reader = Reader {
+            files: self.files,
+            builds: builds::Reader::on(self.shelf),
+        };
+        let mut first_of_chip: HashMap<&str, Row<'_>> = HashMap::with_capacity(self.table.len());
         for row in self.table.rows() {
             if !worth(Glance(row))? {
                 continue;
             }
-            let swatch = swatch(self.files, self.shelf, row)?;
+            let swatch = reader.swatch(row)?;
             let first = *first_of_chip.entry(row.text("swatch")).or_insert(row);
-            if let Some(difference) = self.difference(first, row, &swatch.build)? {
+            if let Some(difference) = reader.difference(first, row, &swatch.build)? {
                 let error = Error::input(format!(
                     "swatch `{}` has another {difference} than on line {}; rows of one chip differ in what it lay \
                      on and in how it read",
@@ -154,56 +158,27 @@ impl<'a> Log<'a> {
                 let mend = "give another chip its own name";
                 return Err(row.fault("swatch", error.mend(mend)));
             }
-            take(swatch, row)?;
+            take(swatch, row, &mut reader)?;
         }
         Ok(())
     }
 
-    /// What tells `build`, that of `row`, from that of the row `first` of the chip of that name, if anything does.
-    fn difference(
-        &self,
-        first: Row<'_>,
-        row: Row<'_>,
-        build: &Build,
-    ) -> Result<Option<&'static str>> {
-        const WHAT: [&str; 11] = [
-            "base",
-            "base_g",
-            "mix",
-            "thickness_mm",
-            "foam",
-            "foam_g",
-            "foam_mix",
-            "paint",
-            "paint_g",
-            "paint_mix",
-            "paint_mm",
-        ];
-        if first.line() == row.line()
-            || WHAT
-                .iter()
-                .all(|column| first.text(column) == row.text(column))
-        {
-            return Ok(None);
-        }
-        builds::build(first, self.shelf).map(|first| difference(&first, build))
-    }
-
-    /// Has `take` take each reading, and tells what is doubtful in the log, though it can be read: rows whose L, a, b and
-    /// spectrum are not of one reading, that lie on two things, or that stand twice.
+    /// Has `take` take each reading, with how many come after it, and tells what is doubtful in the log, though it can be read:
+    /// rows whose L, a, b and spectrum are not of one reading, that lie on two things, or that stand twice.
     ///
     /// # Errors
     /// As for [`each`](Self::each).
     pub(super) fn doubting(
         &self,
         weights: &TristimulusWeights,
-        mut take: impl FnMut(&Swatch),
+        mut take: impl FnMut(&Swatch, usize),
     ) -> Result<Vec<Error>> {
         let mut doubtful = Vec::new();
+        let mut later = self.table.len();
         // By what was read, so that each row is held only against those that it may repeat.
         let mut earlier: HashMap<u64, Row<'_>> = HashMap::with_capacity(self.table.len());
         let mut further: HashMap<u64, Vec<Row<'_>>> = HashMap::new();
-        self.each_of(|_| Ok(true), |swatch, row| {
+        self.each_of(|_| Ok(true), |swatch, row, reader| {
             if let Some(apart) = swatch.contradicts_itself(weights) {
                 let finding = format!(
                     "L, a and b lie ΔE00 {apart:.1} from the colour of the spectrum in `{}`, which alone is learnt from",
@@ -226,7 +201,7 @@ impl<'a> Log<'a> {
                 Entry::Occupied(first) => {
                     let others = further.entry(bits).or_default();
                     for other in std::iter::once(first.get()).chain(others.iter()) {
-                        if swatch.repeats(&self::swatch(self.files, self.shelf, *other)?) {
+                        if swatch.repeats(&reader.swatch(*other)?) {
                             let finding = format!(
                                 "this is the casting and the reading of line {} again, and counts twice",
                                 other.line()
@@ -239,7 +214,8 @@ impl<'a> Log<'a> {
                     others.push(row);
                 }
             }
-            take(&swatch);
+            later -= 1;
+            take(&swatch, later);
             Ok(())
         })?;
         Ok(doubtful)
@@ -305,33 +281,74 @@ fn read_bits(swatch: &Swatch) -> u64 {
     })
 }
 
-fn swatch(files: &Files, shelf: &Shelf, row: Row<'_>) -> Result<Swatch> {
-    let id = row.filled("swatch", "the chip's name")?;
-    let build = builds::build(row, shelf)?;
-    let (lab, reflectance) = (lab(row)?, spectra::reflectance(files, row, "r_file")?);
-    if lab.is_none() && reflectance.is_none() {
-        let error = Error::input("the row has no reading; expected L, a and b, or an r_file");
-        return Err(row.fault(L.name, error));
+/// Reads the rows of one log.
+struct Reader<'a, 't> {
+    files: &'a Files,
+    builds: builds::Reader<'a, 't>,
+}
+
+impl<'t> Reader<'_, 't> {
+    /// The reading of `row`.
+    fn swatch(&mut self, row: Row<'t>) -> Result<Swatch> {
+        let id = row.filled("swatch", "the chip's name")?;
+        let build = self.builds.build(row)?;
+        let (lab, reflectance) = (lab(row)?, spectra::reflectance(self.files, row, "r_file")?);
+        if lab.is_none() && reflectance.is_none() {
+            let error = Error::input("the row has no reading; expected L, a and b, or an r_file");
+            return Err(row.fault(L.name, error));
+        }
+        let specular = match row.text(SPECULAR) {
+            "" => None,
+            word => Some(row.at(SPECULAR, word.parse())?),
+        };
+        Ok(Swatch {
+            id: id.to_owned(),
+            date: row.day("date")?,
+            build,
+            lab,
+            reflectance,
+            geometry: Geometry {
+                specular,
+                aperture_mm: row.optional_number(&APERTURE_MM)?,
+            },
+            batch: row.text("batch").to_owned(),
+            photo: row.text(PHOTO).to_owned(),
+            common_errors: Vec::new(),
+            note: row.text("note").to_owned(),
+        })
     }
-    let specular = match row.text(SPECULAR) {
-        "" => None,
-        word => Some(row.at(SPECULAR, word.parse())?),
-    };
-    Ok(Swatch {
-        id: id.to_owned(),
-        date: row.day("date")?,
-        build,
-        lab,
-        reflectance,
-        geometry: Geometry {
-            specular,
-            aperture_mm: row.optional_number(&APERTURE_MM)?,
-        },
-        batch: row.text("batch").to_owned(),
-        photo: row.text(PHOTO).to_owned(),
-        common_errors: Vec::new(),
-        note: row.text("note").to_owned(),
-    })
+
+    /// What tells `build`, that of `row`, from that of the row `first` of the chip of that name, if anything does.
+    fn difference(
+        &mut self,
+        first: Row<'t>,
+        row: Row<'t>,
+        build: &Build,
+    ) -> Result<Option<&'static str>> {
+        const WHAT: [&str; 11] = [
+            "base",
+            "base_g",
+            "mix",
+            "thickness_mm",
+            "foam",
+            "foam_g",
+            "foam_mix",
+            "paint",
+            "paint_g",
+            "paint_mix",
+            "paint_mm",
+        ];
+        if first.line() == row.line()
+            || WHAT
+                .iter()
+                .all(|column| first.text(column) == row.text(column))
+        {
+            return Ok(None);
+        }
+        self.builds
+            .build(first)
+            .map(|first| difference(&first, build))
+    }
 }
 
 fn lab(row: Row<'_>) -> Result<Option<Lab>> {

@@ -9,6 +9,7 @@ use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::{self, Size};
 use crate::jobs::moulds;
+use crate::jobs::parts::Pots;
 use crate::materials::{Grams, LargestPots, Mix, Poured};
 use crate::report::{self, let_downs};
 
@@ -67,9 +68,11 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         let cups = Cups {
             name,
             size,
-            largest_pots,
+            pots: Pots {
+                largest: largest_pots,
+                pot_by_pot: options.pot_by_pot,
+            },
             offers_more: false,
-            is_pot_by_pot: options.pot_by_pot,
             day_of: &options.day_of,
         };
         return cups.show(&book, everywhere);

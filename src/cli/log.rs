@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::day_of::{day, today};
+use super::show_all::ShowAll;
 use super::typed::{TypedLab, not_negative};
 use super::{Everywhere, Outcome};
 use crate::book::{Book, Change, Undone};
@@ -14,8 +15,17 @@ use crate::report::found;
 
 /// Arguments of `swatch find`.
 #[derive(Debug, clap::Args)]
-#[group(required = true, multiple = true)]
 pub(super) struct Find {
+    #[command(flatten)]
+    sought: Sought,
+    #[command(flatten)]
+    all: ShowAll,
+}
+
+/// What a swatch is to be.
+#[derive(Debug, clap::Args)]
+#[group(required = true, multiple = true)]
+struct Sought {
     /// A colour that it read, under the book's light and observer
     #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
     near: Option<TypedLab>,
@@ -35,17 +45,19 @@ pub(super) struct Find {
 
 impl Find {
     pub(super) fn run(&self, book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
+        let Self { sought, all } = self;
         let request = finding::Request {
-            near: self.near.map(|TypedLab(lab)| (lab, self.within)),
-            pigment: self.pigment.as_deref(),
-            since: self.since,
-            part: self.part.as_deref(),
+            near: sought.near.map(|TypedLab(lab)| (lab, sought.within)),
+            pigment: sought.pigment.as_deref(),
+            since: sought.since,
+            part: sought.part.as_deref(),
+            most: all.most().filter(|_| !everywhere.json),
         };
-        let all = finding::run(book, &request)?;
+        let found = finding::run(book, &request)?;
         Ok(Outcome::done(if everywhere.json {
-            found::json(&all)
+            found::json(&found)
         } else {
-            found::text(&all)
+            found::text(&found, ShowAll::OPTION)
         }))
     }
 }

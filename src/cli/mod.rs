@@ -48,6 +48,7 @@ mod search_arguments;
 mod seen;
 #[cfg(feature = "page")]
 mod serve;
+mod show_all;
 mod stock;
 mod swatch;
 mod target;

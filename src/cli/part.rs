@@ -16,13 +16,13 @@ use crate::batch::Shift;
 use crate::book::Book;
 use crate::error::Result;
 use crate::jobs::batching::Size;
-use crate::jobs::parts::{self, Keeping};
+use crate::jobs::parts::{self, Keeping, Pots};
 use crate::jobs::patching::{self, Patch};
 #[cfg(feature = "page")]
 use crate::jobs::plotting;
 use crate::jobs::test_pieces::TestPiece;
 use crate::jobs::{pouring, scheduling};
-use crate::materials::{Grams, LargestPots};
+use crate::materials::Grams;
 use crate::report::{NextCommands, PartReport, left, part, parts as report, schedule, test_piece};
 
 #[derive(Debug, clap::Args)]
@@ -269,9 +269,8 @@ impl Named {
         Cups {
             name: &self.name,
             size: Size::Times(1.0),
-            largest_pots: LargestPots::default(),
+            pots: Pots::default(),
             offers_more: true,
-            is_pot_by_pot: false,
             day_of: &self.day_of,
         }
     }
@@ -377,9 +376,7 @@ impl Patched {
 pub(super) struct Cups<'a> {
     pub(super) name: &'a str,
     pub(super) size: Size,
-    pub(super) largest_pots: LargestPots,
-    /// Whether each of several pots is tinted for itself.
-    pub(super) is_pot_by_pot: bool,
+    pub(super) pots: Pots,
     /// Whether more of it is what may be wanted next.
     pub(super) offers_more: bool,
     pub(super) day_of: &'a DayOf,
@@ -406,11 +403,7 @@ impl Cups<'_> {
         answer: impl FnOnce(&PartReport<'_>) -> Result<Outcome>,
     ) -> Result<Outcome> {
         let day = self.day_of.day();
-        let (part, mut matched) =
-            parts::to_pour(book, self.name, self.size, self.largest_pots, day)?;
-        if self.is_pot_by_pot {
-            matched = matched.pot_by_pot();
-        }
+        let (part, matched) = parts::to_pour(book, self.name, self.size, self.pots, day)?;
         let keeping = Keeping::shown(part);
         let part = &keeping.part;
         let mut commands = next_commands(&matched, book.folder(), Kept::As(&part.name))?;

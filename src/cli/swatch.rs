@@ -5,10 +5,11 @@ use std::path::PathBuf;
 use super::day_of::today;
 use super::forced::Forced;
 use super::reading::Reading;
-use super::{Everywhere, Outcome, log};
+use super::{Everywhere, Outcome, log, show_all::ShowAll};
 use crate::book::Book;
 use crate::error::Result;
-use crate::jobs::{comparing, logging};
+use crate::jobs::comparing::{self, Listed};
+use crate::jobs::logging;
 use crate::materials::{Casting, Swatch};
 use crate::report::swatches;
 
@@ -25,7 +26,7 @@ enum Action {
     /// Read a board of chips off one photograph, beside a colour chart, and log all of them
     #[cfg(feature = "photo")]
     Read(Box<super::board::Read>),
-    /// Show every logged reading
+    /// Show the newest logged readings, or all of them; all are checked
     List(List),
     /// Look for swatches by colour, pigment, day or part; the nearest colour first
     Find(log::Find),
@@ -44,6 +45,8 @@ struct List {
     /// Show beside each what the book predicts of it; of thousands that takes a while
     #[arg(long)]
     predicted: bool,
+    #[command(flatten)]
+    all: ShowAll,
 }
 
 #[derive(Debug, clap::Args)]
@@ -58,8 +61,7 @@ struct Export {
 pub(super) fn run(options: Options, everywhere: &Everywhere) -> Result<Outcome> {
     let mut book = everywhere.open_book()?;
     let (first, doubtful) = match options.action {
-        Action::List(List { predicted: false }) => return list(&book, everywhere),
-        Action::List(List { predicted: true }) => (0, book.doubtful_readings()?),
+        Action::List(asked) => return list(&book, &asked, everywhere),
         Action::Export(asked) => return export(&book, asked, everywhere),
         #[cfg(feature = "photo")]
         Action::Read(read) => return read.run(&mut book, everywhere),
@@ -93,16 +95,34 @@ pub(super) fn to_be_logged(options: Options, book: &Book) -> Result<Swatch> {
     Ok(swatch)
 }
 
-/// Shows all of the log as it was read.
-fn list(book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
+/// Shows the log.
+fn list(book: &Book, asked: &List, everywhere: &Everywhere) -> Result<Outcome> {
+    if asked.predicted {
+        return list_predicted(book, asked, everywhere);
+    }
     Ok(Outcome::done(if everywhere.json {
         let mut listing = swatches::ListingJson::default();
-        let doubtful = comparing::listed(book, |read| listing.add(read))?;
-        listing.json(&doubtful)
+        let listed = comparing::listed(book, None, |read| listing.add(read))?;
+        listing.json(&listed.doubtful)
     } else {
         let mut listing = swatches::Listing::default();
-        let doubtful = comparing::listed(book, |read| listing.add(read))?;
-        listing.text(&doubtful)
+        let Listed { readings, doubtful } =
+            comparing::listed(book, asked.all.most(), |read| listing.add(read))?;
+        listing.text(readings, &doubtful, ShowAll::OPTION)
+    }))
+}
+
+/// Shows the log beside what the book predicts of it.
+fn list_predicted(book: &Book, asked: &List, everywhere: &Everywhere) -> Result<Outcome> {
+    let (doubtful, readings) = (book.doubtful_readings()?, book.swatches()?.len());
+    Ok(Outcome::done(if everywhere.json {
+        swatches::json(&comparing::logged(book, 0)?, &doubtful)
+    } else {
+        let most = asked.all.most().unwrap_or(readings);
+        let mut listing = swatches::Listing::default();
+        (comparing::logged(book, readings.saturating_sub(most))?.iter())
+            .for_each(|logged| listing.add_predicted(logged));
+        listing.text(readings, &doubtful, ShowAll::OPTION)
     }))
 }
 

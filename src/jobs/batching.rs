@@ -2,11 +2,11 @@
 
 use jiff::civil::Date;
 
-use super::rounding::{OffRecipe, apart, cast_thick};
+use super::rounding::{apart, cast_thick, off_recipe};
 use crate::batch::{Pour, Scale, Unlike, pour, unlike};
 use crate::book::Book;
 use crate::error::Result;
-use crate::materials::{Cup, Grams, LargestPots, Poured};
+use crate::materials::{Casting, Cup, Grams, LargestPots, Poured, Shelf};
 
 /// How much is wanted.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,14 +30,50 @@ pub enum Size {
 pub struct Batched {
     /// All its pots.
     pub pour: Pour,
-    /// How far what is measured out lies from the recipe, each by itself and too thick to see through.
-    pub off_recipe: OffRecipe,
-    /// Pots of unlike size in whole drops, where pots alike take none and each is tinted for itself.
+    /// How far what is measured out lies from the recipe, ΔE00.
+    pub off_recipe: f64,
+    /// Pots of unlike size in whole drops, where each is tinted for itself and pots alike take none.
     pub unlike: Option<Unlike>,
 }
 
+impl Batched {
+    /// `recipe`, which is the `cup`, at `scale`, with the let-downs of `shelf` on the day `day`, each of several pots tinted for itself
+    /// where that is asked for; `cast` tells how such a cup is seen.
+    ///
+    /// # Errors
+    /// As [`pour`] and `cast`.
+    pub(super) fn of<'shelf>(
+        (recipe, cup): (&Poured, &Cup<'_>),
+        scale: Scale,
+        (shelf, day): (&Shelf, Date),
+        is_pot_by_pot: bool,
+        cast: impl Fn(&Poured) -> Result<Casting<'shelf>>,
+    ) -> Result<Self> {
+        let mut pour = pour(cup, scale, shelf, day)?;
+        if is_pot_by_pot {
+            pour.at_once = None;
+        }
+        let weights = shelf.settings.viewing.weights();
+        let off_recipe = off_recipe(&pour, recipe, &weights, &cast)?;
+        let unlike = match pour.at_once {
+            Some(_) => None,
+            None => unlike(cup, scale, &pour.doses, &shelf.settings, |one, other| {
+                apart(one, other, &weights, &cast)
+            })?,
+        };
+        if let Some(unlike) = &unlike {
+            unlike.leave_out_of(&mut pour);
+        }
+        Ok(Self {
+            pour,
+            off_recipe,
+            unlike,
+        })
+    }
+}
+
 /// Pours `recipe` at `size` on the day `day`, in pots of at most `largest_pots`, each of which is tinted for itself where that is
-/// asked for.
+/// asked for. How it is seen is told of each cup by itself, too thick to see through.
 ///
 /// # Errors
 /// As [`pour`]; names that are not on the shelf; a cup that would not cure.
@@ -60,25 +96,11 @@ pub fn run(
         factor,
         largest_pot: largest_pots.of(cup.base.kind.kind()),
     };
-    let mut pour = pour(&cup, scale, shelf, day)?;
-    if is_pot_by_pot {
-        pour.at_once = None;
-    }
-    let weights = shelf.settings.viewing.weights();
-    let cast = |poured: &Poured| cast_thick(shelf, poured);
-    let off_recipe = OffRecipe::of(&pour, recipe, &weights, cast)?;
-    let unlike = match pour.at_once {
-        Some(_) => None,
-        None => unlike(&cup, scale, &pour.doses, &shelf.settings, |one, other| {
-            apart(one, other, &weights, cast)
-        })?,
-    };
-    if let Some(unlike) = &unlike {
-        unlike.leave_out_of(&mut pour);
-    }
-    Ok(Batched {
-        pour,
-        off_recipe,
-        unlike,
-    })
+    Batched::of(
+        (recipe, &cup),
+        scale,
+        (shelf, day),
+        is_pot_by_pot,
+        |poured| cast_thick(shelf, poured),
+    )
 }

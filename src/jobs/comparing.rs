@@ -28,19 +28,37 @@ pub struct Read<'a> {
     pub measured: Lab,
 }
 
-/// Has `take` take all of the log, one after the other, with nothing predicted, since a prediction takes longer than a thousand
-/// rows do to read; returns what is doubtful in it.
+/// What a look through all of the log told.
+#[derive(Debug)]
+pub struct Listed {
+    /// How many readings it holds.
+    pub readings: usize,
+    /// What is doubtful in it.
+    pub doubtful: Vec<Error>,
+}
+
+/// Has `take` take the log, or the `newest` so many of it, one reading after the other, with nothing predicted, since a prediction
+/// takes longer than a thousand rows do to read. All of it is looked at for what is wrong or doubtful.
 ///
 /// # Errors
 /// As [`Book::swatches`].
-pub fn listed(book: &Book, mut take: impl FnMut(Read<'_>)) -> Result<Vec<Error>> {
+pub fn listed(
+    book: &Book,
+    newest: Option<usize>,
+    mut take: impl FnMut(Read<'_>),
+) -> Result<Listed> {
     let weights = book.shelf().settings.viewing.weights();
-    book.look_through(|swatch| {
+    let mut readings = 0;
+    let doubtful = book.look_through(|swatch, later| {
+        readings += 1;
         // A reading without colour does not pass the book's reading.
-        if let Some(measured) = swatch.measured(&weights) {
+        if newest.is_none_or(|newest| later < newest)
+            && let Some(measured) = swatch.measured(&weights)
+        {
             take(Read { swatch, measured });
         }
-    })
+    })?;
+    Ok(Listed { readings, doubtful })
 }
 
 /// What comes out of each build of the table `file`, by its name.

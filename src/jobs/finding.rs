@@ -1,5 +1,7 @@
 //! Swatches of the log, by colour, pigment, day or part.
 
+use std::collections::{HashSet, VecDeque};
+
 use jiff::civil::Date;
 
 use crate::book::{Book, Glance};
@@ -18,6 +20,17 @@ pub struct Request<'a> {
     pub since: Option<Date>,
     /// The part that it is a casting of.
     pub part: Option<&'a str>,
+    /// Most swatches that are given: the nearest where a colour is looked for, else the newest; `None` for all.
+    pub most: Option<usize>,
+}
+
+/// What a look through the log found.
+#[derive(Clone, Debug)]
+pub struct Findings {
+    /// The swatches: the nearest first where a colour was looked for, else as they were logged.
+    pub swatches: Vec<Found>,
+    /// How many were found in all.
+    pub all: usize,
 }
 
 /// A swatch that was found.
@@ -31,11 +44,11 @@ pub struct Found {
     pub apart: Option<f64>,
 }
 
-/// The swatches of `book` that are all that is asked: the nearest first where a colour is, else as they were logged.
+/// The swatches of `book` that are all that is asked.
 ///
 /// # Errors
 /// As [`Book::swatches`]; no such pigment or part, with the nearest name; an allowance below nothing.
-pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
+pub fn run(book: &Book, request: &Request<'_>) -> Result<Findings> {
     if let Some(pigment) = request.pigment {
         book.shelf().pigment(pigment)?;
     }
@@ -45,15 +58,12 @@ pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
         let finding = format!("a colour cannot be within ΔE00 {within}");
         return Err(Error::input(finding).mend("write a number such as 2"));
     }
-    let castings = request
-        .part
-        .map(|name| book.part(name).map(|part| part.castings));
-    let castings = castings.transpose()?;
+    let part = request.part.map(|name| book.part(name)).transpose()?;
+    let castings: Option<HashSet<&str>> =
+        (part.as_ref()).map(|part| part.castings.iter().map(String::as_str).collect());
     let weights = book.shelf().settings.viewing.weights();
-    let is_its_casting = |id: &str| {
-        let castings = castings.as_ref();
-        castings.is_none_or(|of| of.iter().any(|casting| casting == id))
-    };
+    let is_its_casting =
+        |id: &str| (castings.as_ref()).is_none_or(|castings| castings.contains(id));
     let worth = |row: Glance<'_>| {
         let is_named =
             is_its_casting(row.id()) && request.pigment.is_none_or(|name| row.may_hold(name));
@@ -72,7 +82,8 @@ pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
             None => true,
         })
     };
-    let mut found = Vec::new();
+    let most = request.most.unwrap_or(usize::MAX);
+    let (mut found, mut all) = (VecDeque::new(), 0);
     book.look_for(worth, |swatch| {
         if !(request.pigment).is_none_or(|name| holds(&swatch.build, name)) {
             return;
@@ -83,19 +94,27 @@ pub fn run(book: &Book, request: &Request<'_>) -> Result<Vec<Found>> {
         let apart = request
             .near
             .map(|(lab, within)| apart(lab, measured, within));
-        if apart != Some(None) {
-            found.push(Found {
-                swatch,
-                measured,
-                apart: apart.flatten(),
-            });
+        if apart == Some(None) {
+            return;
         }
+        // Only of the nearest is the last not known before all are found.
+        if request.near.is_none() && found.len() == most {
+            found.pop_front();
+        }
+        all += 1;
+        found.push_back(Found {
+            swatch,
+            measured,
+            apart: apart.flatten(),
+        });
     })?;
-    found.sort_by(|one, other| {
+    let mut swatches = Vec::from(found);
+    swatches.sort_by(|one, other| {
         let apart = |found: &Found| found.apart.unwrap_or(0.0);
         apart(one).total_cmp(&apart(other))
     });
-    Ok(found)
+    swatches.truncate(most);
+    Ok(Findings { swatches, all })
 }
 
 /// How far the two lie apart, ΔE00; `None` where that is more than `within`.

@@ -8,9 +8,7 @@ use super::parts;
 use crate::book::{Book, PhotographedChip};
 use crate::colour::{Lab, Viewing};
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{
-    Build, Casting, Coat, Grams, Kind, LargestPots, Millimetres, Poured, Swatch, Underlay,
-};
+use crate::materials::{Build, Casting, Coat, Grams, Kind, Millimetres, Poured, Swatch, Underlay};
 use crate::recipe::{BenchFate, Part};
 use crate::tone::ToneRole;
 
@@ -53,7 +51,7 @@ impl OfPart<'_> {
     /// As [`Book::part_to_pour`] and [`parts::told`]; a tone that the part has no paint for.
     pub fn build(&self, book: &Book, day: Date) -> Result<Build> {
         let part = book.part_to_pour(self.name)?;
-        let matched = parts::told(book, &part, Size::Times(1.0), LargestPots::default(), day)?;
+        let matched = parts::told(book, &part, Size::Times(1.0), parts::Pots::default(), day)?;
         let poured = |cup: &FilledCup| -> Result<Poured> {
             Ok(Poured {
                 base: cup.pour.base.clone(),

@@ -5,9 +5,9 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::bases::base_name;
+use super::batching::Batched;
 use super::finding;
 use super::left_part_b::{self, LeftUse};
-use super::rounding::{OffRecipe, apart};
 use super::stock_instead::{StockInstead, stock_instead};
 use crate::batch::{self, JarUse, Pour, Scale, Unlike};
 use crate::book::Book;
@@ -186,18 +186,13 @@ pub struct FilledCup {
     pub application: Application,
     /// What it takes of stocks that stand in the book, by their names.
     pub stocks: Vec<(String, Grams)>,
-    /// How far what is measured out lies from the recipe.
-    pub off_recipe: OffRecipe,
-    /// Pots of unlike size in whole drops, where pots alike take none.
-    unlike: Option<Unlike>,
+    /// How far what is measured out lies from the recipe, ΔE00.
+    pub off_recipe: f64,
+    /// Pots of unlike size in whole drops, where each is tinted for itself and pots alike take none.
+    pub unlike: Option<Unlike>,
 }
 
 impl FilledCup {
-    /// Pots of unlike size in whole drops, where each is tinted for itself and pots alike take none.
-    pub fn unlike(&self) -> Option<&Unlike> {
-        (self.unlike.as_ref()).filter(|_| self.pour.at_once.is_none())
-    }
-
     /// What it is called: in the skin's place there may be a foam or a paint, which is matched by itself.
     pub fn name(&self) -> String {
         match self.layer {
@@ -499,25 +494,19 @@ impl Pouring<'_> {
                 });
             }
         }
-        let pour = batch::pour(&cup, scale, &self.stock, day)?;
-        pour.take_let_downs(&mut self.stock, day);
-        let weights = self.shelf.settings.viewing.weights();
-        let wanted = &recipe.best().poured;
-        let off_recipe = OffRecipe::of(&pour, wanted, &weights, |poured| self.cast(layer, poured))?;
-        let unlike = batch::unlike(
-            &cup,
-            scale,
-            &pour.doses,
-            &self.shelf.settings,
-            |one, other| apart(one, other, &weights, |poured| self.cast(layer, poured)),
-        )?;
+        let wanted = (&recipe.best().poured, &cup);
+        let (stock, is_pot_by_pot) = ((&self.stock, day), self.request.pot_by_pot);
+        let batched = Batched::of(wanted, scale, stock, is_pot_by_pot, |poured| {
+            self.cast(layer, poured)
+        })?;
+        batched.pour.take_let_downs(&mut self.stock, day);
         Ok(FilledCup {
-            off_recipe,
-            unlike,
+            off_recipe: batched.off_recipe,
+            unlike: batched.unlike,
             application: self.application(&cup, layer),
+            pour: batched.pour,
             layer,
             recipe,
-            pour,
             stocks,
         })
     }
@@ -569,19 +558,6 @@ impl Matched {
         std::iter::once(&self.skin)
             .chain(&self.foam)
             .chain(&self.paints)
-    }
-
-    /// The same with each pot tinted for itself, in whole drops, instead of several at once.
-    #[must_use]
-    pub fn pot_by_pot(mut self) -> Self {
-        let cups = std::iter::once(&mut self.skin);
-        for cup in cups.chain(&mut self.foam).chain(&mut self.paints) {
-            cup.pour.at_once = None;
-            if let Some(unlike) = &cup.unlike {
-                unlike.leave_out_of(&mut cup.pour);
-            }
-        }
-        self
     }
 
     /// Whether the skin, which shows most, is aimed to within tolerance.
@@ -652,7 +628,7 @@ fn made_before(
             && build.skin.base == recipe.build.skin.base
             && over_foam(build) == over_foam(&recipe.build)
     };
-    let found = finding::run(book, &near)?;
+    let found = finding::run(book, &near)?.swatches;
     let nearest = found.iter().find(|found| is_like(&found.swatch.build));
     Ok(nearest.map(|found| Note::MadeBefore {
         swatch: found.swatch.id.clone(),

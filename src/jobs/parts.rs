@@ -222,6 +222,15 @@ fn shelved(book: &mut Book, request: &Request) -> Result<Request> {
     })
 }
 
+/// How each cup of a part is divided into pots.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Pots {
+    /// The largest; where one is not said, the part's own.
+    pub largest: LargestPots,
+    /// Whether each of several is tinted for itself, in whole drops, instead of part B of all at once.
+    pub pot_by_pot: bool,
+}
+
 /// The part called `name`, and its cups at `size`, ready to be poured: see [`told`].
 ///
 /// # Errors
@@ -230,11 +239,11 @@ pub fn to_pour(
     book: &Book,
     name: &str,
     size: Size,
-    largest_pots: LargestPots,
+    pots: Pots,
     day: Date,
 ) -> Result<(Part, Matched)> {
     let part = book.part_to_pour(name)?;
-    let matched = told(book, &part, size, largest_pots, day)?;
+    let matched = told(book, &part, size, pots, day)?;
     for (layer, cup) in part.recipe.cups() {
         let shelf = matched
             .one_tint
@@ -271,19 +280,12 @@ pub fn kept_recipe(matched: &Matched) -> KeptRecipe {
     }
 }
 
-/// `part` as its match answered, at `size`, in pots of at most `largest_pots` (the part's own limit where `None`), on the day
-/// `day`: its recipe is told by the book as it is now, and nothing is searched.
+/// `part` as its match answered, at `size`, in such `pots`, on the day `day`: its recipe is told by the book as it is now, and nothing is searched.
 ///
 /// # Errors
 /// As [`Order::told`](crate::recipe::Order::told) and [`pour`](crate::batch::pour).
-pub fn told(
-    book: &Book,
-    part: &Part,
-    size: Size,
-    largest_pots: LargestPots,
-    day: Date,
-) -> Result<Matched> {
-    tinting(book, part, (size, 1.0), largest_pots, day)
+pub fn told(book: &Book, part: &Part, size: Size, pots: Pots, day: Date) -> Result<Matched> {
+    tinting(book, part, (size, 1.0), pots, day)
 }
 
 /// As [`told`], with only the share `skin_share` (above 0, up to 1) of the skin, whose other part B was tinted before.
@@ -294,12 +296,13 @@ pub(super) fn tinting(
     book: &Book,
     part: &Part,
     (size, skin_share): (Size, f64),
-    largest_pots: LargestPots,
+    pots: Pots,
     day: Date,
 ) -> Result<Matched> {
     let shelf = shelf_for(book.shelf(), part, day)?;
     let mut request = part.request.clone();
     request.day = day;
+    request.pot_by_pot = pots.pot_by_pot;
     let recipe = &part.recipe;
     let order = request.order(&shelf)?;
     let target: &Target = &part.target;
@@ -323,7 +326,7 @@ pub(super) fn tinting(
                 } else {
                     1.0
                 },
-            largest_pot: largest_pots.or(request.largest_pots).of(kind).or(one_pot),
+            largest_pot: pots.largest.or(request.largest_pots).of(kind).or(one_pot),
         })
     })
 }
@@ -386,14 +389,7 @@ pub struct Change {
 /// By which cups `matched` differs from `part`, which is kept; what can't be told of the kept recipe is left out.
 pub fn changes(book: &Book, part: &Part, matched: &Matched) -> Vec<Change> {
     let now = kept_recipe(matched);
-    let told = told(
-        book,
-        part,
-        Size::Times(1.0),
-        LargestPots::default(),
-        matched.day,
-    )
-    .ok();
+    let told = told(book, part, Size::Times(1.0), Pots::default(), matched.day).ok();
     let told = told.as_ref().map(kept_recipe);
     let find = |recipe: &KeptRecipe, layer: KeptLayer| {
         let mut cups = recipe.cups();

@@ -4,11 +4,11 @@ use jiff::civil::Date;
 
 use super::batching::Size;
 use super::matching::Matched;
-use super::parts::to_pour;
+use super::parts::{Pots, to_pour};
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Amount, Build, Casting, LargestPots, Mix, Poured, whole_number};
+use crate::materials::{Amount, Build, Casting, Mix, Poured, whole_number};
 use crate::recipe::Part;
 use crate::tone::ToneMap;
 
@@ -56,7 +56,7 @@ pub struct Rung {
 /// # Errors
 /// As [`to_pour`] and [`ladder`].
 pub fn run(book: &Book, name: &str, day: Date) -> Result<Plot> {
-    let (part, matched) = to_pour(book, name, Size::Times(1.0), LargestPots::default(), day)?;
+    let (part, matched) = to_pour(book, name, Size::Times(1.0), Pots::default(), day)?;
     let weights = book.shelf().settings.viewing.weights();
     let castings = book
         .swatches()?

@@ -5,12 +5,12 @@ use jiff::civil::Date;
 use super::batching::Size;
 use super::left_part_b::{self, LeftUse};
 use super::matching::{FilledCup, Layer};
-use super::parts;
+use super::parts::{self, Pots};
 use crate::batch::JarUse;
 pub use crate::book::Left;
 use crate::book::{Book, RunDown};
 use crate::error::Result;
-use crate::materials::{Colorant, Grams, LargestPots, LetDown, Poured};
+use crate::materials::{Colorant, Grams, LetDown, Poured};
 
 /// What is left of a new jar and is worth a row of the book.
 const WORTH_KEEPING: Grams = Grams(0.1);
@@ -39,7 +39,10 @@ pub struct Request<'a> {
 /// As [`parts::to_pour`] and [`Book::run_down`]; more part B left than was tinted.
 pub fn run(book: &mut Book, request: &Request<'_>) -> Result<Vec<Left>> {
     let Request { size, day, .. } = *request;
-    let pots = LargestPots::default();
+    let pots = Pots {
+        pot_by_pot: request.pot_by_pot,
+        ..Pots::default()
+    };
     let (part, matched) = parts::to_pour(book, request.part, size, pots, day)?;
     let poured = Poured {
         mix: matched.spelled_out(&matched.build.skin.mix)?,
@@ -56,10 +59,6 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<Vec<Left>> {
             parts::tinting(book, &part, (size, share), pots, day)?
         }
         _ => matched,
-    };
-    let matched = match request.pot_by_pot {
-        true => matched.pot_by_pot(),
-        false => matched,
     };
     let tinted = |cup: &&FilledCup| share > 0.0 || cup.layer != Layer::Skin;
     let cups: Vec<&FilledCup> = matched.cups().filter(tinted).collect();

@@ -7,61 +7,29 @@ use crate::materials::{
     Build, Casting, Coat, Contact, Grams, Kind, Millimetres, Poured, Shelf, Underlay,
 };
 
-/// How far what is measured out lies from the recipe, ΔE00.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct OffRecipe {
-    /// Where several pots are tinted at once; 0 where they can't be.
-    pub at_once: f64,
-    /// Where each pot is tinted for itself, or there is one.
-    pub pot_by_pot: f64,
-}
-
-impl OffRecipe {
-    /// That of `pour`, of a recipe of which `wanted` is one cup; `cast` tells how such a cup is seen.
-    pub(super) fn of<'shelf>(
-        pour: &Pour,
-        wanted: &Poured,
-        weights: &TristimulusWeights,
-        cast: impl Fn(&Poured) -> Result<Casting<'shelf>>,
-    ) -> Result<Self> {
-        let off = |pour: &Pour| -> Result<f64> {
-            let at_once = pour.at_once.as_ref();
-            let doses = at_once.map_or(&pour.doses, |at_once| &at_once.doses);
-            if doses.iter().all(|dose| dose.rounding.abs() < 1e-9) {
-                return Ok(0.0);
-            }
-            let pots = f64::from(pour.pots);
-            let base_g = match at_once {
-                Some(at_once) => at_once.part_b_g + pots * at_once.part_a_g,
-                None => pots * pour.base_g,
-            };
-            let measured = Poured {
-                base: wanted.base.clone(),
-                base_mass: Grams(base_g),
-                mix: pour.mix_in_all()?,
-            };
-            apart(wanted, &measured, weights, &cast)
-        };
-        let pot_by_pot = Pour {
-            at_once: None,
-            ..pour.clone()
-        };
-        Ok(Self {
-            at_once: match &pour.at_once {
-                Some(_) => off(pour)?,
-                None => 0.0,
-            },
-            pot_by_pot: off(&pot_by_pot)?,
-        })
+/// How far what `pour` measures out lies from its recipe, of which `wanted` is one cup, ΔE00; `cast` tells how such a cup is seen.
+pub(super) fn off_recipe<'shelf>(
+    pour: &Pour,
+    wanted: &Poured,
+    weights: &TristimulusWeights,
+    cast: impl Fn(&Poured) -> Result<Casting<'shelf>>,
+) -> Result<f64> {
+    let at_once = pour.at_once.as_ref();
+    let doses = at_once.map_or(&pour.doses, |at_once| &at_once.doses);
+    if doses.iter().all(|dose| dose.rounding.abs() < 1e-9) {
+        return Ok(0.0);
     }
-
-    /// That of `pour` as its pots are tinted.
-    pub fn as_tinted(self, pour: &Pour) -> f64 {
-        match pour.at_once {
-            Some(_) => self.at_once,
-            None => self.pot_by_pot,
-        }
-    }
+    let pots = f64::from(pour.pots);
+    let base_g = match at_once {
+        Some(at_once) => at_once.part_b_g + pots * at_once.part_a_g,
+        None => pots * pour.base_g,
+    };
+    let measured = Poured {
+        base: wanted.base.clone(),
+        base_mass: Grams(base_g),
+        mix: pour.mix_in_all()?,
+    };
+    apart(wanted, &measured, weights, &cast)
 }
 
 /// How far the two cups lie apart as `cast` casts them, ΔE00.

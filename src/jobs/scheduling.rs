@@ -3,11 +3,11 @@
 use jiff::civil::Date;
 
 use super::batching::Size;
-use super::parts::to_pour;
+use super::parts::{Pots, to_pour};
 use crate::batch::{Schedule, Shift, schedule};
 use crate::book::Book;
 use crate::error::{Error, Result};
-use crate::materials::{Kind, LargestPots, check_range};
+use crate::materials::{Kind, check_range};
 use crate::recipe::Part;
 
 /// A part, and who does what for pieces of it.
@@ -27,7 +27,7 @@ pub struct Scheduled {
 pub fn run(book: &Book, name: &str, shift: Shift, day: Date) -> Result<Scheduled> {
     let (low, high) = Shift::ROOM_C;
     check_range("the room", shift.room_c, (low, high), "°C")?;
-    let (part, matched) = to_pour(book, name, Size::Times(1.0), LargestPots::default(), day)?;
+    let (part, matched) = to_pour(book, name, Size::Times(1.0), Pots::default(), day)?;
     let skin = &matched.skin.pour;
     if skin.kind == Kind::Paint {
         let finding = format!(

@@ -10,7 +10,7 @@ use super::parts;
 use crate::batch::{Dose, Parts};
 use crate::book::Book;
 use crate::error::{Error, Result};
-use crate::materials::{Grams, LargestPots};
+use crate::materials::Grams;
 use crate::recipe::Part;
 
 /// A test piece, and what is left of the cup that it was drawn from.
@@ -70,7 +70,7 @@ impl TestPiece {
     /// As [`parts::to_pour`]; a base that comes as one part; a mass that is none, or leaves nothing for the part.
     pub fn of(book: &Book, name: &str, mass: Grams, day: Date) -> Result<Self> {
         let (part, matched) =
-            parts::to_pour(book, name, Size::Times(1.0), LargestPots::default(), day)?;
+            parts::to_pour(book, name, Size::Times(1.0), parts::Pots::default(), day)?;
         let pour = &matched.skin.pour;
         let whole = pour.base_g;
         if !(mass.0 > 0.0 && mass.0 < whole) {

@@ -2,15 +2,16 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
 
 use super::units::{Grams, parse_number};
 use crate::error::{Error, Result};
 
-/// What goes into a base, in the order it was written.
+/// What goes into a base, in the order it was written. Thousands of castings may share one, which is never changed.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Mix(Vec<(Colorant, Amount)>);
+pub struct Mix(Arc<[(Colorant, Amount)]>);
 
 /// A pigment, straight from the bottle or as a let-down.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,7 +49,7 @@ impl Mix {
                 );
             }
         }
-        Ok(Self(entries))
+        Ok(Self(entries.into()))
     }
 
     /// The colorants and their amounts, in the order they were written.
@@ -202,6 +203,13 @@ impl fmt::Display for Mix {
             }
         }
         Ok(())
+    }
+}
+
+impl Serialize for Mix {
+    /// As it is written in a notebook.
+    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
+        to.collect_str(self)
     }
 }
 

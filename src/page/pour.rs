@@ -14,7 +14,6 @@ use crate::book::Book;
 use crate::jobs::matching::{FilledCup, Layer, Matched, Note};
 use crate::jobs::parts;
 use crate::jobs::verdict::Verdict;
-use crate::materials::LargestPots;
 use crate::report::pieces::{
     capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says,
 };
@@ -35,7 +34,7 @@ pub(super) async fn show(
 ) -> Answer {
     let page = shared.with_book(move |book| {
         let size = jars::size(&how_much.skin_g)?;
-        let (part, matched) = parts::to_pour(book, &name, size, LargestPots::default(), today())?;
+        let (part, matched) = parts::to_pour(book, &name, size, parts::Pots::default(), today())?;
         Ok::<_, Fault>(page(
             book,
             &part.title,

@@ -18,7 +18,7 @@ use crate::jobs::batching::Size;
 use crate::jobs::matching::{Matched, Note};
 use crate::jobs::nudging::{self, Nudge, Nudged};
 use crate::jobs::parts;
-use crate::materials::{Amount, LargestPots, Millimetres};
+use crate::materials::{Amount, Millimetres};
 use crate::recipe::Part;
 use crate::report::pieces::{
     best_next_step, capital, hex, hides, in_words, says, source_of_doubt, steps, worth_a_word,
@@ -36,7 +36,7 @@ pub(super) async fn show(
             book,
             &name,
             Size::Times(1.0),
-            LargestPots::default(),
+            parts::Pots::default(),
             today(),
         )?;
         let kept = nudging::run(book, &name, Nudge::default(), today())?;
@@ -58,7 +58,7 @@ fn under_lights(book: &Book, part: &Part, ticked: &Fields) -> Result<Option<Matc
     let mut part = part.clone();
     part.request.lights = lights;
     let size = Size::Times(1.0);
-    parts::told(book, &part, size, LargestPots::default(), today()).map(Some)
+    parts::told(book, &part, size, parts::Pots::default(), today()).map(Some)
 }
 
 /// What is told of `part` as it is kept, and as it is seen under the lights of the venue.

@@ -34,6 +34,8 @@ pub struct Request {
     pub stock: Option<String>,
     /// The largest pots that can be used up within the pot life; of a cup that is more, one of several pots alike is worked out.
     pub largest_pots: LargestPots,
+    /// Whether each of several pots is tinted for itself, in whole drops, instead of part B of all at once.
+    pub pot_by_pot: bool,
     /// What may be dropped in; all that is dropped where `None`, with let-downs of what is too coarse.
     pub pigments: Option<Vec<Colorant>>,
     /// What must be in the skin's cup, with the drops if these are settled.
@@ -97,6 +99,7 @@ impl Request {
             one_tint: false,
             stock: None,
             largest_pots: LargestPots::default(),
+            pot_by_pot: false,
             pigments: None,
             with: Vec::new(),
             without: Vec::new(),

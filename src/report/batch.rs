@@ -73,7 +73,7 @@ fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
         Some(unlike) => write_unlike(out, unlike, &pour.warnings)?,
         None => {
             write_pour(out, pour)?;
-            if let Some(off) = off_the_recipe(off_recipe.as_tinted(pour)) {
+            if let Some(off) = off_the_recipe(*off_recipe) {
                 write_hanging(out, &format!("{off}, seen thick"))?;
             }
         }

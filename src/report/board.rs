@@ -6,7 +6,6 @@
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
-use serde_json::Value;
 
 use super::document::{document, triple};
 use super::swatches::write_swatches;
@@ -80,11 +79,11 @@ pub fn json(read: &BoardRead, logged: &[Logged<'_>]) -> String {
         /// What it lay on.
         over: &'a str,
         /// L*, a*, b* as it was read.
-        measured: Value,
+        measured: [f64; 3],
         /// One standard deviation of each.
         sd: [f64; 3],
         /// L*, a*, b* as the book predicted them.
-        predicted: Value,
+        predicted: [f64; 3],
         /// ΔE00 between the two.
         delta_e: f64,
     }

@@ -7,7 +7,6 @@
 use std::fmt::{self, Write as _};
 
 use serde::Serialize;
-use serde_json::Value;
 
 use super::bottles::{self, WeighedRow};
 use super::document::{document, triple};
@@ -195,9 +194,9 @@ struct ReadAgain<'a> {
     /// The photograph.
     photo: &'a str,
     /// L*, a*, b* as they stood.
-    stood: Option<Value>,
+    stood: Option<[f64; 3]>,
     /// L*, a*, b* as read again.
-    measured: Value,
+    measured: [f64; 3],
 }
 
 impl<'a> ReadAgain<'a> {

@@ -47,7 +47,7 @@ pub(super) fn write_cup(
         "{HEADING}{step} {name}{HEADING:#}   {}: {apply}",
         pour.base
     )?;
-    write_measured(out, pour, off_recipe.as_tinted(pour))?;
+    write_measured(out, pour, *off_recipe)?;
     if let Some(liquid) = best.before_rise {
         let (numbers, patch) = (Numbers(liquid), Patch(liquid));
         writeln!(out, "  before it rises {numbers}  {patch}  (it lightens)")?;
@@ -117,7 +117,7 @@ pub(super) struct CupJson<'a> {
     /// What is stirred into it, in pigments of the book alone.
     mix: String,
     /// CIELAB that is aimed at.
-    aim: Value,
+    aim: [f64; 3],
     /// Whether the best is aimed to within tolerance.
     passes: bool,
     /// Whether the search ended with a proof.
@@ -138,7 +138,7 @@ pub(super) struct CupJson<'a> {
     pour: &'a Pour,
     /// CIELAB of the liquid in the cup, of a foam: it lightens as it rises. Left out of skin and paint.
     #[serde(skip_serializing_if = "Option::is_none")]
-    before_rise: Option<Value>,
+    before_rise: Option<[f64; 3]>,
 }
 
 /// A recipe, what comes out of it, and how sure that is.

@@ -13,15 +13,30 @@ use crate::materials::{Colorant, Grams};
 /// # Panics
 /// Never of a document made of numbers, names and lists.
 pub(super) fn document(value: &impl Serialize) -> String {
-    let text = serde_json::to_string(value).unwrap_or_else(|error| {
+    let mut json = Vec::new();
+    write(&mut json, value);
+    json.push(b'\n');
+    text(json)
+}
+
+/// Puts `value` behind the `json` of what stands before it.
+///
+/// # Panics
+/// As [`document`].
+pub(super) fn write(json: &mut Vec<u8>, value: &impl Serialize) {
+    serde_json::to_writer(json, value).unwrap_or_else(|error| {
         unreachable!("a document of numbers, names and lists always serialises: {error}")
     });
-    text + "\n"
+}
+
+/// The `json` that was written, as text.
+pub(super) fn text(json: Vec<u8>) -> String {
+    String::from_utf8(json).expect("JSON is written in UTF-8")
 }
 
 /// `[L*, a*, b*]`, in full: what light and observer they are for, the key or the document around it says.
-pub(super) fn triple(lab: Lab) -> Value {
-    Value::from(vec![lab.l, lab.a, lab.b])
+pub(super) fn triple(lab: Lab) -> [f64; 3] {
+    [lab.l, lab.a, lab.b]
 }
 
 /// `{"iron oxide red 1:10": 7, …}`: whole drops by the name of what is dropped, in the order of `counted`. A pigment and its

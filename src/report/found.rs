@@ -2,30 +2,40 @@
 
 use std::fmt::{self, Write as _};
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use super::colours::{Numbers, Patch};
 use super::document::{document, triple};
-use super::text::{HEADING, counted, never, write_mix};
-use crate::jobs::finding::Found;
+use super::text::{HEADING, counted, never, write_mix, write_some_of};
+use crate::jobs::finding::{Findings, Found};
+use crate::materials::Mix;
 
-/// The swatches that were found, the nearest first.
-pub fn text(found: &[Found]) -> String {
+/// The swatches that were found: the nearest, or else the newest, where not all are told; `all_by` would tell of all.
+pub fn text(found: &Findings, all_by: &str) -> String {
     let mut text = String::new();
-    write(&mut text, found).unwrap_or_else(never);
+    write(&mut text, found, all_by).unwrap_or_else(never);
     text
 }
 
 /// Two lines a swatch, what it read and what it is made of; or that there is none.
-fn write(out: &mut String, found: &[Found]) -> fmt::Result {
-    if found.is_empty() {
+fn write(out: &mut String, found: &Findings, all_by: &str) -> fmt::Result {
+    let Findings { swatches, all } = found;
+    let Some(first) = swatches.first() else {
         return writeln!(out, "no swatch of the log is all of that");
-    }
+    };
+    let which = first.apart.map_or("newest", |_| "nearest");
+    write_some_of(
+        out,
+        (which, swatches.len()),
+        (*all, "that were found"),
+        all_by,
+    )?;
     for Found {
         swatch,
         measured,
         apart,
-    } in found
+    } in swatches
     {
         let apart = apart.map_or_else(String::new, |apart| format!("  ΔE00 {apart:.1} away"));
         writeln!(
@@ -50,23 +60,38 @@ fn write(out: &mut String, found: &[Found]) -> fmt::Result {
 /// - `swatch`, `date`, `base`, `base_g`, `mix`: its id, its day, and its skin's cup; g of mixed base.
 /// - `measured`: L*, a*, b* as read.
 /// - `delta_e`: ΔE00 of that from the colour that was looked for; `null` where none was.
-pub fn json(found: &[Found]) -> String {
-    let rows: Vec<Value> = found
-        .iter()
-        .map(|found| {
-            let skin = &found.swatch.build.skin;
-            json!({
-                "swatch": found.swatch.id,
-                "date": found.swatch.date.to_string(),
-                "base": skin.base,
-                "base_g": skin.base_mass.0,
-                "mix": skin.mix.to_string(),
-                "measured": triple(found.measured),
-                "delta_e": found.apart,
-            })
-        })
-        .collect();
-    document(&json!({ "swatches": rows }))
+pub fn json(found: &Findings) -> String {
+    let rows = found.swatches.iter().map(|found| {
+        let skin = &found.swatch.build.skin;
+        Row {
+            swatch: &found.swatch.id,
+            date: found.swatch.date.to_string(),
+            base: &skin.base,
+            base_g: skin.base_mass.0,
+            mix: &skin.mix,
+            measured: triple(found.measured),
+            delta_e: found.apart,
+        }
+    });
+    #[derive(Serialize)]
+    struct Document<'a> {
+        swatches: Vec<Row<'a>>,
+    }
+    document(&Document {
+        swatches: rows.collect(),
+    })
+}
+
+/// A swatch that was found, as [`json`] says.
+#[derive(Serialize)]
+struct Row<'a> {
+    swatch: &'a str,
+    date: String,
+    base: &'a str,
+    base_g: f64,
+    mix: &'a Mix,
+    measured: [f64; 3],
+    delta_e: Option<f64>,
 }
 
 /// What was done to `readings` of `swatch`: `did` is `mended` or `removed`.

@@ -8,7 +8,6 @@ use serde::Serialize;
 use crate::batch::{Dose, Measure, Parts, Pour, Stage, Unlike, as_whole};
 use crate::jobs::batching::Batched;
 use crate::jobs::matching::{FilledCup, Layer, Matched};
-use crate::jobs::rounding::OffRecipe;
 use crate::materials::Kind;
 use crate::tone::ToneRole;
 
@@ -191,7 +190,7 @@ impl<'a> PouredCup<'a> {
 
     /// A cup as it is poured, all its pots together, and by how much what is poured is off the recipe it was rounded from: the
     /// masses are what a scale shows, and the colour difference is what that costs.
-    fn of_pour(pour: &'a Pour, off_recipe: OffRecipe) -> Self {
+    fn of_pour(pour: &'a Pour, off_recipe: f64) -> Self {
         Self {
             layer: pour.kind,
             tone: None,
@@ -210,7 +209,7 @@ impl<'a> PouredCup<'a> {
                 part_a_g: at_once.part_a_g,
             }),
             unlike: None,
-            rounding_delta_e: off_recipe.as_tinted(pour),
+            rounding_delta_e: off_recipe,
             pot_life_min: pour.minutes_until(Stage::UsedUp),
             delta_e: None,
             contrast_ratio: None,
@@ -230,7 +229,7 @@ impl<'a> PouredCup<'a> {
                 delta_e: Some(best.delta_e),
                 contrast_ratio: Some(best.prediction.contrast_ratio),
                 within_tolerance: Some(matched.is_reached(cup)),
-                unlike: cup.unlike().map(UnlikeJson::of),
+                unlike: cup.unlike.as_ref().map(UnlikeJson::of),
                 ..Self::of_pour(&cup.pour, cup.off_recipe)
             }
         };

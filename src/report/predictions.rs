@@ -55,7 +55,7 @@ pub fn json(builds: &[(String, Prediction)], observer: Observer, lights: &[Light
         predicted: Predicted,
         /// Mean L*, a*, b* of what may come out, to second order; left out where the colour itself says it.
         #[serde(skip_serializing_if = "Option::is_none")]
-        mean: Option<Value>,
+        mean: Option<[f64; 3]>,
     }
     #[derive(Serialize)]
     struct Document<'a> {
@@ -160,7 +160,7 @@ impl Predicted {
         let under = lights.iter().map(|light| {
             (
                 light.name().to_owned(),
-                triple(prediction.under(light, observer)),
+                triple(prediction.under(light, observer)).into(),
             )
         });
         Self {

@@ -197,7 +197,7 @@ fn how_near(passes: bool) -> &'static str {
 #[derive(Serialize)]
 pub(super) struct OutOfReach<'a> {
     /// CIELAB of the nearest.
-    nearest: Value,
+    nearest: [f64; 3],
     /// In which directions it misses, in words, what is missed by most first.
     miss: String,
     /// Single pigments that would bring it nearer, each beside those of the recipe, the best first; may be empty.

@@ -40,11 +40,11 @@ struct Document<'a> {
     /// The same in a sentence.
     says: String,
     /// `[L*, a*, b*]` of the finished casting as far as it is known, read as the book reads.
-    now: Value,
+    now: [f64; 3],
     /// `[L*, a*, b*]` that was seen, by instrument or eye, of the casting or of part B; `null` where nothing was.
-    measured: Value,
+    measured: Option<[f64; 3]>,
     /// `[L*, a*, b*]` that the book predicted of that before it was seen; where nothing was, of what was poured.
-    predicted: Value,
+    predicted: [f64; 3],
     /// ΔE00 of what was seen from that; `null` where nothing was.
     delta_e_off: Option<f64>,
     /// Whether that is too far to be believed, so that every other number here stands or falls with the reading.
@@ -177,7 +177,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         verdict: report.verdict().key(),
         says: says(report),
         now: triple(remedy.now),
-        measured: (report.corrected.measured).map_or(Value::Null, triple),
+        measured: report.corrected.measured.map(triple),
         predicted: triple(report.corrected.predicted),
         delta_e_off: off(report),
         is_doubtful: doubt(report).is_some(),

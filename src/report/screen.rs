@@ -202,7 +202,7 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
         write_at_once(out, pour, at_once)?;
         return write_off(out, cup);
     }
-    if let Some(unlike) = cup.unlike() {
+    if let Some(unlike) = &cup.unlike {
         write_unlike(out, unlike, &pour.warnings)?;
         return match pour.parts {
             Parts::Single {} => Ok(()),
@@ -245,8 +245,7 @@ fn write_cup(out: &mut String, step: usize, cup: &FilledCup, is_reached: bool) -
 
 /// How far what is measured out lies from the recipe, where that is seen.
 fn write_off(out: &mut String, cup: &FilledCup) -> fmt::Result {
-    off_the_recipe(cup.off_recipe.as_tinted(&cup.pour))
-        .map_or(Ok(()), |off| write_hanging(out, &off))
+    off_the_recipe(cup.off_recipe).map_or(Ok(()), |off| write_hanging(out, &off))
 }
 
 /// Several pots of one cup, whose part B is tinted at once: what goes into all of it, and what is then mixed pot by pot.

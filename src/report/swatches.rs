@@ -2,21 +2,21 @@
 //!
 //! Nothing is refused here: a row that can be read is shown, and what casts doubt on it stands beside it. A list says what was
 //! poured and what was read, row by row as the log has it, so that a log of many years is listed as fast as it is read; what the
-//! book would predict of each is put beside it only where that is asked for.
+//! book would predict of each is put beside it only where that is asked for. Nobody reads a hundred thousand rows: a terminal is told of
+//! the newest, other programs of all.
 
 use std::fmt::{self, Write as _};
 use std::path::Path;
 
 use serde::Serialize;
-use serde_json::Value;
 
 use super::colours::{Numbers, Patch, Steps, in_words, steps};
-use super::document::{document, triple};
-use super::text::{HEADING, counted, never, write_mix, write_wrapped};
+use super::document::{self, document, triple};
+use super::text::{HEADING, counted, never, write_mix, write_some_of, write_wrapped};
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Error;
 use crate::jobs::comparing::{Logged, Read};
-use crate::materials::{Build, Settings, Swatch};
+use crate::materials::{Build, Mix, Settings, Swatch};
 
 /// Logged swatches beside their predictions, then rows of the log that are `doubtful`.
 pub fn text(logged: &[Logged<'_>], doubtful: &[Error]) -> String {
@@ -44,52 +44,71 @@ pub fn as_read_text(swatch: &Swatch, settings: &Settings) -> String {
     text
 }
 
-/// A log as it was read, told reading by reading for a terminal.
+/// A log, or the newest of it, told reading by reading for a terminal.
 #[derive(Debug, Default)]
 pub struct Listing {
     text: String,
+    told: usize,
 }
 
 impl Listing {
-    /// Tells of one more.
+    /// Tells of one more, as it was read.
     pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
+        self.told += 1;
         write_read(&mut self.text, swatch, measured).unwrap_or_else(never);
         write_edge_loss(&mut self.text, swatch).unwrap_or_else(never);
     }
 
-    /// All of them, then rows of the log that are `doubtful`.
-    pub fn text(mut self, doubtful: &[Error]) -> String {
-        if self.text.is_empty() {
-            self.text = format!("{NONE}\n");
+    /// Tells of one more, beside its prediction.
+    pub fn add_predicted(&mut self, logged: &Logged<'_>) {
+        self.told += 1;
+        write_swatch(&mut self.text, logged).unwrap_or_else(never);
+    }
+
+    /// What was told, of a log of so many `readings`, then rows of it that are `doubtful`: of a log that is not told whole the last
+    /// of these, as many as readings. `all_by` would tell of all.
+    pub fn text(self, readings: usize, doubtful: &[Error], all_by: &str) -> String {
+        if readings == 0 {
+            return format!("{NONE}\n");
         }
-        write_doubtful(&mut self.text, doubtful).unwrap_or_else(never);
-        self.text
+        let told = match self.told {
+            all if all == readings => doubtful.len(),
+            some => doubtful.len().min(some),
+        };
+        let mut text = String::new();
+        let write = |text: &mut String| {
+            write_some_of(text, ("newest", self.told), (readings, "readings"), all_by)?;
+            text.push_str(&self.text);
+            write_doubtful(text, &doubtful[doubtful.len() - told..])?;
+            write_some_of(text, ("last", told), (doubtful.len(), "notes"), all_by)
+        };
+        write(&mut text).unwrap_or_else(never);
+        text
     }
 }
 
 /// The same for other programs: as [`json`] without predictions.
 #[derive(Debug, Default)]
 pub struct ListingJson {
-    rows: String,
+    rows: Vec<u8>,
 }
 
 impl ListingJson {
     /// Tells of one more.
     pub fn add(&mut self, Read { swatch, measured }: Read<'_>) {
         if !self.rows.is_empty() {
-            self.rows.push(',');
+            self.rows.push(b',');
         }
-        self.rows += document(&Row::new(swatch, measured, None)).trim_end();
+        document::write(&mut self.rows, &Row::new(swatch, measured, None));
     }
 
     /// All of them, and rows of the log that are `doubtful`.
     pub fn json(self, doubtful: &[Error]) -> String {
         let doubtful: Vec<String> = doubtful.iter().map(Error::to_string).collect();
-        let doubtful = document(&doubtful);
         format!(
             "{{\"swatches\":[{}],\"doubtful\":{}}}\n",
-            self.rows,
-            doubtful.trim_end()
+            document::text(self.rows),
+            document(&doubtful).trim_end()
         )
     }
 }
@@ -144,9 +163,9 @@ struct Row<'a> {
     /// The day on which it was cast, `2026-03-14`.
     date: String,
     /// What was stirred into its skin.
-    mix: String,
+    mix: &'a Mix,
     /// CIELAB as read.
-    measured: Value,
+    measured: [f64; 3],
     /// Beside its prediction, where that was asked for.
     #[serde(flatten)]
     beside: Option<Beside>,
@@ -162,7 +181,7 @@ struct Row<'a> {
 #[derive(Serialize)]
 struct Beside {
     /// CIELAB as predicted.
-    predicted: Value,
+    predicted: [f64; 3],
     /// ΔE00 between the two.
     delta_e: f64,
     /// The reading less the prediction.
@@ -181,7 +200,7 @@ impl<'a> Row<'a> {
         Self {
             swatch: &swatch.id,
             date: swatch.date.to_string(),
-            mix: swatch.build.skin.mix.to_string(),
+            mix: &swatch.build.skin.mix,
             measured: triple(measured),
             beside,
             specular: geometry.specular.map(|specular| specular.to_string()),
@@ -193,39 +212,43 @@ impl<'a> Row<'a> {
 /// What is told of a log without readings.
 const NONE: &str = "no swatch is logged yet";
 
-/// A swatch each: what it is, as read and as predicted, how the two differ, and what casts doubt on the reading.
+/// A swatch each, beside its prediction.
 pub(super) fn write_swatches(out: &mut String, logged: &[Logged<'_>]) -> fmt::Result {
     if logged.is_empty() {
         return writeln!(out, "{NONE}");
     }
-    for Logged {
+    logged
+        .iter()
+        .try_for_each(|logged| write_swatch(out, logged))
+}
+
+/// What a swatch is, as read and as predicted, how the two differ, and what casts doubt on the reading.
+fn write_swatch(out: &mut String, logged: &Logged<'_>) -> fmt::Result {
+    let Logged {
         swatch,
         measured,
         predicted,
-    } in logged
-    {
-        write_read(out, swatch, *measured)?;
-        writeln!(
-            out,
-            "  predicted  {}  {}",
-            Numbers(*predicted),
-            Patch(*predicted)
-        )?;
-        let steps = steps(*predicted, *measured);
-        writeln!(
-            out,
-            "  off by ΔE00 {:.2}   {}: it reads {}",
-            delta_e_2000(*measured, *predicted),
-            Steps(steps),
-            in_words(steps)
-        )?;
-        if let Some(check) = what_to_check(*measured, *predicted) {
-            let check = format!("{check}, and mend the row in swatches.csv");
-            write_wrapped(out, "  note: ", &check)?;
-        }
-        write_edge_loss(out, swatch)?;
+    } = *logged;
+    write_read(out, swatch, measured)?;
+    writeln!(
+        out,
+        "  predicted  {}  {}",
+        Numbers(predicted),
+        Patch(predicted)
+    )?;
+    let steps = steps(predicted, measured);
+    writeln!(
+        out,
+        "  off by ΔE00 {:.2}   {}: it reads {}",
+        delta_e_2000(measured, predicted),
+        Steps(steps),
+        in_words(steps)
+    )?;
+    if let Some(check) = what_to_check(measured, predicted) {
+        let check = format!("{check}, and mend the row in swatches.csv");
+        write_wrapped(out, "  note: ", &check)?;
     }
-    Ok(())
+    write_edge_loss(out, swatch)
 }
 
 /// What `swatch` is, and as it was read.

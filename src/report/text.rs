@@ -87,6 +87,23 @@ pub(super) fn counted(count: usize, one: &str) -> String {
     format!("{count} {one}{plural}")
 }
 
+/// That only `shown` of `all` are told, where that is so, and that `all_by` tells of every one: `the newest 12 of 100000 readings
+/// (--all shows every one)`, `which` being `newest` and `what` `readings`.
+pub(super) fn write_some_of(
+    out: &mut String,
+    (which, shown): (&str, usize),
+    (all, what): (usize, &str),
+    all_by: &str,
+) -> fmt::Result {
+    if shown == all {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "the {which} {shown} of {all} {what} ({all_by} shows every one)"
+    )
+}
+
 /// `word` with a capital: `skin` becomes `Skin`.
 pub(crate) fn capital(word: &str) -> String {
     let mut letters = word.chars();

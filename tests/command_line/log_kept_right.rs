@@ -77,6 +77,92 @@ fn swatches_are_found_by_colour_the_nearest_first_by_pigment_and_by_day() {
     }
 }
 
+/// A log of forty chips, a day apart each: all of umber, the odd ones lighter by their number; the first `again` of them stand
+/// twice.
+fn long_log(again: usize) -> String {
+    let row = |number: usize| {
+        let (day, l) = (1 + number % 28, 40.0 + 0.1 * number as f64);
+        format!(
+            "C{number:02},2026-0{}-{day:02},clear skin,100,umber 2,2,white card,{l},9,14",
+            1 + number / 28
+        )
+    };
+    let rows: Vec<String> = (0..40).chain(0..again).map(row).collect();
+    let header = "swatch,date,base,base_g,mix,thickness_mm,backing,L,a,b";
+    format!("{header}\n{}\n", rows.join("\n"))
+}
+
+#[test]
+fn of_a_long_log_a_screen_shows_the_newest_and_says_how_many_there_are() {
+    let (parent, book) = starter_book();
+    let file = parent.path().join("bench/swatches.csv");
+    fs::write(&file, long_log(0)).expect("written");
+    let heads = |line: &str| {
+        let said = run(line);
+        assert_eq!((said.code, &*said.err), (0, ""), "{line}");
+        let first = said.out.lines().next().map(str::to_owned);
+        // A swatch begins with its name, in bold, and its day.
+        let names = said.out.lines().filter_map(|line| line.split_once("  20"));
+        let names = names.map(|(name, _)| name.replace("\u{1b}[1m", "").replace("\u{1b}[0m", ""));
+        (first.expect("a line"), names.collect::<Vec<_>>())
+    };
+    let newest: Vec<String> = (28..40).map(|number| format!("C{number}")).collect();
+    for (asked, told) in [
+        (
+            "list",
+            "the newest 12 of 40 readings (--all shows every one)",
+        ),
+        (
+            "list --predicted",
+            "the newest 12 of 40 readings (--all shows every one)",
+        ),
+        (
+            "find --pigment umber",
+            "the newest 12 of 40 that were found (--all shows every one)",
+        ),
+    ] {
+        let (first, names) = heads(&format!("swatch {asked} {book}"));
+        assert_eq!((&*first, &names), (told, &newest), "{asked}");
+        let (first, names) = heads(&format!("swatch {asked} {book} --all"));
+        assert!(
+            first.contains("C00") && names.len() == 40,
+            "{asked}: {first}"
+        );
+        let answer = json(&format!("swatch {asked} {book}"));
+        let swatches = answer["swatches"].as_array().expect("swatches");
+        assert_eq!(swatches.len(), 40, "other programs are told all: {asked}");
+    }
+    let (first, names) = heads(&format!("swatch find {book} --near 41,9,14 --within 3"));
+    let told = "the nearest 12 of 40 that were found (--all shows every one)";
+    assert_eq!((&*first, &*names[0]), (told, "C10"), "the nearest first");
+    assert_eq!(names.len(), 12, "of those a screen's");
+}
+
+#[test]
+fn what_is_wrong_or_doubtful_in_a_row_that_is_not_shown_is_told_all_the_same() {
+    let (parent, book) = starter_book();
+    let file = parent.path().join("bench/swatches.csv");
+    fs::write(&file, long_log(30)).expect("written");
+    let said = run(&format!("swatch list {book}")).out;
+    assert_eq!(said.matches("counts twice").count(), 12, "{said}");
+    assert!(said.contains("swatches.csv:71:"), "the last: {said}");
+    assert!(
+        said.ends_with("the last 12 of 30 notes (--all shows every one)\n"),
+        "{said}"
+    );
+    let said = run(&format!("swatch list {book} --all")).out;
+    assert_eq!(said.matches("counts twice").count(), 30, "{said}");
+
+    // Of two equal mixes that are wrong the first is named, and a right one does not hide it.
+    let wrong = long_log(0).replacen("umber 2", "umbre 2", 8);
+    let wrong = wrong.replacen("umbre 2", "umber 2", 5);
+    fs::write(&file, wrong).expect("written");
+    assert_refused_in(
+        &format!("swatch list {book}"),
+        &["swatches.csv:7:5", "`umber`"],
+    );
+}
+
 #[test]
 fn what_is_mended_or_removed_is_kept_and_stands_again_when_taken_back() {
     let (parent, book) = starter_book();

@@ -5,8 +5,8 @@ use dropwise::batch::Measure;
 use dropwise::colour::{Illuminant, Light};
 use dropwise::jobs::batching::Size;
 use dropwise::jobs::nudging::Nudge;
-use dropwise::jobs::parts;
-use dropwise::materials::{LargestPots, Millimetres};
+use dropwise::jobs::parts::{self, Pots};
+use dropwise::materials::Millimetres;
 
 use super::{Bench, ask, asked, attributes, page_of};
 
@@ -24,14 +24,8 @@ fn a_tone_becomes_a_part_whose_steps_pour_what_the_job_pours() {
     );
     let book = bench.book();
     let day = dropwise::Date::constant(2026, 3, 12);
-    let (part, matched) = parts::to_pour(
-        &book,
-        "left arm",
-        Size::Times(1.0),
-        LargestPots::default(),
-        day,
-    )
-    .expect("a part");
+    let (part, matched) =
+        parts::to_pour(&book, "left arm", Size::Times(1.0), Pots::default(), day).expect("a part");
     assert_eq!(part.request.thickness.0, 2.5, "a decimal comma is read");
     let poured = bench.get("/parts/left%20arm/pour");
     assert_eq!(poured.status, StatusCode::OK, "{}", poured.text);
@@ -66,7 +60,7 @@ fn a_size_is_poured_in_the_same_shares() {
     let day = dropwise::Date::constant(2026, 3, 12);
     let size = Size::Times(2.0);
     let (_, matched) =
-        parts::to_pour(&book, "left arm", size, LargestPots::default(), day).expect("a part");
+        parts::to_pour(&book, "left arm", size, Pots::default(), day).expect("a part");
     let drops = matched
         .skin
         .pour
@@ -123,14 +117,8 @@ fn several_pots_are_tinted_at_once_as_on_the_command_line() {
     let clocks = attributes(&poured.text, "data-clock=\"");
     assert_eq!(clocks, ["skin 1", "skin 2", "skin 3"], "a clock a pot");
     let day = dropwise::Date::constant(2026, 3, 12);
-    let (_, matched) = parts::to_pour(
-        &bench.book(),
-        "arm",
-        Size::Times(1.0),
-        LargestPots::default(),
-        day,
-    )
-    .expect("a part");
+    let (_, matched) = parts::to_pour(&bench.book(), "arm", Size::Times(1.0), Pots::default(), day)
+        .expect("a part");
     let at_once = matched.skin.pour.at_once.expect("three pots");
     for mass in [at_once.part_b_g, at_once.share_g, at_once.part_a_g] {
         assert!(
@@ -397,14 +385,8 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     let day = dropwise::Date::constant(2026, 3, 12);
     let kept =
         dropwise::jobs::nudging::run(&book, "left arm", Nudge::default(), day).expect("as kept");
-    let (_, matched) = parts::to_pour(
-        &book,
-        "left arm",
-        Size::Times(1.0),
-        LargestPots::default(),
-        day,
-    )
-    .expect("a part");
+    let (_, matched) =
+        parts::to_pour(&book, "left arm", Size::Times(1.0), Pots::default(), day).expect("a part");
     let predicted = matched.skin.recipe.best().prediction.lab;
     let apart = dropwise::colour::delta_e_2000(kept.lab, predicted);
     assert!(apart < 1e-9, "what was matched, ΔE00 {apart}");
@@ -416,7 +398,7 @@ fn a_drop_more_is_told_as_a_recipe_with_that_drop_would_be() {
     let mut elsewhere = book.part("left arm").expect("a part");
     elsewhere.request.lights = [Illuminant::A, Illuminant::LedB3].map(Light::from).to_vec();
     let size = Size::Times(1.0);
-    let seen = parts::told(&book, &elsewhere, size, LargestPots::default(), day).expect("told");
+    let seen = parts::told(&book, &elsewhere, size, Pots::default(), day).expect("told");
     let under = &seen.skin.recipe.best().under;
     assert_eq!(under.len(), 2, "two lights");
     for pair in under {
@@ -572,14 +554,8 @@ fn what_is_left_of_jars_is_kept_and_drawn_on_by_the_next_pour() {
     bench.make("left arm");
     let day = dropwise::Date::constant(2026, 3, 12);
     let of_pour = |book: &dropwise::book::Book| {
-        let (_, matched) = parts::to_pour(
-            book,
-            "left arm",
-            Size::Times(1.0),
-            LargestPots::default(),
-            day,
-        )
-        .expect("a part");
+        let (_, matched) = parts::to_pour(book, "left arm", Size::Times(1.0), Pots::default(), day)
+            .expect("a part");
         let called_for = matched.skin.pour.let_downs;
         called_for.iter().map(|each| each.uses_g).sum::<f64>()
     };

@@ -302,7 +302,7 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
             @if cup.layer == Layer::Skin && pour.parts != (Parts::Single {}) {
                 p.figures { "Keep a tenth of the tinted part B back, closed: a bare spot within the hour gets the same colour." }
             }
-            @if let Some(off) = off_the_recipe(cup.off_recipe.as_tinted(pour)) { p.figures { (sentence(&off)) } }
+            @if let Some(off) = off_the_recipe(cup.off_recipe) { p.figures { (sentence(&off)) } }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {
