@@ -4,8 +4,9 @@ use std::str::FromStr;
 
 use super::bar::Bar;
 use super::day_of::today;
+use super::naming::option;
 use super::{Everywhere, Outcome};
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, Setting};
 use crate::jobs::calibrating::{self, NewLot, Request};
 use crate::materials::Weighing;
 use crate::report::calibration;
@@ -15,6 +16,9 @@ pub(super) struct Options {
     /// Show what the swatches tell, and leave the book as it is
     #[arg(long, conflicts_with_all = ["weigh", "new_lot"])]
     dry_run: bool,
+    /// Give the reasons too: every reading, every material, what each foam is now taken for
+    #[arg(long)]
+    why: bool,
     /// First log a run of drops on a scale, as in "iron oxide red 20 drops 0.61 g"; weigh three runs of a bottle
     #[arg(long, value_name = "RUN")]
     weigh: Vec<Weighing>,
@@ -66,6 +70,6 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         calibration::json(&calibrated)
     } else {
-        calibration::text(&calibrated)
+        calibration::text(&calibrated, (!options.why).then_some(&option(Setting::Why)))
     }))
 }

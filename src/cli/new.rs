@@ -29,9 +29,9 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     } else {
         format!(
             "new swatch book: {folder}\n\
-             its curves and drop masses are generic: weigh drops of your bottles with `dropwise calibrate --weigh`,\n\
-             and log what you cast with `dropwise swatch add`\n\
-             does your reader see 45°/0° or by a sphere? say so in book.toml (specular); it is `included` now\n"
+             its curves and drops are generic: weigh twenty drops of each bottle by\n\
+             `dropwise calibrate --weigh`, and log what you cast with `dropwise swatch add`\n\
+             does your reader see 45°/0° or by a sphere? book.toml says `included` (specular)\n"
         )
     }))
 }

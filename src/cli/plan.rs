@@ -7,10 +7,11 @@ use super::bar::Bar;
 use super::day_of::today;
 #[cfg(feature = "page")]
 use super::forced::Forced;
+use super::naming::option;
 use super::target_arguments::typed_target;
 use super::typed::count_to;
 use super::{Everywhere, Outcome};
-use crate::error::Result;
+use crate::error::{Result, Setting};
 use crate::jobs::planning::{self, Request};
 use crate::materials::Grams;
 use crate::report::plan;
@@ -29,6 +30,9 @@ pub(super) struct Options {
     /// Mass of each chip's mixed base (A + B) [default: 100 g]
     #[arg(long, value_name = "MASS")]
     base_g: Option<Grams>,
+    /// Give the reasons too: how much each chip tells, how let-downs are made
+    #[arg(long)]
+    why: bool,
     /// Write where to lay the chips for one photograph, to print on A4 or Letter: one HTML file, with the list that `swatch
     /// read` asks for
     #[cfg(feature = "page")]
@@ -65,6 +69,6 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     Ok(Outcome::done(if everywhere.json {
         plan::json(&planned)
     } else {
-        plan::text(&planned)
+        plan::text(&planned, (!options.why).then_some(&option(Setting::Why)))
     }))
 }

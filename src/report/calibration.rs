@@ -22,8 +22,13 @@ use crate::jobs::calibrating::{Bottles, Calibrated};
 use crate::jobs::thinning::Thinned;
 use crate::materials::{Material, Swatch};
 
-/// What was learnt, for a terminal: first what was done to bottles, then the tables, then the doubtful rows.
-pub fn text(calibrated: &Calibrated) -> String {
+/// Share of its prior variance that chips removed of a material that is called well known: its doubt is a third of what it was.
+/// Our own window, no source.
+const WELL_KNOWN: f64 = 0.9;
+
+/// What was learnt, for a terminal: first what was done to bottles, then how near the book comes now and what it knows, then what
+/// to look at. The tables of readings, materials and foams are left out where they can be asked for by the option `ask`.
+pub fn text(calibrated: &Calibrated, ask: Option<&str>) -> String {
     let Calibrated {
         bottles,
         found: Some(calibration),
@@ -40,10 +45,14 @@ pub fn text(calibrated: &Calibrated) -> String {
         bottles::write_bottles(&mut text, bottles).unwrap_or_else(never);
         text.push('\n');
     }
-    write(&mut text, calibration, &learnt_from.swatches).unwrap_or_else(never);
+    write(&mut text, calibration, &learnt_from.swatches, ask.is_none()).unwrap_or_else(never);
     write_left_out(&mut text, learnt_from).unwrap_or_else(never);
     write_read_again(&mut text, read_again).unwrap_or_else(never);
     write_doubtful(&mut text, doubtful).unwrap_or_else(never);
+    if let Some(ask) = ask {
+        let more = format!("({ask} shows every reading, material and foam)");
+        write_wrapped(&mut text, "  ", &more).unwrap_or_else(never);
+    }
     text
 }
 
@@ -234,18 +243,30 @@ impl<'a> Row<'a> {
     }
 }
 
-/// Readings, materials, foams and lots, in tables; then what to look at, in sentences.
-fn write(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
-    write_readings(out, calibration, swatches)?;
-    write_materials(out, &calibration.curves)?;
-    for (foam, found) in foams(calibration) {
-        write_foam(out, foam, found)?;
+/// How near the book comes, what it knows how well, and what to look at; between them all tables where it `is_exact`.
+fn write(
+    out: &mut String,
+    calibration: &Calibration,
+    swatches: &[Swatch],
+    is_exact: bool,
+) -> fmt::Result {
+    write_nearness(out, &calibration.judged)?;
+    if is_exact {
+        write_readings(out, calibration, swatches)?;
+        write_materials(out, &calibration.curves)?;
+        for (foam, found) in foams(calibration) {
+            write_foam(out, foam, found)?;
+        }
     }
     write_lots(out, &calibration.lots)?;
-    writeln!(out)?;
+    if is_exact || !calibration.lots.is_empty() {
+        writeln!(out)?;
+    }
+    write_known(out, calibration)?;
     write_suspicions(out, calibration, swatches)?;
-    write_first_guesses(out, calibration)?;
-    write_left_over(out, calibration)?;
+    if is_exact {
+        write_left_over(out, calibration)?;
+    }
     write_instrument(out, calibration)
 }
 
@@ -295,17 +316,20 @@ fn mean(judged: &[Judged], of: fn(&Judged) -> f64) -> f64 {
     judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64
 }
 
-/// ΔE00 of every reading from its prediction, before and after learning from it: a row each, under their means.
-fn write_readings(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
-    let Calibration { curves, judged, .. } = calibration;
+/// By how much predictions missed the readings before learning from them, and do now.
+fn write_nearness(out: &mut String, judged: &[Judged]) -> fmt::Result {
     writeln!(
         out,
-        "{HEADING}{}, {}{HEADING:#}: mean ΔE00 {:.2} before, {:.2} after",
+        "{HEADING}Learnt from {}{HEADING:#}: the book missed by ΔE00 {:.1}, now by {:.1}",
         counted(judged.len(), "reading"),
-        counted(curves.len(), "material"),
         mean(judged, |judged| judged.before),
         mean(judged, |judged| judged.after)
-    )?;
+    )
+}
+
+/// ΔE00 of every reading from its prediction, before and after learning from it: a row each.
+fn write_readings(out: &mut String, calibration: &Calibration, swatches: &[Swatch]) -> fmt::Result {
+    let Calibration { judged, .. } = calibration;
     let ids = column("reading", swatches.iter().map(|swatch| swatch.id.as_str()));
     let over = column(
         "over",
@@ -405,28 +429,33 @@ fn write_suspicions(
     Ok(())
 }
 
-/// Which materials stay near their first guess, and, where a chip would change that, who chooses it.
-fn write_first_guesses(out: &mut String, calibration: &Calibration) -> fmt::Result {
-    let near_first_guess: Vec<&Material> = still_first_guess(calibration).collect();
-    if near_first_guess.is_empty() {
+/// Which materials are known how well, and, where a chip would tell of one that hardly is, who chooses it.
+fn write_known(out: &mut String, calibration: &Calibration) -> fmt::Result {
+    let named = |least: f64, most: f64| -> Vec<&str> {
+        let within = (calibration.curves.iter())
+            .filter(|curves| (least..most).contains(&curves.variance_removed));
+        within.map(|curves| curves.material.name()).collect()
+    };
+    let well = named(WELL_KNOWN, f64::INFINITY);
+    let partly = named(LEAST_VARIANCE_REMOVED, WELL_KNOWN);
+    for (how, names) in [("known well     ", well), ("known in part  ", partly)] {
+        if !names.is_empty() {
+            write_wrapped(out, &format!("  {how}"), &names.join(", "))?;
+        }
+    }
+    let hardly: Vec<&Material> = still_first_guess(calibration).collect();
+    if hardly.is_empty() {
         return Ok(());
     }
-    let names: Vec<&str> = near_first_guess
-        .iter()
-        .map(|material| material.name())
-        .collect();
+    let names: Vec<&str> = hardly.iter().map(|material| material.name()).collect();
     let is_pigment = |material: &&Material| matches!(material, Material::Pigment(_));
-    let advice = if near_first_guess.iter().any(is_pigment) {
-        "; `dropwise plan` says which chip would tell"
+    let advice = if hardly.iter().any(is_pigment) {
+        " (`dropwise plan` says which chip would tell)"
     } else {
         ""
     };
-    let words = format!(
-        "the chips remove less than {:.0} % of the variance of these, which stay near their first guess: {}{advice}",
-        100.0 * LEAST_VARIANCE_REMOVED,
-        names.join(", ")
-    );
-    write_wrapped(out, "  ", &words)
+    let words = format!("{}{advice}", names.join(", "));
+    write_wrapped(out, "  hardly known   ", &words)
 }
 
 /// What the curves leave over and predictions carry on, with how many readings of it are kept where they are too many.

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::document::document;
-use super::text::{HEADING, never, write_hanging, write_hanging_at, write_wrapped};
+use super::text::{HEADING, never, write_entries, write_hanging, write_hanging_at, write_wrapped};
 use crate::batch::{CalledFor, Parts, Pour};
 use crate::jobs::let_downs::Wanted;
 use crate::materials::{Base, Grams, LetDown, Shelf, Standing};
@@ -123,6 +123,25 @@ fn line(called_for: &CalledFor) -> String {
             format!("{} ({that} of {made} kept until {kept_until})", to_make())
         }
     }
+}
+
+/// What of `wanted` is to be made, or stands ready, for each base that it is stirred into: `Make first, in part B of clear skin:
+/// umber 1:10 (1 g + 9 g)`.
+pub(super) fn write_in_short(out: &mut String, wanted: &[Wanted]) -> fmt::Result {
+    let each = |called_for: &CalledFor| match called_for.is_ready() {
+        true => format!("{} (stands ready)", called_for.let_down),
+        false => {
+            let clear = called_for.let_down.let_down - 1.0;
+            format!("{} (1 g + {clear} g)", called_for.let_down)
+        }
+    };
+    for wanted in wanted.iter().filter(|wanted| !wanted.called_for.is_empty()) {
+        let entries: Vec<String> = wanted.called_for.iter().map(each).collect();
+        let clear = clear(&wanted.base, wanted.is_single);
+        writeln!(out, "Make first, in {clear}:")?;
+        write_entries(out, "   ", &entries.join(", "), ", ")?;
+    }
+    Ok(())
 }
 
 /// `3 March 2026`: the month in letters, since day and month in figures are read either way round.

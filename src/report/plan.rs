@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::cautions::IN_SHORT;
 use super::document::document;
 use super::let_downs::{self, LetDowns};
-use super::text::{HEADING, counted, never, write_mix, write_wrapped};
+use super::text::{HEADING, capital, counted, never, write_mix, write_wrapped};
 use crate::characterise::{Advice, CHIP_THICKNESS, FoamPair};
 use crate::jobs::planning::Planned;
 
@@ -73,7 +73,7 @@ pub fn json(planned: &Planned) -> String {
             mix: chip.poured.mix.to_string(),
             thickness_mm: chip.thickness.0,
             backings: chip.backings.iter().map(String::as_str).collect(),
-            tells: tells(chip),
+            tells: tells_exactly(chip),
         },
         spread_before: chip.spread.0,
         spread_after: chip.spread.1,
@@ -105,19 +105,48 @@ pub fn json(planned: &Planned) -> String {
 }
 
 /// The chips to cast next, for a terminal: how to pour each, over what to read it, what it would tell, and which let-downs
-/// they call for.
-pub fn text(planned: &Planned) -> String {
+/// they call for. How much each tells, and how let-downs are made, is left out where that can be asked for by the option `ask`.
+pub fn text(planned: &Planned, ask: Option<&str>) -> String {
     let mut text = String::new();
-    write(&mut text, planned).unwrap_or_else(never);
-    let wanted = planned.let_downs.iter();
-    text += &let_downs::text(wanted.filter_map(|wanted| LetDowns::of("all of them", wanted)));
-    text.push('\n');
-    write_wrapped(&mut text, "  ", IN_SHORT).unwrap_or_else(never);
+    write(&mut text, planned, ask).unwrap_or_else(never);
     text
 }
 
-/// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of, and how to cast and log them.
-fn write(out: &mut String, planned: &Planned) -> fmt::Result {
+fn write(out: &mut String, planned: &Planned, ask: Option<&str>) -> fmt::Result {
+    let is_exact = ask.is_none();
+    write_chips(out, planned, is_exact)?;
+    writeln!(out)?;
+    if let Some(passed_over) = passed_over(planned.passed_over) {
+        write_wrapped(out, "", &passed_over)?;
+    }
+    write_wrapped(out, "", &landing(planned))?;
+    writeln!(out)?;
+    let mut advice = "Cast each in one piece, measure its thickness where it is read, and wet it to the card. Log every reading with \
+                      `dropwise swatch add`, then run `dropwise calibrate`."
+        .to_owned();
+    if is_exact {
+        let scale = planned.shelf.settings.scale_resolution;
+        advice +=
+            &format!(" A chip is taken for good to {scale} of its mass on this book's scale.");
+    }
+    write_wrapped(out, "", &advice)?;
+    if is_exact {
+        let wanted = planned.let_downs.iter();
+        *out += &let_downs::text(wanted.filter_map(|wanted| LetDowns::of("all of them", wanted)));
+    } else {
+        writeln!(out)?;
+        let_downs::write_in_short(out, &planned.let_downs)?;
+    }
+    if let Some(ask) = ask {
+        let more = format!("({ask} says how much each chip tells, and how let-downs are made)");
+        write_wrapped(out, "", &more)?;
+    }
+    writeln!(out)?;
+    write_wrapped(out, "", &capital(IN_SHORT))
+}
+
+/// The chips in the order of their worth, then a pair of chips for each foam that no swatch is of.
+fn write_chips(out: &mut String, planned: &Planned, is_exact: bool) -> fmt::Result {
     for (index, chip) in planned.chips.iter().enumerate() {
         writeln!(
             out,
@@ -129,31 +158,20 @@ fn write(out: &mut String, planned: &Planned) -> fmt::Result {
             chip.backings.join(" and ")
         )?;
         write_mix(out, "   mix    ", &chip.poured.mix)?;
-        if let Some(jar) = &chip.new_jar {
+        if let Some(jar) = chip.new_jar.as_ref().filter(|_| is_exact) {
             writeln!(out, "   make   {jar}")?;
         }
+        let tells = if is_exact { tells_exactly } else { tells };
         write_wrapped(out, "   tells  ", &tells(chip))?;
     }
     for pair in &planned.pairs {
-        write_pair(out, pair)?;
+        write_pair(out, pair, is_exact)?;
     }
-    writeln!(out)?;
-    if let Some(passed_over) = passed_over(planned.passed_over) {
-        write_wrapped(out, "", &passed_over)?;
-    }
-    write_wrapped(out, "", &landing(planned))?;
-    writeln!(out)?;
-    let advice = format!(
-        "Cast each in one piece, measure its thickness where it is read, and wet it to the card. Log every reading with \
-         `dropwise swatch add`, then run `dropwise calibrate`. A chip is taken for good to {} of its mass on this book's \
-         scale.",
-        planned.shelf.settings.scale_resolution
-    );
-    write_wrapped(out, "", &advice)
+    Ok(())
 }
 
 /// The same light tint in clear skin and in the foam: what differs between them is the foam's.
-fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
+fn write_pair(out: &mut String, pair: &FoamPair, is_exact: bool) -> fmt::Result {
     let FoamPair {
         skin,
         foam,
@@ -178,7 +196,11 @@ fn write_pair(out: &mut String, pair: &FoamPair) -> fmt::Result {
         FoamPair::SLICE
     );
     write_wrapped(out, "   foam   ", &slice)?;
-    write_wrapped(out, "   tells  ", &never_read(pair))
+    let tells = match is_exact {
+        true => never_read(pair),
+        false => "how this foam lightens a tint: no chip is of it yet".to_owned(),
+    };
+    write_wrapped(out, "   tells  ", &tells)
 }
 
 /// Why the two chips of a foam are worth casting.
@@ -232,24 +254,45 @@ pub(crate) fn landing(planned: &Planned) -> String {
         _ => String::new(),
     };
     format!(
-        "How many first castings of a part land within tolerance, by what these chips are forecast to tell: {}{rest}.",
+        "First castings of a part that land, by what these chips are forecast to tell: {}{rest}.",
         steps.join("; ")
     )
 }
 
-/// What a chip would tell: of which material, and how far the spread of the tones (root mean square of L*, a*, b*) falls by it.
-/// Of one that is cast again it says why it is worth casting twice.
+/// What a chip would tell, in a word: how much of what is not known of which material.
 pub(crate) fn tells(chip: &Advice) -> String {
     let (material, share) = &chip.tells_of;
+    let most = match share {
+        0.9.. => "nearly all",
+        0.6.. => "most",
+        0.4.. => "about half",
+        0.15.. => "some",
+        _ => "a little",
+    };
+    format!(
+        "{most} of what is not known of {}{}",
+        material.name(),
+        again(chip)
+    )
+}
+
+/// The same with its numbers, and how far the spread of the tones (root mean square of L*, a*, b*) falls by the chip.
+fn tells_exactly(chip: &Advice) -> String {
+    let (material, share) = &chip.tells_of;
     let (before, after) = chip.spread;
-    let again = if chip.again {
+    format!(
+        "{}: {:.0} % of what is unknown of its part in the tones; their spread (root mean square of L*, a*, b*) falls from {before:.2} to {after:.2}{}",
+        material.name(),
+        100.0 * share,
+        again(chip)
+    )
+}
+
+/// Of a chip that is cast again, why it is worth casting twice.
+fn again(chip: &Advice) -> &'static str {
+    if chip.again {
         " (one like it is cast already: the two together even out what hand and scale were off by)"
     } else {
         ""
-    };
-    format!(
-        "{}: {:.0} % of what is unknown of its part in the tones; their spread (root mean square of L*, a*, b*) falls from {before:.2} to {after:.2}{again}",
-        material.name(),
-        100.0 * share
-    )
+    }
 }

@@ -49,22 +49,31 @@ pub(super) fn write_notes<'a>(
 
 /// `mix` behind `begin`, wrapped between its entries and never within one, so that an amount stays beside its pigment.
 pub(super) fn write_mix(out: &mut String, begin: &str, mix: &Mix) -> fmt::Result {
-    /// A space that no line breaks at.
-    const HELD: &str = "\u{a0}";
     if mix.is_empty() {
         return writeln!(out, "{begin}unpigmented");
     }
-    let entries = mix.to_string();
+    write_entries(out, begin, &mix.to_string(), "; ")
+}
+
+/// `entries` with a `separator` between them behind `begin`, wrapped there and never within one.
+pub(super) fn write_entries(
+    out: &mut String,
+    begin: &str,
+    entries: &str,
+    separator: &str,
+) -> fmt::Result {
+    /// A space that no line breaks at.
+    const HELD: &str = "\u{a0}";
     // Most fit, and a log may hold thousands.
     if begin.chars().count() + entries.chars().count() <= WIDTH {
         return writeln!(out, "{begin}{entries}");
     }
-    let entries = entries.replace(' ', HELD);
+    let held = |text: &str| text.replace(' ', HELD);
     let mut wrapped = String::new();
     write_wrapped(
         &mut wrapped,
         begin,
-        &entries.replace(&format!(";{HELD}"), "; "),
+        &held(entries).replace(&held(separator), separator),
     )?;
     write!(out, "{}", wrapped.replace(HELD, " "))
 }

@@ -16,7 +16,10 @@ fn the_report_names_the_card_of_each_reading_and_keeps_its_columns() {
         false,
     );
     let one = run(&format!("calibrate --dry-run {}", bench.option("book"))).out;
-    assert!(one.starts_with("\u{1b}[1m1 reading, 3 materials"), "{one}");
+    assert!(
+        one.starts_with("\u{1b}[1mLearnt from 1 reading\u{1b}"),
+        "{one}"
+    );
     let text = bench.read("swatches.csv");
     let quoted = format!("\"{LONG}\"");
     for (card, read) in CARDS.iter().zip(&read) {
@@ -29,7 +32,7 @@ fn the_report_names_the_card_of_each_reading_and_keeps_its_columns() {
     bench.write("swatches.csv", &longer);
 
     let option = bench.option("book");
-    let said = run(&format!("calibrate --dry-run {option}")).out;
+    let said = run(&format!("calibrate --dry-run --why {option}")).out;
     let table = said
         .lines()
         .skip_while(|line| !line.contains("reading  "))

@@ -118,7 +118,7 @@ fn what_chips_tell_of_a_foam_stands_in_the_book_and_a_second_run_changes_no_byte
         header.starts_with(before.lines().next().expect("a header")),
         "columns stay where they were: {header}"
     );
-    let said = run(&format!("calibrate {}", bench.option("book")));
+    let said = run(&format!("calibrate --why {}", bench.option("book")));
     assert_eq!(contents(&bench.path("book")), after, "byte for byte");
     for words in ["risen 6 times", "guessed 0.40 mm", "absorption gain"] {
         assert!(said.out.contains(words), "{words}: {}", said.out);

@@ -222,12 +222,19 @@ fn correct_and_plan_say_how_to_make_what_they_call_for() {
         next.contains("jars (rest part B): ") && next.contains(" (1 + "),
         "{next}"
     );
-    let plan = run("plan --count 1");
-    assert!(
-        plan.out.contains("all of them, in part B of clear skin:"),
-        "{}",
-        plan.out
-    );
+    for (asked, words) in [
+        (
+            "plan --count 1 --why",
+            "all of them, in part B of clear skin:",
+        ),
+        (
+            "plan --count 1",
+            "Make first, in part B of clear skin:\n   umber 1:10 (1 g + 9 g)",
+        ),
+    ] {
+        let plan = run(asked).out;
+        assert!(plan.contains(words), "{asked}: {plan}");
+    }
 }
 
 #[test]

@@ -235,7 +235,7 @@ fn a_foam_that_is_there_already_is_held_and_the_skin_worked_out_over_it() {
 
 #[test]
 fn a_foam_may_be_held_to_the_tone_where_a_lighter_one_would_do_better() {
-    let tone = "match --target 60,28,25 --base-g 600 --fibre-g 12 --foam-g 300 --time-limit 1";
+    let tone = "match --target 60,28,25 --base-g 600 --fibre-g 12 --foam-g 300 --time-limit 4";
     let (lighter, at_tone) = (
         json_with(1, tone),
         json_with(1, &format!("{tone} --foam-at-tone")),

@@ -240,6 +240,14 @@ fn a_plan_forecasts_how_surely_a_first_part_lands() {
     assert!(number(&demo["first_part"][0]["chance"]) > chances[0]);
     let said = run(&format!("plan --count 6 {book}")).out;
     assert!(said.contains("as the book stands"), "{said}");
+    assert!(!said.contains("unknown"), "in plain words: {said}");
+    let said = run(&format!("plan --count 6 --why {book}")).out;
+    for words in ["unknown", "A let-down is"] {
+        assert!(
+            said.contains(words),
+            "{words} where it is asked for: {said}"
+        );
+    }
 }
 
 #[test]
@@ -304,11 +312,8 @@ fn a_foam_that_was_never_read_gets_a_tint_foamed_and_unfoamed() {
         said.contains("one tint twice, each over white card and black card"),
         "{said}"
     );
-    assert!(
-        said.contains("no swatch is of flexible foam itself"),
-        "{said}"
-    );
-    let last = said.trim_end().rsplit("care: ").next();
+    assert!(said.contains("no chip is of it yet"), "{said}");
+    let last = said.trim_end().rsplit("Care: ").next();
     assert!(
         last.is_some_and(|care| care.trim_end().ends_with("last word")),
         "a caution ends it: {said}"
