@@ -267,7 +267,7 @@ mod tests {
             ),
         ];
         let files = Files::Supposed {
-            folder: Path::new("no such folder").to_owned(),
+            folder: std::path::PathBuf::from("no such folder"),
             texts: texts
                 .map(|(name, text)| (name.to_owned(), text.to_owned()))
                 .into(),
