@@ -94,7 +94,11 @@ impl Book {
                 return Ok(Vec::new());
             }
             let (files, shelf) = (&supposed.files, &supposed.shelf);
-            bottles::weigh(files, shelf, supposed.swatches()?, runs, today)?.write(folder)
+            let weighings = bottles::weigh(files, shelf, supposed.swatches()?, runs, today)?;
+            let mut changes = Changes::of(folder);
+            changes.put(PIGMENTS, text);
+            let weighed = weighings.put(&mut changes);
+            changes.write(folder).map(|()| weighed)
         })
     }
 

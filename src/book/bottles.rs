@@ -1,7 +1,6 @@
 //! Bottles: a new lot of a pigment, and drops on a scale.
 
 use std::collections::HashMap;
-use std::path::Path;
 
 use jiff::civil::Date;
 
@@ -33,6 +32,24 @@ const MASS_G: Number = Number {
     range: (0.001, 1000.0),
     example: "0.61",
 };
+
+/// Bottles that come into a book, and drops of them on a scale.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct NewBottles<'a> {
+    /// New lots: of each the pigment that it is of, and what its label says.
+    pub lots: &'a [(&'a str, &'a str)],
+    /// Runs of drops, of new lots too.
+    pub runs: &'a [Weighing],
+}
+
+/// What bottles have made of a book.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct KeptBottles {
+    /// What the new lots are called.
+    pub lots: Vec<String>,
+    /// What the runs of each pigment tell.
+    pub weighed: Vec<Weighed>,
+}
 
 /// What drops on a scale make of a book.
 pub(super) struct Weighings {
@@ -135,23 +152,13 @@ const ANY_COLUMNS: Columns = Columns {
 };
 
 impl Weighings {
-    /// Writes the tables of the book in `folder`, whose lock is held, all or none.
-    ///
-    /// # Errors
-    /// A failure of the machine.
-    pub(super) fn write(self, folder: &Path) -> Result<Vec<Weighed>> {
-        let mut changes = Changes::of(folder);
+    /// Puts the tables among `changes`; what the runs tell.
+    pub(super) fn put(self, changes: &mut Changes) -> Vec<Weighed> {
         changes.put(WEIGHINGS, self.log);
         for (name, text) in self.tables {
             changes.put(name, text);
         }
-        changes.write(folder)?;
-        Ok(self.weighed)
-    }
-
-    /// The tables as they would be: the name of each, and its text.
-    pub(super) fn texts(self) -> impl Iterator<Item = (&'static str, String)> {
-        [(WEIGHINGS, self.log)].into_iter().chain(self.tables)
+        self.weighed
     }
 }
 
@@ -260,7 +267,7 @@ mod tests {
             ),
         ];
         let files = Files::Supposed {
-            folder: Path::new("no such folder").to_owned(),
+            folder: std::path::PathBuf::from("no such folder"),
             texts: texts
                 .map(|(name, text)| (name.to_owned(), text.to_owned()))
                 .into(),

@@ -10,10 +10,13 @@ use super::columns::{FIRST_FOAM, FIRST_GUESS, FOAM, KS_FILE, LOT_OF};
 use super::files::{BASES, Files, PIGMENTS, STOCKS};
 use super::table::{Columns, Row, Table};
 use super::{spectra, write};
-use crate::colour::Spectrum;
+use crate::colour::{Lab, Spectrum};
 use crate::error::{Error, Result};
-use crate::materials::{CoefficientSpread, FoamStep, JointDirection, Material, Shelf, Step};
-use crate::optics::{Coefficients, Foam};
+use crate::materials::{
+    CoefficientSpread, FoamStep, JointDirection, LeftOverCasting, LeftOverLaw, Material, Shelf,
+    Step, Swatch,
+};
+use crate::optics::{Coefficients, Foam, Specular};
 
 /// The file of moves.
 pub(super) const MOVES: &str = "spectra/moves.csv";
@@ -35,6 +38,21 @@ pub struct KeptCurves {
     /// The foam that it rises to, if it is the base of one, as it was first guessed and as it is known now: cells, absorption
     /// gain and wet share are kept.
     pub foam: Option<[Foam; 2]>,
+}
+
+/// What a calibration found, to be kept.
+#[derive(Clone, Copy, Debug)]
+pub struct KeptCalibration<'a> {
+    /// The curves of each material.
+    pub curves: &'a [KeptCurves],
+    /// What materials may be off by together.
+    pub moves: &'a [JointDirection],
+    /// What is left over at castings.
+    pub left_over: Option<(&'a LeftOverLaw, &'a [LeftOverCasting])>,
+    /// The convention of the readings, where it is another than the book's.
+    pub specular: Option<Specular>,
+    /// Readings that were read again, as they stood, each with its new colour.
+    pub read_again: &'a [(Swatch, Lab)],
 }
 
 /// Puts `curves` and `moves` among the `changes` of the book in `folder`, whose lock is held.

@@ -87,7 +87,6 @@ mod swatches;
 mod table;
 mod write;
 
-use std::collections::HashMap;
 use std::path::Path;
 use std::sync::OnceLock;
 
@@ -97,8 +96,9 @@ use jiff::civil::Date;
 pub use additions::{NewBase, NewPigment};
 #[cfg(feature = "photo")]
 pub use boards::{BoardChip, read_board_chips};
+pub use bottles::{KeptBottles, NewBottles};
 pub use builds::read_builds;
-pub use calibrated::KeptCurves;
+pub use calibrated::{KeptCalibration, KeptCurves};
 #[cfg(feature = "photo")]
 pub use chart_values::read_chart_values;
 pub use clocks::Clock;
@@ -115,11 +115,7 @@ pub use write::write_whole;
 
 use crate::colour::Lab;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{
-    Colorant, Grams, JointDirection, LeftOverCasting, LeftOverLaw, LetDown, Shelf, Swatch, Weighed,
-    Weighing,
-};
-use crate::optics::Specular;
+use crate::materials::{Colorant, Grams, LetDown, Shelf, Swatch};
 use crate::recipe::Part;
 use changes::Changes;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
@@ -301,25 +297,29 @@ impl Book {
         photographs::list(&self.files)
     }
 
-    /// Keeps what a calibration of `today` found: curves in `spectra/`, named by the tables, moves, what is left over at the
-    /// castings, and the specular convention in `book.toml` where another was found. The curves that stood there are kept
-    /// beside them, dated. Readings that it has `read_again`, as they stood and with their new colours, are changed in the log,
-    /// and what stood goes to `history.csv` as one change. Waits for its turn where others write.
+    /// Keeps what a calibration of `today` found, with new `bottles` that it had, all in one change: curves in `spectra/`, named by the
+    /// tables, moves, what is left over at the castings, and the specular convention in `book.toml` where another was found. The
+    /// curves that stood there are kept beside them, dated. Readings that were read again are changed in the log, and what stood
+    /// goes to `history.csv` as one change. Waits for its turn where others write.
     ///
     /// # Errors
-    /// The demo, which is never written to; a failure of the machine. The book is then as it was, or the next command ends what
-    /// was begun.
+    /// As for [`keep_bottles`](Self::keep_bottles).
     pub fn keep_calibration(
         &mut self,
-        curves: &[KeptCurves],
-        moves: &[JointDirection],
-        left_over: Option<(&LeftOverLaw, &[LeftOverCasting])>,
-        specular: Option<Specular>,
-        read_again: &[(Swatch, Lab)],
+        bottles: NewBottles<'_>,
+        found: &KeptCalibration<'_>,
         today: Date,
-    ) -> Result<()> {
+    ) -> Result<KeptBottles> {
         self.change(|book, folder| {
             let mut changes = Changes::of(folder);
+            let (book, kept) = book.with_bottles(&mut changes, bottles, today)?;
+            let KeptCalibration {
+                curves,
+                moves,
+                left_over,
+                specular,
+                read_again,
+            } = *found;
             calibrated::put(&mut changes, folder, &book.shelf, curves, moves, today)?;
             left_over::put(&mut changes, left_over)?;
             if let Some(specular) = specular {
@@ -345,66 +345,59 @@ impl Book {
                     .collect();
                 photographs::mark(&mut changes, &again)?;
             }
-            changes.write(folder)
+            changes.write(folder).map(|()| kept)
         })
     }
 
-    /// Logs runs of drops, weighed on the day `today`, in `weighings.csv`, and gives each pigment in `pigments.csv` the drop
-    /// mass, and from three runs its spread, that all runs of its present lot tell. Waits for its turn where others write.
+    /// Puts new `bottles` into the book: each lot on the shelf as a pigment of its own, beside the old one, for which it is taken less
+    /// surely until it has a chip of its own; and runs of drops, weighed on the day `today`, into `weighings.csv`, with the drop mass,
+    /// and from three runs its spread, that all runs of a pigment's present lot tell. Waits for its turn where others write.
     ///
     /// # Errors
-    /// The demo, which is never written to; a pigment that is not on the shelf; a log that has become unsound; a failure of
-    /// the machine. Each file is then whole, the old or the new.
-    pub fn weigh(&mut self, runs: &[Weighing], today: Date) -> Result<Vec<Weighed>> {
+    /// The demo, which is never written to; a pigment that is not on the shelf; a lot that stands there already; a log that has
+    /// become unsound; a failure of the machine. The book is then as it was, or the next command ends what was begun.
+    pub fn keep_bottles(&mut self, bottles: NewBottles<'_>, today: Date) -> Result<KeptBottles> {
         self.change(|book, folder| {
-            bottles::weigh(&book.files, &book.shelf, book.swatches()?, runs, today)?.write(folder)
+            let mut changes = Changes::of(folder);
+            let (_, kept) = book.with_bottles(&mut changes, bottles, today)?;
+            changes.write(folder).map(|()| kept)
         })
     }
 
-    /// Puts a new `lot` of the pigment called `of` on the shelf as a pigment of its own, beside the old one, and returns what
-    /// it is called. Until it has a chip of its own it is taken for the old lot, less surely.
+    /// The book as it would be with new `bottles`, weighed on the day `today`. Nothing is written; it can be calibrated, so that what
+    /// fails does so beforehand.
     ///
     /// # Errors
-    /// The demo, which is never written to; a pigment that is not on the shelf; a lot that stands there already; a failure of
-    /// the machine. The table is then as it was.
-    pub fn add_lot(&mut self, of: &str, lot: &str) -> Result<String> {
-        self.change(|book, folder| {
+    /// As for [`keep_bottles`](Self::keep_bottles).
+    pub fn supposing(&self, bottles: NewBottles<'_>, today: Date) -> Result<Self> {
+        let mut changes = Changes::of(self.own_folder()?);
+        let now = Self::read(changes.files.clone())?;
+        let (book, _) = now.with_bottles(&mut changes, bottles, today)?;
+        Ok(book)
+    }
+
+    /// Puts new `bottles` among `changes`; the book as it would be, and what became of them.
+    fn with_bottles(
+        &self,
+        changes: &mut Changes,
+        bottles: NewBottles<'_>,
+        today: Date,
+    ) -> Result<(Self, KeptBottles)> {
+        let mut book = self.clone();
+        let mut kept = KeptBottles::default();
+        for (of, lot) in bottles.lots {
             let (name, pigments) = bottles::with_lot(&book.files, &book.shelf, of, lot)?;
-            write_whole(&folder.join(PIGMENTS), pigments.as_bytes())?;
-            Ok(name)
-        })
-    }
-
-    /// The book as it would be with new `lots`, each the pigment that it is of and what its label says, and then with `runs` of
-    /// drops, weighed on the day `today`. Nothing is written; it can be calibrated, so that what fails does so beforehand.
-    ///
-    /// # Errors
-    /// As for [`add_lot`](Self::add_lot) and [`weigh`](Self::weigh).
-    pub fn supposing(&self, lots: &[(&str, &str)], runs: &[Weighing], today: Date) -> Result<Self> {
-        let folder = self.own_folder()?.to_owned();
-        let texts = HashMap::new();
-        let mut book = Self::read(Files::Supposed { folder, texts })?;
-        for (of, lot) in lots {
-            let (_, pigments) = bottles::with_lot(&book.files, &book.shelf, of, lot)?;
-            book = book.saying([(PIGMENTS, pigments)])?;
+            changes.put(PIGMENTS, pigments);
+            book = Self::read(changes.files.clone())?;
+            kept.lots.push(name);
         }
-        if runs.is_empty() {
-            return Ok(book);
+        if !bottles.runs.is_empty() {
+            let (shelf, log) = (&book.shelf, book.swatches()?);
+            let weighings = bottles::weigh(&book.files, shelf, log, bottles.runs, today)?;
+            kept.weighed = weighings.put(changes);
+            book = Self::read(changes.files.clone())?;
         }
-        let weighed = bottles::weigh(&book.files, &book.shelf, book.swatches()?, runs, today)?;
-        book.saying(weighed.texts())
-    }
-
-    fn saying(self, changed: impl IntoIterator<Item = (&'static str, String)>) -> Result<Self> {
-        let mut files = self.files;
-        if let Files::Supposed { texts, .. } = &mut files {
-            texts.extend(
-                changed
-                    .into_iter()
-                    .map(|(name, text)| (name.to_owned(), text)),
-            );
-        }
-        Self::read(files)
+        Ok((book, kept))
     }
 
     /// Puts let-downs that were `made` into `let-downs.csv`. Waits for its turn where others write.

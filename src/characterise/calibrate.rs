@@ -1,6 +1,7 @@
 //! The whole of a calibration: the convention of the readings, the joint fit, and then the new lots.
 
 use super::calibration::{Calibration, Judged, with_curves, without_chip};
+use super::fit::Progress;
 use super::judge::judge;
 use super::knowledge::Knowledge;
 use super::suspicion::Suspicion;
@@ -8,9 +9,6 @@ use super::{left_over, lots};
 use crate::error::{Error, Result};
 use crate::materials::{Settings, Shelf, Swatch};
 use crate::optics::Specular;
-
-/// Hears the share (0–1) of a fit that is done, and ends it with an error of its own.
-pub type Progress<'a> = dyn FnMut(f64) -> Result<()> + 'a;
 
 /// Fits the curves of all materials in `swatches`; those of `shelf` are the first guesses, and their spreads say how far off
 /// they may be. `progress` is called with the share (0–1) that is done, again and again, and ends it by refusing to go on.

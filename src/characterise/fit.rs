@@ -1,10 +1,12 @@
 //! The joint fit: the unknowns that all chips at once, and the first guesses, make most likely.
 
-use super::calibrate::Progress;
 use super::normal::inverse;
 use super::problem::{Fit, State};
 use crate::error::Result;
 use crate::materials::factored;
+
+/// Hears the share (0–1) of a fit that is done, and ends it with an error of its own.
+pub type Progress<'a> = dyn FnMut(f64) -> Result<()> + 'a;
 
 /// Standard deviations of its noise by which a whole reading may be off before it counts for less.
 ///

@@ -2,9 +2,9 @@
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
-use super::calibrate::Progress;
 use super::calibration::{Curves, FoamFound};
 use super::chip::{self, Chip};
+use super::fit::Progress;
 use super::normal::inverse;
 use super::photographs;
 use super::problem::{Fit, State};

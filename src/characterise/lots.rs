@@ -11,9 +11,9 @@ use std::ops::Range;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::calibrate::Progress;
 use super::calibration::{Calibration, Curves, Judged, Lot, with_curves, without_chip};
 use super::chip::{Chip, materials_of};
+use super::fit::Progress;
 use super::judge::judge;
 use super::knowledge::Knowledge;
 use super::photographs;

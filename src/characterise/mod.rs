@@ -91,9 +91,10 @@ mod suspicion;
 mod tint;
 mod unknowns;
 
-pub use calibrate::{Progress, calibrate, calibrate_in_turns};
+pub use calibrate::{calibrate, calibrate_in_turns};
 pub use calibration::{Calibration, Curves, FoamFound, Judged, LEAST_VARIANCE_REMOVED, Lot};
 pub use drift::{Difference, Drift, drift};
+pub use fit::Progress;
 pub use foam_pair::{FoamPair, foam_pairs};
 pub use hand_mixes::CHIP_THICKNESS;
 pub use left_over::LeftOverFound;

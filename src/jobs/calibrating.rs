@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::thinning::{Thinned, thinned};
-use crate::book::{Book, KeptCurves};
+use crate::book::{Book, KeptBottles, KeptCalibration, KeptCurves, NewBottles};
 use crate::characterise::{Calibration, calibrate};
 use crate::colour::Lab;
 use crate::error::{Error, Result};
@@ -57,6 +57,21 @@ pub struct Bottles {
 }
 
 impl Bottles {
+    /// Those that `book` has `kept`.
+    fn of(kept: KeptBottles, book: &Book) -> Result<Self> {
+        let mut lots_by_mass = Vec::new();
+        for name in &kept.lots {
+            if book.shelf().pigment(name)?.drop_mass.is_none() {
+                lots_by_mass.push(name.clone());
+            }
+        }
+        Ok(Self {
+            lots: kept.lots,
+            lots_by_mass,
+            weighed: kept.weighed,
+        })
+    }
+
     /// Whether nothing was done.
     pub fn is_empty(&self) -> bool {
         self.lots.is_empty() && self.weighed.is_empty()
@@ -92,16 +107,20 @@ pub fn run(
     let lots: Vec<(&str, &str)> = (request.new_lots.iter())
         .map(|new| (new.of.as_str(), new.lot.as_str()))
         .collect();
+    let new = NewBottles {
+        lots: &lots,
+        runs: &request.runs,
+    };
     let has_bottles = !lots.is_empty() || !request.runs.is_empty();
     // What fails does so before anything is written: who is told of an error weighs again, and no run may count twice.
     let supposed = if has_bottles {
-        book.supposing(&lots, &request.runs, request.day)?
+        book.supposing(new, request.day)?
     } else {
         book.clone()
     };
     if book.swatches()?.is_empty() && has_bottles {
         return Ok(Calibrated {
-            bottles: request.keep_bottles(book, &lots)?,
+            bottles: Bottles::of(book.keep_bottles(new, request.day)?, book)?,
             found: None,
             learnt_from: thinned(&[]),
             read_again: Vec::new(),
@@ -113,15 +132,8 @@ pub fn run(
     let (found, read_again) = learn(&supposed, &first, &mut learnt_from.swatches, progress)?;
     let mut bottles = Bottles::default();
     if !request.dry_run {
-        bottles = request.keep_bottles(book, &lots)?;
-        let kept = keep(book, &found, &read_again, request.day);
-        kept.map_err(|error| {
-            if has_bottles {
-                error.within("the new bottles and runs stand in the book; name them no more when you calibrate again")
-            } else {
-                error
-            }
-        })?;
+        let kept = keep(book, new, &found, &read_again, request.day)?;
+        bottles = Bottles::of(kept, book)?;
     }
     Ok(Calibrated {
         bottles,
@@ -158,13 +170,14 @@ fn learn(
     Ok((calibrate(first, swatches, &mut heard)?, Vec::new()))
 }
 
-/// Writes the curves, and what was read again, to the book.
+/// Writes the `new` bottles, the curves, and what was read again, to the book.
 fn keep(
     book: &mut Book,
+    new: NewBottles<'_>,
     found: &Calibration,
     read_again: &[(Swatch, Lab)],
     day: Date,
-) -> Result<()> {
+) -> Result<KeptBottles> {
     let curves = found.curves.iter().map(|curves| KeptCurves {
         material: curves.material.clone(),
         coefficients: curves.coefficients,
@@ -173,14 +186,14 @@ fn keep(
     });
     let curves: Vec<KeptCurves> = curves.collect();
     let left_over = found.left_over.as_ref();
-    book.keep_calibration(
-        &curves,
-        &found.joint_directions,
-        left_over.map(|found| (&found.law, &found.castings[..])),
-        found.specular,
+    let kept = KeptCalibration {
+        curves: &curves,
+        moves: &found.joint_directions,
+        left_over: left_over.map(|found| (&found.law, &found.castings[..])),
+        specular: found.specular,
         read_again,
-        day,
-    )
+    };
+    book.keep_calibration(new, &kept, day)
 }
 
 impl Request {
@@ -200,21 +213,5 @@ impl Request {
             book.shelf().pigment(known)?.check_weighable()?;
         }
         Ok(())
-    }
-
-    /// New bottles onto the shelf, then runs of drops, of new ones too, into the book; what they tell.
-    fn keep_bottles(&self, book: &mut Book, lots: &[(&str, &str)]) -> Result<Bottles> {
-        let mut bottles = Bottles::default();
-        for (of, lot) in lots {
-            let name = book.add_lot(of, lot)?;
-            if book.shelf().pigment(&name)?.drop_mass.is_none() {
-                bottles.lots_by_mass.push(name.clone());
-            }
-            bottles.lots.push(name);
-        }
-        if !self.runs.is_empty() {
-            bottles.weighed = book.weigh(&self.runs, self.day)?;
-        }
-        Ok(bottles)
     }
 }

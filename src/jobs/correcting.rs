@@ -527,7 +527,7 @@ fn note_words(request: &Request, corrected: &Corrected) -> String {
 /// What was learnt for a correction before its search.
 pub(super) enum Learnt {
     /// What the reading and all other swatches tell.
-    All(Shelf),
+    All(Box<Shelf>),
     /// They tell less than the book knows: swatches that a calibration had are no longer there.
     Less,
     /// The time was over first. Half of what they tell would pass for more than it is, so none of it counts.
@@ -574,7 +574,7 @@ pub(super) fn learnt(
     let mut calibrated = calibrated.flat_map(|each| &each.steps);
     let tells_all = calibrated.all(|step| shelf.is_calibrated(&step.material));
     Ok(match tells_all {
-        true => Learnt::All(shelf),
+        true => Learnt::All(Box::new(shelf)),
         false => Learnt::Less,
     })
 }

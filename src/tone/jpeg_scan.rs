@@ -640,9 +640,9 @@ fn restart(file: &[u8], mut at: usize, number: u8) -> Walked<usize> {
 mod tests {
     use super::*;
 
-    /// A grey progressive picture of 56 × 64, whose one scan of AC holds this byte: one code, a zero, for a run of 32 blocks or more
-    /// that hold nothing, and five bits that say how many more.
-    fn flat(ac: u8) -> Vec<u8> {
+    /// A grey progressive picture of 56 × 64 without any DC. Each of its scans of AC has one code, a zero, of a symbol that is given,
+    /// data, and the bits down to which it was told before and is told now.
+    fn coded(scans: &[(u8, &[u8], u8)]) -> Vec<u8> {
         let segment = |kind: u8, content: &[u8]| {
             let length = u8::try_from(content.len() + 2).expect("short");
             [&[0xff, kind, 0, length], content].concat()
@@ -653,41 +653,55 @@ mod tests {
             codes.push(symbol);
             segment(0xc4, &codes)
         };
-        [
+        let mut file = [
             vec![0xff, 0xd8],
             segment(0xdb, &[&[0], &[1; 64][..]].concat()),
             segment(0xc2, &[8, 0, 64, 0, 56, 1, 1, 0x11, 0]),
             one_code(0x00, 0),
-            one_code(0x10, 0x50),
             segment(0xda, &[1, 1, 0, 0, 0, 0]),
             vec![0; 7],
-            segment(0xda, &[1, 1, 0, 1, 63, 0]),
-            vec![ac],
-            vec![0xff, 0xd9],
         ]
-        .concat()
+        .concat();
+        for (symbol, data, bits) in scans {
+            file.extend(one_code(0x10, *symbol));
+            file.extend(segment(0xda, &[1, 1, 0, 1, 63, *bits]));
+            file.extend(*data);
+        }
+        file.extend([0xff, 0xd9]);
+        file
     }
+
+    /// A run of 32 blocks or more that hold nothing.
+    const RUN: u8 = 0x50;
 
     #[test]
     fn a_run_of_empty_blocks_ends_with_the_scan_and_the_bits_that_fill_its_last_byte_are_alike() {
-        let of = |ac| walk(&flat(ac));
+        // The code, and five bits that say how many more than 32.
+        let of = |ac| walk(&coded(&[(RUN, &[ac][..], 0)]));
         assert_eq!(of(0b0110_0011), Ok(()), "24 more than 32, ones to fill up");
         assert_eq!(of(0b0110_0000), Ok(()), "some cameras fill up with zeros");
         assert_eq!(of(0b0110_0111), Err(Damage::Garbled), "a block too many");
-        let longer = |file: Vec<u8>| {
-            let end = file.len() - 2;
-            [&file[..end], &[0xfe], &file[end..]].concat()
-        };
-        assert_eq!(
-            walk(&longer(flat(0b0110_0011))),
-            Err(Damage::Garbled),
-            "a byte too many"
-        );
+        let longer = walk(&coded(&[(RUN, &[0b0110_0011, 0xfe][..], 0)]));
+        assert_eq!(longer, Err(Damage::Garbled), "a byte too many");
         assert_eq!(of(0b0101_1111), Err(Damage::Garbled), "one too few");
         assert_eq!(
             of(0b0110_0001),
             Err(Damage::Garbled),
             "filled up with what is no filling"
         );
+    }
+
+    #[test]
+    fn the_last_bits_of_a_progressive_picture_are_no_rows_of_zeros_either() {
+        // Of every coefficient the code of one that comes in, and its sign, all zeros.
+        let zeros = vec![0; 56 * 63 * 2 / 8];
+        let first = (RUN, &[0b0110_0011][..], 0x01);
+        assert_eq!(
+            walk(&coded(&[first, (0x01, &zeros[..], 0x10)])),
+            Err(Damage::Garbled),
+            "what codes the same over and over is no coding"
+        );
+        let nothing = (RUN, &[0b0110_0011][..], 0x10);
+        assert_eq!(walk(&coded(&[first, nothing])), Ok(()), "nothing comes in");
     }
 }

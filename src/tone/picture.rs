@@ -22,6 +22,9 @@ use moxcms::{
     ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
 };
 
+use tiff::TiffError;
+use tiff::tags::Tag;
+
 use super::{format, jpeg, jpeg_scan};
 use crate::error::{self, Error, FileKind, Result};
 
@@ -128,6 +131,7 @@ impl Picture {
                 Self::from_decoder(path, decoder, bytes, 0)
             }
             ImageFormat::WebP => {
+                check_webp(&head, bytes)?;
                 let decoder = WebPDecoder::new(file).map_err(refused)?;
                 if decoder.has_animation() {
                     return Err(animated());
@@ -135,6 +139,8 @@ impl Picture {
                 Self::from_decoder(path, decoder, bytes, WEBP_PLANES)
             }
             _ => {
+                check_tiff(&mut file, bytes)?;
+                file.rewind().map_err(machine)?;
                 let decoder = TiffDecoder::new(file).map_err(refused)?;
                 // Its strips are unpacked beside the picture, and one may hold all of it.
                 let [width, height] = <[u32; 2]>::from(decoder.dimensions()).map(u64::from);
@@ -348,6 +354,70 @@ fn check_png(path: &Path, file: &mut (impl BufRead + Seek)) -> Result<()> {
     }
     while rows.next_row().map_err(refused)?.is_some() {}
     rows.finish().map_err(refused)
+}
+
+/// Refuses a WebP that is shorter than it says. Source: the container's specification, section RIFF file format: its size, less the
+/// eight bytes before it, stands behind `RIFF`.
+fn check_webp(head: &[u8], bytes: u64) -> Result<()> {
+    let size = head.get(4..8).and_then(|size| size.first_chunk());
+    match size.map(|size| u64::from(u32::from_le_bytes(*size))) {
+        Some(size) if size + 8 > bytes => Err(cut_short()),
+        _ => Ok(()),
+    }
+}
+
+/// Refuses a large TIFF whose strips or tiles are not all there and sound, before memory for the picture is asked for. What is
+/// wrong with it otherwise, and a strip that is most of a picture by itself, is left to the picture's decoder.
+fn check_tiff(file: &mut (impl BufRead + Seek), bytes: u64) -> Result<()> {
+    const MOST_STRIP: usize = 16 << 20;
+    const NOT_COMPRESSED: u16 = 1;
+    let Ok(mut tiff) = tiff::decoder::Decoder::new(file) else {
+        return Ok(());
+    };
+    let pixels = tiff
+        .dimensions()
+        .map_or(0, |(width, height)| u64::from(width) * u64::from(height));
+    if !(LARGE..=MOST_PIXELS).contains(&pixels) {
+        return Ok(());
+    }
+    let mut numbers = |tag| {
+        tiff.find_tag_unsigned_vec::<u64>(tag)
+            .ok()
+            .flatten()
+            .unwrap_or_default()
+    };
+    let strips = [Tag::StripOffsets, Tag::StripByteCounts].map(&mut numbers);
+    let tiles = [Tag::TileOffsets, Tag::TileByteCounts].map(numbers);
+    let [offsets, lengths] = if strips[0].is_empty() { tiles } else { strips };
+    let mut ends = offsets
+        .iter()
+        .zip(&lengths)
+        .map(|(offset, length)| offset.saturating_add(*length));
+    if ends.any(|end| end > bytes) {
+        return Err(cut_short());
+    }
+    if tiff.find_tag_unsigned(Tag::Compression).ok().flatten() == Some(NOT_COMPRESSED) {
+        return Ok(());
+    }
+    let mut unpacked = Vec::new();
+    for index in (0..).take(offsets.len()) {
+        let Ok(layout) = tiff.image_chunk_buffer_layout(index) else {
+            return Ok(());
+        };
+        if layout.len > MOST_STRIP {
+            return Ok(());
+        }
+        unpacked.resize(layout.len, 0);
+        match tiff.read_chunk_bytes(index, &mut unpacked) {
+            Ok(()) => {}
+            Err(TiffError::IoError(cause)) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
+                return Err(cut_short());
+            }
+            Err(TiffError::FormatError(error)) => return Err(damaged(&error.to_string())),
+            Err(_) => return Ok(()),
+        }
+    }
+    Ok(())
 }
 
 /// Whether a profile stands before the data of a PNG, which is left at its start. Source: PNG specification, third edition (2025).

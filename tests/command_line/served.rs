@@ -58,7 +58,9 @@ impl Drop for Served {
         let children = format!("/proc/{0}/task/{0}/children", self.child.id());
         let traced = fs::read_to_string(children).unwrap_or_default();
         for id in traced.split_whitespace() {
-            let _ = Command::new("kill").args(["-KILL", id]).status();
+            // It may have ended already.
+            let mut kill = Command::new("kill");
+            let _ = kill.args(["-KILL", id]).stderr(Stdio::null()).status();
         }
         if traced.trim().is_empty() {
             let _ = self.child.kill();

@@ -197,3 +197,48 @@ fn a_large_picture_of_hardly_any_bytes_is_refused() {
     let line = refusal(&request(&webp));
     assert!(line.contains("no photograph in it"), "{line}");
 }
+
+#[test]
+fn a_webp_that_is_shorter_than_it_says_is_cut_short() {
+    let studio = Studio::new();
+    let whole = fs::read(studio.webp("whole.webp", &quarters(), None)).expect("just written");
+    let cut = studio.file("cut.webp", &whole[..whole.len() - 9]);
+    let line = refusal(&request(&cut));
+    assert!(line.contains("cut short"), "{line}");
+}
+
+/// What a TIFF would take is asked for once its strips are known to be there.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_large_tiff_without_its_strips_is_refused_in_little_memory() {
+    /// More than the program starts with, and less than the picture would take.
+    const MOST_KB: u32 = 400 << 10;
+    let studio = Studio::new();
+    let small = studio.tiff("small.tif", [12, 12], &[150; 3 * 12 * 12], 3, 2, 1);
+    let mut content = fs::read(small).expect("just written");
+    // As many bytes as a picture of this size has at least, so that it is not told by that.
+    content.resize(500 << 10, 0);
+    for (tag, value) in [
+        (256, 12_000),
+        (257, 12_000),
+        (278, 12_000),
+        (279, 3 * 12_000 * 12_000),
+    ] {
+        let entry = (10..130)
+            .step_by(12)
+            .find(|at| u16::from_le_bytes([content[*at], content[at + 1]]) == tag);
+        let at = entry.expect("the entry stands there") + 8;
+        content[at..at + 4].copy_from_slice(&u32::to_le_bytes(value));
+    }
+    let path = studio.file("claims.tif", &content);
+    let output = std::process::Command::new("sh")
+        .args(["-c", &format!("ulimit -v {MOST_KB}; exec \"$0\" \"$@\"")])
+        .arg(env!("CARGO_BIN_EXE_dropwise"))
+        .arg("target")
+        .arg(path)
+        .output()
+        .expect("a shell");
+    let line = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{line}");
+    assert!(line.contains("cut short"), "{line}");
+}
