@@ -259,12 +259,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             of_photo,
         }) => {
             let mut plot = plotting::run(&book, &named.name, named.day_of.day())?;
-            plot.tone_map = of_photo.read()?;
+            plot.tone_map = of_photo.read(&plot.part.target)?;
             forced.write(file, crate::report::plot::picture(&plot))?;
             Ok(Outcome::done(if everywhere.json {
                 report::written_json(&plot.part, "picture", file)
             } else {
-                format!("the picture stands in {}\n", file.display())
+                let map = plot.tone_map.as_ref();
+                let blank = map.and_then(|(_, map)| crate::report::plot::blank(map));
+                let blank = blank.map_or_else(String::new, |blank| format!("; {blank}"));
+                format!("the picture stands in {}{blank}\n", file.display())
             }))
         }
         Action::Remove(Removed { name }) => {
