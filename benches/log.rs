@@ -79,14 +79,16 @@ fn of_a_long_log(criterion: &mut Criterion) {
                 found::text(&found, "").len()
             });
         });
-        group.bench_function(BenchmarkId::new("list", rows), |bench| {
-            bench.iter(|| {
-                let mut listing = swatches::Listing::default();
-                let listed = comparing::listed(&book, None, |read| listing.add(read));
-                let listed = listed.expect("the log");
-                listing.text(listed.readings, &listed.doubtful, "").len()
+        for (name, newest) in [("list a screen", Some(12)), ("list all", None)] {
+            group.bench_function(BenchmarkId::new(name, rows), |bench| {
+                bench.iter(|| {
+                    let mut listing = swatches::Listing::default();
+                    let listed = comparing::listed(&book, newest, |read| listing.add(read));
+                    let listed = listed.expect("the log");
+                    listing.text(listed.readings, &listed.doubtful, "").len()
+                });
             });
-        });
+        }
     }
     group.finish();
 }

@@ -27,6 +27,8 @@ pub struct UnlikePot {
     pub poured: Poured,
     /// The parts of its base.
     pub parts: Parts,
+    /// Its doses, in whole drops.
+    pub doses: Vec<Dose>,
 }
 
 impl Unlike {
@@ -101,7 +103,8 @@ pub fn unlike(
         }
         if worst <= OF_ONE_COLOUR {
             let pots = divided.into_iter().map(|poured| UnlikePot {
-                parts: batch.parts(cup, &poured, settings.scale_resolution),
+                parts: parts_of(cup, &poured, settings.scale_resolution),
+                doses: doses_of(cup, &poured),
                 poured,
             });
             return Ok(Some(Unlike {
@@ -202,22 +205,39 @@ impl Batch {
         };
         (0..pots).map(pot).collect()
     }
+}
 
-    /// The parts of the base of one pot of `cup`, into which its let-downs bring some of part B.
-    fn parts(&self, cup: &Cup<'_>, pot: &Poured, step: Grams) -> Parts {
-        let clear = pot.mix.entries().iter().map(|(colorant, amount)| {
-            let mass = match amount {
-                Amount::Drops(count) => {
-                    let mut portions = cup.portions.iter();
-                    let drop = portions.find_map(|portion| {
-                        (portion.colorant() == *colorant).then_some(portion.pigment.drop_mass)?
-                    });
-                    drop.unwrap_or_default() * *count
-                }
-                Amount::Mass(mass) => *mass,
-            };
-            mass * (1.0 - 1.0 / colorant.let_down)
-        });
-        parts(&cup.base, pot.base_mass, clear.sum(), step)
+/// The parts of the base of one pot of `cup`, into which its let-downs bring some of part B.
+fn parts_of(cup: &Cup<'_>, pot: &Poured, step: Grams) -> Parts {
+    let clear = (pot.mix.entries().iter())
+        .map(|(colorant, amount)| weight(cup, colorant, *amount) * (1.0 - 1.0 / colorant.let_down));
+    parts(&cup.base, pot.base_mass, clear.sum(), step)
+}
+
+/// What goes into one `pot` of `cup`, dose by dose; nothing is rounded.
+fn doses_of(cup: &Cup<'_>, pot: &Poured) -> Vec<Dose> {
+    let dose = |(colorant, amount): &(Colorant, Amount)| Dose {
+        colorant: colorant.clone(),
+        measure: match amount {
+            Amount::Drops(count) => Measure::Drops(whole_number(*count)),
+            Amount::Mass(mass) => Measure::MassG(mass.0),
+        },
+        weighs_g: weight(cup, colorant, *amount).0,
+        rounding: 0.0,
+    };
+    pot.mix.entries().iter().map(dose).collect()
+}
+
+/// What `amount` of a `colorant` of `cup` weighs.
+fn weight(cup: &Cup<'_>, colorant: &Colorant, amount: Amount) -> Grams {
+    match amount {
+        Amount::Mass(mass) => mass,
+        Amount::Drops(count) => {
+            let mut portions = cup.portions.iter();
+            let drop = portions.find_map(|portion| {
+                (portion.colorant() == *colorant).then_some(portion.pigment.drop_mass)?
+            });
+            drop.unwrap_or_default() * count
+        }
     }
 }

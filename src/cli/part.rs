@@ -54,7 +54,7 @@ enum Action {
     Plot(Plotted),
     /// Write a part's mix sheet to print: one HTML file, A5
     #[cfg(feature = "page")]
-    Sheet(Sheet),
+    Sheet(Printed),
     /// Take a part off the book; its castings stay in the log
     Remove(Removed),
 }
@@ -168,6 +168,16 @@ struct Sheet {
 
 #[cfg(feature = "page")]
 #[derive(Debug, clap::Args)]
+struct Printed {
+    #[command(flatten)]
+    sheet: Sheet,
+    /// Tint each of several pots for itself, in whole drops, instead of part B of all at once
+    #[arg(long)]
+    pot_by_pot: bool,
+}
+
+#[cfg(feature = "page")]
+#[derive(Debug, clap::Args)]
 struct Plotted {
     #[command(flatten)]
     sheet: Sheet,
@@ -221,11 +231,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
         Action::Left(standing) => standing.show(&mut book, everywhere),
         Action::Patch(patched) => patched.show(&book, everywhere),
         #[cfg(feature = "page")]
-        Action::Sheet(Sheet {
-            named,
-            file,
-            forced,
-        }) => named.cups().report(&book, |told| {
+        Action::Sheet(Printed {
+            sheet:
+                Sheet {
+                    named,
+                    file,
+                    forced,
+                },
+            pot_by_pot,
+        }) => named.cups().tinted(*pot_by_pot).report(&book, |told| {
             let ladder = plotting::ladder(&book, told.matched)?;
             forced.write(file, crate::report::sheet::part(told, &ladder))?;
             let part = told.keeping.map(|keeping| &keeping.part);
@@ -245,12 +259,15 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
             of_photo,
         }) => {
             let mut plot = plotting::run(&book, &named.name, named.day_of.day())?;
-            plot.tone_map = of_photo.read()?;
+            plot.tone_map = of_photo.read(&plot.part.target)?;
             forced.write(file, crate::report::plot::picture(&plot))?;
             Ok(Outcome::done(if everywhere.json {
                 report::written_json(&plot.part, "picture", file)
             } else {
-                format!("the picture stands in {}\n", file.display())
+                let map = plot.tone_map.as_ref();
+                let blank = map.and_then(|(_, map)| crate::report::plot::blank(map));
+                let blank = blank.map_or_else(String::new, |blank| format!("; {blank}"));
+                format!("the picture stands in {}{blank}\n", file.display())
             }))
         }
         Action::Remove(Removed { name }) => {
@@ -383,6 +400,13 @@ pub(super) struct Cups<'a> {
 }
 
 impl Cups<'_> {
+    /// The same, each of several pots tinted for itself where that is so.
+    #[cfg(feature = "page")]
+    fn tinted(mut self, pot_by_pot: bool) -> Self {
+        self.pots.pot_by_pot = pot_by_pot;
+        self
+    }
+
     /// The answer that a match gave, told by the book as it is now.
     pub(super) fn show(&self, book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
         let begun = Instant::now();

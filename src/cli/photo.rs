@@ -148,7 +148,10 @@ impl PhotoArguments {
             photos => format!("reading {} photographs", photos.len()),
         };
         let _progress = Progress::begin(move || doing.clone());
-        let target = Target::from_photos(&requests, settings.viewing)?;
+        let mut target = Target::from_photos(&requests, settings.viewing)?;
+        for photographed in &mut target.photographs {
+            photographed.chart_values.clone_from(&self.chart_values);
+        }
         if let Some(file) = &self.check {
             forced.write(file, checked::picture(&requests, &target)?)?;
         }

@@ -6,36 +6,23 @@ use maud::{Markup, html};
 use super::answer::{Answer, onward};
 use super::fields::Fields;
 use super::frame::revision_field;
+use super::how::How;
 use super::state::Shared;
 use super::words::{part_path, today};
 use crate::batch::JarUse;
 use crate::book::Book;
-use crate::error::Result;
-use crate::jobs::batching::Size;
 use crate::jobs::matching::Matched;
 use crate::jobs::pouring;
-use crate::materials::Grams;
-
-/// The size of a pour, from what was typed: all of it as kept where that is empty.
-///
-/// # Errors
-/// What is no mass.
-pub(super) fn size(skin_g: &str) -> Result<Size> {
-    match skin_g.trim() {
-        "" => Ok(Size::Times(1.0)),
-        typed => typed.replace(',', ".").parse::<Grams>().map(Size::To),
-    }
-}
 
 /// The button for it, where the cups of `matched`, of the part called `name`, draw on anything that the book keeps, or could.
-pub(super) fn form(book: &Book, name: &str, matched: &Matched, skin_g: &str) -> Markup {
+pub(super) fn form(book: &Book, name: &str, matched: &Matched, how: &How) -> Markup {
     let jars = JarUse::to_stir(matched.cups().map(|cup| &cup.pour));
     let is_drawn_on = !jars.is_empty() || !matched.stocks.is_empty();
     html! {
         @if is_drawn_on && book.folder().is_some() {
             form method="post" action=(part_path(name, "poured")) {
                 (revision_field(book))
-                input type="hidden" name="skin_g" value=(skin_g);
+                (how.hidden())
                 p { "Once these cups are poured, the book can keep what is left of their jars and stocks." }
                 button.plain { "They are poured: note what is left" }
             }
@@ -51,10 +38,11 @@ pub(super) async fn poured(
 ) -> Answer {
     let path = part_path(&name, "poured");
     let noted = shared.with_form(fields, path, move |book, fields| {
+        let how = How::of(fields);
         let poured = pouring::Request {
             part: &name,
-            size: size(fields.text("skin_g"))?,
-            pot_by_pot: false,
+            size: how.size()?,
+            pot_by_pot: how.is_pot_by_pot(),
             all_fresh: true,
             left_part_b: None,
             day: today(),

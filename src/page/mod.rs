@@ -32,6 +32,7 @@ mod doors;
 mod fields;
 mod frame;
 mod guard;
+mod how;
 mod jars;
 mod key;
 mod listen;

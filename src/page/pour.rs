@@ -2,54 +2,45 @@
 
 use axum::extract::{Path, Query, State};
 use maud::{Markup, html};
-use serde::Deserialize;
 
 use super::answer::{Answer, Fault, screen};
 use super::frame::{Screen, framed, patch};
+use super::how::How;
 use super::jars;
 use super::state::Shared;
 use super::steps::{bench, list, steps};
 use super::words::{naming, part_path, today};
 use crate::book::Book;
 use crate::jobs::matching::{FilledCup, Layer, Matched, Note};
-use crate::jobs::parts;
+use crate::jobs::parts::{self, Pots};
 use crate::jobs::verdict::Verdict;
 use crate::report::pieces::{
     capital, care_in_a_line, first_help, in_plain_words, missed, put_on, says,
 };
 use crate::report::{NextCommands, PartReport, cautions};
 
-/// How much is poured.
-#[derive(Debug, Deserialize)]
-pub(super) struct HowMuch {
-    /// Mass of the skin, g, as it was typed; as kept where it is empty.
-    #[serde(default)]
-    skin_g: String,
-}
-
 pub(super) async fn show(
     State(shared): State<Shared>,
     Path(name): Path<String>,
-    Query(how_much): Query<HowMuch>,
+    Query(how): Query<How>,
 ) -> Answer {
     let page = shared.with_book(move |book| {
-        let size = jars::size(&how_much.skin_g)?;
-        let (part, matched) = parts::to_pour(book, &name, size, parts::Pots::default(), today())?;
-        Ok::<_, Fault>(page(
-            book,
-            &part.title,
-            Some((&part.name, &how_much.skin_g)),
-            &matched,
-        ))
+        let size = how.size()?;
+        let pots = Pots {
+            pot_by_pot: how.is_pot_by_pot(),
+            ..Pots::default()
+        };
+        let (part, matched) = parts::to_pour(book, &name, size, pots, today())?;
+        Ok::<_, Fault>(page(book, &part.title, Some((&part.name, &how)), &matched))
     });
     screen(page.await?)
 }
 
-/// The answer `matched` and its steps; of the part that is `kept` under a name, if it is, with the mass of skin that was typed.
+/// The answer `matched` and its steps; of the part that is `kept` under a name, if it is, with how it is poured.
 pub(super) fn page(
     book: &Book,
     title: &str,
-    kept: Option<(&str, &str)>,
+    kept: Option<(&str, &How)>,
     matched: &Matched,
 ) -> Markup {
     let name = kept.map(|(name, _)| name);
@@ -66,12 +57,13 @@ pub(super) fn page(
             }
             (care(matched))
             p.doors { button type="button" #begin .first hidden { "One step at a time" } }
+            @if let Some((_, how)) = kept { (pots(matched, how)) }
             h2 { "What goes in, in this order" }
             ul.cups { @for cup in matched.cups() { li { (cup_line(matched, cup)) } } }
             (list(&steps))
-            @if let Some((name, skin_g)) = kept {
-                (jars::form(book, name, matched, skin_g))
-                (afterwards(name))
+            @if let Some((name, how)) = kept {
+                (jars::form(book, name, matched, how))
+                (afterwards(name, how))
             }
             (bench())
         }
@@ -135,17 +127,45 @@ pub(super) fn care(matched: &Matched) -> Markup {
     }
 }
 
+/// The choice of how several pots are tinted, which the script remembers for the part; nothing where every cup is one pot.
+fn pots(matched: &Matched, how: &How) -> Markup {
+    let most = matched.cups().map(|cup| cup.pour.pots).max().unwrap_or(1);
+    let is_pot_by_pot = how.is_pot_by_pot();
+    let choices = [
+        (How::AT_ONCE, !is_pot_by_pot, "All pots at once"),
+        (How::EACH, is_pot_by_pot, "Each pot by itself"),
+    ];
+    html! {
+        @if most > 1 {
+            h2 { "How the pots are tinted" }
+            form #pots .choices method="get" {
+                input type="hidden" name="skin_g" value=(how.skin_g);
+                @for (value, is_chosen, words) in choices {
+                    label { input type="radio" name="pots" value=(value) checked[is_chosen]; (words) }
+                }
+                button.plain { "Show these steps" }
+            }
+            p.besides {
+                @if is_pot_by_pot { "Each pot takes its own drops, in whole drops. Count them in every one." }
+                @else { "Part B of all pots is tinted together, with no clock running: one colour, and nothing to count again." }
+            }
+        }
+    }
+}
+
 fn cup_line(matched: &Matched, cup: &FilledCup) -> Markup {
     let is_missed = !matched.is_reached(cup) && cup.layer != Layer::Skin;
     html! {
         b { (capital(&cup.layer.to_string())) } " " (cup.pour.base) ", " (put_on(cup))
-        @if cup.pour.pots > 1 { ", " (cup.pour.pots) " pots one after the other" }
+        @if let Some(unlike) = &cup.unlike {
+            ", " (unlike.pots.len()) " pots, not all of one size, at most ΔE00 " (format!("{:.1}", unlike.apart)) " apart"
+        } @else if cup.pour.pots > 1 { ", " (cup.pour.pots) " pots one after the other" }
         @if is_missed { " – " (missed(cup)) }
     }
 }
 
 /// What else is done with a part that is kept.
-fn afterwards(name: &str) -> Markup {
+fn afterwards(name: &str, how: &How) -> Markup {
     html! {
         h2 { "Out of the mould" }
         p { "Lay it beside the reference in the light where it will be seen, read it, and log it: what was measured teaches the next cup." }
@@ -153,6 +173,7 @@ fn afterwards(name: &str) -> Markup {
         details {
             summary { "Another size" }
             form method="get" action=(part_path(name, "pour")) {
+                input type="hidden" name="pots" value=(how.pots);
                 label { "Skin in all, g" input name="skin_g" inputmode="decimal" autocomplete="off" required; }
                 button { "Work out these cups" }
             }

@@ -73,8 +73,21 @@ pub(super) fn steps(matched: &Matched) -> Vec<Step> {
         if let Some(at_once) = &cup.pour.at_once {
             tint_at_once(&mut steps, cup, at_once);
         }
-        for pot in 1..=cup.pour.pots {
-            pot_steps(&mut steps, cup, pot);
+        match &cup.unlike {
+            Some(unlike) => {
+                let pots = unlike.pots.len();
+                for (index, pot) in unlike.pots.iter().enumerate() {
+                    let numbered = (index + 1, pots);
+                    pot_steps(&mut steps, cup, numbered, (pot.parts, &pot.doses));
+                }
+            }
+            None => {
+                let pots = cup.pour.pots as usize;
+                for pot in 1..=pots {
+                    let holds = (cup.pour.parts, &*cup.pour.doses);
+                    pot_steps(&mut steps, cup, (pot, pots), holds);
+                }
+            }
         }
     }
     steps
@@ -129,10 +142,16 @@ pub(super) fn added(of: &str, doses: impl IntoIterator<Item = (String, u32)>) ->
         .collect()
 }
 
-fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
+/// One pot of `cup`, of so many, which holds these parts of its base and these doses.
+fn pot_steps(
+    steps: &mut Vec<Step>,
+    cup: &FilledCup,
+    (pot, pots): (usize, usize),
+    (parts, doses): (Parts, &[Dose]),
+) {
     let pour: &Pour = &cup.pour;
     let layer = capital(&cup.layer.to_string());
-    let of = match pour.pots {
+    let of = match pots {
         1 => layer,
         pots => format!("{layer}, pot {pot} of {pots}"),
     };
@@ -146,7 +165,7 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
         });
     };
     let part_b = format!("part B of {}", pour.base);
-    match (&pour.at_once, pour.parts) {
+    match (&pour.at_once, parts) {
         (Some(at_once), _) => add(
             Act::Measure(at_once.share_g, "g"),
             format!("the tinted {part_b}"),
@@ -165,8 +184,7 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
         }
     }
     // Fibre goes in last of what is stirred into part B.
-    let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) =
-        pour.doses.iter().partition(|dose| is_fibre(dose));
+    let (fibre, doses): (Vec<&Dose>, Vec<&Dose>) = doses.iter().partition(|dose| is_fibre(dose));
     // Of pots that were tinted at once the share holds all but the fibre.
     let doses = doses.into_iter().filter(|_| pour.at_once.is_none());
     for dose in doses.chain(fibre) {
@@ -177,7 +195,7 @@ fn pot_steps(steps: &mut Vec<Step>, cup: &FilledCup, pot: u32) {
     let then = format!("Then: {}.", put_on(cup));
     let part_a = |mass, unit| Act::Start(mass, unit, clock.clone(), pour.timeline.clone());
     let first = "Stir part B before; the clock starts when part A goes in.".to_owned();
-    match pour.parts {
+    match parts {
         Parts::Single {} if pour.timeline.is_empty() => {
             add(Act::Do, "Stir".to_owned(), vec![stir, then]);
         }

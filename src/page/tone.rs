@@ -24,7 +24,7 @@ use crate::materials::{Grams, Kind, Millimetres};
 use crate::report::pieces::{capital, in_plain_words};
 use crate::report::target;
 #[cfg(feature = "photo")]
-use crate::tone::{Mark, PhotoRequest, corrected, read_marks};
+use crate::tone::{ChartValues, Mark, PhotoRequest, corrected, read_marks};
 use crate::tone::{Target, TargetDocument, ToneRole};
 
 pub(super) async fn ask(State(shared): State<Shared>) -> Answer {
@@ -218,6 +218,11 @@ fn read_photo(book: &Book, laid: &Laid<'_>) -> Result<(Target, Vec<u8>)> {
     let mut target = read.brought_to_book(geometry, settings)?;
     for note in &mut target.notes {
         *note = laid.scrubbed(note);
+    }
+    if request.chart.is_some() && laid.file("chart_values").is_none() {
+        for photographed in &mut target.photographs {
+            photographed.chart_values = Some(ChartValues::PUBLISHED.to_owned());
+        }
     }
     Ok((target, picture))
 }

@@ -12,6 +12,7 @@ use maud::{Markup, html};
 use super::budget::{name as source_of_doubt, worth_a_word};
 use super::colours::hex;
 use super::tone_map;
+pub(crate) use super::tone_map::blank;
 use crate::colour::{Lab, delta_e_2000};
 use crate::jobs::plotting::{Ladder, Plot};
 

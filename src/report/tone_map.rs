@@ -5,7 +5,7 @@
 //! and by a number, the same in the legend. The photograph is drawn in coarse cells, since a coat is no finer than that, and
 //! no more of a stranger's face than the work needs goes into a file that is passed around. The first zone is the base: it is
 //! the skin as it is cast, which no paint covers, so that it alone has no hatching. A zone without a paint of its own says so,
-//! rather than being left out: the maker decides whether it is worth a cup.
+//! rather than being left out: the maker decides whether it is worth a cup. What is no tone is blank, and how much that is stands below.
 
 use maud::{Markup, html};
 
@@ -30,7 +30,18 @@ fn size(map: &ToneMap) -> [f64; 2] {
 /// How high all of it is, with the legend, in the same units: what the picture that holds it must leave room for.
 pub(super) fn height(map: &ToneMap) -> f64 {
     let [_, high] = size(map);
-    high + 24.0 + LINE * map.zones.len() as f64
+    let lines = map.zones.len() + usize::from(blank(map).is_some());
+    high + 24.0 + LINE * lines as f64
+}
+
+/// That some of the photograph lies in no zone, where that is worth a word.
+pub(crate) fn blank(map: &ToneMap) -> Option<String> {
+    let percent = 100.0 * map.blank();
+    (percent >= 0.5).then(|| {
+        format!(
+            "{percent:.0} % of it is none of these tones, or too bright or dark to tell: left blank"
+        )
+    })
 }
 
 /// The map and its legend, with the top left corner at `x` and `y`; the coats are those of `matched`.
@@ -62,6 +73,10 @@ pub(super) fn drawn(map: &ToneMap, matched: &Matched, [x, y]: [f64; 2]) -> Marku
             @if zone > 0 { rect x=(tenths(x)) y=(tenths(top)) width="46" height="22" fill=(format!("url(#zone{zone})")) {} }
             (number(zone, [x + 23.0, top + 11.0]))
             text x=(tenths(x + 58.0)) y=(tenths(top + 15.0)) { (coats(*role, matched)) }
+        }
+        @if let Some(blank) = blank(map) {
+            @let top = y + high + 12.0 + LINE * map.zones.len() as f64;
+            text x=(tenths(x)) y=(tenths(top + 15.0)) { (blank) }
         }
     }
 }
@@ -114,12 +129,14 @@ fn hatch(zone: usize) -> Markup {
     }
 }
 
-/// Cells of one row beside each other that look alike: the column and row of the first, how many, their colour.
+/// Cells of one row beside each other that look alike: the column and row of the first, how many, their colour, which is white
+/// where they lie in no zone.
 fn runs(map: &ToneMap) -> Vec<(usize, usize, usize, String)> {
     let mut runs: Vec<(usize, usize, usize, String)> = Vec::new();
     for (index, lab) in map.colours.iter().enumerate() {
         let (column, row) = (index % map.columns, index / map.columns);
-        let colour = lab.map_or_else(|| "#fff".to_owned(), hex);
+        let zoned = lab.filter(|_| map.zone(column, row).is_some());
+        let colour = zoned.map_or_else(|| "#fff".to_owned(), hex);
         match runs.last_mut() {
             Some((_, of, count, same)) if *of == row && *same == colour => *count += 1,
             _ => runs.push((column, row, 1, colour)),

@@ -14,6 +14,7 @@
 //!
 //! Source of the responses: ICC.1:2022, annex E.
 
+use std::fmt;
 use std::str::FromStr;
 
 use nalgebra::{Matrix3, Vector3};
@@ -90,6 +91,18 @@ impl Card {
     /// How well that is known: standard deviation of L*, a*, b*.
     pub fn spread(&self) -> [f64; 3] {
         self.spread
+    }
+}
+
+impl fmt::Display for Card {
+    /// `grey`, `white` or `L,a,b`: as it is read.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { lab, .. } = *self;
+        match *self {
+            card if card == Self::GREY => f.write_str("grey"),
+            card if card == Self::WHITE => f.write_str("white"),
+            _ => write!(f, "{},{},{}", lab.l, lab.a, lab.b),
+        }
     }
 }
 

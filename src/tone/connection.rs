@@ -83,6 +83,11 @@ impl ConnectionSpace {
         self.reflectance(lab)
             .map(|reflectance| self.viewing.lab(&reflectance))
     }
+
+    /// The way back: the colour under D50/2° of a surface of Lab `lab` under the viewing; `None` where no surface has that Lab.
+    pub(super) fn as_photographed(&self, lab: Lab) -> Option<Lab> {
+        reflectance_of(lab, &self.viewing).map(|(reflectance, _)| self.weights.lab(&reflectance))
+    }
 }
 
 #[cfg(test)]

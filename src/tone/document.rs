@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
 
 use super::{
-    BesidePublished, ChartReport, Instrument, InstrumentKind, SpectrumSource, Target, Tone,
-    ToneRole, surface_spectrum,
+    BesidePublished, ChartReport, Instrument, InstrumentKind, Photographed, SpectrumSource, Target,
+    Tone, ToneRole, surface_spectrum,
 };
 use crate::colour::{Lab, Light, Spectrum, Translucency, Viewing, delta_e_2000};
 use crate::error::{Error, FileKind, Result, read};
@@ -93,6 +93,9 @@ pub struct TargetDocument {
     /// How each chart in the shots served; not written where there was none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub charts: Vec<ChartReport>,
+    /// How it was read off photographs; not written where it was not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub photographs: Vec<Photographed>,
 }
 
 /// A [`Tone`] in the form of its JSON document.
@@ -154,6 +157,7 @@ impl TargetDocument {
             published: None,
             notes: target.notes.clone(),
             charts: target.charts.clone(),
+            photographs: target.photographs.clone(),
         }
     }
 
@@ -226,6 +230,7 @@ impl TargetDocument {
             translucency,
             notes: self.notes,
             charts: self.charts,
+            photographs: self.photographs,
         })
     }
 

@@ -72,6 +72,7 @@ mod marked;
 mod measured;
 #[cfg(feature = "photo")]
 mod photo;
+mod photographed;
 #[cfg(feature = "photo")]
 mod picture;
 #[cfg(feature = "photo")]
@@ -122,6 +123,7 @@ pub use marked::{Mark, marked};
 pub use measured::{as_targets, measured_skins};
 #[cfg(feature = "photo")]
 pub use photo::{DEFAULT_TONES, PhotoRequest, corrected, find_card, read_marks};
+pub use photographed::Photographed;
 pub use published::{BesidePublished, GEOMETRY_CAUTION, PublishedSkin};
 pub use readings::FarOff;
 #[cfg(feature = "photo")]
@@ -152,6 +154,8 @@ pub struct Target {
     pub notes: Vec<String>,
     /// How each chart in the shots served, in the order of the photographs.
     pub charts: Vec<ChartReport>,
+    /// How it was read off photographs, region by region; none where an instrument or a hand gave it.
+    pub photographs: Vec<Photographed>,
 }
 
 /// One of the tones that make up a target.
@@ -259,6 +263,7 @@ impl Target {
             translucency: None,
             notes: spectrum_note(lab, spectrum_from).into_iter().collect(),
             charts: Vec::new(),
+            photographs: Vec::new(),
         })
     }
 

@@ -23,7 +23,9 @@ use super::roles::roles;
 use super::sorted::Sorted;
 use super::tones::{self, Group};
 use super::view::{Correction, Reference, View};
-use super::{ChartReport, Instrument, Region, Target, Tone, spectrum_note, surface_spectrum};
+use super::{
+    ChartReport, Instrument, Photographed, Region, Target, Tone, spectrum_note, surface_spectrum,
+};
 use crate::colour::{Illuminant, Lab, Viewing, to_srgb};
 use crate::error::{Error, Result};
 
@@ -140,6 +142,8 @@ struct Read {
     charts: Vec<ChartReport>,
     /// Cards that were looked for.
     cards: Vec<Region>,
+    /// How each region was read.
+    photographs: Vec<Photographed>,
     without_profile: bool,
 }
 
@@ -174,15 +178,40 @@ impl Read {
                 return Err(too_few(&view.sorted, tones));
             }
             self.views.push(view);
+            self.photographs
+                .push(photographed(request, found, chart.as_ref()));
         }
         self.charts.extend(chart.map(|chart| chart.report));
         Ok(())
     }
 }
 
+/// How `request` was read, in words: its card was `found` where it was looked for, its `chart` lies where that says.
+fn photographed(
+    request: &PhotoRequest,
+    found: Option<Region>,
+    chart: Option<&ChartReading>,
+) -> Photographed {
+    let card = request.card;
+    let corners = request.chart.as_ref().and_then(|chart| chart.corners);
+    let found_corners = chart.and_then(|chart| chart.report.found.as_ref());
+    let corners = corners.or(found_corners.map(|found| Corners::new(found.corners)));
+    let file = request.path.file_name().unwrap_or_default();
+    Photographed {
+        file: file.to_string_lossy().into_owned(),
+        region: request.region.map(|region| region.to_string()),
+        card: card
+            .and_then(|(region, _)| region.or(found))
+            .map(|region| region.to_string()),
+        card_lab: card.map(|(_, card)| card.to_string()),
+        chart: corners.map(|corners| corners.to_string()),
+        chart_values: None,
+    }
+}
+
 /// What undoes light and camera in what `request` reads of `picture`, whose `chart` is read already if it asks for one; with it,
 /// where a card that was looked for lies.
-fn reference<'a>(
+pub(super) fn reference<'a>(
     picture: &Picture,
     request: &PhotoRequest,
     chart: Option<&'a ChartReading>,
@@ -327,6 +356,7 @@ fn target(
         translucency: None,
         notes: Vec::new(),
         charts: read.charts.clone(),
+        photographs: read.photographs.clone(),
     };
     target.notes = notes(&target, requests, read);
     target.notes.extend(of_charts(&read.charts));

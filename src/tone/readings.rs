@@ -100,6 +100,7 @@ impl Target {
             translucency: None,
             notes,
             charts: Vec::new(),
+            photographs: Vec::new(),
         })
     }
 }

@@ -24,6 +24,12 @@ impl ToneMap {
         self.zone_of.len() / self.columns.max(1)
     }
 
+    /// Share of the cells that lie in no zone, 0–1.
+    pub fn blank(&self) -> f64 {
+        let blank = self.zone_of.iter().filter(|zone| zone.is_none()).count();
+        blank as f64 / self.zone_of.len().max(1) as f64
+    }
+
     /// The zone of the cell in this column and row; `None` outside of the map as well.
     pub fn zone(&self, column: usize, row: usize) -> Option<usize> {
         let index = (column < self.columns).then(|| row * self.columns + column)?;
@@ -140,5 +146,7 @@ mod tests {
             "{labels:?}"
         );
         assert_eq!(map.zone(9, 0), None, "outside");
+        map.zone_of[..27].fill(None);
+        assert!((map.blank() - 27.0 / 81.0).abs() < 1e-12, "a third");
     }
 }

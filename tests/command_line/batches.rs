@@ -1,8 +1,10 @@
 //! `batch`: a recipe for other amounts.
 
+use std::fs;
+
 use serde_json::{Value, json as expected_json};
 
-use super::{json, number, run, starter_book};
+use super::{json, number, run, starter_book, word};
 
 fn batch(rest: &str) -> Value {
     json(&format!("batch {rest}"))
@@ -364,7 +366,7 @@ fn pots_are_of_unlike_size_where_whole_drops_want_it() {
 /// A part of one pigment, seven drops of it in 600 g: the same three, two and two as above.
 #[test]
 fn pots_of_a_part_are_of_unlike_size_where_whole_drops_want_it() {
-    let (_parent, book) = starter_book();
+    let (parent, book) = starter_book();
     let kept = run(&format!(
         "match {book} --target 67.7,8.0,15.9 --base-g 600 --fibre-g 14 --thickness-mm 2 --backing \"white card\" --pigments umber --part bark"
     ));
@@ -396,6 +398,29 @@ fn pots_of_a_part_are_of_unlike_size_where_whole_drops_want_it() {
     assert!(!said.contains("1:10"), "{said}");
     let at_once = json(&line);
     assert!(at_once["cups"][0]["unlike"].is_null(), "{at_once}");
+
+    // The sheet of a part that is poured in such pots has the same three.
+    let kept = parent.path().join("bench/parts/bark.toml");
+    let text = fs::read_to_string(&kept).expect("the part");
+    let narrow = text.replacen("fibre_g = 14.0", "fibre_g = 14.0\nlargest_pot_g = 260.0", 1);
+    fs::write(&kept, narrow).expect("written");
+    let path = parent.path().join("sheet.html");
+    let sheet = |how: &str| {
+        let said = run(&format!(
+            "part sheet bark {} {book} --force{how}",
+            word(&path)
+        ));
+        assert_eq!((said.code, &*said.err), (0, ""), "{how}");
+        fs::read_to_string(&path).expect("the sheet")
+    };
+    let each = sheet(" --pot-by-pot");
+    assert!(
+        each.contains("3 pots, one after the other, not all of one size"),
+        "{each}"
+    );
+    assert_eq!(each.matches("3 drops").count(), 1, "{each}");
+    assert_eq!(each.matches("2 drops").count(), 2, "{each}");
+    assert!(sheet("").contains("of all 3 pots at once"), "by default");
 }
 
 /// Worked examples of several pots, with one pigment and with several: pots that are tinted at once are of one colour, and neither

@@ -107,7 +107,8 @@ fn every_key_of_match_stands_on_the_page_and_every_key_of_the_page_in_an_answer(
     let toned = format!("{}/tone.json", env!("CARGO_TARGET_TMPDIR"));
     std::fs::write(
         &toned,
-        r#"{"L": 66, "a": 11, "b": 14, "tones": [{"role": "shadow", "L": 60, "a": 14, "b": 15, "share": 0.2}], "notes": ["invented"]}"#,
+        r#"{"L": 66, "a": 11, "b": 14, "tones": [{"role": "shadow", "L": 60, "a": 14, "b": 15, "share": 0.2}], "notes": ["invented"], "photographs": [{"file": "invented.jpg", "region": "9,9,90,90", "card": "1,1,9,9", "card_lab": "grey",
+            "chart": "0,0,60,0,60,40,0,40", "chart_values": "published 1976"}]}"#,
     )
     .expect("a tone");
     let shadowed = json(&format!(

@@ -90,6 +90,73 @@ fn the_zones_of_a_photograph_are_outlined_numbered_and_told_with_their_coats() {
         "{}",
         refused.err
     );
+    let told = plot("--photo swatches/reference-photo.jpg");
+    assert!(
+        fs::read_to_string(&file)
+            .expect("it")
+            .contains("as it is, background and all"),
+        "{}",
+        told.out
+    );
     let refused = plot("--region 1,1,9,9");
     assert_eq!(refused.code, 2, "a region of nothing: {}", refused.err);
+}
+
+/// The same photograph, whose grey card a part remembers: what is not skin is no tone of the part.
+#[cfg(feature = "photo")]
+#[test]
+fn the_photograph_of_a_part_is_read_as_its_tone_was_and_its_background_is_left_blank() {
+    let (parent, book) = starter_book();
+    let photo = "--photo swatches/reference-photo.jpg";
+    let read = "--region 640,690,760,120 --card 310,240,330,160 --card-lab grey";
+    json(&format!(
+        "match {book} {photo} {read} --base-g 600 --fibre-g 12 --foam-g 300 --paint-g 60 --tolerance 9 --part arm"
+    ));
+    let kept = parent.path().join("bench/parts/arm.toml");
+    let text = fs::read_to_string(&kept).expect("the part");
+    let line = "{ file = \"reference-photo.jpg\", region = \"640,690,760,120\", card = \"310,240,330,160\", card_lab = \"grey\" }";
+    assert!(text.contains(line), "by hand, too: {text}");
+
+    let file = parent.path().join("arm.svg");
+    let plot = |rest: &str| {
+        let said = run(&format!(
+            "part plot arm {} {book} --force {photo} {rest}",
+            word(&file)
+        ));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{rest}");
+        (said.out, fs::read_to_string(&file).expect("the picture"))
+    };
+    let blank = |said: &str| -> f64 {
+        let share = said
+            .split_once("; ")
+            .and_then(|(_, rest)| rest.split_once(" %"));
+        share.map_or(0.0, |(share, _)| share.parse().expect("a share"))
+    };
+    // All of the picture: what lies around the arm is none of the tones.
+    let (said, by_itself) = plot("");
+    assert!((40.0..95.0).contains(&blank(&said)), "{said}");
+    let told = format!("{:.0} % of it is none of these tones", blank(&said));
+    assert!(by_itself.contains(&told), "the picture says so too: {said}");
+    let card = "--card 310,240,330,160 --card-lab grey";
+    let (_, by_hand) = plot(card);
+    assert_eq!(by_itself, by_hand, "nothing is typed again");
+    for words in ["Base: ", "Flush paint, ", "Shadow paint, "] {
+        assert!(by_itself.contains(words), "{words}");
+    }
+    let (said, _) = plot("--region 640,690,760,120");
+    assert!(blank(&said) < 20.0, "skin alone: {said}");
+
+    // A part of an older file knows no photograph, and is told.
+    let older: Vec<&str> = text
+        .lines()
+        .filter(|line| !line.contains("file = "))
+        .collect();
+    fs::write(&kept, older.join("\n")).expect("written");
+    let (_, told) = plot(card);
+    assert_eq!(told, by_itself, "as the options say");
+    let (_, untold) = plot("");
+    assert!(
+        untold.contains("as it is, background and all"),
+        "uncorrected"
+    );
 }

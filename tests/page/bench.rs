@@ -1,7 +1,7 @@
 //! The work itself: a tone, a part, its pour, its clock, a casting compared and logged.
 
 use axum::http::StatusCode;
-use dropwise::batch::Measure;
+use dropwise::batch::{Measure, Parts};
 use dropwise::colour::{Illuminant, Light};
 use dropwise::jobs::batching::Size;
 use dropwise::jobs::nudging::Nudge;
@@ -127,6 +127,90 @@ fn several_pots_are_tinted_at_once_as_on_the_command_line() {
             poured.text
         );
     }
+}
+
+/// Seven drops of umber for three pots are three, two and two; tinted at once there is nothing to count again.
+#[test]
+fn pots_are_tinted_each_by_itself_where_that_is_chosen_and_stay_so() {
+    let bench = Bench::new();
+    let book = bench.folder.path().join("book");
+    let line = format!(
+        "dropwise match --book {} --target 67.7,8.0,15.9 --base-g 600 --fibre-g 14 --pigments umber --tolerance 9 --part bark --time-limit 60",
+        book.display()
+    );
+    let backing = ["--backing", "white card"];
+    let words = line.split(' ').chain(backing).map(Into::into);
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = dropwise::cli::run(words, &mut out, &mut err);
+    assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
+    let kept = book.join("parts/bark.toml");
+    let text = std::fs::read_to_string(&kept).expect("the part");
+    assert!(text.contains("umber 7"), "seven drops: {text}");
+    let narrow = text.replacen("fibre_g = 14.0", "fibre_g = 14.0\nlargest_pot_g = 260.0", 1);
+    std::fs::write(&kept, narrow).expect("written");
+
+    let chosen = |page: &str| {
+        let inputs = page
+            .split("<input")
+            .find(|input| input.contains(" checked"));
+        let values = attributes(inputs.expect("a choice"), "value=\"");
+        values[0].to_owned()
+    };
+    let at_once = bench.get("/parts/bark/pour").text;
+    assert_eq!(chosen(&at_once), "once", "by default: {at_once}");
+    assert_eq!(
+        attributes(&at_once, "data-count=\""),
+        ["7"],
+        "all of them once"
+    );
+    let each = bench.get("/parts/bark/pour?pots=each").text;
+    assert_eq!(chosen(&each), "each", "as chosen: {each}");
+    assert_eq!(
+        attributes(&each, "data-count=\""),
+        ["3", "2", "2"],
+        "pot by pot"
+    );
+    assert!(each.contains("3 pots, not all of one size"), "{each}");
+    assert!(
+        !each.contains("the tinted part B"),
+        "nothing is divided: {each}"
+    );
+    // As the job has it, and no jar is stirred for either.
+    let pots = Pots {
+        pot_by_pot: true,
+        ..Pots::default()
+    };
+    let day = dropwise::Date::constant(2026, 3, 12);
+    let size = Size::Times(1.0);
+    let (_, matched) = parts::to_pour(&bench.book(), "bark", size, pots, day).expect("a part");
+    let unlike = matched.skin.unlike.expect("seven drops in three pots");
+    for pot in &unlike.pots {
+        let Parts::Weighed { part_a_g, part_b_g } = pot.parts else {
+            panic!("clear skin is mixed by mass: {pot:?}");
+        };
+        for mass in [part_a_g, part_b_g] {
+            assert!(each.contains(&format!("<b>{mass}</b>")), "{mass} g: {each}");
+        }
+    }
+    let (_, matched) =
+        parts::to_pour(&bench.book(), "bark", size, Pots::default(), day).expect("it");
+    assert_eq!(
+        matched.skin.unlike, None,
+        "not worked out where nobody asks"
+    );
+    // What follows from the screen is of the same pots.
+    let onward = attributes(&each, "name=\"pots\" value=\"");
+    assert_eq!(
+        onward.iter().filter(|pots| **pots == "each").count(),
+        onward.len() - 1,
+        "{onward:?}"
+    );
+    let one = bench.make("small");
+    assert_eq!(one.status, StatusCode::SEE_OTHER, "{}", one.text);
+    assert!(
+        !bench.get("/parts/small/pour").text.contains("How the pots"),
+        "one pot leaves no choice"
+    );
 }
 
 #[test]

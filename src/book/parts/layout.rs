@@ -10,7 +10,7 @@ pub(super) const TOP: [&str; 9] = [
     "format", "title", "castings", "target", "build", "limits", "recipe", "bench", "history",
 ];
 
-pub(super) const TARGET: [&str; 21] = [
+pub(super) const TARGET: [&str; 22] = [
     "from",
     "date",
     L.name,
@@ -32,6 +32,19 @@ pub(super) const TARGET: [&str; 21] = [
     TP_00.name,
     "notes",
     CHARTS,
+    PHOTOGRAPHS,
+];
+
+/// How the tone was read off photographs, a table each.
+pub(super) const PHOTOGRAPHS: &str = "photographs";
+
+pub(super) const PHOTOGRAPHED: [&str; 6] = [
+    "file",
+    "region",
+    "card",
+    "card_lab",
+    "chart",
+    "chart_values",
 ];
 
 /// How charts served, as JSON: nobody edits that.

@@ -19,7 +19,7 @@ use crate::recipe::{
     SearchedCup, WantedCup,
 };
 use crate::search::Limits;
-use crate::tone::{Target, TargetDocument, ToneDocument, ToneRole};
+use crate::tone::{Photographed, Target, TargetDocument, ToneDocument, ToneRole};
 
 /// What of a part must be on the shelf.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -168,11 +168,30 @@ fn target(keys: &Keys<'_>) -> Result<Target> {
                 keys.fault(CHARTS, error.mend("take the key out"))
             })?,
         },
+        photographs: photographs(keys)?,
     };
     // What no single key is at fault for stands at the colour.
     document
         .into_target()
         .map_err(|error| keys.fault(layout::L.name, error))
+}
+
+/// How the tone was read off photographs.
+fn photographs(keys: &Keys<'_>) -> Result<Vec<Photographed>> {
+    let tables = keys.tables(layout::PHOTOGRAPHS, "target.photographs")?;
+    let read = tables.iter().map(|keys| {
+        keys.check_spelling(&layout::PHOTOGRAPHED)?;
+        let word = |key| Ok(keys.optional_word(key)?.map(str::to_owned));
+        Ok(Photographed {
+            file: keys.word("file", "")?.to_owned(),
+            region: word("region")?,
+            card: word("card")?,
+            card_lab: word("card_lab")?,
+            chart: word("chart")?,
+            chart_values: word("chart_values")?,
+        })
+    });
+    read.collect()
 }
 
 /// The reflectance at `r`, 36 numbers from 380 nm to 730 nm.

@@ -9,7 +9,7 @@ use crate::error::Result;
 use crate::recipe::{
     BenchCup, BenchFate, Beneath, Event, KeptCup, KeptRecipe, Part, Request, WantedCup,
 };
-use crate::tone::{Target, TargetDocument, ToneDocument};
+use crate::tone::{Photographed, Target, TargetDocument, ToneDocument};
 
 /// The text of `part`, in the place of `old`, which is its file as it stands, if there is one.
 ///
@@ -227,6 +227,10 @@ fn target(part: &Part) -> Result<Item> {
             serde_json::to_string(&document.charts).ok(),
         );
     }
+    if !document.photographs.is_empty() {
+        let photographs = document.photographs.iter().map(photographed);
+        keys.insert(layout::PHOTOGRAPHS, list_of_lines(photographs));
+    }
     Ok(Item::Table(keys))
 }
 
@@ -234,6 +238,29 @@ fn target(part: &Part) -> Result<Item> {
 fn serde_word(value: &impl serde::Serialize) -> Option<String> {
     let value = serde_json::to_value(value).ok()?;
     value.as_str().map(str::to_owned)
+}
+
+fn photographed(photographed: &Photographed) -> Value {
+    let Photographed {
+        file,
+        region,
+        card,
+        card_lab,
+        chart,
+        chart_values,
+    } = photographed;
+    let file = Some(file);
+    let values = [
+        file,
+        region.as_ref(),
+        card.as_ref(),
+        card_lab.as_ref(),
+        chart.as_ref(),
+        chart_values.as_ref(),
+    ];
+    let given = layout::PHOTOGRAPHED.into_iter().zip(values);
+    let given = given.filter_map(|(key, value)| Some((key, value?.as_str())));
+    given.collect::<InlineTable>().into()
 }
 
 fn tone(tone: &ToneDocument) -> Value {

@@ -1,7 +1,7 @@
 // What every screen does. Each script looks for its own place on the screen and is silent elsewhere.
 import { watchClocks } from "./clocks.js";
 import { watchRevision } from "./revision.js";
-import { openBench } from "./pour.js";
+import { openBench, openPots } from "./pour.js";
 import { openPhoto } from "./photo.js";
 import { openKeypad } from "./keypad.js";
 import { openNudge } from "./nudge.js";
@@ -11,6 +11,7 @@ import { keepScreens } from "./offline.js";
 
 watchRevision();
 watchClocks();
+openPots();
 openBench();
 openPhoto();
 openKeypad();

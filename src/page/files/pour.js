@@ -7,6 +7,24 @@ import { forget, keep, load, say } from "./store.js";
 const DEAF_MS = 800;
 const MOST_PIPS = 60;
 
+// How several pots are tinted is remembered for the part in this browser: unless it is told otherwise, its screen opens as it was
+// left.
+export function openPots() {
+  const form = document.getElementById("pots");
+  if (!form) return;
+  const key = `dropwise/pots/${location.pathname}`;
+  const here = new URL(location);
+  const shown = form.elements.pots.value;
+  const kept = load(key, shown);
+  if (here.searchParams.get("pots")) keep(key, shown);
+  else if (kept !== shown) {
+    here.searchParams.set("pots", kept);
+    location.replace(here);
+  }
+  form.querySelector("button").hidden = true;
+  form.addEventListener("change", () => form.submit());
+}
+
 export function openBench() {
   const pour = document.getElementById("pour");
   const bench = document.getElementById("bench");

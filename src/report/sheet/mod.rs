@@ -285,6 +285,11 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                     @if !report.matched.is_reached(cup) { p.fails { (capital(&missed(cup))) } }
                     @if pour.at_once.is_some() {
                         p.apply { "Tint part B of all " (pour.pots) " pots at once. No clock runs: read it and put it right, then divide it." }
+                    } @else if let Some(unlike) = &cup.unlike {
+                        p.apply {
+                            (unlike.pots.len()) " pots, one after the other, not all of one size: at most ΔE00 "
+                            (format!("{:.1}", unlike.apart)) " apart"
+                        }
                     } @else if pour.pots > 1 {
                         p.apply { (pour.pots) " pots of this, one after the other" }
                     }
@@ -295,27 +300,41 @@ fn ticket(report: &PartReport<'_>, step: usize, cup: &FilledCup, said: &[String]
                     @if let Some(liquid) = best.before_rise { (swatch(liquid, "in the cup")) }
                 }
             }
-            table.doses {
-                caption.heard { "One pot, from top to bottom" }
-                (rows(pour))
+            @match &cup.unlike {
+                Some(unlike) => {
+                    @for (index, pot) in unlike.pots.iter().enumerate() {
+                        p.apply { "Pot " (index + 1) ", " (pot.poured.base_mass) }
+                        table.doses {
+                            caption.heard { "Pot " (index + 1) ", from top to bottom" }
+                            (pot_rows((pot.parts, &pot.doses), (pot.poured.base_mass.0, &pour.base), 1))
+                        }
+                    }
+                }
+                None => {
+                    table.doses {
+                        caption.heard { "One pot, from top to bottom" }
+                        (rows(pour))
+                    }
+                }
             }
             @if cup.layer == Layer::Skin && pour.parts != (Parts::Single {}) {
                 p.figures { "Keep a tenth of the tinted part B back, closed: a bare spot within the hour gets the same colour." }
             }
-            @if let Some(off) = off_the_recipe(cup.off_recipe) { p.figures { (sentence(&off)) } }
+            @if let Some(off) = off_the_recipe(cup.off_recipe).filter(|_| cup.unlike.is_none()) { p.figures { (sentence(&off)) } }
             @for warning in &pour.warnings { p.fails { (warning) } }
             @if !pour.timeline.is_empty() {
                 ul.clock {
                     @for moment in &pour.timeline { li { b { (moment.minutes) " min " } (moment.what) } }
                 }
             }
-            @if let Some(in_all) = pour.in_all.as_ref().filter(|_| pour.at_once.is_none()) { p.figures { (sentence(&all_pots(in_all))) } }
+            @if let Some(in_all) = pour.in_all.as_ref().filter(|_| pour.at_once.is_none() && cup.unlike.is_none()) { p.figures { (sentence(&all_pots(in_all))) } }
             @if !at_the_bench.is_empty() {
                 p.figures { @for one in at_the_bench { (sentence(one)) " " } }
             }
             p.blanks {
-                @for pot in 1..=pour.pots {
-                    span { @if pour.pots > 1 { "pot " (pot) " " } "begun " (blank()) }
+                @let pots = cup.unlike.as_ref().map_or(pour.pots as usize, |unlike| unlike.pots.len());
+                @for pot in 1..=pots {
+                    span { @if pots > 1 { "pot " (pot) " " } "begun " (blank()) }
                 }
                 span { "room " (blank()) " °C" }
                 span.wide { "lots " (blank()) }
@@ -388,11 +407,21 @@ fn rows(pour: &Pour) -> Markup {
             (amount(at_once.part_a_g, "g", "part A, last: the clock starts"))
         };
     }
-    let doses = html! { @for dose in &pour.doses { (dose_row(dose, pour.pots)) } };
+    pot_rows(
+        (pour.parts, &pour.doses),
+        (pour.base_g, &pour.base),
+        pour.pots,
+    )
+}
+
+/// What goes into a pot of these parts of its base and these doses, tinted for itself, with boxes for each of so many `pots`.
+fn pot_rows((parts, doses): (Parts, &[Dose]), (base_g, base): (f64, &str), pots: u32) -> Markup {
+    let amount = |amount: f64, unit: &str, what: &str| amount_row((amount, unit), what, pots);
+    let doses = html! { @for dose in doses { (dose_row(dose, pots)) } };
     let part_b = "part B, first";
     let part_a = "part A, last: the clock starts";
-    match pour.parts {
-        Parts::Single {} => html! { (amount(pour.base_g, "g", &pour.base)) (doses) },
+    match parts {
+        Parts::Single {} => html! { (amount(base_g, "g", base)) (doses) },
         Parts::Weighed { part_a_g, part_b_g } => html! {
             (amount(part_b_g, "g", part_b)) (doses) (amount(part_a_g, "g", part_a))
         },
