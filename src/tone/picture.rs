@@ -413,6 +413,10 @@ fn check_tiff(file: &mut (impl BufRead + Seek), bytes: u64) -> Result<()> {
             Err(TiffError::IoError(cause)) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
                 return Err(cut_short());
             }
+            // What can't be unpacked.
+            Err(TiffError::IoError(cause)) if cause.raw_os_error().is_none() => {
+                return Err(damaged(&cause.to_string()));
+            }
             Err(TiffError::FormatError(error)) => return Err(damaged(&error.to_string())),
             Err(_) => return Ok(()),
         }

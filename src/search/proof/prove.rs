@@ -139,7 +139,7 @@ impl Prover<'_> {
             if batch.is_empty() {
                 return None;
             }
-            let bytes = waiting.len() * self.doses.len() * size_of::<Range>();
+            let bytes = (batch.len() + waiting.len()) * self.doses.len() * size_of::<Range>();
             if bytes > most_bytes || self.question.is_over(self.deadline) {
                 let left = || batch.iter().chain(&waiting);
                 return Some(Left {
