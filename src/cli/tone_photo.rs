@@ -94,7 +94,7 @@ impl TonePhoto {
         let besides = match (is_like, self.region) {
             (true, _) => "",
             (false, Some(_)) => " (as it is: no card or chart is named)",
-            (false, None) => " (as it is, background and all: name the region of the skin)",
+            (false, None) => " (as it is, background and all)",
         };
         Ok(Some((format!("{name}{besides}"), map)))
     }

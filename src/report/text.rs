@@ -96,8 +96,8 @@ pub(super) fn counted(count: usize, one: &str) -> String {
     format!("{count} {one}{plural}")
 }
 
-/// That only `shown` of `all` are told, where that is so, and that `all_by` tells of every one: `the newest 12 of 100000 readings
-/// (--all shows every one)`, `which` being `newest` and `what` `readings`.
+/// That only `shown` of `all` are told, where that is so, and that `all_by` shows every one: `the newest 12 of 100000 readings`,
+/// `which` being `newest` and `what` `readings`.
 pub(super) fn write_some_of(
     out: &mut String,
     (which, shown): (&str, usize),
