@@ -84,16 +84,20 @@ fn write_batch(out: &mut String, batched: &Batched) -> fmt::Result {
     write_care(out, [pour])
 }
 
-/// Pots of unlike size, a line each.
+/// Pots that are tinted each for itself; those that are alike and follow each other share a line.
 pub(super) fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String]) -> fmt::Result {
     let (count, apart) = (unlike.pots.len(), unlike.apart);
     let are_alike = unlike.pots.windows(2).all(|pots| pots[0] == pots[1]);
-    let size = if are_alike { "alike" } else { "of unlike size" };
-    writeln!(
-        out,
-        "  {count} pots {size}, in whole drops, at most ΔE00 {apart:.1} apart:"
-    )?;
-    for (index, pot) in unlike.pots.iter().enumerate() {
+    match are_alike {
+        true => writeln!(out, "  {count} pots alike, in whole drops:")?,
+        false => writeln!(
+            out,
+            "  {count} pots of unlike size, in whole drops, at most ΔE00 {apart:.1} apart:"
+        )?,
+    }
+    let mut told = 0;
+    for pots in unlike.pots.chunk_by(|one, next| one == next) {
+        let pot = &pots[0];
         let base = &pot.poured.base_mass;
         let (first, last) = match pot.parts {
             Parts::Single {} => (base.to_string(), String::new()),
@@ -109,8 +113,14 @@ pub(super) fn write_unlike(out: &mut String, unlike: &Unlike, warnings: &[String
                 format!("; {part_a_ml} ml part A, last"),
             ),
         };
-        let (number, mix) = (index + 1, &pot.poured.mix);
-        write_hanging(out, &format!("pot {number}: {first}; {mix}{last}"))?;
+        let which = match pots.len() {
+            1 => format!("pot {}", told + 1),
+            2 => format!("pots {} and {}, each", told + 1, told + 2),
+            more => format!("pots {} to {}, each", told + 1, told + more),
+        };
+        told += pots.len();
+        let mix = &pot.poured.mix;
+        write_hanging(out, &format!("{which}: {first}; {mix}{last}"))?;
     }
     write_notes(out, warnings)
 }

@@ -39,7 +39,7 @@ pub(crate) fn blank(map: &ToneMap) -> Option<String> {
     let percent = 100.0 * map.blank();
     (percent >= 0.5).then(|| {
         format!(
-            "{percent:.0} % of it is none of these tones, or too bright or dark to tell: left blank"
+            "{percent:.0} % of the photograph is none of these tones, or too bright or dark to tell: left blank"
         )
     })
 }

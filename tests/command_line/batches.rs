@@ -99,7 +99,7 @@ fn no_pot_is_larger_than_can_be_used_up_and_the_pots_add_up() {
     );
     for words in [
         "3 pots of unlike size, in whole drops",
-        "pot 2: 1050 g part B; umber 7; 1050 g part A",
+        "pots 1 and 2, each: 1050 g part B; umber 7; 1050 g part A",
         "pot 3: 900 g part B; umber 6; 900 g part A",
     ] {
         assert!(said.out.contains(words), "{words}: {}", said.out);

@@ -239,6 +239,7 @@ fn a_plan_forecasts_how_surely_a_first_part_lands() {
     let demo = json("plan --count 1");
     assert!(number(&demo["first_part"][0]["chance"]) > chances[0]);
     let said = run(&format!("plan --count 6 {book}")).out;
+    let said = said.replace('\n', " ");
     assert!(said.contains("as the book stands"), "{said}");
     assert!(!said.contains("unknown"), "in plain words: {said}");
     let said = run(&format!("plan --count 6 --why {book}")).out;

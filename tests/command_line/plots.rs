@@ -135,7 +135,10 @@ fn the_photograph_of_a_part_is_read_as_its_tone_was_and_its_background_is_left_b
     // All of the picture: what lies around the arm is none of the tones.
     let (said, by_itself) = plot("");
     assert!((40.0..95.0).contains(&blank(&said)), "{said}");
-    let told = format!("{:.0} % of it is none of these tones", blank(&said));
+    let told = format!(
+        "{:.0} % of the photograph is none of these tones",
+        blank(&said)
+    );
     assert!(by_itself.contains(&told), "the picture says so too: {said}");
     let card = "--card 310,240,330,160 --card-lab grey";
     let (_, by_hand) = plot(card);
