@@ -157,7 +157,7 @@ fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
     assert_eq!(made.code, 0, "{}", made.err);
     #[cfg(feature = "page")]
     let served = Served::begin(Command::new(env!("CARGO_BIN_EXE_dropwise")), &dir);
-    let mut posted = 0;
+    let posted = if cfg!(feature = "page") { ROUNDS } else { 0 };
     let rows = |table: &str, of: &str| {
         let text = fs::read_to_string(dir.join(table)).expect("a table");
         text.matches(of).count()
@@ -180,10 +180,7 @@ fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
             let form =
                 format!("revision={revision}&only=log&l=60.{round:02}&a=12.34&b=15.67&tone=");
             match served.post("/parts/arm/compare", &form) {
-                Some(200) => {
-                    posted += 1;
-                    break;
-                }
+                Some(200) => break,
                 Some(409) => {}
                 other => panic!("round {round}: {other:?}"),
             }
@@ -205,11 +202,6 @@ fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
     );
     let of_the_page = rows("swatches.csv", "12.34,15.67") + rows("history.csv", "12.34,15.67");
     assert_eq!(of_the_page, posted, "readings off the page");
-    assert_eq!(
-        posted,
-        if cfg!(feature = "page") { ROUNDS } else { 0 },
-        "all in the end"
-    );
     assert!(left_over(&dir).is_empty(), "nothing is left");
 }
 
