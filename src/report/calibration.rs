@@ -316,11 +316,11 @@ fn mean(judged: &[Judged], of: fn(&Judged) -> f64) -> f64 {
     judged.iter().map(of).sum::<f64>() / judged.len().max(1) as f64
 }
 
-/// By how much predictions missed the readings before learning from them, and do now.
+/// By how much first guesses missed the readings, and what is learnt from them does.
 fn write_nearness(out: &mut String, judged: &[Judged]) -> fmt::Result {
     writeln!(
         out,
-        "{HEADING}Learnt from {}{HEADING:#}: the book missed by ΔE00 {:.1}, now by {:.1}",
+        "{HEADING}Learnt from {}{HEADING:#}: first guesses missed them by ΔE00 {:.1}, now by {:.1}",
         counted(judged.len(), "reading"),
         mean(judged, |judged| judged.before),
         mean(judged, |judged| judged.after)
