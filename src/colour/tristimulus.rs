@@ -1,5 +1,7 @@
 //! From a reflectance spectrum to XYZ and CIELAB, by tristimulus weighting factors.
 
+use std::sync::OnceLock;
+
 use super::observer::POWERS;
 use super::{Illuminant, Lab, Observer, SAMPLES, Spectrum, Xyz};
 
@@ -68,9 +70,18 @@ const TABLE: usize = 48;
 const TABLE_START: usize = 2;
 
 impl TristimulusWeights {
-    /// The weights for `viewing`.
+    /// The weights for `viewing`, which are worked out once.
     pub fn new(viewing: Viewing) -> Self {
-        Self::of(&viewing.illuminant.power_by_nm(), viewing.observer)
+        type ByObserver = [OnceLock<TristimulusWeights>; 2];
+        static WORKED_OUT: [ByObserver; Illuminant::ALL.len()] =
+            [const { [const { OnceLock::new() }; 2] }; Illuminant::ALL.len()];
+        let Viewing {
+            illuminant,
+            observer,
+        } = viewing;
+        WORKED_OUT[illuminant as usize][observer as usize]
+            .get_or_init(|| Self::of(&illuminant.power_by_nm(), observer))
+            .clone()
     }
 
     /// The weights for a light of this `power` at 360, 361, … 830 nm.

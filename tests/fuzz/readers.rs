@@ -11,6 +11,7 @@ use dropwise::book::{
 use dropwise::colour::Viewing;
 use dropwise::materials::Mix;
 use dropwise::tone::Target;
+use jiff::Timestamp;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Kind {
@@ -85,8 +86,18 @@ const BUILDS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,fo
 
 #[cfg(feature = "photo")]
 const CHART: &str = "row,column,L,a,b\n1,1,38,14,14\n1,2,66,18,18\n1,3,50,-4,-22\n1,4,43,-13,22\n\
-    2,1,55,9,-24\n2,2,71,-33,0\n2,3,63,36,57\n2,4,40,10,-46\n\
-    3,1,97,0,1\n3,2,81,-1,0\n3,3,51,0,0\n3,4,20,0,-1\n";
+    2,1,97,0,1\n2,2,81,-1,0\n2,3,51,0,0\n2,4,20,0,-1\n";
+
+/// A chart whose patches are told by their spectra; invented, all grey.
+#[cfg(feature = "photo")]
+fn chart_by_spectra() -> Vec<u8> {
+    let nm: Vec<String> = (400..=700).step_by(20).map(|nm| nm.to_string()).collect();
+    let mut table = format!("row,column,{}\n", nm.join(","));
+    for place in 1..=8 {
+        table += &format!("{place},1{}\n", format!(",0.{place}").repeat(nm.len()));
+    }
+    table.into_bytes()
+}
 
 const CASTING: &str = "swatch add --base 'clear skin' --base-g 60 --thickness-mm 2 --backing 'white card' --date 2026-03-01 \
     --mix 'umber 2' --lab 60,10,14";
@@ -103,64 +114,146 @@ fn run(line: &str, book: &Path) {
     assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
 }
 
-/// A book with something in each of its tables.
+const LEFT_PART_B: &str =
+    "part,made,base,base_g,mix,left_g\narm,2026-03-14,clear skin,600,umber 2,120\n";
+
+/// What calibrations of castings leave over; its numbers are invented.
+fn left_over() -> String {
+    let mut table =
+        "what,value,swatch,base,base_g,mix,thickness_mm,backing,contact,foam,foam_g,foam_mix,\
+        paint,paint_g,paint_mix,paint_mm,L,a,b,delta_L,delta_a,delta_b\n"
+            .to_owned();
+    for part in "sd_L sd_a sd_b noise of_chip shares load thickness beneath".split(' ') {
+        table += &format!("{part},0.5{}\n", ",".repeat(20));
+    }
+    table + "reading,,S1,clear skin,60,umber 2,2,white card,bonded,,,,,,,,60,10,14,0.4,-0.3,0.2\n"
+}
+
+/// What stands on the shelf of a full book: little, for it is opened millions of times.
+const ON_THE_SHELF: [&str; 6] = [
+    "umber",
+    "iron oxide red",
+    "clear skin",
+    "flexible foam",
+    "clear carrier",
+    "blush stock",
+];
+
+/// A small book with something in each of its tables.
 fn full_book(folder: &Path) -> PathBuf {
     let dir = folder.join("bench");
     Book::create(&dir, Starter::Demo).expect("a book");
+    let thin = |name: &str, keep: &dyn Fn(usize, &str) -> bool| {
+        let text = fs::read_to_string(dir.join(name)).expect("a table");
+        let lines = text.lines().enumerate();
+        let kept = lines.filter(|(at, line)| *at == 0 || keep(*at, line));
+        let text: String = kept.map(|(_, line)| format!("{line}\n")).collect();
+        fs::write(dir.join(name), text).expect("written");
+    };
+    let is_kept = |line: &str| ON_THE_SHELF.contains(&line.split(',').next().unwrap_or(""));
+    for name in ["pigments.csv", "bases.csv", "stocks.csv"] {
+        thin(name, &|_, line| is_kept(line));
+    }
+    thin("swatches.csv", &|_, _| false);
+    for entry in fs::read_dir(dir.join("spectra"))
+        .expect("a folder")
+        .flatten()
+    {
+        let name = format!("spectra/{}", entry.file_name().display());
+        if name.ends_with(".csv") {
+            // By 20 nm, the widest steps that are read.
+            thin(&name, &|at, _| at % 2 == 1);
+        }
+    }
     for line in [
         CASTING,
         "let-down add 'iron oxide red 1:20 20 g' --base 'clear skin' --date 2026-03-14",
         "mould add forearm --skin-g 300 --foam-g 210",
-        "match --target 65,11,14 --base-g 600 --foam-g 300 --fibre-g 12 --pigments umber --tolerance 99 --part arm",
+        "match --target 65,11,14 --base-g 600 --foam-g 300 --pigments umber --tolerance 99 --part arm",
     ] {
         run(line, &dir);
     }
+    fs::write(dir.join("spectra/left-over.csv"), left_over()).expect("written");
+    fs::write(dir.join("left-part-b.csv"), LEFT_PART_B).expect("written");
+    let mut book = Book::open(&dir).expect("a book");
+    book.set_clock("arm", "skin", Some(Timestamp::now()))
+        .expect("a clock");
     dir
 }
 
-/// A reader of the file `name` of a book of its own, which is opened and read through.
-fn of_a_book(
-    folder: &Path,
-    dir: &Path,
-    name: &str,
-) -> (Vec<u8>, impl Fn(&[u8]) -> Result<()> + 'static) {
-    let own = folder.join(name.replace('/', "-"));
-    for from in [
-        dir.to_owned(),
-        dir.join("spectra"),
-        dir.join("parts"),
-        dir.join("lights"),
-    ] {
-        let to = own.join(from.strip_prefix(dir).expect("within"));
-        fs::create_dir_all(&to).expect("made");
-        for entry in fs::read_dir(from).into_iter().flatten().flatten() {
-            if entry.path().is_file() {
-                fs::copy(entry.path(), to.join(entry.file_name())).expect("copied");
+/// What is asked of a book that is open.
+type Ask = fn(&Book) -> Result<()>;
+
+/// The files of a book that are read as it is opened, or while it keeps what it read, with what is asked then.
+const OPENED_WITH: [(&str, Ask); 9] = [
+    ("book.toml", opened),
+    ("swatches.csv", |book| book.swatches().map(drop)),
+    ("pigments.csv", |book| book.first_guesses().map(drop)),
+    ("bases.csv", |book| book.first_guesses().map(drop)),
+    ("backings.csv", opened),
+    ("stocks.csv", |book| book.first_guesses().map(drop)),
+    ("let-downs.csv", opened),
+    ("spectra/umber.csv", opened),
+    ("spectra/left-over.csv", opened),
+];
+
+/// Those that an open book reads anew whenever they are asked for.
+const READ_ANEW: [(&str, Ask); 4] = [
+    ("moulds.csv", |book| book.moulds().map(drop)),
+    ("clocks.csv", |book| book.clocks().map(drop)),
+    ("left-part-b.csv", |book| book.left_part_b().map(drop)),
+    ("parts/arm.toml", |book| book.part("arm").map(drop)),
+];
+
+fn opened(_: &Book) -> Result<()> {
+    Ok(())
+}
+
+/// Readers of single files of the book `dir`, each of a copy of its own.
+fn of_a_book(folder: &Path, dir: &Path) -> Vec<Reader> {
+    let copy_for = |name: &str| {
+        let own = folder.join(name.replace('/', "-"));
+        for within in ["", "spectra", "parts", "lights"] {
+            fs::create_dir_all(own.join(within)).expect("made");
+            for entry in fs::read_dir(dir.join(within))
+                .into_iter()
+                .flatten()
+                .flatten()
+            {
+                if entry.path().is_file() {
+                    let to = own.join(within).join(entry.file_name());
+                    fs::copy(entry.path(), to).expect("copied");
+                }
             }
         }
-    }
-    let sample = fs::read(own.join(name)).unwrap_or_else(|cause| panic!("{name}: {cause}"));
-    let name = name.to_owned();
-    let read = move |bytes: &[u8]| {
-        fs::write(own.join(&name), bytes).expect("written");
-        let book = Book::open(&own)?;
-        book.check_own()?;
-        book.swatches()?;
-        book.first_guesses()?;
-        book.photographs()?;
-        book.moulds()?;
-        for part in book.part_names()? {
-            book.part(&part)?;
-        }
-        Ok(())
+        let path = own.join(name);
+        let sample = fs::read(&path).unwrap_or_else(|cause| panic!("{name}: {cause}"));
+        (own, path, sample)
     };
-    (sample, read)
+    let opened = OPENED_WITH.map(|(name, ask)| {
+        let (own, path, sample) = copy_for(name);
+        let read = move |bytes: &[u8]| {
+            fs::write(&path, bytes).expect("written");
+            ask(&Book::open(&own)?)
+        };
+        text(name, vec![sample], read)
+    });
+    let anew = READ_ANEW.map(|(name, ask)| {
+        let (own, path, sample) = copy_for(name);
+        let book = Book::open(&own).expect("a book");
+        let read = move |bytes: &[u8]| {
+            fs::write(&path, bytes).expect("written");
+            ask(&book)
+        };
+        text(name, vec![sample], read)
+    });
+    opened.into_iter().chain(anew).collect()
 }
 
 /// All readers; what they read lies in `folder`.
 pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
     let dir = full_book(folder);
-    let shelf = Book::open(&dir).expect("a book").shelf().clone();
+    let shelf = Book::demo().expect("the demo").shelf().clone();
     let target = Target::from_lab(
         dropwise::colour::Lab::new(65.0, 11.0, 14.0),
         Viewing::D65_10,
@@ -217,27 +310,17 @@ pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
             |bytes| words(bytes).parse::<Mix>().map(drop),
         ),
     ];
-    for name in [
-        "book.toml",
-        "swatches.csv",
-        "pigments.csv",
-        "bases.csv",
-        "backings.csv",
-        "stocks.csv",
-        "let-downs.csv",
-        "moulds.csv",
-        "parts/arm.toml",
-        "spectra/umber.csv",
-    ] {
-        let (sample, read) = of_a_book(folder, &dir, name);
-        all.push(text(name, vec![sample], read));
-    }
+    all.extend(of_a_book(folder, &dir));
     #[cfg(feature = "photo")]
     {
         let values = of_a_file(folder, "chart.csv", |path| {
             dropwise::book::read_chart_values(&path.to_string_lossy()).map(drop)
         });
-        all.push(text("chart values", vec![CHART.into()], values));
+        all.push(text(
+            "chart values",
+            vec![CHART.into(), chart_by_spectra()],
+            values,
+        ));
         all.extend(pictures::readers(folder));
     }
     all
@@ -259,6 +342,7 @@ mod pictures {
     use image::codecs::jpeg::JpegEncoder;
     use image::codecs::png::PngEncoder;
     use image::{DynamicImage, ExtendedColorType, ImageEncoder as _, ImageFormat, RgbImage};
+    use moxcms::{ColorProfile, ToneReprCurve};
 
     use super::{Kind, Reader};
 
@@ -276,6 +360,30 @@ mod pictures {
         let mut content = Cursor::new(Vec::new());
         (DynamicImage::ImageRgb8(small()).write_to(&mut content, format)).expect("encoded");
         content.into_inner()
+    }
+
+    /// With curves as formulas, which take long to work out, and as tables of 2 to 129 values.
+    fn profiles() -> Vec<Vec<u8>> {
+        let formulas = ColorProfile::new_srgb();
+        let tables = (0..8).map(|doubled| {
+            let last = 1_u32 << doubled;
+            let value = |at: u32| u16::try_from(at * at * u32::from(u16::MAX) / (last * last));
+            let curve = (0..=last).map(|at| value(at).expect("16 bits")).collect();
+            let curve = Some(ToneReprCurve::Lut(curve));
+            let mut profile = formulas.clone();
+            profile.cicp = None;
+            for own in [
+                &mut profile.red_trc,
+                &mut profile.green_trc,
+                &mut profile.blue_trc,
+            ] {
+                own.clone_from(&curve);
+            }
+            profile
+        });
+        let all = tables.chain([formulas.clone()]);
+        all.map(|profile| profile.encode().expect("a profile"))
+            .collect()
     }
 
     fn with_profile(profile: &[u8]) -> Vec<u8> {
@@ -344,15 +452,7 @@ mod pictures {
             picture("PNG", vec![written(ImageFormat::Png)], with_sums),
             picture("TIFF", vec![written(ImageFormat::Tiff)], as_it_is),
             picture("WebP", vec![written(ImageFormat::WebP)], as_it_is),
-            picture(
-                "ICC",
-                vec![
-                    moxcms::ColorProfile::new_srgb()
-                        .encode()
-                        .expect("a profile"),
-                ],
-                |profile| with_profile(&profile),
-            ),
+            picture("ICC", profiles(), |profile| with_profile(&profile)),
         ]
     }
 }
