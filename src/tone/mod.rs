@@ -95,6 +95,8 @@ mod tones;
 #[cfg(feature = "photo")]
 mod view;
 #[cfg(feature = "photo")]
+mod webp_scan;
+#[cfg(feature = "photo")]
 mod zones;
 
 use serde::{Deserialize, Serialize};

@@ -25,7 +25,7 @@ use moxcms::{
 use tiff::TiffError;
 use tiff::tags::Tag;
 
-use super::{format, jpeg, jpeg_scan};
+use super::{format, jpeg, jpeg_scan, webp_scan};
 use crate::error::{self, Error, FileKind, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
@@ -131,7 +131,8 @@ impl Picture {
                 Self::from_decoder(path, decoder, bytes, 0)
             }
             ImageFormat::WebP => {
-                check_webp(&head, bytes)?;
+                check_webp(path, &head, &mut file, bytes)?;
+                file.rewind().map_err(machine)?;
                 let decoder = WebPDecoder::new(file).map_err(refused)?;
                 if decoder.has_animation() {
                     return Err(animated());
@@ -159,18 +160,7 @@ impl Picture {
     ) -> Result<Self> {
         let refused = |error| decoding_error(path, error);
         let (width, height) = decoder.dimensions();
-        let pixels = u64::from(width) * u64::from(height);
-        if pixels > MOST_PIXELS {
-            let millions = pixels / 1_000_000;
-            return Err(Error::input(format!(
-                "the picture has {millions} million pixels; at most {} million are read",
-                MOST_PIXELS / 1_000_000
-            ))
-            .mend("crop it or save it smaller"));
-        }
-        if pixels > LARGE && pixels / PIXELS_A_BYTE > bytes {
-            return Err(hollow());
-        }
+        let pixels = check_pixels((width, height), bytes)?;
         check_colour_type(decoder.original_color_type())?;
         let memory = decoder.total_bytes() + working * pixels;
         if memory > MOST_MEMORY {
@@ -300,6 +290,23 @@ fn limits() -> Limits {
     limits
 }
 
+/// Refuses more pixels than are decoded, or than a file of so many `bytes` can tell of; returns how many there are.
+fn check_pixels((width, height): (u32, u32), bytes: u64) -> Result<u64> {
+    let pixels = u64::from(width) * u64::from(height);
+    if pixels > MOST_PIXELS {
+        let millions = pixels / 1_000_000;
+        return Err(Error::input(format!(
+            "the picture has {millions} million pixels; at most {} million are read",
+            MOST_PIXELS / 1_000_000
+        ))
+        .mend("crop it or save it smaller"));
+    }
+    if pixels > LARGE && pixels / PIXELS_A_BYTE > bytes {
+        return Err(hollow());
+    }
+    Ok(pixels)
+}
+
 /// Bytes a pixel that a WebP decoder takes beside the samples: planes of luminance and colour, or whole pixels before they are told
 /// apart.
 const WEBP_PLANES: u64 = 4;
@@ -307,11 +314,7 @@ const WEBP_PLANES: u64 = 4;
 /// Refuses what is no whole and sound JPEG of colours; returns how many bytes a pixel its decoder takes beside the samples.
 fn check_jpeg(content: &[u8]) -> Result<u64> {
     if content.is_empty() {
-        let most = MOST_JPEG >> 20;
-        return Err(Error::input(format!(
-            "the file is larger than {most} MB, which no JPEG photograph is"
-        ))
-        .mend("save it smaller"));
+        return Err(too_large_a_file(MOST_JPEG as u64, "JPEG"));
     }
     let outline = jpeg::outline(content);
     if !outline.complete {
@@ -326,7 +329,7 @@ fn check_jpeg(content: &[u8]) -> Result<u64> {
         Ok(()) => {}
         Err(jpeg_scan::Damage::Missing) => return Err(cut_short()),
         Err(jpeg_scan::Damage::Garbled) => {
-            return Err(damaged("its coded data lead astray on the way"));
+            return Err(damaged(LED_ASTRAY));
         }
     }
     // All coefficients of a progressive picture are kept until the last scan: two bytes for each sample.
@@ -356,14 +359,27 @@ fn check_png(path: &Path, file: &mut (impl BufRead + Seek)) -> Result<()> {
     rows.finish().map_err(refused)
 }
 
-/// Refuses a WebP that is shorter than it says. Source: the container's specification, section RIFF file format: its size, less the
-/// eight bytes before it, stands behind `RIFF`.
-fn check_webp(head: &[u8], bytes: u64) -> Result<()> {
+/// Refuses a WebP that is shorter than it says, and one whose coded data are not the picture of its header, before memory for that
+/// is asked for. Source: the container's specification, section RIFF file format: its size, less the eight bytes before it, stands
+/// behind `RIFF`.
+fn check_webp(
+    path: &Path,
+    head: &[u8],
+    file: &mut (impl BufRead + Seek),
+    bytes: u64,
+) -> Result<()> {
     let size = head.get(4..8).and_then(|size| size.first_chunk());
-    match size.map(|size| u64::from(u32::from_le_bytes(*size))) {
-        Some(size) if size + 8 > bytes => Err(cut_short()),
-        _ => Ok(()),
+    if size.is_some_and(|size| u64::from(u32::from_le_bytes(*size)) + 8 > bytes) {
+        return Err(cut_short());
     }
+    let decoder = WebPDecoder::new(&mut *file).map_err(|error| decoding_error(path, error))?;
+    check_pixels(decoder.dimensions(), bytes)?;
+    webp_scan::walk(file, bytes).map_err(|damage| match damage {
+        webp_scan::Damage::Missing => cut_short(),
+        webp_scan::Damage::Garbled => damaged(LED_ASTRAY),
+        webp_scan::Damage::TooLarge => too_large_a_file(webp_scan::MOST_LOSSY, "lossy WebP"),
+        webp_scan::Damage::Unreadable(cause) => Error::unreadable(path, cause),
+    })
 }
 
 /// Refuses a large TIFF whose strips or tiles are not all there and sound, before memory for the picture is asked for. What is
@@ -531,6 +547,17 @@ fn animated() -> Error {
 fn cut_short() -> Error {
     Error::input("the picture is cut short: its end is missing")
         .mend("copy it from the camera again, or open it in a photo program and save it anew")
+}
+
+/// What is wrong with coded data that end where no picture does.
+const LED_ASTRAY: &str = "its coded data lead astray on the way";
+
+fn too_large_a_file(most: u64, kind: &str) -> Error {
+    let most = most >> 20;
+    Error::input(format!(
+        "the file is larger than {most} MB, which no {kind} photograph is"
+    ))
+    .mend("save it smaller")
 }
 
 fn damaged(how: &str) -> Error {

@@ -451,7 +451,18 @@ mod pictures {
             ),
             picture("PNG", vec![written(ImageFormat::Png)], with_sums),
             picture("TIFF", vec![written(ImageFormat::Tiff)], as_it_is),
-            picture("WebP", vec![written(ImageFormat::WebP)], as_it_is),
+            picture(
+                "WebP",
+                [
+                    &written(ImageFormat::WebP)[..],
+                    include_bytes!("../target_photo/webp/parts.webp"),
+                    include_bytes!("../target_photo/webp/groups.webp"),
+                    include_bytes!("../target_photo/webp/opaque.webp"),
+                ]
+                .map(<[u8]>::to_vec)
+                .to_vec(),
+                as_it_is,
+            ),
             picture("ICC", profiles(), |profile| with_profile(&profile)),
         ]
     }

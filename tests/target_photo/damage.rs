@@ -47,6 +47,12 @@ const BOTH: &str = "\
      v//EABwQAAIDAQEBAQAAAAAAAAAAAAABETGRQSFRYf/aAAgBAQABPxBJRS0hRS0aXni0hTS0hTS0SUUtIXxaf//QUx3DncHy8O9w\
      9nuCruG4f//RSUUtIUUtGl54tIU0tIU0tElFLSF+af/SVdw53Bz5eHe4d7gq7huH/9NRFHkUOPPDyaPOBRFHnw//2Q==";
 
+/// Parts of the demo's photograph as WebP, made by libwebp 1.2.4 (general-purpose, BSD): lossy with four segments and its coefficients
+/// in eight parts; lossless with several groups of codes; lossy with what is opaque beside it.
+const WEBP_IN_PARTS: &[u8] = include_bytes!("webp/parts.webp");
+const WEBP_LOSSLESS: &[u8] = include_bytes!("webp/groups.webp");
+const WEBP_OPAQUE: &[u8] = include_bytes!("webp/opaque.webp");
+
 /// The demo's photograph.
 const PHOTO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/swatches/reference-photo.jpg");
 
@@ -241,4 +247,71 @@ fn a_large_tiff_without_its_strips_is_refused_in_little_memory() {
     let line = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(2), "{line}");
     assert!(line.contains("cut short"), "{line}");
+}
+
+/// A WebP of one chunk whose data are these, with sizes that are right. Source: RFC 9649, section 2.
+fn webp_of(kind: &[u8], data: &[u8]) -> Vec<u8> {
+    let size = |bytes: usize| u32::try_from(bytes).expect("small").to_le_bytes();
+    let padding = &[0][..data.len() % 2];
+    let chunk = [kind, &size(data.len()), data, padding].concat();
+    [b"RIFF", &size(4 + chunk.len())[..], b"WEBP", &chunk].concat()
+}
+
+/// Behind the container's head and that of the first chunk.
+const WEBP_DATA: usize = 20;
+
+#[test]
+fn ordinary_codings_of_webp_are_read() {
+    let studio = Studio::new();
+    for (name, content) in [
+        ("parts.webp", WEBP_IN_PARTS),
+        ("groups.webp", WEBP_LOSSLESS),
+        ("opaque.webp", WEBP_OPAQUE),
+    ] {
+        let tone = read(&one_tone(&studio.file(name, content)), Viewing::D65_10).lab;
+        assert!((30.0..60.0).contains(&tone.l), "{name}: {tone:?}");
+    }
+}
+
+#[test]
+fn bytes_of_a_lossy_webp_that_are_lost_are_told() {
+    let studio = Studio::new();
+    let mut draws = fastrand::Rng::with_seed(6386);
+    let mut passed = 0;
+    for trial in 0..100 {
+        let at = draws.usize(WEBP_DATA + 10..WEBP_IN_PARTS.len() - 16);
+        let mut content = WEBP_IN_PARTS.to_vec();
+        match trial % 2 {
+            0 => content[at..at + 16].fill(0),
+            _ => content[at..at + 16].fill_with(|| draws.u8(..)),
+        }
+        let path = studio.file("damaged.webp", &content);
+        match dropwise::tone::Target::from_photo(&one_tone(&path), Viewing::D65_10) {
+            Ok(_) => passed += 1,
+            Err(error) => assert_told(&error.to_string(), &format!("trial {trial}, byte {at}")),
+        }
+    }
+    // What lies so near the end of a part that it comes out there all the same.
+    assert!(passed <= 4, "{passed} of 100 pass");
+}
+
+#[test]
+fn a_webp_whose_data_end_elsewhere_than_its_picture_is_refused() {
+    let studio = Studio::new();
+    for (kind, whole) in [(b"VP8 ", WEBP_IN_PARTS), (b"VP8L", WEBP_LOSSLESS)] {
+        let length = <[u8; 4]>::try_from(&whole[WEBP_DATA - 4..WEBP_DATA]).expect("four");
+        let length = u32::from_le_bytes(length) as usize;
+        let data = &whole[WEBP_DATA..WEBP_DATA + length];
+        let cases = [
+            ("half.webp", &data[..length / 2], "cut short"),
+            ("nearly.webp", &data[..length - 8], "cut short"),
+            ("more.webp", &[data, &[0x5a; 24]].concat(), "damaged"),
+        ];
+        for (name, data, told) in cases {
+            let line = refusal(&request(&studio.file(name, &webp_of(kind, data))));
+            assert!(line.contains(told), "{name}: {line}");
+        }
+        let again = studio.file("again.webp", &webp_of(kind, data));
+        read(&one_tone(&again), Viewing::D65_10);
+    }
 }
