@@ -228,7 +228,12 @@ pub fn run(
     let let_downs = at_hand(book.shelf(), &build.skin, asked.may_add(), *day)?;
     // What the eye says is too unsure to be fitted beside readings.
     let learnt = match &reading {
-        Some(reading) => learnt(book, reading, request.limits.deadline_of(1.0), progress)?,
+        Some(reading) => learnt(
+            book,
+            reading,
+            request.limits.deadline_of(LEARNING),
+            progress,
+        )?,
         None => Learnt::Less,
     };
     let shelf = &learnt.shelf(book).on_the_day(*day);
@@ -544,6 +549,9 @@ impl Learnt {
     }
 }
 
+/// Share of the time within which all is learnt or nothing: to find good recipes takes some of it, too.
+pub(super) const LEARNING: f64 = 0.75;
+
 /// What `reading` and all other swatches tell, if it is learnt by `deadline`.
 pub(super) fn learnt(
     book: &Book,
@@ -556,10 +564,13 @@ pub(super) fn learnt(
         swatches.push(reading.clone());
     }
     let first = book.first_guesses()?;
-    let mut is_late = false;
+    let (mut is_late, mut before) = (false, Instant::now());
     let found = calibrate(&first, &swatches, &mut |share| {
         progress(share);
-        is_late = deadline.is_some_and(|deadline| Instant::now() >= deadline);
+        // A step that would take as long as the last one is not begun where it would not be done.
+        let now = Instant::now();
+        let step = now - std::mem::replace(&mut before, now);
+        is_late = deadline.is_some_and(|deadline| deadline.saturating_duration_since(now) <= step);
         match is_late {
             true => Err(Error::out_of_reach("the time is over")),
             false => Ok(()),

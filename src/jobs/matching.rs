@@ -1,6 +1,7 @@
 //! From a target to cups: the recipes of a part, poured from what stands in the book.
 
 use std::fmt;
+use std::time::Instant;
 
 use jiff::civil::Date;
 
@@ -348,7 +349,12 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         serving.named_stock(name)?;
     }
     let order = order.short_listed(target)?;
-    let free = order.search(target)?;
+    let begun = Instant::now();
+    // What is bound to a stock is looked for beside what is not, in one time.
+    let is_bound = request.one_tint || request.stock.is_some();
+    let halves = if is_bound { 2 } else { 1 };
+    let limit = order.limits.time_limit.map(|limit| limit / halves);
+    let free = order.with_time(limit).search(target)?;
     let passes = free.skin.best().delta_e <= order.tolerance_for(target);
     let reach = if passes || request.limits.watch.is_stopped() {
         Reach::default()
@@ -356,9 +362,10 @@ pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
         // The starter's pigments are those of the demo.
         order.reach(target, &free, &Book::demo()?.shelf().pigments)?
     };
+    let bound = || order.with_time(order.limits.time_left_since(begun));
     let one_tint = match &request.stock {
-        Some(name) => Some(order.with_stock(name, target, &free)?),
-        None if request.one_tint => Some(order.one_tint(target, &free)?),
+        Some(name) => Some(bound().with_stock(name, target, &free)?),
+        None if request.one_tint => Some(bound().one_tint(target, &free)?),
         None => None,
     };
     let (shelf, recipe) = match &one_tint {

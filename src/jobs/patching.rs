@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
-use super::correcting::{Learnt, learnt};
+use super::correcting::{LEARNING, Learnt, learnt};
 use super::matching::{Answer, Matched, Note, poured};
 use super::parts::shelf_for;
 use super::targeting;
@@ -58,7 +58,7 @@ pub fn run(book: &Book, patch: &Patch<'_>, progress: &mut dyn FnMut(f64)) -> Res
     let part = book.part_to_pour(patch.part)?;
     let reading = casting(book, &part, patch.casting)?;
     let target = targeting::like(book, &reading.id, None)?;
-    let deadline = patch.time_limit.and_then(|limit| begun.checked_add(limit));
+    let deadline = (patch.time_limit).and_then(|limit| begun.checked_add(limit.mul_f64(LEARNING)));
     let learnt = learnt(book, reading, deadline, progress)?;
     let serving = shelf_for(learnt.shelf(book), &part, patch.day)?;
     let mut request = request(&part, patch.mass, patch.day);

@@ -1,14 +1,13 @@
 //! One stock for skin and foam: pigments weighed together once, in fixed proportion, and what that costs in ΔE00. It stands on
 //! the shelf, or is to be made for the part.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use super::order::Order;
 use super::part::{CupRecipe, PartRecipe};
 use crate::colour::delta_e_2000;
 use crate::error::{Error, Mend, Result, Setting};
 use crate::materials::{Amount, Cup, Grams, Mix, Pigment, Shelf, Stock};
-use crate::search::Limits;
 use crate::tone::Target;
 
 /// A part whose skin and foam are tinted with drops of one stock.
@@ -72,7 +71,7 @@ impl Order<'_> {
     /// ordered, and each paint keeps its own recipe. `free` is what [`search`](Self::search) found.
     ///
     /// The stock has the proportion that the skin's own recipe has; over the foam that this stock tints, the proportion
-    /// is sought again, and the one whose skin comes nearest is taken.
+    /// is sought again, and the one whose skin comes nearest is taken. That takes half of the time at most.
     ///
     /// # Errors
     /// As [`search`](Self::search); drops of a tint that are in the skin's cup whatever the search finds; a skin that takes no pigment but
@@ -87,15 +86,11 @@ impl Order<'_> {
         })?;
         // Which proportion is best good recipes tell as well as proven ones.
         let quick = Order {
-            limits: Limits {
-                time_limit: Some(Duration::ZERO),
-                ..self.limits
-            },
             paint: None,
-            ..self.clone()
+            ..self.with_time(Some(Duration::ZERO))
         };
         let mut best: Option<(f64, Stock)> = None;
-        let deadline = self.deadline();
+        let (begun, deadline) = (Instant::now(), self.limits.deadline_of(0.5));
         for _ in 0..ROUNDS {
             if best.is_some() && self.has_no_more_time(deadline) {
                 break;
@@ -118,7 +113,9 @@ impl Order<'_> {
         }
         let stock = best.map_or(stock, |(_, stock)| stock);
         let shelf = self.shelf_with(&stock)?;
-        self.tinted_with(stock, false, shelf, target, free)
+        let time_limit = self.limits.time_left_since(begun);
+        self.with_time(time_limit)
+            .tinted_with(stock, false, shelf, target, free)
     }
 
     /// The order again, with all tints of skin and foam from the stock called `name`, which stands on the shelf; else as
@@ -144,9 +141,11 @@ impl Order<'_> {
         target: &Target,
         free: &PartRecipe,
     ) -> Result<OneTint> {
+        let deadline = self.deadline();
+        let halves = if self.paint.is_some() { 2 } else { 1 };
         let unpainted = Order {
             paint: None,
-            ..self.clone()
+            ..self.with_time(self.limits.time_limit.map(|limit| limit / halves))
         };
         let mut part = unpainted.tinted(&shelf, &stock.name).find(target)?;
         let painter = Order {
@@ -157,7 +156,7 @@ impl Order<'_> {
                 self.without_the_stock(&stock.name)
             }
         };
-        part.paints = painter.paints(&part.build, target, painter.deadline())?;
+        part.paints = painter.paints(&part.build, target, deadline)?;
         let bare = |foam: &CupRecipe| delta_e_2000(target.lab, foam.best().prediction.lab);
         Ok(OneTint {
             skin: Cost {

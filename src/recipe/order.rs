@@ -2,7 +2,7 @@
 //! over that skin.
 
 use std::collections::HashSet;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use crate::colour::Light;
 use crate::error::Result;
@@ -218,6 +218,18 @@ impl<'shelf> Order<'shelf> {
         let rest = lists.first().into_iter().flatten().skip(KEPT);
         kept.extend(rest.cloned());
         Ok(kept)
+    }
+
+    /// The same order, with so much time.
+    #[must_use]
+    pub fn with_time(&self, time_limit: Option<Duration>) -> Self {
+        Self {
+            limits: Limits {
+                time_limit,
+                ..self.limits
+            },
+            ..self.clone()
+        }
     }
 
     /// When to give the best found so far, if now is when the search begins.

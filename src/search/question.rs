@@ -168,10 +168,12 @@ impl Limits {
         Ok(())
     }
 
-    /// What is left of the time of a search that began before, for what is still to be done of it.
+    /// What is left of the time of a search that began before, for what is still to be done of it: a moment at least where there was
+    /// any, since without any all is tried.
     pub(crate) fn time_left_since(&self, begun: Instant) -> Option<Duration> {
+        let least = |limit: Duration| limit.min(Duration::from_nanos(1));
         self.time_limit
-            .map(|limit| limit.saturating_sub(begun.elapsed()))
+            .map(|limit| limit.saturating_sub(begun.elapsed()).max(least(limit)))
     }
 
     /// When this share (0–1) of the time will be over, if now is when it begins. A moment beyond what the clock can tell
