@@ -5,6 +5,8 @@
 //!
 //! Source: ITU-T T.81 (1992) | ISO/IEC 10918-1:1994, annex B.
 
+use super::window::Window;
+
 /// What the markers of a JPEG file tell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Outline {
@@ -21,8 +23,8 @@ const SOI: u8 = 0xd8;
 const EOI: u8 = 0xd9;
 const SOS: u8 = 0xda;
 
-/// Walks the markers of `file`, the bytes of a JPEG file.
-pub(super) fn outline(file: &[u8]) -> Outline {
+/// Walks the markers of `file`, a JPEG file.
+pub(super) fn outline(file: &mut Window) -> Outline {
     let mut outline = Outline {
         components: 0,
         progressive: false,
@@ -30,7 +32,7 @@ pub(super) fn outline(file: &[u8]) -> Outline {
     };
     let mut offset = 0;
     let mut in_scan = false;
-    while let Some(&[mark, kind]) = file.get(offset..offset + 2) {
+    while let Some([mark, kind]) = file.array(offset) {
         if mark != 0xff {
             // Coded data of a scan; elsewhere, stray bytes that decoders pass over too.
             offset += 1;
@@ -46,16 +48,16 @@ pub(super) fn outline(file: &[u8]) -> Outline {
                 return outline;
             }
             _ => {
-                let Some(&[high, low]) = file.get(offset + 2..offset + 4) else {
+                let Some(length) = file.array(offset + 2) else {
                     return outline;
                 };
                 // Frame headers, less the tables for Huffman and arithmetic coding and an extension.
                 if matches!(kind, 0xc0..=0xcf) && !matches!(kind, 0xc4 | 0xc8 | 0xcc) {
                     outline.progressive = kind == 0xc2;
-                    outline.components = file.get(offset + 9).copied().unwrap_or(0);
+                    outline.components = file.array(offset + 9).map_or(0, |[count]| count);
                 }
                 in_scan |= kind == SOS;
-                offset += 2 + usize::from(u16::from_be_bytes([high, low]));
+                offset += 2 + usize::from(u16::from_be_bytes(length));
             }
         }
     }
@@ -81,16 +83,22 @@ mod tests {
     fn components_and_the_end_are_found_past_an_embedded_picture() {
         for components in [1, 3, 4] {
             let mut bytes = file(components);
-            let cut = outline(&bytes);
+            let cut = outline(&mut Window::over(&bytes));
             assert_eq!(cut.components, components, "frame header");
             assert!(
                 !cut.complete,
                 "no end yet: the embedded picture's does not count"
             );
             bytes.extend([0xff, EOI]);
-            assert!(outline(&bytes).complete, "the end is there");
+            assert!(
+                outline(&mut Window::over(&bytes)).complete,
+                "the end is there"
+            );
             bytes.extend([0, 1, 2]);
-            assert!(outline(&bytes).complete, "more may follow the end");
+            assert!(
+                outline(&mut Window::over(&bytes)).complete,
+                "more may follow the end"
+            );
         }
     }
 
@@ -98,7 +106,10 @@ mod tests {
     fn any_cut_is_incomplete() {
         let whole = file(3);
         for end in 0..whole.len() {
-            assert!(!outline(&whole[..end]).complete, "cut at {end}");
+            assert!(
+                !outline(&mut Window::over(&whole[..end])).complete,
+                "cut at {end}"
+            );
         }
     }
 }

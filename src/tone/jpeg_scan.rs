@@ -14,6 +14,8 @@
 //!
 //! Source: ITU-T T.81 (1992) | ISO/IEC 10918-1:1994, annexes B, F and G.
 
+use super::window::Window;
+
 /// What is wrong with the coded data of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Damage {
@@ -37,7 +39,7 @@ const NO_CODING: u32 = 56;
 
 /// The bits of one interval between restarts, from the most significant of each byte.
 struct Bits<'a> {
-    file: &'a [u8],
+    file: &'a mut Window,
     /// The next byte to take.
     at: usize,
     /// Bits that were taken and not used yet, the next the most significant of the lowest `count`.
@@ -48,7 +50,7 @@ struct Bits<'a> {
 }
 
 impl<'a> Bits<'a> {
-    fn new(file: &'a [u8], at: usize) -> Self {
+    fn new(file: &'a mut Window, at: usize) -> Self {
         Self {
             file,
             at,
@@ -61,13 +63,13 @@ impl<'a> Bits<'a> {
     /// Takes bytes until 32 bits are held, or a marker stands next.
     fn fill(&mut self) {
         while self.count <= 32 {
-            let byte = match self.file.get(self.at..) {
-                Some([0xff, 0x00, ..]) => {
+            let byte = match self.file.at(self.at, 2) {
+                [0xff, 0x00] => {
                     self.at += 2;
                     0xff
                 }
-                Some([0xff, ..]) | Some([]) | None => return,
-                Some([byte, ..]) => {
+                [0xff, ..] | [] => return,
+                [byte, ..] => {
                     self.at += 1;
                     *byte
                 }
@@ -227,19 +229,17 @@ struct Tables {
     interval: usize,
 }
 
-/// Walks the coded data of `file`, the bytes of a JPEG file whose markers lead to its end.
+/// Walks the coded data of `file`, a JPEG file whose markers lead to its end.
 ///
 /// # Errors
 /// What is wrong with them.
-pub(super) fn walk(file: &[u8]) -> Walked<()> {
+pub(super) fn walk(file: &mut Window) -> Walked<()> {
     let mut tables = Tables::default();
     let mut frame: Option<Frame> = None;
     let mut at = 2;
     loop {
-        let (Some(mark), Some(kind)) = (file.get(at), file.get(at + 1)) else {
-            return Err(Damage::Missing);
-        };
-        if *mark != 0xff || matches!(kind, 0x00 | 0x01 | 0xd8) || RESTARTS.contains(kind) {
+        let [mark, kind] = file.array(at).ok_or(Damage::Missing)?;
+        if mark != 0xff || matches!(kind, 0x00 | 0x01 | 0xd8) || RESTARTS.contains(&kind) {
             at += 1;
             continue;
         }
@@ -247,12 +247,18 @@ pub(super) fn walk(file: &[u8]) -> Walked<()> {
             0xff => at += 1,
             0xd9 => return frame.map_or(Err(Damage::Missing), |frame| frame.check_whole()),
             _ => {
-                let length = number_at(file, at + 2).ok_or(Damage::Missing)?;
-                let segment = file.get(at + 4..at + 2 + length).ok_or(Damage::Missing)?;
+                let length = file.array(at + 2).ok_or(Damage::Missing)?;
+                let length = usize::from(u16::from_be_bytes(length));
+                let content = length.checked_sub(2).ok_or(Damage::Missing)?;
+                let segment = file.at(at + 4, content).to_owned();
+                if segment.len() < content {
+                    return Err(Damage::Missing);
+                }
+                let segment = segment.as_slice();
                 at += 2 + length;
                 match kind {
                     0xc0..=0xc2 if frame.is_none() => {
-                        match Frame::read(segment, *kind == 0xc2, file.len())? {
+                        match Frame::read(segment, kind == 0xc2, file.len())? {
                             Some(read) => frame = Some(read),
                             None => return Ok(()),
                         }
@@ -379,7 +385,7 @@ impl Frame {
         &mut self,
         segment: &[u8],
         tables: &Tables,
-        file: &[u8],
+        file: &mut Window,
         mut at: usize,
     ) -> Walked<usize> {
         let garbled = || Damage::Garbled;
@@ -624,14 +630,14 @@ fn check_coefficient(value: i32, step: i32, down_to: u8) -> Walked<()> {
 }
 
 /// Where the interval after the restart marker begins that must stand `at`, the one of this number.
-fn restart(file: &[u8], mut at: usize, number: u8) -> Walked<usize> {
+fn restart(file: &mut Window, mut at: usize, number: u8) -> Walked<usize> {
     // Fill bytes may stand before it.
-    while let Some([0xff, 0xff, ..]) = file.get(at..) {
+    while file.array(at) == Some([0xff, 0xff]) {
         at += 1;
     }
-    match file.get(at..) {
-        Some([0xff, kind, ..]) if *kind == RESTARTS.start() + number => Ok(at + 2),
-        Some([0xff, kind, ..]) if RESTARTS.contains(kind) => Err(Damage::Garbled),
+    match file.array(at) {
+        Some([0xff, kind]) if kind == RESTARTS.start() + number => Ok(at + 2),
+        Some([0xff, kind]) if RESTARTS.contains(&kind) => Err(Damage::Garbled),
         _ => Err(Damage::Missing),
     }
 }
@@ -671,17 +677,21 @@ mod tests {
         file
     }
 
+    fn over(scans: &[(u8, &[u8], u8)]) -> Window {
+        Window::over(&coded(scans))
+    }
+
     /// A run of 32 blocks or more that hold nothing.
     const RUN: u8 = 0x50;
 
     #[test]
     fn a_run_of_empty_blocks_ends_with_the_scan_and_the_bits_that_fill_its_last_byte_are_alike() {
         // The code, and five bits that say how many more than 32.
-        let of = |ac| walk(&coded(&[(RUN, &[ac][..], 0)]));
+        let of = |ac| walk(&mut over(&[(RUN, &[ac][..], 0)]));
         assert_eq!(of(0b0110_0011), Ok(()), "24 more than 32, ones to fill up");
         assert_eq!(of(0b0110_0000), Ok(()), "some cameras fill up with zeros");
         assert_eq!(of(0b0110_0111), Err(Damage::Garbled), "a block too many");
-        let longer = walk(&coded(&[(RUN, &[0b0110_0011, 0xfe][..], 0)]));
+        let longer = walk(&mut over(&[(RUN, &[0b0110_0011, 0xfe][..], 0)]));
         assert_eq!(longer, Err(Damage::Garbled), "a byte too many");
         assert_eq!(of(0b0101_1111), Err(Damage::Garbled), "one too few");
         assert_eq!(
@@ -697,11 +707,15 @@ mod tests {
         let zeros = vec![0; 56 * 63 * 2 / 8];
         let first = (RUN, &[0b0110_0011][..], 0x01);
         assert_eq!(
-            walk(&coded(&[first, (0x01, &zeros[..], 0x10)])),
+            walk(&mut over(&[first, (0x01, &zeros[..], 0x10)])),
             Err(Damage::Garbled),
             "what codes the same over and over is no coding"
         );
         let nothing = (RUN, &[0b0110_0011][..], 0x10);
-        assert_eq!(walk(&coded(&[first, nothing])), Ok(()), "nothing comes in");
+        assert_eq!(
+            walk(&mut over(&[first, nothing])),
+            Ok(()),
+            "nothing comes in"
+        );
     }
 }

@@ -71,6 +71,8 @@ mod linear;
 mod marked;
 mod measured;
 #[cfg(feature = "photo")]
+mod packed;
+#[cfg(feature = "photo")]
 mod photo;
 mod photographed;
 #[cfg(feature = "photo")]
@@ -96,6 +98,8 @@ mod tones;
 mod view;
 #[cfg(feature = "photo")]
 mod webp_scan;
+#[cfg(feature = "photo")]
+mod window;
 #[cfg(feature = "photo")]
 mod zones;
 

@@ -7,7 +7,8 @@
 //!
 //! Source: ICC.1:2022, annex F; the primaries AP0 of SMPTE ST 2065-1:2021.
 
-use std::io::{BufRead, BufReader, Cursor, Read, Seek, SeekFrom};
+use std::fs::File;
+use std::io::{BufRead, BufReader, ErrorKind, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -22,10 +23,11 @@ use moxcms::{
     ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformF64Executor, TransformOptions,
 };
 
-use tiff::TiffError;
 use tiff::tags::Tag;
 
-use super::{format, jpeg, jpeg_scan, webp_scan};
+use super::jpeg::Outline;
+use super::window::Window;
+use super::{format, jpeg, jpeg_scan, packed, webp_scan};
 use crate::error::{self, Error, FileKind, Result};
 
 /// Largest picture that is decoded, pixels: above what cameras and phones give.
@@ -33,8 +35,6 @@ const MOST_PIXELS: u64 = 200_000_000;
 /// Memory that a picture may take while it is decoded, bytes: 190 million pixels of 8 bits fit, 63 million of a progressive JPEG, 47
 /// million of a TIFF of 16 bits.
 const MOST_MEMORY: u64 = 544 << 20;
-/// Largest JPEG file, which is walked in memory before it is decoded.
-const MOST_JPEG: usize = 128 << 20;
 /// Largest profile, bytes, once it is unpacked; also what a PNG decoder may take beside the picture. Real ones have up to 3 MB.
 const MOST_PROFILE: usize = 16 << 20;
 /// Pixels from which on a file must have a byte for every [`PIXELS_A_BYTE`]: no photograph packs as small, and what does claims
@@ -111,13 +111,11 @@ impl Picture {
         let refused = |error| decoding_error(path, error);
         match format::recognise(path, &head)? {
             ImageFormat::Jpeg => {
-                let mut content = Vec::new();
-                if bytes <= MOST_JPEG as u64 {
-                    file.read_to_end(&mut content).map_err(machine)?;
-                }
-                let working = check_jpeg(&content)?;
-                let decoder = JpegDecoder::new(Cursor::new(content)).map_err(refused)?;
-                Self::from_decoder(path, decoder, bytes, working)
+                let (file, working) = check_jpeg(path, file.into_inner(), bytes)?;
+                let decoder = JpegDecoder::new(file).map_err(refused)?;
+                // The decoder reads all of the file first.
+                let beside = bytes + working * pixels_of(&decoder);
+                Self::from_decoder(path, decoder, bytes, beside)
             }
             ImageFormat::Png => {
                 check_png(path, &mut file)?;
@@ -137,32 +135,32 @@ impl Picture {
                 if decoder.has_animation() {
                     return Err(animated());
                 }
-                Self::from_decoder(path, decoder, bytes, WEBP_PLANES)
+                let beside = WEBP_PLANES * pixels_of(&decoder);
+                Self::from_decoder(path, decoder, bytes, beside)
             }
             _ => {
-                check_tiff(&mut file, bytes)?;
+                check_tiff(path, &mut file, bytes)?;
                 file.rewind().map_err(machine)?;
                 let decoder = TiffDecoder::new(file).map_err(refused)?;
                 // Its strips are unpacked beside the picture, and one may hold all of it.
-                let [width, height] = <[u32; 2]>::from(decoder.dimensions()).map(u64::from);
-                let working = decoder.total_bytes() / (width * height).max(1);
-                Self::from_decoder(path, decoder, bytes, working)
+                let beside = decoder.total_bytes();
+                Self::from_decoder(path, decoder, bytes, beside)
             }
         }
     }
 
-    /// The picture of `decoder`, whose file has so many `bytes`, and which takes so many bytes a pixel beside the samples.
+    /// The picture of `decoder`, whose file has so many `bytes`, and which takes as many as `beside` beside the samples.
     fn from_decoder(
         path: &Path,
         mut decoder: impl ImageDecoder,
         bytes: u64,
-        working: u64,
+        beside: u64,
     ) -> Result<Self> {
         let refused = |error| decoding_error(path, error);
         let (width, height) = decoder.dimensions();
-        let pixels = check_pixels((width, height), bytes)?;
+        check_pixels((width, height), bytes)?;
         check_colour_type(decoder.original_color_type())?;
-        let memory = decoder.total_bytes() + working * pixels;
+        let memory = decoder.total_bytes().saturating_add(beside);
         if memory > MOST_MEMORY {
             return Err(Error::input(format!(
                 "the picture takes {} MB of memory; at most {} MB are given to one",
@@ -290,8 +288,8 @@ fn limits() -> Limits {
     limits
 }
 
-/// Refuses more pixels than are decoded, or than a file of so many `bytes` can tell of; returns how many there are.
-fn check_pixels((width, height): (u32, u32), bytes: u64) -> Result<u64> {
+/// Refuses more pixels than are decoded, or than a file of so many `bytes` can tell of.
+fn check_pixels((width, height): (u32, u32), bytes: u64) -> Result<()> {
     let pixels = u64::from(width) * u64::from(height);
     if pixels > MOST_PIXELS {
         let millions = pixels / 1_000_000;
@@ -304,36 +302,41 @@ fn check_pixels((width, height): (u32, u32), bytes: u64) -> Result<u64> {
     if pixels > LARGE && pixels / PIXELS_A_BYTE > bytes {
         return Err(hollow());
     }
-    Ok(pixels)
+    Ok(())
 }
 
 /// Bytes a pixel that a WebP decoder takes beside the samples: planes of luminance and colour, or whole pixels before they are told
 /// apart.
 const WEBP_PLANES: u64 = 4;
 
-/// Refuses what is no whole and sound JPEG of colours; returns how many bytes a pixel its decoder takes beside the samples.
-fn check_jpeg(content: &[u8]) -> Result<u64> {
-    if content.is_empty() {
-        return Err(too_large_a_file(MOST_JPEG as u64, "JPEG"));
-    }
-    let outline = jpeg::outline(content);
-    if !outline.complete {
-        return Err(cut_short());
-    }
-    match outline.components {
-        1 => return Err(grey()),
-        4 => return Err(inks()),
-        _ => {}
-    }
-    match jpeg_scan::walk(content) {
-        Ok(()) => {}
-        Err(jpeg_scan::Damage::Missing) => return Err(cut_short()),
-        Err(jpeg_scan::Damage::Garbled) => {
-            return Err(damaged(LED_ASTRAY));
-        }
-    }
+fn pixels_of(decoder: &impl ImageDecoder) -> u64 {
+    let (width, height) = decoder.dimensions();
+    u64::from(width) * u64::from(height)
+}
+
+/// Refuses what is no whole and sound JPEG of colours; returns it from its start, and how many bytes a pixel its decoder takes beside
+/// the samples.
+fn check_jpeg(path: &Path, file: File, bytes: u64) -> Result<(BufReader<File>, u64)> {
+    let mut window = Window::new(file, usize::try_from(bytes).unwrap_or(usize::MAX));
+    let outline = jpeg::outline(&mut window);
+    let walked = match outline {
+        Outline {
+            complete: false, ..
+        } => Err(cut_short()),
+        Outline { components: 1, .. } => Err(grey()),
+        Outline { components: 4, .. } => Err(inks()),
+        _ => jpeg_scan::walk(&mut window).map_err(|damage| match damage {
+            jpeg_scan::Damage::Missing => cut_short(),
+            jpeg_scan::Damage::Garbled => damaged(LED_ASTRAY),
+        }),
+    };
+    let mut file = (window.close()).map_err(|cause| Error::unreadable(path, cause))?;
+    walked?;
+    file.rewind()
+        .map_err(|cause| Error::unreadable(path, cause))?;
     // All coefficients of a progressive picture are kept until the last scan: two bytes for each sample.
-    Ok(if outline.progressive { 6 } else { 0 })
+    let working = if outline.progressive { 6 } else { 0 };
+    Ok((BufReader::new(file), working))
 }
 
 /// Refuses a PNG whose rows are not all there and sound, before memory for them is asked for; and one whose profile its decoder
@@ -377,17 +380,19 @@ fn check_webp(
     webp_scan::walk(file, bytes).map_err(|damage| match damage {
         webp_scan::Damage::Missing => cut_short(),
         webp_scan::Damage::Garbled => damaged(LED_ASTRAY),
-        webp_scan::Damage::TooLarge => too_large_a_file(webp_scan::MOST_LOSSY, "lossy WebP"),
+        webp_scan::Damage::TooLarge => {
+            let most = webp_scan::MOST_LOSSY >> 20;
+            let finding = format!("the file is larger than {most} MB, which no WebP photograph is");
+            Error::input(finding).mend("save it smaller")
+        }
         webp_scan::Damage::Unreadable(cause) => Error::unreadable(path, cause),
     })
 }
 
 /// Refuses a large TIFF whose strips or tiles are not all there and sound, before memory for the picture is asked for. What is
-/// wrong with it otherwise, and a strip that is most of a picture by itself, is left to the picture's decoder.
-fn check_tiff(file: &mut (impl BufRead + Seek), bytes: u64) -> Result<()> {
-    const MOST_STRIP: usize = 16 << 20;
-    const NOT_COMPRESSED: u16 = 1;
-    let Ok(mut tiff) = tiff::decoder::Decoder::new(file) else {
+/// wrong with it otherwise, and other ways of packing, are left to the picture's decoder.
+fn check_tiff(path: &Path, file: &mut (impl BufRead + Seek), bytes: u64) -> Result<()> {
+    let Ok(mut tiff) = tiff::decoder::Decoder::new(&mut *file) else {
         return Ok(());
     };
     let pixels = tiff
@@ -405,37 +410,29 @@ fn check_tiff(file: &mut (impl BufRead + Seek), bytes: u64) -> Result<()> {
     let strips = [Tag::StripOffsets, Tag::StripByteCounts].map(&mut numbers);
     let tiles = [Tag::TileOffsets, Tag::TileByteCounts].map(numbers);
     let [offsets, lengths] = if strips[0].is_empty() { tiles } else { strips };
-    let mut ends = offsets
-        .iter()
-        .zip(&lengths)
-        .map(|(offset, length)| offset.saturating_add(*length));
-    if ends.any(|end| end > bytes) {
-        return Err(cut_short());
-    }
-    if tiff.find_tag_unsigned(Tag::Compression).ok().flatten() == Some(NOT_COMPRESSED) {
+    let packing = tiff.find_tag_unsigned(Tag::Compression).ok().flatten();
+    let Some(packing) = packing.and_then(packed::Packing::of) else {
         return Ok(());
-    }
-    let mut unpacked = Vec::new();
-    for index in (0..).take(offsets.len()) {
+    };
+    let mut strips = Vec::with_capacity(offsets.len());
+    for ((index, offset), length) in (0..).zip(offsets).zip(lengths) {
+        if offset.saturating_add(length) > bytes {
+            return Err(cut_short());
+        }
         let Ok(layout) = tiff.image_chunk_buffer_layout(index) else {
             return Ok(());
         };
-        if layout.len > MOST_STRIP {
-            return Ok(());
-        }
-        unpacked.resize(layout.len, 0);
-        match tiff.read_chunk_bytes(index, &mut unpacked) {
-            Ok(()) => {}
-            Err(TiffError::IoError(cause)) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
-                return Err(cut_short());
-            }
-            // What can't be unpacked.
-            Err(TiffError::IoError(cause)) if cause.raw_os_error().is_none() => {
-                return Err(damaged(&cause.to_string()));
-            }
-            Err(TiffError::FormatError(error)) => return Err(damaged(&error.to_string())),
-            Err(_) => return Ok(()),
-        }
+        strips.push((offset, length, layout.len as u64));
+    }
+    for (offset, length, unpacked) in strips {
+        (file.seek(SeekFrom::Start(offset)))
+            .and_then(|_| packing.check(file.by_ref().take(length), unpacked))
+            .map_err(|cause| match cause.kind() {
+                ErrorKind::UnexpectedEof => cut_short(),
+                // What can't be unpacked.
+                _ if cause.raw_os_error().is_none() => damaged(&cause.to_string()),
+                _ => Error::unreadable(path, cause),
+            })?;
     }
     Ok(())
 }
@@ -552,14 +549,6 @@ fn cut_short() -> Error {
 /// What is wrong with coded data that end where no picture does.
 const LED_ASTRAY: &str = "its coded data lead astray on the way";
 
-fn too_large_a_file(most: u64, kind: &str) -> Error {
-    let most = most >> 20;
-    Error::input(format!(
-        "the file is larger than {most} MB, which no {kind} photograph is"
-    ))
-    .mend("save it smaller")
-}
-
 fn damaged(how: &str) -> Error {
     Error::input(format!("the picture is damaged: {how}"))
         .mend("copy it from the camera again, or open it in a photo program and save it anew")
@@ -574,7 +563,7 @@ fn hollow() -> Error {
 /// What a decoder's error means for the user.
 fn decoding_error(path: &Path, error: ImageError) -> Error {
     match error {
-        ImageError::IoError(cause) if cause.kind() == std::io::ErrorKind::UnexpectedEof => {
+        ImageError::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => {
             cut_short()
         }
         ImageError::IoError(cause) if cause.raw_os_error().is_some() => {
