@@ -139,6 +139,11 @@ fn starter_book() -> (tempfile::TempDir, String) {
     (parent, format!("--book {book}"))
 }
 
+/// The folder of the book that this option names.
+fn dir_of(book: &str) -> std::path::PathBuf {
+    book.trim_start_matches("--book ").trim_matches('"').into()
+}
+
 const COLUMNS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,foam_g,foam_mix,paint,paint_g,paint_mix,paint_mm";
 
 /// What `predict` says of the builds in `rows`, each the cells of [`COLUMNS`] (those at the end may be left out).
