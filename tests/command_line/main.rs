@@ -17,6 +17,8 @@ mod documented_json;
 #[cfg(unix)]
 mod endings;
 mod expectations;
+#[cfg(target_os = "linux")]
+mod faults;
 mod foams;
 mod gone_over;
 #[cfg(unix)]
@@ -34,8 +36,12 @@ mod moulds;
 mod one_layer;
 mod one_screen;
 mod one_tint;
+#[cfg(all(target_os = "linux", feature = "page"))]
+mod page_cuts;
 mod parts;
 mod patch;
+#[cfg(all(target_os = "linux", feature = "photo"))]
+mod photographed_board;
 mod planning;
 #[cfg(feature = "page")]
 mod plots;
