@@ -147,7 +147,8 @@ fn keep_a_part(book: &mut Book) -> Vec<u32> {
         request: &request,
         matched: &matched,
     };
-    parts::keep_or_compare(book, None, found, false).expect("kept");
+    let to_keep = parts::to_keep(book, None, found, false);
+    to_keep.write(book).expect("kept");
     let kept = nudging::run(book, "arm", nudging::Nudge::default(), DAY).expect("as kept");
     let entries = kept.poured.mix.entries().iter();
     entries

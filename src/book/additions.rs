@@ -144,29 +144,43 @@ impl Book {
     /// The demo, which is never written to; a name that stands there already; a failure of the machine. The table is then as
     /// it was.
     pub fn add_backing(&mut self, name: &str, reflectance: &Spectrum) -> Result<String> {
-        const COLUMNS: Columns = Columns {
-            required: &["backing", "r_file"],
-            optional: &[],
-        };
         self.change(|book, folder| {
-            let backings = book.shelf().backings.iter();
-            check_unused("backing", name, backings.map(|each| each.name.as_str()))?;
-            let stem = format!("spectra/{}", write::plain(name));
-            let r_file = write::free_name(folder, &stem);
-            let cells = vec![
-                ("backing", text_cell(name).into_owned()),
-                ("r_file", r_file.clone()),
-            ];
-            let text = with_row(&book.files, BACKINGS, &COLUMNS, &cells)?;
             let mut changes = Changes::of(folder);
-            changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
-            changes.put(BACKINGS, text);
-            let what = format!("the new backing `{}`", name.escape_debug());
-            Self::read(changes.files.clone())
-                .map_err(|error| error.without_place().within(what))?;
+            let r_file = put_backing(&mut changes, book, folder, name, reflectance)?;
             changes.write(folder).map(|()| r_file)
         })
     }
+}
+
+/// Puts a backing of this `reflectance` among `changes` of `book`, which lies in `folder`; returns the file that holds it.
+///
+/// # Errors
+/// As [`Book::add_backing`].
+pub(super) fn put_backing(
+    changes: &mut Changes,
+    book: &Book,
+    folder: &Path,
+    name: &str,
+    reflectance: &Spectrum,
+) -> Result<String> {
+    const COLUMNS: Columns = Columns {
+        required: &["backing", "r_file"],
+        optional: &[],
+    };
+    let backings = book.shelf().backings.iter();
+    check_unused("backing", name, backings.map(|each| each.name.as_str()))?;
+    let stem = format!("spectra/{}", write::plain(name));
+    let r_file = write::free_name(folder, &stem);
+    let cells = vec![
+        ("backing", text_cell(name).into_owned()),
+        ("r_file", r_file.clone()),
+    ];
+    let text = with_row(&book.files, BACKINGS, &COLUMNS, &cells)?;
+    changes.put(r_file.as_str(), spectra::reflectance_text(reflectance));
+    changes.put(BACKINGS, text);
+    let what = format!("the new backing `{}`", name.escape_debug());
+    Book::read(changes.files.clone()).map_err(|error| error.without_place().within(what))?;
+    Ok(r_file)
 }
 
 /// A mass as a table has it.

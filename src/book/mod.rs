@@ -115,7 +115,7 @@ pub use write::write_whole;
 
 use crate::colour::Lab;
 use crate::error::{Error, Mend, Result, Setting};
-use crate::materials::{Colorant, Grams, LetDown, Shelf, Swatch};
+use crate::materials::{Backing, Colorant, Grams, LetDown, Shelf, Swatch};
 use crate::recipe::Part;
 use changes::Changes;
 use files::{Files, PIGMENTS, SETTINGS, holds_book};
@@ -488,10 +488,11 @@ impl Book {
     /// shelf, a value out of range, the name of another chip); a table that has become unsound; a failure of
     /// the machine. The table is then as it was.
     pub fn add_swatch(&mut self, swatch: &Swatch) -> Result<()> {
-        self.log_reading(swatch, None)
+        self.log_reading(swatch, None).map(|_| ())
     }
 
-    /// The same, with what the camera gave of a chip that was `photographed`: that a calibration may read it again.
+    /// The same, with what the camera gave of a chip that was `photographed`: that a calibration may read it again. Returns what
+    /// the swatch is called.
     ///
     /// # Errors
     /// As [`add_swatch`](Self::add_swatch); a chip that was read off this photograph already.
@@ -499,9 +500,9 @@ impl Book {
         &mut self,
         swatch: &Swatch,
         photographed: Option<&PhotographedChip>,
-    ) -> Result<()> {
+    ) -> Result<String> {
         self.change(|book, folder| {
-            swatches::add(folder, &book.shelf, book.swatches()?, swatch, photographed).map(|_| ())
+            swatches::add(folder, &book.shelf, book.swatches()?, swatch, photographed)
         })
     }
 }
@@ -622,15 +623,40 @@ impl Book {
         parts::check_free(&self.files, name)
     }
 
-    /// Keeps `part` as `parts/NAME.toml`. Waits for its turn where others write.
+    /// Keeps `part` as `parts/NAME.toml`, and puts what it is cast over on the shelf where that is new and read `beneath` it. Waits
+    /// for its turn where others write.
     ///
     /// # Errors
-    /// As [`check_new_part`](Self::check_new_part); a part that could not be read back; a failure of the machine.
-    pub fn keep_part(&mut self, part: &Part) -> Result<()> {
+    /// As [`check_new_part`](Self::check_new_part) and [`add_backing`](Self::add_backing); a part that could not be read back; a
+    /// failure of the machine. Nothing is kept then.
+    pub fn keep_part(&mut self, part: &Part, beneath: Option<&Backing>) -> Result<()> {
         self.change(|book, folder| {
             parts::check_free(&book.files, &part.name)?;
-            parts::write(folder, &book.shelf, part)
+            book.put_part(folder, part, beneath)
         })
+    }
+
+    /// Puts all of `part` but what became of it in the place of what is kept under its name, as [`Part::replace`] does, with what was
+    /// read `beneath` it as for [`keep_part`](Self::keep_part); returns what is then kept. Waits for its turn where others write.
+    ///
+    /// # Errors
+    /// As [`part`](Self::part) and [`add_backing`](Self::add_backing); a failure of the machine. The book is then as it was.
+    pub fn replace_part(&mut self, part: Part, beneath: Option<&Backing>) -> Result<Part> {
+        self.change(|book, folder| {
+            let mut kept = book.part(&part.name)?;
+            kept.replace(part);
+            book.put_part(folder, &kept, beneath)?;
+            Ok(kept)
+        })
+    }
+
+    fn put_part(&self, folder: &Path, part: &Part, beneath: Option<&Backing>) -> Result<()> {
+        let mut changes = Changes::of(folder);
+        if let Some(Backing { name, reflectance }) = beneath {
+            additions::put_backing(&mut changes, self, folder, name, reflectance)?;
+        }
+        parts::put(&mut changes, &self.shelf, part)?;
+        changes.write(folder)
     }
 
     /// Has `edit` change the part called `name` as it stands at that moment, keeps what becomes of it, and returns what `edit`
@@ -647,33 +673,32 @@ impl Book {
         self.change(|book, folder| {
             let mut part = book.part(name)?;
             let outcome = edit(&mut part)?;
-            parts::write(folder, &book.shelf, &part)?;
+            book.put_part(folder, &part, None)?;
             Ok(outcome)
         })
     }
 
-    /// Logs `swatch`, a reading of the part called `name`, and adds it to the castings of the part, with the `note` of what it
-    /// was taken on, and what the camera gave of it where it was `photographed`; returns what the swatch is called. Waits for its
-    /// turn where others write.
+    /// Logs `swatch`, a reading of the part called `name`, with what the camera gave of it where it was `photographed`; has `edit`,
+    /// which is told what the swatch is called, note that in the part; and returns what `edit` does. Waits for its turn where
+    /// others write.
     ///
     /// # Errors
-    /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch): then neither is changed.
-    pub fn log_casting(
+    /// As [`part`](Self::part) and [`add_swatch`](Self::add_swatch); those of `edit`. Neither is changed then.
+    pub fn log_casting<T>(
         &mut self,
         name: &str,
         swatch: &Swatch,
         photographed: Option<&PhotographedChip>,
-        note: &str,
-    ) -> Result<String> {
+        edit: impl FnOnce(&mut Part, &str) -> Result<T>,
+    ) -> Result<T> {
         self.change(|book, folder| {
             let mut part = book.part(name)?;
             let reading = (book.swatches()?, swatch);
             let mut changes = Changes::of(folder);
             let id = swatches::put(&mut changes, folder, &book.shelf, reading, photographed)?;
-            part.add_casting(&id, swatch.date, note);
-            part.log_cup(&swatch.build.skin, &id);
+            let outcome = edit(&mut part, &id)?;
             parts::put(&mut changes, &book.shelf, &part)?;
-            changes.write(folder).map(|()| id)
+            changes.write(folder).map(|()| outcome)
         })
     }
 

@@ -61,7 +61,9 @@ impl Read {
             let marks = read.marks(&chart.values, &chips);
             self.forced.write(file, marked(&self.photo, &marks)?)?;
         }
-        let logged = comparing::logged(book, read.first)?;
+        // Last, once nothing else can fail: no photograph is read twice.
+        let first = read.log(book)?;
+        let logged = comparing::logged(book, first)?;
         Ok(Outcome::done(if everywhere.json {
             board::json(&read, &logged)
         } else {

@@ -37,7 +37,7 @@ pub(super) struct Options {
     /// Put the next cup's recipe in the place of the one that the part keeps, which goes into its history
     #[arg(long, requires = "part", conflicts_with = "no_log")]
     replace: bool,
-    /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`
+    /// Leave the book as it is; without this the reading is logged in it, as by `swatch add`, even where no recipe answers it
     #[arg(long)]
     no_log: bool,
     /// Most drops to add to the cup on the bench; 0 leaves it as it is, and answers for the next cup alone. The next cup may

@@ -98,38 +98,34 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
     let title = (options.title.clone()).or(kept_title.or(options.kept.clone()));
     let title = title.as_deref().unwrap_or("Part");
     check_name("the title", title)?;
-    let keeping = match name {
-        Some(name) => {
-            let kept_name = kept.as_ref().map(|part| part.name.clone());
-            let found = parts::Found {
-                name: &kept_name.unwrap_or_else(|| name.to_owned()),
-                title,
-                from: &from,
-                request: &request,
-                matched: &matched,
-            };
-            Some(parts::keep_or_compare(
-                &mut book,
-                kept,
-                found,
-                options.replace,
-            )?)
-        }
-        None => None,
-    };
+    let to_keep = name.map(|name| {
+        let kept_name = kept.as_ref().map(|part| part.name.clone());
+        let found = parts::Found {
+            name: &kept_name.unwrap_or_else(|| name.to_owned()),
+            title,
+            from: &from,
+            request: &request,
+            matched: &matched,
+        };
+        parts::to_keep(&book, kept, found, options.replace)
+    });
+    let keeping = to_keep.as_ref().map(|to_keep| &to_keep.keeping);
     let report = PartReport {
         title,
-        commands: next_commands(&matched, book.folder(), kept_as(keeping.as_ref(), &book))?,
+        commands: next_commands(&matched, book.folder(), kept_as(keeping, &book))?,
         naming: super::naming::option,
         matched: &matched,
-        keeping: keeping.as_ref(),
+        keeping,
     };
     #[cfg(feature = "page")]
     if let Some(file) = &options.sheet {
-        options.forced.write(
-            file,
-            crate::report::sheet::part(&report, &plotting::ladder(&book, &matched)?),
-        )?;
+        let ladder = plotting::ladder(&request.serving(book.shelf()), &matched)?;
+        let sheet = crate::report::sheet::part(&report, &ladder);
+        options.forced.write(file, sheet)?;
+    }
+    // Last, once nothing else can fail: who is told of an error finds the name free.
+    if let Some(to_keep) = &to_keep {
+        to_keep.write(&mut book)?;
     }
     Ok(Outcome {
         text: if everywhere.json {

@@ -240,7 +240,8 @@ pub(super) fn run(options: &Options, everywhere: &Everywhere) -> Result<Outcome>
                 },
             pot_by_pot,
         }) => named.cups().tinted(*pot_by_pot).report(&book, |told| {
-            let ladder = plotting::ladder(&book, told.matched)?;
+            let shelf = book.shelf().on_the_day(told.matched.day);
+            let ladder = plotting::ladder(&shelf, told.matched)?;
             forced.write(file, crate::report::sheet::part(told, &ladder))?;
             let part = told.keeping.map(|keeping| &keeping.part);
             Ok(Outcome::done(match part {

@@ -36,17 +36,27 @@ pub struct Request<'a> {
 pub struct BoardRead {
     /// The photograph's name in the log.
     pub photo: String,
-    /// The index of its first reading in the log.
-    pub first: usize,
     /// Standard deviation of L*, a*, b* of each reading, in the order of the log.
     pub spreads: Vec<[f64; 3]>,
     /// Chips that were left out.
     pub left_out: Vec<ChipLeftOut>,
     /// What was read, and how the chart served.
     pub board: Board,
+    /// Its readings.
+    swatches: Vec<Swatch>,
+    /// What the camera gave of them.
+    kept: KeptPhotograph,
 }
 
 impl BoardRead {
+    /// Logs all its readings in one change; returns the index of the first in the log.
+    ///
+    /// # Errors
+    /// As [`Book::add_swatches`]. The book is then as it was.
+    pub fn log(&self, book: &mut Book) -> Result<usize> {
+        book.add_swatches(&self.swatches, &self.kept)
+    }
+
     /// What was read, to be outlined in the photograph: the chart with these `values`, the board, and the part that was read of each
     /// of its `chips`.
     pub fn marks(&self, values: &ChartValues, chips: &[BoardChip]) -> Vec<Mark> {
@@ -93,13 +103,12 @@ pub fn size_of(chips: &[BoardChip]) -> [u32; 2] {
     [most(|chip| chip.row), most(|chip| chip.column)]
 }
 
-/// Reads a board and logs all its readings in one change.
+/// Reads a board of `book`; nothing is [logged](BoardRead::log) yet.
 ///
 /// # Errors
-/// A photograph that was read already; a chip that would not cure; as [`read_board`]; no field that can be read; as
-/// [`Book::add_swatches`]. The book is then as it was.
+/// A photograph that was read already; a chip that would not cure; as [`read_board`]; no field that can be read.
 // Longer than eighty lines: a board is read in one go, and each step wants what the ones before it found.
-pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
+pub fn run(book: &Book, request: &Request<'_>) -> Result<BoardRead> {
     let photo = name_of(request.photo);
     check_is_new(book, &photo, request.photo)?;
     let geometry = Geometry {
@@ -176,13 +185,13 @@ pub fn run(book: &mut Book, request: &Request<'_>) -> Result<BoardRead> {
             ))
             .in_file(request.photo));
     }
-    let first = book.add_swatches(&swatches, &kept)?;
     Ok(BoardRead {
         photo,
-        first,
         spreads,
         left_out,
         board,
+        swatches,
+        kept,
     })
 }
 

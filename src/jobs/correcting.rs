@@ -4,12 +4,11 @@ use std::time::Instant;
 
 use jiff::civil::Date;
 
+use super::learning::{LEARNING, Learnt, is_it, learnt};
 use super::let_downs::Wanted;
 use super::logging::OfPart;
 use super::matching::PassedOver;
-use super::thinning::thinned;
 use crate::book::{Book, PhotographedChip};
-use crate::characterise::calibrate;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
 use crate::materials::{
@@ -37,8 +36,9 @@ pub struct Request {
     pub evidence: Evidence,
     /// What the camera gave of it where a reading came off a photograph; `None` where an instrument read it.
     pub photographed: Option<PhotographedChip>,
-    /// The part whose cup it is, if it is one's, and whether the next cup's recipe takes the place of the one that is kept.
-    pub part: Option<(String, Replacing)>,
+    /// The part whose cup it is, if it is one's, as it stood when the cup was taken from it; and whether the next cup's recipe takes
+    /// the place of the one that is kept.
+    pub part: Option<(Part, Replacing)>,
     /// Whether the book is written to: a reading of a casting is logged, and the correction noted with its part.
     pub log: bool,
     /// Most drops that may be added to the cup on the bench; with 0 the next cup alone is sought.
@@ -190,10 +190,23 @@ pub enum Logging {
     NoCasting,
 }
 
-/// Answers `request` for `target`, and logs the reading; `progress` hears the share (0–1) of what is learnt before the search.
+impl Logging {
+    /// The name under which the reading stands in the log; `None` where it was not to be logged, or the book is the demo.
+    pub fn name(&self) -> Option<&str> {
+        match self {
+            Self::Now(name) | Self::Before(name) => Some(name),
+            Self::Demo | Self::NotAsked | Self::NoCasting => None,
+        }
+    }
+}
+
+/// Answers `request` for `target`; then logs the reading and notes the answer with the part, all in one change, or none. A reading
+/// that nothing is found for is logged alone: nobody reads a cup twice because a window was too narrow. `progress` hears the share
+/// (0–1) of what is learnt before the search.
 ///
 /// # Errors
-/// As [`Correction::remedy`], [`calibrate`] and [`Book::add_swatch`].
+/// As [`Correction::remedy`] and [`calibrate`](crate::characterise::calibrate), which say as what the reading is logged; as
+/// [`Book::log_casting`], and a part that was changed meanwhile, after which nothing is.
 pub fn run(
     book: &mut Book,
     target: &Target,
@@ -201,39 +214,56 @@ pub fn run(
     progress: &mut dyn FnMut(f64),
 ) -> Result<Corrected> {
     let begun = Instant::now();
-    let Request { build, day, .. } = request;
     let asked = request.correction(book.shelf());
     // What can't be corrected is refused before anything is learnt of it.
     asked.check(target)?;
-    let weights = book.shelf().settings.viewing.weights();
     // A slip of the hand is known without part B being read.
     let observed = match request.evidence {
-        Evidence::Poured => build.clone(),
+        Evidence::Poured => request.build.clone(),
         Evidence::Reading { .. } | Evidence::Looks(_) => asked.observed()?,
     };
-    let reading = match request.evidence {
-        Evidence::Reading { lab, geometry } => Some(Swatch {
-            note: "read for a correction".to_owned(),
-            photo: (request.photographed.as_ref())
-                .map(|chip| chip.photo.clone())
-                .unwrap_or_default(),
-            geometry,
-            ..Swatch::of(observed.clone(), lab, *day)
-        }),
-        Evidence::Looks(_) | Evidence::Poured => None,
-    };
+    let reading = request.reading(&observed);
+    let predicted = Casting::new(book.shelf(), &observed)?;
     let geometry = reading.as_ref().map(|reading| reading.geometry);
-    let predicted = Casting::new(book.shelf(), &observed)?.read_by(geometry.unwrap_or_default());
-    let predicted = weights.lab(&predicted.reading());
-    let let_downs = at_hand(book.shelf(), &build.skin, asked.may_add(), *day)?;
+    let predicted = predicted.read_by(geometry.unwrap_or_default()).reading();
+    let weights = book.shelf().settings.viewing.weights();
+    let seen = (reading.as_ref(), weights.lab(&predicted));
+    let worked_out = worked_out(book, target, request, seen, begun, progress);
+    let (logged, noted) = keep(book, request, reading.as_ref(), worked_out.as_ref().ok())?;
+    match (worked_out, logged.name()) {
+        (Ok(corrected), _) => Ok(Corrected {
+            logged,
+            noted,
+            ..corrected
+        }),
+        (Err(error), Some(id)) => {
+            let id = id.escape_debug();
+            Err(error.within(format_args!(
+                "the reading is logged as `{id}`, but nothing was found for it"
+            )))
+        }
+        (Err(error), None) => Err(error),
+    }
+}
+
+/// The answers for what was seen of a casting: its reading, if there is one, beside its prediction. Nothing is written.
+fn worked_out(
+    book: &Book,
+    target: &Target,
+    request: &Request,
+    (reading, predicted): (Option<&Swatch>, Lab),
+    begun: Instant,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Corrected> {
+    let Request { build, day, .. } = request;
+    let may_add = request.correction(book.shelf()).may_add();
+    let let_downs = at_hand(book.shelf(), &build.skin, may_add, *day)?;
     // What the eye says is too unsure to be fitted beside readings.
-    let learnt = match &reading {
-        Some(reading) => learnt(
-            book,
-            reading,
-            request.limits.deadline_of(LEARNING),
-            progress,
-        )?,
+    let learnt = match reading {
+        Some(reading) => {
+            let deadline = request.limits.deadline_of(LEARNING);
+            learnt(book, reading, deadline, progress)?
+        }
         None => Learnt::Less,
     };
     let shelf = &learnt.shelf(book).on_the_day(*day);
@@ -244,20 +274,12 @@ pub fn run(
     // What was learnt first took of the time, too.
     correction.limits.time_limit = request.limits.time_left_since(begun);
     let remedy = correction.remedy(target)?;
-    let logged = match (&reading, &request.stage) {
-        (Some(_), Stage::TestPiece { .. } | Stage::Part) if !request.log => Logging::NotAsked,
-        (Some(reading), Stage::TestPiece { .. } | Stage::Part) => match book.folder() {
-            None => Logging::Demo,
-            Some(_) => log(book, reading, request)?,
-        },
-        (Some(_) | None, _) => Logging::NoCasting,
-    };
     let added = Cup::pour(shelf, &additions(&build.skin, &remedy)?)?;
     let next_cup = Cup::pour(shelf, &remedy.next.best().poured)?;
     let base = book.shelf().base(&build.skin.base)?;
-    let mut corrected = Corrected {
+    Ok(Corrected {
         tolerance: correction.tolerance_for(target),
-        max_add: correction.may_add(),
+        max_add: may_add,
         passed_over: PassedOver {
             bottles: correction.passed_over.len(),
             were_named: request.pigments.is_some(),
@@ -270,21 +292,16 @@ pub fn run(
         measured: request.evidence.seen(target.lab).map(|(lab, _)| lab),
         evidence: request.evidence.clone(),
         predicted,
-        loses_light_at_the_edge: (reading.as_ref()).is_some_and(Swatch::loses_light_at_the_edge),
+        loses_light_at_the_edge: reading.is_some_and(Swatch::loses_light_at_the_edge),
         base: base.name.clone(),
         base_mass: Grams(build.skin.base_mass.0 - request.stage.drawn().0),
         bench: Wanted::of_cup(&added, book.shelf(), *day),
         next: Wanted::of_cup(&next_cup, book.shelf(), *day),
         had_no_time_to_learn: matches!(learnt, Learnt::Late),
-        logged,
+        logged: Logging::NotAsked,
         noted: None,
         remedy,
-    };
-    if let Some((name, replacing)) = &request.part {
-        let asked = request.log.then_some(*replacing);
-        corrected.noted = Some(note(book, name, asked, request, &corrected)?);
-    }
-    Ok(corrected)
+    })
 }
 
 impl Corrected {
@@ -322,6 +339,20 @@ impl Corrected {
 }
 
 impl Request {
+    /// The reading of what was `observed`, as it is logged; `None` where no instrument read it.
+    fn reading(&self, observed: &Build) -> Option<Swatch> {
+        let Evidence::Reading { lab, geometry } = self.evidence else {
+            return None;
+        };
+        let photo = self.photographed.as_ref().map(|chip| chip.photo.clone());
+        Some(Swatch {
+            note: "read for a correction".to_owned(),
+            photo: photo.unwrap_or_default(),
+            geometry,
+            ..Swatch::of(observed.clone(), lab, self.day)
+        })
+    }
+
     fn correction<'shelf>(&self, shelf: &'shelf Shelf) -> Correction<'shelf> {
         Correction {
             shelf,
@@ -378,78 +409,147 @@ fn at_hand(shelf: &Shelf, poured: &Poured, max_add: u32, day: Date) -> Result<Ve
     Ok(at_hand)
 }
 
-/// Whether `swatch` is this reading: another casting may read the same on another day.
-fn is_it(swatch: &Swatch, reading: &Swatch) -> bool {
-    swatch.date == reading.date && swatch.repeats(reading)
+/// What is to become of what was read.
+enum ToKeep<'a> {
+    /// This reading is logged.
+    Now(&'a Swatch),
+    /// Nothing is logged, and why.
+    Nothing(Logging),
 }
 
-/// Logs the casting, unless it is in the book already, with the part that it is of.
-fn log(book: &mut Book, reading: &Swatch, request: &Request) -> Result<Logging> {
-    if let Some(swatch) = book
-        .swatches()?
-        .iter()
-        .find(|swatch| is_it(swatch, reading))
-    {
-        return Ok(Logging::Before(swatch.id.clone()));
+impl<'a> ToKeep<'a> {
+    /// What is to become in `book` of `reading`.
+    fn of(book: &Book, request: &Request, reading: Option<&'a Swatch>) -> Result<Self> {
+        let is_cast = !matches!(request.stage, Stage::PartB(_));
+        let Some(reading) = reading.filter(|_| is_cast) else {
+            return Ok(Self::Nothing(Logging::NoCasting));
+        };
+        if !request.log {
+            return Ok(Self::Nothing(Logging::NotAsked));
+        }
+        if book.folder().is_none() {
+            return Ok(Self::Nothing(Logging::Demo));
+        }
+        let mut logged = book.swatches()?.iter();
+        let known = logged.find(|swatch| is_it(swatch, reading));
+        Ok(known.map_or(Self::Now(reading), |known| {
+            Self::Nothing(Logging::Before(known.id.clone()))
+        }))
     }
-    let photographed = request.photographed.as_ref();
-    if let Some((name, _)) = &request.part {
-        let id = book.log_casting(name, reading, photographed, OfPart::UNPAINTED)?;
-        return Ok(Logging::Now(id));
-    }
-    book.log_reading(reading, photographed)?;
-    let last = book.swatches()?.last();
-    Ok(Logging::Now(
-        last.map(|swatch| swatch.id.clone()).unwrap_or_default(),
-    ))
 }
 
-/// Notes what was `corrected` in the history of the part called `name`, with the cup on the bench as it now is, and puts the next
-/// cup into the place of the kept one where that is asked for; leaves the book as it is where nothing is `asked`.
-fn note(
+/// Logs the `reading` of a casting, unless the book has it already, and notes what was `corrected` with the part that it is of: all
+/// in one change, or none. Where nothing could be worked out it is the reading alone.
+fn keep(
     book: &mut Book,
-    name: &str,
-    asked: Option<Replacing>,
     request: &Request,
-    corrected: &Corrected,
-) -> Result<Noted> {
-    let noted = |part: &Part, keeping, cup| Noted {
-        part: part.name.clone(),
-        pots: part.recipe.skin.pots,
-        keeping,
-        cup,
+    reading: Option<&Swatch>,
+    corrected: Option<&Corrected>,
+) -> Result<(Logging, Option<Noted>)> {
+    let photographed = request.photographed.as_ref();
+    let to_keep = ToKeep::of(book, request, reading)?;
+    let Some((part, replacing)) = &request.part else {
+        let logged = match to_keep {
+            ToKeep::Now(reading) => Logging::Now(book.log_reading(reading, photographed)?),
+            ToKeep::Nothing(why) => why,
+        };
+        return Ok((logged, None));
     };
-    let Some(replacing) = asked else {
-        return Ok(noted(&book.part(name)?, Keeping::NotAsked, None));
-    };
-    let remedy = &corrected.remedy;
-    let words = note_words(request, corrected);
-    let swatch = match &corrected.logged {
-        Logging::Now(id) | Logging::Before(id) => Some(id.clone()),
-        Logging::Demo | Logging::NotAsked | Logging::NoCasting => None,
-    };
-    let cup = bench_cup(book.shelf(), request, corrected, swatch.as_deref())?;
-    book.change_part(name, |part| {
-        let recipe = match replacing {
+    let advice = corrected.filter(|_| request.log);
+    let advice = advice.map(|corrected| Advice::of(book.shelf(), request, corrected, *replacing));
+    let advice = advice.transpose()?;
+    match (to_keep, advice) {
+        (ToKeep::Now(reading), advice) => {
+            book.log_casting(&part.name, reading, photographed, |now, id| {
+                if advice.is_some() {
+                    check_as_it_was(part, now)?;
+                }
+                now.log_casting(reading, id, OfPart::UNPAINTED);
+                let noted = advice.map(|advice| advice.note(now, Some(id)));
+                Ok((Logging::Now(id.to_owned()), noted))
+            })
+        }
+        (ToKeep::Nothing(why), Some(advice)) => book.change_part(&part.name, |now| {
+            check_as_it_was(part, now)?;
+            let noted = advice.note(now, why.name());
+            Ok((why, Some(noted)))
+        }),
+        (ToKeep::Nothing(why), None) => {
+            let noted = Noted::new(part, Keeping::NotAsked, None);
+            Ok((why, Some(noted)))
+        }
+    }
+}
+
+/// That the part is still as it `was` when its cup was taken from it: advice is for that cup.
+fn check_as_it_was(was: &Part, now: &Part) -> Result<()> {
+    if was == now {
+        return Ok(());
+    }
+    let name = was.name.escape_debug();
+    let finding = format!("the part `{name}` was changed while this was worked out");
+    Err(Error::outdated(finding).mend("ask again: nothing is logged yet"))
+}
+
+/// What is noted of a correction with the part whose cup it is.
+struct Advice<'a> {
+    request: &'a Request,
+    remedy: &'a Remedy,
+    replacing: Replacing,
+    /// What was found, in words.
+    words: String,
+    /// The cup as it is now taken to have been poured.
+    cup: BenchCup,
+    /// Whether that is cast, so that the reading is its own.
+    is_cast: bool,
+}
+
+impl<'a> Advice<'a> {
+    fn of(
+        shelf: &Shelf,
+        request: &'a Request,
+        corrected: &'a Corrected,
+        replacing: Replacing,
+    ) -> Result<Self> {
+        let is_cast = corrected.stage == Stage::Part || corrected.is_over();
+        Ok(Self {
+            request,
+            remedy: &corrected.remedy,
+            replacing,
+            words: note_words(request, corrected),
+            cup: bench_cup(shelf, request, corrected, is_cast)?,
+            is_cast,
+        })
+    }
+
+    /// Notes it in the history of `part`, with the cup on the bench as it now is, and puts the next cup into the place of the kept
+    /// one where that is asked for; the reading of it is logged as `swatch`, where it is.
+    fn note(self, part: &mut Part, swatch: Option<&str>) -> Noted {
+        let mut cup = self.cup;
+        if let Some(id) = swatch.filter(|_| self.is_cast) {
+            cup.fate = BenchFate::Logged(id.to_owned());
+        }
+        let recipe = match self.replacing {
             Replacing::Yes => KeptRecipe {
-                date: request.day,
-                skin: KeptCup::of(&remedy.next, part.recipe.skin.pots, 0.0),
+                date: self.request.day,
+                skin: KeptCup::of(&self.remedy.next, part.recipe.skin.pots, 0.0),
                 ..part.recipe.clone()
             },
             Replacing::No => part.recipe.clone(),
         };
         part.bench = Some(cup.clone());
+        let swatch = swatch.map(str::to_owned);
         let is_replaced = !recipe.pours_like(&part.recipe);
         if is_replaced {
-            part.replace_recipe(recipe, Deed::Corrected, words);
+            part.replace_recipe(recipe, Deed::Corrected, self.words);
             if let Some(event) = part.history.last_mut() {
                 event.swatch = swatch;
             }
         } else {
             let event = Event {
-                note: words,
+                note: self.words,
                 swatch,
-                ..Event::new(request.day, Deed::Corrected)
+                ..Event::new(self.request.day, Deed::Corrected)
             };
             // What is asked again is noted once.
             if part.history.last() != Some(&event) {
@@ -460,26 +560,35 @@ fn note(
             true => Keeping::Replaced,
             false => Keeping::Noted,
         };
-        Ok(noted(part, keeping, Some(cup)))
-    })
+        Noted::new(part, keeping, Some(cup))
+    }
 }
 
-/// The cup that was `corrected`, with what it was told to take; the reading of it is logged as `swatch`, where it is.
+impl Noted {
+    fn new(part: &Part, keeping: Keeping, cup: Option<BenchCup>) -> Self {
+        Self {
+            part: part.name.clone(),
+            pots: part.recipe.skin.pots,
+            keeping,
+            cup,
+        }
+    }
+}
+
+/// The cup that was `corrected`, with what it was told to take, before a reading of it is logged.
 fn bench_cup(
     shelf: &Shelf,
     request: &Request,
     corrected: &Corrected,
-    swatch: Option<&str>,
+    is_cast: bool,
 ) -> Result<BenchCup> {
     let before = &request.build.skin;
-    let is_cast = corrected.stage == Stage::Part || corrected.is_over();
     // What nothing helps may be cast as it is; where drops help too little, another cup is the advice.
     let is_given_up = !is_cast && corrected.starts_again() && !corrected.add().is_empty();
-    let fate = match swatch {
-        Some(id) if is_cast => BenchFate::Logged(id.to_owned()),
-        // What the hand says of a cup, it says of one that is cast.
-        _ if is_given_up && request.evidence != Evidence::Poured => BenchFate::PouredAway,
-        _ => BenchFate::ToBeLogged,
+    // What the hand says of a cup, it says of one that is cast.
+    let fate = match is_given_up && request.evidence != Evidence::Poured {
+        true => BenchFate::PouredAway,
+        false => BenchFate::ToBeLogged,
     };
     let add = if is_given_up { &[] } else { corrected.add() };
     Ok(BenchCup {
@@ -527,65 +636,4 @@ fn note_words(request: &Request, corrected: &Corrected) -> String {
     let next = &remedy.next.best().poured.mix;
     let now = remedy.delta_e_now;
     format!("{seen}; ΔE00 {now:.2}{then}; next cup: {next}")
-}
-
-/// What was learnt for a correction before its search.
-pub(super) enum Learnt {
-    /// What the reading and all other swatches tell.
-    All(Box<Shelf>),
-    /// They tell less than the book knows: swatches that a calibration had are no longer there.
-    Less,
-    /// The time was over first. Half of what they tell would pass for more than it is, so none of it counts.
-    Late,
-}
-
-impl Learnt {
-    /// The shelf to go by.
-    pub(super) fn shelf<'a>(&'a self, book: &'a Book) -> &'a Shelf {
-        match self {
-            Self::All(shelf) => shelf,
-            Self::Less | Self::Late => book.shelf(),
-        }
-    }
-}
-
-/// Share of the time within which all is learnt or nothing: to find good recipes takes some of it, too.
-pub(super) const LEARNING: f64 = 0.75;
-
-/// What `reading` and all other swatches tell, if it is learnt by `deadline`.
-pub(super) fn learnt(
-    book: &Book,
-    reading: &Swatch,
-    deadline: Option<Instant>,
-    progress: &mut dyn FnMut(f64),
-) -> Result<Learnt> {
-    let mut swatches = thinned(book.swatches()?).swatches;
-    if !swatches.iter().any(|swatch| is_it(swatch, reading)) {
-        swatches.push(reading.clone());
-    }
-    let first = book.first_guesses()?;
-    let (mut is_late, mut before) = (false, Instant::now());
-    let found = calibrate(&first, &swatches, &mut |share| {
-        progress(share);
-        // A step that would take as long as the last one is not begun where it would not be done.
-        let now = Instant::now();
-        let step = now - std::mem::replace(&mut before, now);
-        is_late = deadline.is_some_and(|deadline| deadline.saturating_duration_since(now) <= step);
-        match is_late {
-            true => Err(Error::out_of_reach("the time is over")),
-            false => Ok(()),
-        }
-    });
-    if is_late {
-        return Ok(Learnt::Late);
-    }
-    let found = found?;
-    let shelf = found.shelf(&first);
-    let calibrated = book.shelf().joint_directions.first().into_iter();
-    let mut calibrated = calibrated.flat_map(|each| &each.steps);
-    let tells_all = calibrated.all(|step| shelf.is_calibrated(&step.material));
-    Ok(match tells_all {
-        true => Learnt::All(Box::new(shelf)),
-        false => Learnt::Less,
-    })
 }

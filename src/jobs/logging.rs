@@ -153,10 +153,14 @@ pub fn run(
     }
     match of {
         Some(of) => {
-            let logged = book.log_casting(of.name, swatch, photographed, &of.note());
-            logged.map(|_| ())?
+            book.log_casting(of.name, swatch, photographed, |part, id| {
+                part.log_casting(swatch, id, of.note());
+                Ok(())
+            })?;
         }
-        None => book.log_reading(swatch, photographed)?,
+        None => {
+            book.log_reading(swatch, photographed)?;
+        }
     }
     Ok(doubtful)
 }

@@ -338,12 +338,8 @@ const SEEN_CONTRAST: f64 = 0.05;
 /// # Errors
 /// As [`Order::search`] and [`Order::one_tint`]; a base of a kind that the book hasn't; a pot of less than can be mixed.
 pub fn run(book: &Book, target: &Target, request: &Request) -> Result<Matched> {
-    let day = request.day;
     // Let-downs that don't serve are named, and not dropped.
-    let mut serving = book.shelf().on_the_day(day);
-    if let Beneath::Read(read) = &request.beneath {
-        serving.backings.push(read.as_ref().clone());
-    }
+    let serving = request.serving(book.shelf());
     let order = request.order(&serving)?;
     if let Some(name) = &request.stock {
         serving.named_stock(name)?;

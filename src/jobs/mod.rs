@@ -64,5 +64,6 @@ pub mod thinning;
 pub mod verdict;
 
 pub(crate) mod bases;
+mod learning;
 #[cfg(feature = "photo")]
 mod reading_again;

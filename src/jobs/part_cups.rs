@@ -89,7 +89,7 @@ impl PartCup {
     /// Asks in `request` for what the part keeps, where the request says nothing else: tolerance, window, pigments.
     pub fn settle(&self, request: &mut Request, replacing: Replacing) {
         let kept = &self.part.request;
-        request.part = Some((self.part.name.clone(), replacing));
+        request.part = Some((self.part.clone(), replacing));
         request.read_thickness = self.read_thickness;
         request.tolerance = request.tolerance.or(kept.tolerance);
         request.pigments.clone_from(&kept.pigments);

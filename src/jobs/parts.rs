@@ -141,68 +141,82 @@ impl Keeping {
     }
 }
 
-/// Keeps what was `found` as a new part where none is `kept`; else says by what it differs, and puts it in that one's place if it
-/// is to be `replaced`: what is given up goes into the part's history.
-///
-/// # Errors
-/// As [`Book::keep_part`] and [`Book::change_part`].
-pub fn keep_or_compare(
-    book: &mut Book,
-    kept: Option<Part>,
-    found: Found<'_>,
-    replaced: bool,
-) -> Result<Keeping> {
-    let request = match kept.is_none() || replaced {
-        true => shelved(book, found.request)?,
-        false => found.request.clone(),
+/// An answer beside what is kept, and what is to be written of it.
+#[derive(Clone, Debug)]
+pub struct ToKeep {
+    /// What becomes of the answer.
+    pub keeping: Keeping,
+    /// The part that is written, and what was read beneath it where that is new on the shelf; `None` where all stays.
+    part: Option<(Part, Option<Backing>)>,
+}
+
+/// What becomes of what was `found`: a new part where none is `kept`; else by what it differs, and whether it takes that one's place,
+/// as it does if it is to be `replaced`. What is given up goes into the part's history. Nothing is [written](ToKeep::write) yet.
+pub fn to_keep(book: &Book, kept: Option<Part>, found: Found<'_>, replaced: bool) -> ToKeep {
+    let is_written = kept.is_none() || replaced;
+    let (request, beneath) = match is_written {
+        true => shelved(book, found.request),
+        false => (found.request.clone(), None),
     };
     let found = Found {
         request: &request,
         ..found
     };
     let part = found.part();
-    let Some(kept) = kept else {
-        book.keep_part(&part)?;
-        return Ok(Keeping {
-            part,
-            outcome: Outcome::New,
-            changes: Vec::new(),
-        });
+    let Some(mut kept) = kept else {
+        return ToKeep {
+            keeping: Keeping {
+                part: part.clone(),
+                outcome: Outcome::New,
+                changes: Vec::new(),
+            },
+            part: Some((part, beneath)),
+        };
     };
     let changes = changes(book, &kept, found.matched);
     let is_alike = part.recipe.pours_like(&kept.recipe) && part.target == kept.target;
     if replaced {
-        let part = book.change_part(found.name, |kept| {
-            kept.replace(part);
-            Ok(kept.clone())
-        })?;
-        let outcome = if is_alike {
-            Outcome::Unchanged
-        } else {
-            Outcome::Replaced
-        };
-        return Ok(Keeping {
-            part,
-            outcome,
-            changes,
-        });
+        kept.replace(part.clone());
     }
-    Ok(Keeping {
-        outcome: match is_alike {
-            true => Outcome::Unchanged,
-            false => Outcome::NotReplaced,
+    ToKeep {
+        keeping: Keeping {
+            part: kept,
+            outcome: match (is_alike, replaced) {
+                (true, _) => Outcome::Unchanged,
+                (false, true) => Outcome::Replaced,
+                (false, false) => Outcome::NotReplaced,
+            },
+            changes,
         },
-        part: kept,
-        changes,
-    })
+        part: replaced.then_some((part, beneath)),
+    }
 }
 
-/// `request`, with what was read beneath the skin on the shelf of `book` under a name of its own, since what is kept names it.
-fn shelved(book: &mut Book, request: &Request) -> Result<Request> {
+impl ToKeep {
+    /// Writes it to `book`, all in one change, or none.
+    ///
+    /// # Errors
+    /// As [`Book::keep_part`] and [`Book::replace_part`].
+    pub fn write(&self, book: &mut Book) -> Result<()> {
+        match &self.part {
+            None => Ok(()),
+            Some((part, beneath)) if self.keeping.outcome == Outcome::New => {
+                book.keep_part(part, beneath.as_ref())
+            }
+            Some((part, beneath)) => book
+                .replace_part(part.clone(), beneath.as_ref())
+                .map(|_| ()),
+        }
+    }
+}
+
+/// `request`, with what was read beneath the skin under a name of the shelf of `book`, since what is kept names it; and what is to be
+/// put there under that name, if it is new.
+fn shelved(book: &Book, request: &Request) -> (Request, Option<Backing>) {
     /// Two readings of one thing by two files differ by less: the digits of a table.
     const ALIKE: f64 = 1e-4;
     let Beneath::Read(read) = &request.beneath else {
-        return Ok(request.clone());
+        return (request.clone(), None);
     };
     let differ = |known: &Backing, band| (known.reflectance[band] - read.reflectance[band]).abs();
     let is_alike = |known: &Backing| (0..SAMPLES).all(|band| differ(known, band) < ALIKE);
@@ -213,13 +227,15 @@ fn shelved(book: &mut Book, request: &Request) -> Result<Request> {
     let name = names
         .find(|name| known(name).is_none_or(is_alike))
         .expect("names without end");
-    if known(&name).is_none() {
-        book.add_backing(&name, &read.reflectance)?;
-    }
-    Ok(Request {
+    let new = known(&name).is_none().then(|| Backing {
+        name: name.clone(),
+        ..(**read).clone()
+    });
+    let request = Request {
         beneath: Beneath::Backing(name),
         ..request.clone()
-    })
+    };
+    (request, new)
 }
 
 /// How each cup of a part is divided into pots.

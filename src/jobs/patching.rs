@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
-use super::correcting::{LEARNING, Learnt, learnt};
+use super::learning::{LEARNING, Learnt, learnt};
 use super::matching::{Answer, Matched, Note, poured};
 use super::parts::shelf_for;
 use super::targeting;

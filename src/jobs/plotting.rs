@@ -8,7 +8,7 @@ use super::parts::{Pots, to_pour};
 use crate::book::Book;
 use crate::colour::{Lab, delta_e_2000};
 use crate::error::Result;
-use crate::materials::{Amount, Build, Casting, Mix, Poured, whole_number};
+use crate::materials::{Amount, Build, Casting, Mix, Poured, Shelf, whole_number};
 use crate::recipe::Part;
 use crate::tone::ToneMap;
 
@@ -67,20 +67,20 @@ pub fn run(book: &Book, name: &str, day: Date) -> Result<Plot> {
         .collect();
     Ok(Plot {
         castings,
-        ladder: ladder(book, &matched)?,
+        ladder: ladder(&book.shelf().on_the_day(day), &matched)?,
         tone_map: None,
         part,
         matched,
     })
 }
 
-/// What a few drops more or less of each pigment in the skin of `matched` do, all others and what is weighed as they are.
+/// What a few drops more or less of each pigment in the skin of `matched` do, all others and what is weighed as they are, by the
+/// shelf that was `serving` it.
 ///
 /// # Errors
 /// As [`Casting::new`].
-pub fn ladder(book: &Book, matched: &Matched) -> Result<Vec<Ladder>> {
-    let on_the_day = book.shelf().on_the_day(matched.day);
-    let shelf = (matched.one_tint.as_ref()).map_or(&on_the_day, |tint| &tint.shelf);
+pub fn ladder(serving: &Shelf, matched: &Matched) -> Result<Vec<Ladder>> {
+    let shelf = (matched.one_tint.as_ref()).map_or(serving, |tint| &tint.shelf);
     let weights = shelf.settings.viewing.weights();
     let poured = &matched.skin.recipe.best().poured;
     let entries = poured.mix.entries();

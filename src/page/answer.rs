@@ -39,17 +39,19 @@ impl From<Error> for Fault {
 impl IntoResponse for Fault {
     fn into_response(self) -> Response {
         match self {
-            Self::Job(error) => {
-                let status = if error.is_machine() {
-                    StatusCode::INTERNAL_SERVER_ERROR
-                } else {
-                    StatusCode::UNPROCESSABLE_ENTITY
-                };
-                refused(status, &error.worded(naming))
-            }
+            Self::Job(error) => refused(status_of(&error), &error.worded(naming)),
             Self::Server(status, words) => refused(status, &words),
             Self::Stale(path, fields) => stale(&path, &fields),
         }
+    }
+}
+
+/// What `error` is answered with: whose fault it is.
+pub(super) fn status_of(error: &Error) -> StatusCode {
+    if error.is_machine() {
+        StatusCode::INTERNAL_SERVER_ERROR
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
     }
 }
 

@@ -52,7 +52,9 @@ pub(super) async fn read(State(shared): State<Shared>, form: Multipart) -> Answe
         book.check_own()?;
         let (read, picture) = sent.laid_out(|laid| board(book, laid))?;
         let address = house.pictures.keep(picture)?;
-        let logged = comparing::logged(book, read.first)?;
+        // Last, once nothing else can fail: it can't be sent twice.
+        let first = read.log(book)?;
+        let logged = comparing::logged(book, first)?;
         let main = shown(&read, &logged, &address);
         Ok(framed(book, Screen::Today, "A board of chips", None, &main))
     });
@@ -60,7 +62,7 @@ pub(super) async fn read(State(shared): State<Shared>, form: Multipart) -> Answe
 }
 
 /// The board that was read, and its photograph with what was read of it outlined.
-fn board(book: &mut Book, laid: &Laid<'_>) -> Result<(BoardRead, Vec<u8>)> {
+fn board(book: &Book, laid: &Laid<'_>) -> Result<(BoardRead, Vec<u8>)> {
     let list = laid.file("chips").ok_or_else(|| {
         Error::input("no list of chips came along")
             .mend("choose the file that says which lies where")

@@ -12,7 +12,7 @@ use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse as _, Response};
 use maud::{Markup, html};
 
-use super::answer::{Fault, refused};
+use super::answer::{Fault, refused, status_of};
 use super::fields::Fields;
 use super::state::Shared;
 use super::words::naming;
@@ -218,7 +218,7 @@ impl Sent {
         };
         job(&laid).map_err(|error| {
             let words = without_folder(&error.worded(naming), folder.path());
-            Fault::new(StatusCode::UNPROCESSABLE_ENTITY, words)
+            Fault::new(status_of(&error), words)
         })
     }
 }

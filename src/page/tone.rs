@@ -367,8 +367,8 @@ pub(super) async fn make(State(shared): State<Shared>, Form(fields): Form<Fields
             request: &request,
             matched: &matched,
         };
-        let kept = parts::keep_or_compare(book, None, found, false)?;
-        Ok(Made::Kept(kept.part.name))
+        parts::to_keep(book, None, found, false).write(book)?;
+        Ok(Made::Kept(name))
     });
     match made.await? {
         Made::Kept(name) => onward(&part_path(&name, "pour")),

@@ -10,7 +10,7 @@ use super::part::CupRecipe;
 use super::request::Request;
 use crate::colour::Lab;
 use crate::error::{Error, Result};
-use crate::materials::{Poured, Stock};
+use crate::materials::{Poured, Stock, Swatch};
 use crate::tone::{Target, ToneRole};
 
 /// A part that is kept by name.
@@ -199,9 +199,14 @@ impl Part {
         cup.filter(|cup| cup.fate == BenchFate::ToBeLogged)
     }
 
-    /// Notes that a casting of a skin `poured` so is logged as the swatch called `swatch`: where it is the cup that was
-    /// corrected, that waits for its casting no longer.
-    pub fn log_cup(&mut self, poured: &Poured, swatch: &str) {
+    /// Notes that `swatch`, a reading of a casting of it, is logged under the name `id`, with the `note` of what it was taken on.
+    /// Where it is the cup that was corrected, that waits for its casting no longer.
+    pub fn log_casting(&mut self, swatch: &Swatch, id: &str, note: impl Into<String>) {
+        self.add_casting(id, swatch.date, note);
+        self.log_cup(&swatch.build.skin, id);
+    }
+
+    fn log_cup(&mut self, poured: &Poured, swatch: &str) {
         if let Some(cup) = &mut self.bench
             && cup.fate == BenchFate::ToBeLogged
             && cup.poured == *poured

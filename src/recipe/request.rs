@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::order::PAINTED_TONES;
 use crate::colour::Light;
-use crate::materials::{Backing, Colorant, Grams, LargestPots, Millimetres, Mix};
+use crate::materials::{Backing, Colorant, Grams, LargestPots, Millimetres, Mix, Shelf};
 use crate::search::Limits;
 use crate::tone::ToneRole;
 
@@ -108,5 +108,14 @@ impl Request {
             limits: Limits::default(),
             day,
         }
+    }
+
+    /// `shelf` as it serves on the day of the request, with what was read beneath the skin among its backings.
+    pub fn serving(&self, shelf: &Shelf) -> Shelf {
+        let mut serving = shelf.on_the_day(self.day);
+        if let Beneath::Read(read) = &self.beneath {
+            serving.backings.push(read.as_ref().clone());
+        }
+        serving
     }
 }

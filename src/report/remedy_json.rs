@@ -9,7 +9,7 @@ use super::document::{document, drops, triple};
 use super::parts::bench_json;
 use super::remedy_words::{doubt, notes, off, says};
 use crate::batch::CalledFor;
-use crate::jobs::correcting::{Corrected, Keeping, Logging, Noted};
+use crate::jobs::correcting::{Corrected, Keeping, Noted};
 use crate::recipe::{Evidence, Stage, Unheld};
 
 /// The keys of a correction, in the order in which they are written.
@@ -183,7 +183,7 @@ pub fn json(report: &RemedyReport<'_>) -> String {
         is_doubtful: doubt(report).is_some(),
         seen_now: remedy.seen_now.into(),
         seen_after: seen_after.into(),
-        logged: name(&report.corrected.logged),
+        logged: report.corrected.logged.name(),
         contrast_window: remedy.window.map(|(least, most)| [least, most.min(1.0)]),
         unheld_after: remedy.unheld_after.map(UnheldJson::from),
         unheld_next: remedy.unheld_next.map(UnheldJson::from),
@@ -208,13 +208,5 @@ fn evidence(evidence: &Evidence) -> &'static str {
         Evidence::Reading { .. } => "reading",
         Evidence::Looks(_) => "looks",
         Evidence::Poured => "poured",
-    }
-}
-
-/// The name under which the reading stands in the log; `None` where it was not to be logged, or the book is the demo.
-fn name(logged: &Logging) -> Option<&str> {
-    match logged {
-        Logging::Now(name) | Logging::Before(name) => Some(name),
-        Logging::Demo | Logging::NotAsked | Logging::NoCasting => None,
     }
 }

@@ -8,7 +8,6 @@ use super::part_report::{no_time_to_learn, passed_over};
 use super::swatches::{EDGE_LOSS, what_to_check};
 use crate::colour::delta_e_2000;
 use crate::error::Setting;
-use crate::jobs::correcting::Logging;
 use crate::recipe::{Evidence, Stage};
 
 /// The verdict in a sentence or two, with what it rests on.
@@ -84,11 +83,9 @@ pub(super) fn doubt(report: &RemedyReport<'_>) -> Option<String> {
     }
     let check = what_to_check(report.corrected.measured?, report.corrected.predicted)?;
     let off = off(report)?;
-    let mend = match &report.corrected.logged {
-        Logging::Now(name) | Logging::Before(name) => {
-            format!(", and mend the row of {name} in swatches.csv")
-        }
-        Logging::Demo | Logging::NotAsked | Logging::NoCasting => String::new(),
+    let mend = match report.corrected.logged.name() {
+        Some(name) => format!(", and mend the row of {name} in swatches.csv"),
+        None => String::new(),
     };
     Some(format!(
         "the reading lies ΔE00 {off:.1} from what this mix was predicted to give; {check}{mend}. All numbers here rest on \

@@ -1,9 +1,14 @@
 //! A kept part corrected by its name: nothing is retyped, its window is held, its history tells; and the test piece drawn from its
 //! tinted part B. Tones and readings are invented, and check that commands agree with each other and with what is documented.
 
+use dropwise::book::Book;
+use dropwise::colour::Lab;
+use dropwise::jobs::correcting::{self, Replacing};
+use dropwise::jobs::logging::{CupOf, OfPart};
+use dropwise::jobs::part_cups::PartCup;
 use serde_json::Value;
 
-use super::{json, json_with, number, run, starter_book};
+use super::{dir_of, json, json_with, number, run, starter_book};
 
 /// A veil, and pigments few enough that every search ends with its proof.
 const MATCH: &str = "match --target 64,12,16 --base-g 600 --foam-g 300 --fibre-g 12 --tolerance 2 --time-limit 60 \
@@ -149,6 +154,69 @@ fn a_correction_is_logged_and_noted_once_and_replaces_the_recipe_only_when_told_
     assert_eq!(last["what"], "corrected", "{last}");
     let was = last["was"][0].as_str().expect("what was given up");
     assert!(was.ends_with(&before), "{was} was {before}");
+}
+
+#[test]
+fn a_reading_that_nothing_is_found_for_is_logged_all_the_same_and_answered_later() {
+    let (_parent, book) = with_part();
+    // No skin of these pigments hides so much.
+    let out_of_reach = correct(&book, "--measured 61,13,16 --min-contrast 0.995");
+    let said = run(&format!("{out_of_reach} --no-log"));
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "out of reach");
+    assert!(!said.err.contains("logged"), "{}", said.err);
+    for _ in 0..2 {
+        let said = run(&out_of_reach);
+        assert_eq!((said.code, said.out.as_str()), (1, ""), "out of reach");
+        let says = "the reading is logged as `S001`, but nothing was found for it: no recipe";
+        assert!(said.err.contains(says), "{}", said.err);
+    }
+    let deeds = || -> Vec<String> {
+        let history = part(&book)["history"].clone();
+        let deeds = history.as_array().expect("a history").iter();
+        deeds.map(|event| event["what"].to_string()).collect()
+    };
+    assert_eq!(
+        deeds(),
+        ["\"matched\"", "\"cast\""],
+        "asked twice, logged once"
+    );
+    let answered = json(&correct(&book, "--measured 61,13,16"));
+    assert_eq!(answered["logged"], "S001", "the same reading");
+    let all = ["\"matched\"", "\"cast\"", "\"corrected\""];
+    assert_eq!(deeds(), all, "and what came of it");
+    let castings = &part(&book)["castings"];
+    assert_eq!(*castings, serde_json::json!(["S001"]), "one casting");
+}
+
+#[test]
+fn advice_for_a_cup_that_was_changed_meanwhile_is_refused_and_nothing_is_written() {
+    let (_parent, book) = with_part();
+    let day = jiff::civil::date(2026, 3, 15);
+    let mut opened = Book::open(&dir_of(&book)).expect("a book");
+    let of = OfPart {
+        name: "forearm",
+        tone: None,
+        thickness: None,
+        cup: CupOf::Bench,
+    };
+    let kept = PartCup::of(&opened, of, day).expect("a part");
+    let measured = Lab::new(61.0, 13.0, 16.0);
+    let mut request = correcting::Request::new(kept.build.clone(), measured, day);
+    kept.settle(&mut request, Replacing::No);
+    let elsewhere = run(&correct(&book, "--looks darker"));
+    assert!(elsewhere.code <= 1, "{}", elsewhere.err);
+    let before = part(&book);
+    let run_now =
+        |opened: &mut Book| correcting::run(opened, &kept.part.target, &request, &mut |_| {});
+    let error = run_now(&mut opened).expect_err("drops for a cup that holds others by now");
+    assert!(error.is_outdated(), "{error}");
+    assert!(
+        error.to_string().contains("the part `forearm` was changed"),
+        "{error}"
+    );
+    assert_eq!(part(&book), before, "nothing is noted");
+    let logged = opened.swatches().expect("a log").len();
+    assert_eq!(logged, 0, "nothing is logged");
 }
 
 #[test]

@@ -7,8 +7,8 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 #[cfg(feature = "page")]
-use super::served::Served;
-use super::{folder, run, starter_book, words};
+use super::served::{Form, Served};
+use super::{dir_of, folder, run, starter_book, words};
 
 /// How often a writer is killed.
 const KILLS: u64 = 20;
@@ -33,10 +33,6 @@ fn send(signal: &str, child: &Child) {
 fn ended(child: Child) -> (Option<i32>, String) {
     let Output { status, stderr, .. } = child.wait_with_output().expect("it ends");
     (status.code(), String::from_utf8_lossy(&stderr).into_owned())
-}
-
-fn dir_of(book: &str) -> PathBuf {
-    book.trim_start_matches("--book ").trim_matches('"').into()
 }
 
 /// The files of `dir` and of its folders that writers leave when they are killed.
@@ -177,8 +173,14 @@ fn four_writers_at_once_of_mixed_commands_and_the_page_lose_nothing() {
         #[cfg(feature = "page")]
         for _ in 0..100 {
             let revision = dropwise::book::Book::open(&dir).expect("a book").revision();
-            let form =
-                format!("revision={revision}&only=log&l=60.{round:02}&a=12.34&b=15.67&tone=");
+            let form = Form::of(&[
+                ("revision", revision.as_str()),
+                ("only", "log"),
+                ("l", &format!("60.{round:02}")),
+                ("a", "12.34"),
+                ("b", "15.67"),
+                ("tone", ""),
+            ]);
             match served.post("/parts/arm/compare", &form) {
                 Some(200) => break,
                 Some(409) => {}

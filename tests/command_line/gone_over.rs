@@ -42,6 +42,20 @@ fn paint_over_what_was_read_comes_out_as_it_does_over_the_casting_itself() {
     );
 }
 
+#[cfg(feature = "page")]
+#[test]
+fn a_sheet_is_written_of_what_goes_over_a_reading_that_no_book_has() {
+    let folder = folder();
+    let sheet = super::word(&folder.path().join("sheet.html"));
+    let over = "--over 70,8,12 --pigments \"umber,iron oxide red\"";
+    let line =
+        format!("match --target 65,11,14 --base-g 600 {over} --tolerance 99 --sheet {sheet}");
+    let said = run(&line);
+    assert_eq!((said.code, said.err.as_str()), (0, ""), "{line}");
+    let written = std::fs::read_to_string(folder.path().join("sheet.html")).expect("a sheet");
+    assert!(written.contains("umber"), "{written}");
+}
+
 #[test]
 fn a_part_that_is_kept_keeps_what_it_goes_over() {
     let (_parent, book) = starter_book();

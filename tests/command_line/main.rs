@@ -17,6 +17,8 @@ mod documented_json;
 #[cfg(unix)]
 mod endings;
 mod expectations;
+#[cfg(target_os = "linux")]
+mod faults;
 mod foams;
 mod gone_over;
 #[cfg(unix)]
@@ -34,8 +36,12 @@ mod moulds;
 mod one_layer;
 mod one_screen;
 mod one_tint;
+#[cfg(all(target_os = "linux", feature = "page"))]
+mod page_cuts;
 mod parts;
 mod patch;
+#[cfg(all(target_os = "linux", feature = "photo"))]
+mod photographed_board;
 mod planning;
 #[cfg(feature = "page")]
 mod plots;
@@ -137,6 +143,11 @@ fn starter_book() -> (tempfile::TempDir, String) {
     let said = run(&format!("new {book}"));
     assert_eq!((said.code, said.err.as_str()), (0, ""), "a new book");
     (parent, format!("--book {book}"))
+}
+
+/// The folder of the book that this option names.
+fn dir_of(book: &str) -> std::path::PathBuf {
+    book.trim_start_matches("--book ").trim_matches('"').into()
 }
 
 const COLUMNS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,foam_g,foam_mix,paint,paint_g,paint_mix,paint_mm";

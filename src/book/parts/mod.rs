@@ -8,8 +8,8 @@
 //!
 //! Whoever keeps a part does it by the book, under its lock: [`Book::part`](super::Book::part) reads one,
 //! [`Book::keep_part`](super::Book::keep_part) keeps a new one, [`Book::change_part`](super::Book::change_part) has one
-//! changed as it stands at that moment, and [`Book::log_casting`](super::Book::log_casting) logs a reading of one and notes
-//! the casting in one go.
+//! changed as it stands at that moment, and [`Book::log_casting`](super::Book::log_casting) logs a reading of one and has the
+//! casting noted in one go.
 
 #[cfg(test)]
 mod checks;
@@ -95,17 +95,10 @@ pub(super) fn check_free(files: &Files, name: &str) -> Result<()> {
     }
 }
 
-/// Writes `part` to its file in `folder`, whose lock is held; comments of a file that stands there are kept.
+/// Puts `part` among `changes`; comments of a file that stands there are kept.
 ///
 /// # Errors
-/// A part that could not be read back; a failure of the machine. The file is then as it was.
-pub(super) fn write(folder: &Path, shelf: &Shelf, part: &Part) -> Result<()> {
-    let mut changes = Changes::of(folder);
-    put(&mut changes, shelf, part)?;
-    changes.write(folder)
-}
-
-/// The same among `changes` that are not written yet.
+/// A part that could not be read back.
 pub(super) fn put(changes: &mut Changes, shelf: &Shelf, part: &Part) -> Result<()> {
     let file = file_of(&part.name);
     let text = write::text(part, changes.files.find(&file)?.as_deref())?;
