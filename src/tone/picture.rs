@@ -563,9 +563,7 @@ fn hollow() -> Error {
 /// What a decoder's error means for the user.
 fn decoding_error(path: &Path, error: ImageError) -> Error {
     match error {
-        ImageError::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => {
-            cut_short()
-        }
+        ImageError::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => cut_short(),
         ImageError::IoError(cause) if cause.raw_os_error().is_some() => {
             Error::unreadable(path, cause)
         }

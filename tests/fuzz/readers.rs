@@ -89,10 +89,11 @@ const BUILDS: &str = "build,base,base_g,mix,thickness_mm,backing,contact,foam,fo
 const CHART: &str = "row,column,L,a,b\n1,1,38,1,2\n1,2,66,2,1\n1,3,50,-1,-2\n1,4,43,0,1\n\
     2,1,97,0,1\n2,2,81,-1,0\n2,3,51,0,0\n2,4,20,0,-1\n";
 
-/// A chart whose patches are told by their spectra; invented, all grey.
+/// A chart whose patches are told by their spectra, at steps of so many nm; invented, all grey.
 #[cfg(feature = "photo")]
-fn chart_by_spectra() -> Vec<u8> {
-    let nm: Vec<String> = (400..=700).step_by(20).map(|nm| nm.to_string()).collect();
+fn chart_by_spectra(step_nm: usize) -> Vec<u8> {
+    let nm = (400..=700).step_by(step_nm);
+    let nm: Vec<String> = nm.map(|nm| nm.to_string()).collect();
     let mut table = format!("row,column,{}\n", nm.join(","));
     for place in 1..=8 {
         table += &format!("{place},1{}\n", format!(",0.{place}").repeat(nm.len()));
@@ -335,7 +336,11 @@ pub(crate) fn readers(folder: &Path) -> Vec<Reader> {
         });
         all.push(text(
             "chart values",
-            vec![CHART.into(), chart_by_spectra()],
+            [5, 10, 20]
+                .map(chart_by_spectra)
+                .into_iter()
+                .chain([CHART.into()])
+                .collect(),
             values,
         ));
         all.extend(pictures::readers(folder));
@@ -379,11 +384,10 @@ mod pictures {
         content.into_inner()
     }
 
-    /// With curves as formulas, which take long to work out, and as tables of 2 to 129 values.
+    /// With curves as tables of 2 to 33 values, and one with formulas, which take thirty times as long to work out.
     fn profiles() -> Vec<Vec<u8>> {
         let formulas = ColorProfile::new_srgb();
-        let tables = (0..8).map(|doubled| {
-            let last = 1_u32 << doubled;
+        let tables = (1..=32).map(|last: u32| {
             let value = |at: u32| u16::try_from(at * at * u32::from(u16::MAX) / (last * last));
             let curve = (0..=last).map(|at| value(at).expect("16 bits")).collect();
             let curve = Some(ToneReprCurve::Lut(curve));
