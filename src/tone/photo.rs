@@ -145,6 +145,8 @@ struct Read {
     /// How each region was read.
     photographs: Vec<Photographed>,
     without_profile: bool,
+    /// A picture whose damage would not have been told.
+    hides_damage: bool,
 }
 
 impl Read {
@@ -157,6 +159,7 @@ impl Read {
     ) -> Result<()> {
         let picture = Picture::open(&requests[0].path)?;
         self.without_profile |= !picture.has_profile;
+        self.hides_damage |= !picture.tells_damage;
         let chart = match &requests[0].chart {
             Some(chart) => Some(read_chart(&picture, chart, space)?.0),
             None => None,
@@ -380,7 +383,7 @@ fn is_measured_skin(target: &Target) -> bool {
         .all(|(span, value)| span.contains(&value))
 }
 
-/// What the user must know, the gravest first; at most three.
+/// What the user must know, the gravest first; at most four.
 fn notes(target: &Target, requests: &[PhotoRequest], read: &Read) -> Vec<String> {
     let is_skin = is_measured_skin(target);
     let mut notes: Vec<String> = Vec::new();
@@ -410,6 +413,12 @@ fn notes(target: &Target, requests: &[PhotoRequest], read: &Read) -> Vec<String>
                 .to_owned(),
         ),
         Some(_) => {}
+    }
+    if read.hides_damage {
+        notes.push(
+            "damage to a lossless WebP goes unseen: look at the picture, or save its original as PNG"
+                .to_owned(),
+        );
     }
     if is_skin {
         notes.extend(spectrum_note(target.lab, target.spectrum_from));

@@ -65,6 +65,8 @@ pub(super) struct Picture {
     linear_to_xyz: [[f64; 3]; 3],
     /// Whether the picture carries a profile of its own.
     pub(super) has_profile: bool,
+    /// Whether it would have been refused where it is damaged.
+    pub(super) tells_damage: bool,
 }
 
 enum Samples {
@@ -129,14 +131,18 @@ impl Picture {
                 Self::from_decoder(path, decoder, bytes, 0)
             }
             ImageFormat::WebP => {
-                check_webp(path, &head, &mut file, bytes)?;
+                let tells_damage = check_webp(path, &head, &mut file, bytes)?;
                 file.rewind().map_err(machine)?;
                 let decoder = WebPDecoder::new(file).map_err(refused)?;
                 if decoder.has_animation() {
                     return Err(animated());
                 }
                 let beside = WEBP_PLANES * pixels_of(&decoder);
-                Self::from_decoder(path, decoder, bytes, beside)
+                let picture = Self::from_decoder(path, decoder, bytes, beside)?;
+                Ok(Self {
+                    tells_damage,
+                    ..picture
+                })
             }
             _ => {
                 check_tiff(path, &mut file, bytes)?;
@@ -194,6 +200,7 @@ impl Picture {
             to_linear,
             linear_to_xyz: LINEAR.rgb_to_xyz_matrix().v,
             has_profile: embedded.is_some(),
+            tells_damage: true,
         })
     }
 
@@ -364,13 +371,13 @@ fn check_png(path: &Path, file: &mut (impl BufRead + Seek)) -> Result<()> {
 
 /// Refuses a WebP that is shorter than it says, and one whose coded data are not the picture of its header, before memory for that
 /// is asked for. Source: the container's specification, section RIFF file format: its size, less the eight bytes before it, stands
-/// behind `RIFF`.
+/// behind `RIFF`. Returns whether damage shows.
 fn check_webp(
     path: &Path,
     head: &[u8],
     file: &mut (impl BufRead + Seek),
     bytes: u64,
-) -> Result<()> {
+) -> Result<bool> {
     let size = head.get(4..8).and_then(|size| size.first_chunk());
     if size.is_some_and(|size| u64::from(u32::from_le_bytes(*size)) + 8 > bytes) {
         return Err(cut_short());

@@ -261,15 +261,18 @@ fn webp_of(kind: &[u8], data: &[u8]) -> Vec<u8> {
 const WEBP_DATA: usize = 20;
 
 #[test]
-fn ordinary_codings_of_webp_are_read() {
+fn ordinary_codings_of_webp_are_read_and_what_hides_damage_says_so() {
     let studio = Studio::new();
     for (name, content) in [
         ("parts.webp", WEBP_IN_PARTS),
         ("groups.webp", WEBP_LOSSLESS),
         ("opaque.webp", WEBP_OPAQUE),
     ] {
-        let tone = read(&one_tone(&studio.file(name, content)), Viewing::D65_10).lab;
+        let target = read(&one_tone(&studio.file(name, content)), Viewing::D65_10);
+        let tone = target.lab;
         assert!((30.0..60.0).contains(&tone.l), "{name}: {tone:?}");
+        let warns = target.notes.iter().any(|note| note.contains("goes unseen"));
+        assert_eq!(warns, name == "groups.webp", "{name}: {:?}", target.notes);
     }
 }
 

@@ -4,7 +4,7 @@
 //! colours that nobody photographed from there on. So the coded data are walked here first, as a strict decoder would, and nothing
 //! is drawn and no pixel kept. Every part must hold just as many blocks or pixels as its header says, and end where they end:
 //! damage makes a decoder lose its step, and then it comes out somewhere else. What lies near the end of a part, or falls back into
-//! step all the same, is not told.
+//! step all the same, is not told. A lossless picture falls back into step as often as not, since its codes are for single pixels.
 //!
 //! Source: RFC 9649 (2024), WebP Image Format: sections 2 (container) and 3 (lossless coding); RFC 6386 (2011), VP8 Data Format and
 //! Decoding Guide (lossy coding).
@@ -73,11 +73,12 @@ impl Chunk {
 }
 
 /// Walks the coded data of the still WebP picture `file` of so many `bytes`; an animated one is left to its decoder, which says so.
+/// Returns whether damage to them shows, as it does to all but lossless ones.
 ///
 /// # Errors
 ///
 /// What is wrong with them.
-pub(super) fn walk(file: &mut (impl BufRead + Seek), bytes: u64) -> Walked<()> {
+pub(super) fn walk(file: &mut (impl BufRead + Seek), bytes: u64) -> Walked<bool> {
     // RIFF, its size, WEBP.
     let mut at = file.seek(SeekFrom::Start(12))?;
     let mut size = None;
@@ -88,7 +89,7 @@ pub(super) fn walk(file: &mut (impl BufRead + Seek), bytes: u64) -> Walked<()> {
             return Err(Damage::Missing);
         }
         match &chunk.name {
-            b"ANIM" => return Ok(()),
+            b"ANIM" => return Ok(true),
             b"VP8X" => size = Some(canvas(file)?),
             // The first counts, as for the decoder.
             b"ALPH" if !alpha_is_walked => {
@@ -96,19 +97,23 @@ pub(super) fn walk(file: &mut (impl BufRead + Seek), bytes: u64) -> Walked<()> {
                 let size = size.ok_or(Damage::Garbled)?;
                 lossless::walk_alpha(file.by_ref().take(chunk.length), size)?;
             }
-            b"VP8L" => return lossless::walk(file.by_ref().take(chunk.length)),
+            b"VP8L" => {
+                lossless::walk(file.by_ref().take(chunk.length))?;
+                return Ok(false);
+            }
             b"VP8 " if chunk.length > MOST_LOSSY => return Err(Damage::TooLarge),
             b"VP8 " => {
                 let mut content = Vec::new();
                 file.by_ref().take(chunk.length).read_to_end(&mut content)?;
-                return lossy::walk(&content);
+                lossy::walk(&content)?;
+                return Ok(true);
             }
             _ => {}
         }
         at = file.seek(SeekFrom::Start(chunk.end(start)))?;
     }
     // No picture at all, which the decoder says better.
-    Ok(())
+    Ok(true)
 }
 
 /// Width and height of an extended file's canvas.
