@@ -571,6 +571,10 @@ fn hollow() -> Error {
 fn decoding_error(path: &Path, error: ImageError) -> Error {
     match error {
         ImageError::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => cut_short(),
+        // Eight bytes can name a place that no file reaches.
+        ImageError::IoError(cause) if cause.kind() == ErrorKind::InvalidInput => {
+            damaged("it points to where no file reaches")
+        }
         ImageError::IoError(cause) if cause.raw_os_error().is_some() => {
             Error::unreadable(path, cause)
         }

@@ -318,3 +318,17 @@ fn a_webp_whose_data_end_elsewhere_than_its_picture_is_refused() {
         read(&one_tone(&again), Viewing::D65_10);
     }
 }
+
+#[test]
+fn a_tiff_that_points_beyond_any_file_is_damaged_and_not_the_machine() {
+    let studio = Studio::new();
+    let samples = [198, 148, 152].repeat(60 * 60);
+    let flat = studio.tiff("flat.tif", [60, 60], &samples, 3, 2, 1);
+    let mut content = fs::read(flat).expect("just written");
+    // Where its one strip lies, in four bytes. Source: TIFF, revision 6.0, section 8; types of eight bytes from memory.
+    let entry = [0x11, 0x01, 4, 0, 1, 0, 0, 0];
+    let at = content.windows(8).position(|bytes| bytes == entry);
+    content[at.expect("an entry") + 2] = 18;
+    let line = refusal(&request(&studio.file("far.tif", &content)));
+    assert!(line.contains("where no file reaches"), "{line}");
+}
