@@ -389,7 +389,9 @@ fn check_webp(
         webp_scan::Damage::Garbled => damaged(LED_ASTRAY),
         webp_scan::Damage::TooLarge => {
             let most = webp_scan::MOST_LOSSY >> 20;
-            let finding = format!("the file is larger than {most} MB, which no WebP photograph is");
+            let finding = format!(
+                "the file is larger than {most} MB; at most as much is read of a lossy WebP"
+            );
             Error::input(finding).mend("save it smaller")
         }
         webp_scan::Damage::Unreadable(cause) => Error::unreadable(path, cause),

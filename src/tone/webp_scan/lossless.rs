@@ -240,7 +240,7 @@ fn pixels<R: BufRead>(
     let mut change = 0;
     let mut group = groups.of(0, 0);
     while at < count {
-        if at >= change {
+        if at >= change && !groups.by_block.is_empty() {
             let (column, row) = (at % width, at / width);
             group = groups.of(column, row);
             let across = ((column >> groups.block) + 1) << groups.block;

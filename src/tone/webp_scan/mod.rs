@@ -41,8 +41,7 @@ impl From<std::io::Error> for Damage {
 
 type Walked<T> = Result<T, Damage>;
 
-/// Largest lossy picture, bytes of its file: it is walked in memory. 4 bits a pixel of the largest that there can be would be 134
-/// million bytes, but 24 million pixels of the best quality take half of this.
+/// Largest lossy picture, bytes of its file: it is walked in memory. Ten bits a pixel of 24 million would fit.
 pub(super) const MOST_LOSSY: u64 = 32 << 20;
 
 /// A part of the container: its name, how many bytes it has, and that they begin where the file stands.
