@@ -68,11 +68,16 @@ impl Error {
 
     /// The machine failed at `action` (a phrase such as `write`) on `file`, or on a folder: disk, permissions, and so on.
     ///
-    /// A name that no file can have, for a zero byte in it, is the user's fault, whatever the machine makes of it.
+    /// A name that no file can have, for a zero byte in it or its length, is the user's fault, whatever the machine makes of it.
     pub fn machine(action: &str, file: &Path, cause: io::Error) -> Self {
         if file.as_os_str().as_encoded_bytes().contains(&0) {
             return Self::input("the name holds a zero byte, and no file can be called so")
                 .mend("check the name")
+                .in_file(file);
+        }
+        if cause.kind() == io::ErrorKind::InvalidFilename {
+            return Self::input("the name is too long, and no file can be called so")
+                .mend("give it a shorter one")
                 .in_file(file);
         }
         let what = if file.is_dir() { "folder" } else { "file" };

@@ -65,6 +65,18 @@ fn a_path_with_a_zero_byte_is_bad_input() {
     assert!(said.err.contains("zero byte"), "{}", said.err);
 }
 
+/// A name of 300 letters is longer than any file's.
+#[test]
+fn a_name_that_is_too_long_for_a_file_is_bad_input() {
+    let folder = folder();
+    let path = word(&folder.path().join("x".repeat(300)));
+    let says = "the name is too long, and no file can be called so (give it a shorter one)";
+    assert_refused(&format!("target --lab 66,12,17 --save {path}"), says);
+    assert_refused(&format!("new {path}"), says);
+    #[cfg(feature = "page")]
+    assert_refused(&format!("{} --sheet {path}", super::LAYER), says);
+}
+
 #[test]
 fn numbers_that_no_bench_has_are_refused_where_nothing_would_come_of_them() {
     let (_parent, book) = starter_book();
