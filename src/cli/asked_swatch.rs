@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 
 use super::asking::Asking;
 use super::day_of::{day, today};
+use super::naming;
+use super::shown::shown;
 use super::swatch;
 use super::typed::TypedLab;
 use super::{Arguments, Command, parse, refused, run};
@@ -96,7 +98,7 @@ fn ask(bare: &Bare, asking: &mut Asking<'_>) -> Result<Vec<OsString>> {
         let swatch = match to_be_logged(&arguments, &book) {
             Ok(swatch) => swatch,
             Err(error) => {
-                asking.say(&format!("  {}\n", error.worded(super::naming::option)))?;
+                asking.say(&format!("  {}\n", shown(&error.worded(naming::option))))?;
                 continue;
             }
         };

@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use std::io::{BufRead, Write};
 
 use super::naming;
+use super::shown::shown;
 use crate::error::{Error, Result};
 
 /// Somebody who can be asked.
@@ -69,7 +70,7 @@ impl<'a> Asking<'a> {
                     self.answers.insert(question, (known, answer.clone()));
                     return Ok((answer, value));
                 }
-                Err(error) => self.say(&format!("  {}\n", error.worded(naming::option)))?,
+                Err(error) => self.say(&format!("  {}\n", shown(&error.worded(naming::option))))?,
             }
         }
     }

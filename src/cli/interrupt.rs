@@ -3,6 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 
+use super::shown::shown;
 use crate::book::end_writing;
 use crate::error::tell_what_is_waited_for;
 use crate::materials::Kind;
@@ -40,7 +41,7 @@ pub(super) fn leave_interrupts_to_another() {
 /// while swatches are learnt from, or it was interrupted before, the program ends between two writes, and not within one; so it does
 /// when it is told to end. One more interrupt ends it at once.
 pub fn attend() {
-    tell_what_is_waited_for(|what| anstream::eprintln!("waiting for {what}"));
+    tell_what_is_waited_for(|what| anstream::eprintln!("waiting for {}", shown(what)));
     // Where a signal cannot be caught it ends the program as it always does; the next writer clears up.
     let _ = ctrlc::set_handler(interrupted);
     #[cfg(unix)]

@@ -49,6 +49,7 @@ mod seen;
 #[cfg(feature = "page")]
 mod serve;
 mod show_all;
+mod shown;
 mod stock;
 mod swatch;
 mod target;
@@ -68,6 +69,7 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 pub use help::shows_in_pager;
 pub use interrupt::attend;
 pub use plain::Plain;
+use shown::shown;
 use usage::{taking_negatives, usage_line};
 
 use crate::book::Book;
@@ -263,7 +265,7 @@ fn tell(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> io::Result<()> {
-    writeln!(err, "{line}")?;
+    writeln!(err, "{}", shown(line))?;
     out.write_all(document.unwrap_or_default().as_bytes())?;
     out.flush()
 }

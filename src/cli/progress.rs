@@ -5,6 +5,8 @@ use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
 
+use super::shown::shown;
+
 /// How long nothing is said, and how often the line is renewed.
 const PATIENCE: Duration = Duration::from_secs(1);
 
@@ -24,7 +26,7 @@ impl Progress {
             let mut is_shown = false;
             while waits.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
                 let seconds = begun.elapsed().as_secs();
-                let doing = doing().replace(char::is_control, "\u{fffd}");
+                let doing = shown(&doing());
                 // Where even standard error is gone, nobody watches. What is said may be shorter than before.
                 let _ = write!(std::io::stderr(), "\r{doing} … {seconds} s\x1b[K");
                 is_shown = true;

@@ -15,8 +15,7 @@ pub(super) fn usage_line(error: &clap::Error) -> String {
     let text = error.render().to_string();
     let mut paragraphs = text.split("\n\n").map(|paragraph| {
         let words: Vec<&str> = paragraph.split_whitespace().collect();
-        // What was typed is said again; it must not steer the terminal.
-        words.join(" ").replace(char::is_control, "\u{fffd}")
+        words.join(" ")
     });
     let finding = paragraphs.next().unwrap_or_default();
     if finding.ends_with(')') {

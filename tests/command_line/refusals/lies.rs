@@ -78,6 +78,19 @@ fn a_name_that_is_too_long_for_a_file_is_bad_input() {
 }
 
 #[test]
+fn what_was_typed_neither_fills_a_terminal_nor_steers_it() {
+    let long = "x".repeat(65_536);
+    let said = run(&format!("part show {long}"));
+    assert_eq!(said.code, 2, "{}", said.err);
+    assert!(said.err.chars().count() < 1010, "{}", said.err);
+    assert!(said.err.contains("x…x"), "{}", said.err);
+    assert!(said.err.ends_with(")\n"), "the mend is left: {}", said.err);
+    let said = run("target --reading \"a\u{1b}[2J\u{202e}b\"");
+    let says = r"error: a\u{1b}[2J\u{202e}b: there is no such file";
+    assert!(said.err.starts_with(says), "{}", said.err);
+}
+
+#[test]
 fn numbers_that_no_bench_has_are_refused_where_nothing_would_come_of_them() {
     let (_parent, book) = starter_book();
     for foam in ["--foam-g 1e308", "--foam-g 60"] {
