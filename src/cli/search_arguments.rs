@@ -33,10 +33,10 @@ pub(super) struct SearchArguments {
     #[command(flatten)]
     contrast: ContrastArguments,
     /// Most drops of one pigment in a cup [default: 40, and more in a cup above 600 g or in a foam]
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(Limits::MOST_DROPS))]
     max_drops: Option<u32>,
     /// Most drops in a cup [default: 60, and more in a cup above 600 g or in a foam]
-    #[arg(long, value_name = "N", value_parser = count_to::<u32>(10_000))]
+    #[arg(long, value_name = "N", value_parser = count_to::<u32>(Limits::MOST_DROPS))]
     max_total_drops: Option<u32>,
     /// Most different pigments in a cup [default: 4]
     #[arg(long, value_name = "N", value_parser = count_to::<usize>(1000))]
@@ -84,7 +84,7 @@ impl FromStr for With {
                 drops: None,
             });
         };
-        let drops = count_to::<u32>(10_000)(count)
+        let drops = count_to::<u32>(Limits::MOST_DROPS)(count)
             .map_err(|error| error.within(format_args!("the drops of `{text}`")))?;
         Ok(Self {
             colorant: name.parse()?,

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
 
-use super::units::{Grams, parse_number};
+use super::units::{Grams, check_range, parse_number};
 use crate::error::{Error, Result};
 
 /// What goes into a base, in the order it was written. Thousands of castings may share one, which is never changed.
@@ -22,6 +22,9 @@ pub struct Colorant {
     /// `1:10`, 1 for the bottle itself.
     pub let_down: f64,
 }
+
+/// Most drops or grams of one colorant that can be written: no cup takes more.
+const MOST: f64 = 1_000_000.0;
 
 /// How much of a colorant.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -182,6 +185,8 @@ fn parse_entry(entry: &str) -> Result<(Colorant, Amount)> {
             Error::input("an amount below zero").mend("write what went in, or leave the entry out"),
         ));
     }
+    let unit = if weighed { "g" } else { "drops" };
+    check_range("the amount", value, (0.0, MOST), unit).map_err(in_entry)?;
     let colorant = name.parse().map_err(in_entry)?;
     Ok((
         colorant,

@@ -23,6 +23,7 @@ use crate::recipe::Part;
 use crate::report::pieces::{
     best_next_step, capital, hex, hides, in_words, says, source_of_doubt, steps, worth_a_word,
 };
+use crate::search::Limits;
 
 /// The screen; the lights of the venue are the names of the fields that are ticked, those that the part was matched under where
 /// none is.
@@ -253,11 +254,13 @@ pub(super) async fn nudged(
         thickness_mm,
     }): Query<Asked>,
 ) -> Answer {
-    /// Most drops of one pigment that are looked at.
-    const MOST: u32 = 10_000;
-    let counts = drops
-        .split(',')
-        .map(|count| count.trim().parse().ok().filter(|count| *count <= MOST));
+    let counts = drops.split(',').map(|count| {
+        count
+            .trim()
+            .parse()
+            .ok()
+            .filter(|count| *count <= Limits::MOST_DROPS)
+    });
     let counts: Option<Vec<u32>> = counts.collect();
     let counts = counts.ok_or_else(|| {
         Error::input("no counts of drops").mend("write whole numbers, such as 3,2,13")

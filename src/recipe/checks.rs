@@ -9,6 +9,9 @@ use crate::materials::{Kind, Millimetres};
 use crate::search::Limits;
 use crate::tone::Target;
 
+/// No two colours lie farther apart than this, ΔE00, that anybody would take for one another.
+const MOST_TOLERANCE: f64 = 100.0;
+
 impl Order<'_> {
     /// Refuses an order that no search can answer soundly.
     ///
@@ -23,10 +26,12 @@ impl Order<'_> {
             return Err(Error::input("no light to match under").mend("name one, such as D65"));
         }
         if let Some(tolerance) = self.tolerance
-            && !(tolerance >= 0.0 && tolerance.is_finite())
+            && !(0.0..=MOST_TOLERANCE).contains(&tolerance)
         {
             let finding = format!("a tolerance of ΔE00 {tolerance}");
-            return Err(Error::input(finding).mend("expected a number from 0 up"));
+            return Err(
+                Error::input(finding).mend(format!("expected a number from 0 to {MOST_TOLERANCE}"))
+            );
         }
         self.limits.check()?;
         self.check_layers()?;

@@ -127,6 +127,8 @@ impl Limits {
     pub const MAX_DROPS: u32 = 40;
     /// Most drops in such a cup.
     pub const MAX_TOTAL_DROPS: u32 = 60;
+    /// Most drops, of one colorant or of all, that can be asked for: nobody counts more.
+    pub const MOST_DROPS: u32 = 10_000;
 
     /// Refuses bounds that are no numbers or exclude each other.
     ///

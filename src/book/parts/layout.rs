@@ -2,6 +2,7 @@
 
 use crate::book::number::Number;
 use crate::materials::{Build, Coat, Cup};
+use crate::search::Limits;
 
 /// The format of parts that this version writes, and the newest that it reads.
 pub(super) const FORMAT: i64 = 1;
@@ -176,8 +177,9 @@ pub(super) const PAINT_MM: Number = number(
 );
 pub(super) const HIDE_WITHIN: Number = number("hide_within", 0.0, 100.0, "1.0");
 
-pub(super) const MAX_DROPS: Number = number("max_drops", 1.0, 10_000.0, "40");
-pub(super) const MAX_TOTAL_DROPS: Number = number("max_total_drops", 1.0, 10_000.0, "60");
+const MOST_DROPS: f64 = Limits::MOST_DROPS as f64;
+pub(super) const MAX_DROPS: Number = number("max_drops", 1.0, MOST_DROPS, "40");
+pub(super) const MAX_TOTAL_DROPS: Number = number("max_total_drops", 1.0, MOST_DROPS, "60");
 pub(super) const MAX_PIGMENTS: Number = number("max_pigments", 1.0, 1000.0, "4");
 pub(super) const MIN_CONTRAST: Number = number("min_contrast", 0.0, 1.0, "0.25");
 pub(super) const MAX_CONTRAST: Number = number("max_contrast", 0.0, 1.0, "0.5");

@@ -110,7 +110,7 @@ impl Correction<'_> {
         let (most, total) = drops.fold((0, 0), |(most, total): (u32, u32), count| {
             (most.max(count), total.saturating_add(count))
         });
-        let with_more = |count: u32| count.saturating_add(self.max_add);
+        let with_more = |count: u32| (count.saturating_add(self.max_add)).min(Limits::MOST_DROPS);
         Limits {
             max_drops: Some(usual.max_drops.max(with_more(most))),
             max_total_drops: Some(usual.max_total_drops.max(with_more(total))),

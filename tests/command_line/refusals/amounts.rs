@@ -103,6 +103,7 @@ fn limits_of_a_search_that_make_no_sense_are_refused() {
             ("--within 0,1", "write 0.1, with a point"),
             ("--tolerance NaN", "is not a number"),
             ("--tolerance -1", "a number below zero"),
+            ("--tolerance 1e308", "expected a number from 0 to 100"),
             (
                 "--min-contrast 2",
                 "a contrast ratio above 1; expected 0 (clear) to 1 (hides all)",

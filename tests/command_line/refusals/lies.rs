@@ -90,6 +90,20 @@ fn what_was_typed_neither_fills_a_terminal_nor_steers_it() {
     assert!(said.err.starts_with(says), "{}", said.err);
 }
 
+/// The search for the next cup takes as many drops as were poured, and was not heard of again.
+#[test]
+fn a_mix_that_no_cup_holds_is_refused_and_a_strong_one_ends() {
+    let correct = r#"correct --target 65,11,14 --measured 60,10,14 --base "clear skin" --base-g 60 --thickness-mm 2 --backing "white card" --time-limit 0.2 --mix"#;
+    for mix in ["umber 1e308", "umber 1000001", "umber 1e7 g"] {
+        assert_refused(
+            &format!("{correct} \"{mix}\""),
+            "expected from 0 to 1000000",
+        );
+    }
+    let said = run(&format!("{correct} \"umber 1000000\""));
+    assert!(matches!(said.code, 0 | 1), "{}", said.err);
+}
+
 #[test]
 fn numbers_that_no_bench_has_are_refused_where_nothing_would_come_of_them() {
     let (_parent, book) = starter_book();

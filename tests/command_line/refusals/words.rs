@@ -95,7 +95,7 @@ fn pigments_that_cannot_be_dropped_or_stand_twice_are_refused() {
             ("\"umber\"", "lacks its amount"),
             ("\"umber 2; umber 3\"", "stands twice in the mix"),
             ("\"umber -2\"", "below zero"),
-            ("\"umber 1e9\"", "more than 3 % weakens or stops the cure"),
+            ("\"umber 1e6\"", "more than 3 % weakens or stops the cure"),
         ],
     );
 }
