@@ -18,6 +18,15 @@ use crate::report::found;
 pub(super) struct Find {
     #[command(flatten)]
     sought: Sought,
+    /// How far from that colour it may have read, ΔE00
+    #[arg(
+        long,
+        value_name = "ΔE00",
+        default_value = "2",
+        requires = "near",
+        value_parser = not_negative
+    )]
+    within: f64,
     #[command(flatten)]
     all: ShowAll,
 }
@@ -29,9 +38,6 @@ struct Sought {
     /// A colour that it read, under the book's light and observer
     #[arg(long, value_name = "L,a,b", allow_hyphen_values = true)]
     near: Option<TypedLab>,
-    /// How far from that colour it may have read, ΔE00
-    #[arg(long, value_name = "DELTA_E", default_value = "2", value_parser = not_negative)]
-    within: f64,
     /// A pigment that is in it
     #[arg(long, value_name = "NAME")]
     pigment: Option<String>,
@@ -45,9 +51,13 @@ struct Sought {
 
 impl Find {
     pub(super) fn run(&self, book: &Book, everywhere: &Everywhere) -> Result<Outcome> {
-        let Self { sought, all } = self;
+        let Self {
+            sought,
+            within,
+            all,
+        } = self;
         let request = finding::Request {
-            near: sought.near.map(|TypedLab(lab)| (lab, sought.within)),
+            near: sought.near.map(|TypedLab(lab)| (lab, *within)),
             pigment: sought.pigment.as_deref(),
             since: sought.since,
             part: sought.part.as_deref(),

@@ -72,6 +72,7 @@ fn swatches_are_found_by_colour_the_nearest_first_by_pigment_and_by_day() {
             "--within",
         ),
         (format!("swatch find {book} --part keeper"), "keeper"),
+        (format!("swatch find {book} --within 1"), "--near"),
     ] {
         assert_refused_in(&wrong, &[told]);
     }
