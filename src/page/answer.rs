@@ -95,7 +95,7 @@ fn stale(path: &str, fields: &Fields) -> Response {
                  Go back and look at what stands there now, or send it all the same."
             }
             form method="post" action=(path) {
-                @for (name, value) in fields.all() { input type="hidden" name=(name) value=(value); }
+                (fields.again(&[]))
                 p.doors {
                     a.button href="/" { "Look first" }
                     button.plain { "Send it all the same" }

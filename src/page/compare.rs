@@ -399,9 +399,7 @@ fn remedy(book: &Book, part: &Part, corrected: &Corrected, fields: &Fields) -> M
                 p.doors { a.button href=(part_path(&part.name, "pour")) { "Pour the next cup" } }
             } @else if book.folder().is_some() {
                 form method="post" action=(path) data-waits="Writing it down: some seconds" {
-                    @for (name, value) in fields.all().filter(|(name, _)| *name != "revision" && *name != "replace") {
-                        input type="hidden" name=(name) value=(value);
-                    }
+                    (fields.again(&["revision", "replace"]))
                     (revision_field(book))
                     input type="hidden" name="replace" value="yes";
                     button { "Pour by this from now on" }

@@ -3,8 +3,11 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
+use maud::{Markup, html};
+
 use crate::colour::Lab;
 use crate::error::{Error, Result};
+use crate::materials::is_unseen;
 
 /// The fields of a form that was sent.
 #[derive(Clone, Debug, Default, serde::Deserialize)]
@@ -72,11 +75,14 @@ impl Fields {
         }
     }
 
-    /// All fields with what stands in them.
-    pub(super) fn all(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.0
-            .iter()
-            .map(|(name, value)| (name.as_str(), value.as_str()))
+    /// All fields but those named, for a form that sends them again; without signs that are [not seen](is_unseen), which nothing
+    /// that is written here may hold.
+    pub(super) fn again(&self, but: &[&str]) -> Markup {
+        let seen = |text: &str| text.replace(is_unseen, "");
+        let kept = (self.0.iter()).filter(|(name, _)| !but.contains(&name.as_str()));
+        html! {
+            @for (name, value) in kept { input type="hidden" name=(seen(name)) value=(seen(value)); }
+        }
     }
 }
 
@@ -123,5 +129,12 @@ mod tests {
                 .is_err(),
             "no number"
         );
+    }
+
+    #[test]
+    fn what_is_sent_again_holds_nothing_that_is_not_seen() {
+        let form = fields(&[("name", "a\u{1b}[2J\u{202e}b"), ("revision", "1")]);
+        let again = form.again(&["revision"]).into_string();
+        assert_eq!(again, r#"<input type="hidden" name="name" value="a[2Jb">"#);
     }
 }

@@ -16,7 +16,7 @@ pub(super) struct How {
     pub(super) skin_g: String,
     /// [`EACH`](Self::EACH) where each of several pots is tinted by itself; else all are at once.
     #[serde(default)]
-    pub(super) pots: String,
+    pots: String,
 }
 
 impl How {
@@ -44,6 +44,12 @@ impl How {
         }
     }
 
+    /// What was chosen of how pots are tinted; empty where that is none of what is offered.
+    pub(super) fn pots(&self) -> &'static str {
+        let mut offered = [Self::EACH, Self::AT_ONCE].into_iter();
+        offered.find(|pots| self.pots == *pots).unwrap_or_default()
+    }
+
     /// Whether each of several pots is tinted by itself.
     pub(super) fn is_pot_by_pot(&self) -> bool {
         self.pots == Self::EACH
@@ -53,7 +59,7 @@ impl How {
     pub(super) fn hidden(&self) -> Markup {
         html! {
             input type="hidden" name="skin_g" value=(self.skin_g);
-            input type="hidden" name="pots" value=(self.pots);
+            input type="hidden" name="pots" value=(self.pots());
         }
     }
 }

@@ -173,7 +173,7 @@ fn afterwards(name: &str, how: &How) -> Markup {
         details {
             summary { "Another size" }
             form method="get" action=(part_path(name, "pour")) {
-                input type="hidden" name="pots" value=(how.pots);
+                input type="hidden" name="pots" value=(how.pots());
                 label { "Skin in all, g" input name="skin_g" inputmode="decimal" autocomplete="off" required; }
                 button { "Work out these cups" }
             }
