@@ -9,10 +9,10 @@ use crate::materials::{Kind, Millimetres};
 use crate::search::Limits;
 use crate::tone::Target;
 
-/// No two colours lie farther apart than this, ΔE00, that anybody would take for one another.
-const MOST_TOLERANCE: f64 = 100.0;
-
 impl Order<'_> {
+    /// The widest tolerance that can be asked for, ΔE00: black lies as far from white.
+    pub(crate) const MOST_TOLERANCE: f64 = 100.0;
+
     /// Refuses an order that no search can answer soundly.
     ///
     /// # Errors
@@ -26,12 +26,11 @@ impl Order<'_> {
             return Err(Error::input("no light to match under").mend("name one, such as D65"));
         }
         if let Some(tolerance) = self.tolerance
-            && !(0.0..=MOST_TOLERANCE).contains(&tolerance)
+            && !(0.0..=Self::MOST_TOLERANCE).contains(&tolerance)
         {
             let finding = format!("a tolerance of ΔE00 {tolerance}");
-            return Err(
-                Error::input(finding).mend(format!("expected a number from 0 to {MOST_TOLERANCE}"))
-            );
+            let mend = format!("expected a number from 0 to {}", Self::MOST_TOLERANCE);
+            return Err(Error::input(finding).mend(mend));
         }
         self.limits.check()?;
         self.check_layers()?;

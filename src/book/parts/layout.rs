@@ -2,6 +2,7 @@
 
 use crate::book::number::Number;
 use crate::materials::{Build, Coat, Cup};
+use crate::recipe::Order;
 use crate::search::Limits;
 
 /// The format of parts that this version writes, and the newest that it reads.
@@ -183,7 +184,7 @@ pub(super) const MAX_TOTAL_DROPS: Number = number("max_total_drops", 1.0, MOST_D
 pub(super) const MAX_PIGMENTS: Number = number("max_pigments", 1.0, 1000.0, "4");
 pub(super) const MIN_CONTRAST: Number = number("min_contrast", 0.0, 1.0, "0.25");
 pub(super) const MAX_CONTRAST: Number = number("max_contrast", 0.0, 1.0, "0.5");
-pub(super) const TOLERANCE: Number = number("tolerance", 0.0, 100.0, "1.0");
+pub(super) const TOLERANCE: Number = number("tolerance", 0.0, Order::MOST_TOLERANCE, "1.0");
 pub(super) const WITHIN: Number = number("within", 0.0, 100.0, "0.05");
 /// Of `inf` there is no limit.
 pub(super) const TIME_LIMIT_S: Number = number("time_limit_s", 0.0, f64::INFINITY, "2.0");

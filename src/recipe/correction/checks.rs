@@ -39,6 +39,20 @@ fn asked<'shelf>(shelf: &'shelf Shelf, mix: &str, measured: Lab) -> Correction<'
 }
 
 #[test]
+fn the_next_cup_is_searched_up_to_as_many_drops_as_can_be_asked_for() {
+    let shelf = known();
+    let read = lab_of(&shelf, "red 4; white 30");
+    for (mix, most) in [
+        ("red 100; white 30", 103),
+        ("red 1000000; white 30", Limits::MOST_DROPS),
+    ] {
+        let order = asked(&shelf, mix, read).order_of_next(&shelf, None);
+        let limits = order.expect("an order").limits;
+        assert_eq!(limits.max_drops, Some(most), "{mix}");
+    }
+}
+
+#[test]
 fn drops_that_came_out_light_are_made_up_for() {
     let shelf = known();
     // Four drops of red came to what 3.4 usual ones weigh, and the tone takes 6.4 of those: three more, where two would do by
